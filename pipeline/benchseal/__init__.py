@@ -1,0 +1,3 @@
+"""benchseal: from bench readings to sealed certificates."""
+
+__version__ = "0.1.0"

@@ -1,0 +1,1 @@
+"""Evidence to HTML to PDF to sealed PDF."""

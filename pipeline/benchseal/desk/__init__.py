@@ -1,0 +1,1 @@
+"""The acts: transaction, clock, keys and ledger meet here and nowhere else."""

@@ -1,0 +1,1 @@
+"""YAML, CSV and spreadsheets with JSON Schema to typed values, or every problem with its place."""

@@ -1,0 +1,1 @@
+"""Released results and a profile to files and manifests."""

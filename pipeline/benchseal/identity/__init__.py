@@ -1,0 +1,1 @@
+"""Persons, roles, passwords and signature statements."""

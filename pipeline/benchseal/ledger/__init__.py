@@ -1,0 +1,1 @@
+"""Chain, Merkle tree, proofs and checkpoints; pure, storage is lent to it."""

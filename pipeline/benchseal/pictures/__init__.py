@@ -1,0 +1,1 @@
+"""Scales, ticks and the view data of each figure."""

@@ -1,0 +1,104 @@
+"""What can go wrong, as values: four kinds, one shape, one table to exit codes.
+
+A kind says who has to act. ``Problem``: the input is wrong. ``Refusal``: the act is not allowed.
+``Trouble``: the machine failed (disk, lock, network). ``Finding``: a check looked and found something.
+A fault of this program is none of these; it is an ``AssertionError`` or ``RuntimeError``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+EXIT_DONE = 0
+EXIT_FAULT = 1
+EXIT_USAGE = 2
+EXIT_SETTINGS = 3
+EXIT_INPUT = 4
+EXIT_NOT_ALLOWED = 5
+EXIT_INTEGRITY = 6
+EXIT_UNREACHABLE = 7
+EXIT_ACKNOWLEDGEMENT = 8
+EXIT_VERSION = 9
+EXIT_FINDING = 10
+EXIT_BUSY = 75
+EXIT_INTERRUPTED = 130
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """The shape all four kinds share.
+
+    code: dotted words, stable, each with a page in the manual (``ingest.number-unreadable``).
+    where: what a person can find: file, line and column; or the record concerned.
+    what: what was met, with both sides where two differ. remedy: what to do next.
+    """
+
+    code: str
+    where: str
+    what: str
+    remedy: str
+
+    def __str__(self) -> str:
+        """One line: code, place, what, remedy."""
+        place = f" {self.where}:" if self.where else ""
+        return f"{self.code}:{place} {self.what} {self.remedy}".rstrip()
+
+
+class Problem(Notice):
+    """Input is wrong."""
+
+    __slots__ = ()
+
+
+class Refusal(Notice):
+    """An act is not allowed, or lacks a signature."""
+
+    __slots__ = ()
+
+
+class Trouble(Notice):
+    """The machine failed: disk, lock, network."""
+
+    __slots__ = ()
+
+
+class Finding(Notice):
+    """A check looked and found something."""
+
+    __slots__ = ()
+
+
+class Stopped(Exception):  # noqa: N818  it is not an error of the program: it carries what must be said
+    """Ends an act: the transaction is undone and the door prints ``notices``."""
+
+    def __init__(self, *notices: Notice) -> None:
+        super().__init__("; ".join(str(notice) for notice in notices))
+        self.notices: tuple[Notice, ...] = notices
+
+
+# The first prefix that fits decides; then the kind.
+_EXIT_BY_PREFIX = (
+    ("settings.", EXIT_SETTINGS),
+    ("store.busy", EXIT_BUSY),
+    ("store.version", EXIT_VERSION),
+    ("delivery.unreachable", EXIT_UNREACHABLE),
+    ("delivery.acknowledgement", EXIT_ACKNOWLEDGEMENT),
+    ("integrity.", EXIT_INTEGRITY),
+)
+_EXIT_BY_KIND: tuple[tuple[type[Notice], int], ...] = (
+    (Problem, EXIT_INPUT),
+    (Refusal, EXIT_NOT_ALLOWED),
+    (Trouble, EXIT_BUSY),
+    (Finding, EXIT_FINDING),
+)
+
+
+def exit_code(notices: tuple[Notice, ...]) -> int:
+    """Exit code for what was said: that of the first notice; 0 for none."""
+    if not notices:
+        return EXIT_DONE
+    first = notices[0]
+    for prefix, code in _EXIT_BY_PREFIX:
+        if first.code.startswith(prefix):
+            return code
+    return next(code for kind, code in _EXIT_BY_KIND if isinstance(first, kind))

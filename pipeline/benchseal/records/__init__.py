@@ -1,0 +1,1 @@
+"""What things are: frozen records, canonical bytes, identifiers, quantities."""

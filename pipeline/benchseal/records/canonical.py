@@ -1,0 +1,97 @@
+"""Canonical bytes: one record, one byte string, one digest.
+
+The domain is narrow on purpose (architecture: decision record 0001): ASCII keys, NFC strings, integers
+within 2**53 - 1, booleans, null, arrays, objects. Measured numbers are strings. In that domain sorted
+``json.dumps`` equals RFC 8785 (JSON Canonicalization Scheme); a property test compares with ``rfc8785``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import unicodedata
+from typing import TypeAlias
+
+Json: TypeAlias = "bool | int | str | list[Json] | dict[str, Json] | None"
+Digest: TypeAlias = str  # SHA-256, 64 lower-case hexadecimal figures
+
+_LARGEST = 2**53 - 1
+
+
+def canonical_bytes(value: Json) -> bytes:
+    """Canonical UTF-8 bytes of ``value``. Raises ValueError where ``value`` leaves the domain."""
+    _require_domain(value, "$")
+    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
+
+
+def digest(data: bytes) -> Digest:
+    """SHA-256 of plain bytes as 64 lower-case hexadecimal figures."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def digest_of(value: Json) -> Digest:
+    """SHA-256 of the canonical bytes of ``value``."""
+    return digest(canonical_bytes(value))
+
+
+def parse_canonical(data: bytes) -> Json:
+    """Inverse of ``canonical_bytes``. Raises ValueError for anything that is not canonical."""
+    value: Json = parse_json(data)
+    if canonical_bytes(value) != data:
+        raise ValueError("bytes are not canonical")
+    return value
+
+
+def parse_json(data: bytes | str) -> Json:
+    """Strict JSON: refuses duplicate keys, NaN and infinities, and unreasonable depth. Raises ValueError."""
+    try:
+        parsed: Json = json.loads(data, object_pairs_hook=_unique, parse_constant=_no_constant)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
+    return parsed
+
+
+def _unique(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
+    found = dict(pairs)
+    if len(found) != len(pairs):
+        twice = sorted({key for key, _ in pairs if sum(key == other for other, _ in pairs) > 1})
+        raise ValueError(f"key given twice: {', '.join(twice)}")
+    return found
+
+
+def _no_constant(text: str) -> Json:
+    raise ValueError(f"{text} is not a JSON number")
+
+
+def _require_domain(value: Json, at: str) -> None:
+    match value:
+        case None | bool():
+            return
+        case int():
+            if abs(value) > _LARGEST:
+                raise ValueError(f"{at}: integer beyond 2**53 - 1")
+        case str():
+            _require_text(value, at)
+        case list():
+            for index, item in enumerate(value):
+                _require_domain(item, f"{at}[{index}]")
+        case dict():
+            for key, item in value.items():
+                if not _is_ascii_text(key):
+                    raise ValueError(f"{at}: key {key!r} is not ASCII text")
+                _require_domain(item, f"{at}.{key}")
+        case _:
+            raise ValueError(f"{at}: {type(value).__name__} has no canonical form; measured numbers are text")
+
+
+def _is_ascii_text(key: object) -> bool:
+    return isinstance(key, str) and key.isascii()
+
+
+def _require_text(value: str, at: str) -> None:
+    if value.isascii():
+        return
+    if not unicodedata.is_normalized("NFC", value):
+        raise ValueError(f"{at}: text is not in Unicode form NFC")
+    if any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
+        raise ValueError(f"{at}: text holds half a surrogate pair")

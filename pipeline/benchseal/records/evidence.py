@@ -1,0 +1,182 @@
+"""Evidence: what one certificate carries so that its reader can check it alone.
+
+It shows the calibration, the checks, the standards and this customer's samples in clear. Every other solution of
+a run appears as its salted leaf only: no label, lot, name or reading.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from benchseal.records.canonical import Digest
+from benchseal.records.manifest import Manifest, Packet, ResultBasis
+from benchseal.records.method import Method
+from benchseal.records.preparation import Portion
+from benchseal.records.quantities import PlainDecimal
+from benchseal.records.registers import Customer, Sample, StandardLot
+from benchseal.records.results import Calibration, CheckVerdict
+from benchseal.records.run import DocumentRef, RunFacts, SolutionKind
+from benchseal.records.signatures import Signature
+from benchseal.records.specification import Specification
+
+
+@dataclass(frozen=True, slots=True)
+class LeafReading:
+    """One reading as the block tree holds it."""
+
+    replicate: int
+    line: int
+    signal: PlainDecimal
+    flag: str
+
+
+@dataclass(frozen=True, slots=True)
+class LeafSolution:
+    """One solution as the block tree holds it; its canonical bytes, salted, are a leaf."""
+
+    position: int
+    label: str
+    kind: SolutionKind
+    nominal: PlainDecimal
+    dilution: PlainDecimal
+    batch: str
+    portion: str
+    readings: tuple[LeafReading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeafFacts:
+    """The run's facts as the block tree holds them: its last leaf. solutions: how many leaves stand before it."""
+
+    run: str
+    source_name: str
+    source_sha256: Digest
+    layout: DocumentRef
+    method: DocumentRef
+    facts: RunFacts
+    instrument: str
+    measured_at: str
+    standard_lots: tuple[str, ...]
+    solutions: int
+
+
+@dataclass(frozen=True, slots=True)
+class ClearSolution:
+    """A solution shown in clear, with the salt of its leaf."""
+
+    salt: Digest
+    solution: LeafSolution
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceRun:
+    """One run of the evidence.
+
+    leaves: every leaf of the block tree in order, the facts' leaf last. clear: the solutions shown. calibration and
+    checks as calculated over the whole run; those made_on_sample of somebody else cannot be recomputed here.
+    """
+
+    run: str
+    version: int
+    manifest: Manifest
+    method: Method
+    leaves: tuple[Digest, ...]
+    facts_salt: Digest
+    facts: LeafFacts
+    clear: tuple[ClearSolution, ...]
+    calibration: Calibration
+    checks: tuple[CheckVerdict, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedResult:
+    """The row of one result as the page shows it: tokens in reading order, compared in that order by verify."""
+
+    result_id: str
+    tokens: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Laboratory:
+    """Who issues."""
+
+    name: str
+    address: str
+    zone: str
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateFacts:
+    """What the certificate says beside its results.
+
+    number: ``TQ-2026-0001`` style, allotted at draft. kind: original, amendment or supplement; first: number of the
+    first certificate of the series, or its own. conclusion: ``complies`` or ``does not comply`` with the specification.
+    deviations, comments: text, each with nothing to say as an empty tuple.
+    """
+
+    number: str
+    kind: Literal["original", "amendment", "supplement"]
+    first: str
+    replaces: str
+    reason: str
+    laboratory: Laboratory
+    customer: Customer
+    sample: Sample
+    measured_from: str
+    measured_to: str
+    conclusion: str
+    deviations: tuple[str, ...]
+    comments: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """The whole. signatures: every one but the release, which covers the digest of these bytes."""
+
+    schema: Literal["evidence/1"]
+    program: str
+    calculation_rules: int
+    ledger: str
+    certificate: CertificateFacts
+    specification: Specification
+    specification_ref: DocumentRef
+    runs: tuple[EvidenceRun, ...]
+    portions: tuple[Portion, ...]
+    standard_lots: tuple[StandardLot, ...]
+    results: tuple[ResultBasis, ...]
+    printed: tuple[PrintedResult, ...]
+    packets: tuple[Packet, ...]
+    signatures: tuple[Signature, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryProof:
+    """A ledger entry with its RFC 6962 inclusion path in the tree of ``Supplement.checkpoint``."""
+
+    body: str
+    path: tuple[Digest, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckpointRecord:
+    """A signed tree head (``ledger/checkpoints.py`` makes and checks it)."""
+
+    schema: Literal["checkpoint/1"]
+    ledger: str
+    size: int
+    root: Digest
+    at: str
+    key_id: str
+    signature: str
+
+
+@dataclass(frozen=True, slots=True)
+class Supplement:
+    """What could only be known after the evidence was fixed: the release, and the proof that the ledger holds it."""
+
+    schema: Literal["supplement/1"]
+    evidence_sha256: Digest
+    release: Signature
+    checkpoint: CheckpointRecord
+    entries: tuple[EntryProof, ...]

@@ -1,0 +1,25 @@
+"""Identifiers. Readable per-site counters for samples, runs and certificates; a hash where systems must agree."""
+
+from __future__ import annotations
+
+from benchseal.records.canonical import digest_of
+
+
+def result_id(ledger: str, sample: str, element: str, fraction: str, basis: str, quantity: str) -> str:
+    """The same result keeps its identifier through every correction; 32 hexadecimal figures."""
+    return digest_of(["benchseal-result/1", ledger, sample, element, fraction, basis, quantity])[:32]
+
+
+def sample_number(count: int) -> str:
+    """``S-00001``."""
+    return f"S-{count:05d}"
+
+
+def run_number(count: int) -> str:
+    """``R-00001``."""
+    return f"R-{count:05d}"
+
+
+def certificate_number(year: int, count: int) -> str:
+    """``C-2026-00001``: counted within the site, never reused."""
+    return f"C-{year}-{count:05d}"

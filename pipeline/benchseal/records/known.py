@@ -1,0 +1,44 @@
+"""What is known around a run: what validating needs, and what computing needs. Lent by the desk, never fetched."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from benchseal.records.method import Method
+from benchseal.records.preparation import Portion
+from benchseal.records.registers import Instrument, Sample, StandardLot
+from benchseal.records.run import DocumentRef
+from benchseal.records.specification import Specification
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """For ``validate``: everything in force at the site.
+
+    methods: approved versions in force. portions: label to every portion that carries it, whatever its batch.
+    batches: where not empty, only portions of these batches count (the preparation named with the file).
+    now: UTC ``YYYY-MM-DDTHH:MM:SSZ``, given by the desk.
+    """
+
+    methods: tuple[tuple[DocumentRef, Method], ...]
+    portions: Mapping[str, tuple[Portion, ...]]
+    batches: frozenset[str]
+    instruments: tuple[Instrument, ...]
+    standard_lots: tuple[StandardLot, ...]
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """For ``compute``: what the solutions of a run are.
+
+    portions: by (batch, label). samples: by sample number. specifications: by identifier, the version in force.
+    lots: by lot. ledger: identifier of the ledger, part of every result_id.
+    """
+
+    ledger: str
+    portions: Mapping[tuple[str, str], Portion]
+    samples: Mapping[str, Sample]
+    specifications: Mapping[str, tuple[DocumentRef, Specification]]
+    lots: Mapping[str, StandardLot]

@@ -1,0 +1,51 @@
+"""A preparation row: masses, volumes, dilution steps, spikes of one portion of one sample."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, TypeAlias
+
+from benchseal.records.quantities import PlainDecimal
+
+PortionKind: TypeAlias = Literal[
+    "sample", "duplicate", "spiked_sample", "method_blank", "control_sample", "reference_material"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class DilutionStep:
+    """One dilution: aliquot taken, made up to final."""
+
+    aliquot_ml: PlainDecimal
+    final_ml: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """One prepared portion.
+
+    portion: the label its tube and the instrument's file carry, unique within batch. sample: empty for the
+    laboratory's own (blank, control, reference). elements: which it was prepared for. mass_g or area_dm2: one of them
+    unless the sample is a liquid. dilutions: element to steps after the volume, absent means none.
+    unit_mass_g: mean mass of one unit (tablet, lozenge) and its standard uncertainty. spike_of: the unspiked portion.
+    added_ug: element to micrograms added. expected_ug_per_g: of a reference material. not_determined: why there is
+    nothing to measure (portion lost), or empty.
+    """
+
+    portion: str
+    batch: str
+    kind: PortionKind
+    sample: str
+    elements: tuple[str, ...]
+    volume_ml: PlainDecimal
+    prepared_by: str
+    prepared_at: str
+    mass_g: PlainDecimal = ""
+    area_dm2: PlainDecimal = ""
+    unit_mass_g: PlainDecimal = ""
+    u_unit_mass_g: PlainDecimal = ""
+    dilutions: dict[str, tuple[DilutionStep, ...]] = field(default_factory=dict)
+    spike_of: str = ""
+    added_ug: dict[str, PlainDecimal] = field(default_factory=dict)
+    expected_ug_per_g: dict[str, PlainDecimal] = field(default_factory=dict)
+    not_determined: str = ""

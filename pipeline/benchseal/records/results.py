@@ -1,0 +1,211 @@
+"""What a calculation gives: calibration, checks, and one ``WorkedResult`` per result.
+
+Numbers of record are plain decimal text with 12 significant digits. ``explain``, evidence, certificate and pages only
+render these; nothing computes them a second time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from benchseal.records.method import CheckKind
+from benchseal.records.preparation import DilutionStep
+from benchseal.records.quantities import PlainDecimal
+from benchseal.records.run import DocumentRef
+from benchseal.records.specification import DecisionRule, Quantity
+
+CALCULATION_RULES = 1  # changes when numbers may
+
+Verdict: TypeAlias = Literal["pass", "fail", "conditional pass", "conditional fail", "none"]
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """One calibration solution: what it was, what it read, what the curve gives back (empty at zero)."""
+
+    label: str
+    position: int
+    concentration: PlainDecimal
+    mean_signal: PlainDecimal
+    fitted_signal: PlainDecimal
+    residual: PlainDecimal
+    back_calculated: PlainDecimal
+    error_percent: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
+class CheckVerdict:
+    """One check judged. ``calibration`` and ``replicates`` judge the curve and the readings.
+
+    positions: the solutions judged. found, expected, low, high: in ``unit`` (``%`` or the solution unit). why: words
+    when it is not a pass. made_on_sample: judged on a customer's sample (spike, portions), so only its
+    positions, percent and verdict may leave the site to anybody else.
+    """
+
+    rule: str
+    check: CheckKind | Literal["calibration", "replicates"]
+    positions: tuple[int, ...]
+    expected: PlainDecimal
+    found: PlainDecimal
+    low: PlainDecimal
+    high: PlainDecimal
+    unit: str
+    verdict: Literal["pass", "fail", "not_evaluated"]
+    why: str
+    source: str
+    made_on_sample: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """The fitted curve. coefficients b0, b1(, b2); covariance row by row in that order, both for absorbance as read."""
+
+    element: str
+    model: str
+    weighting: str
+    fit_on: str
+    unit: str
+    signal_unit: str
+    n: int
+    df: int
+    coefficients: tuple[PlainDecimal, ...]
+    standard_errors: tuple[PlainDecimal, ...]
+    covariance: tuple[tuple[PlainDecimal, ...], ...]
+    residual_sd: PlainDecimal
+    r_squared: PlainDecimal
+    rse_percent: PlainDecimal
+    lowest: PlainDecimal
+    highest: PlainDecimal
+    levels: tuple[Level, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Voided:
+    """One presented solution whose readings give no result, and why."""
+
+    position: int
+    code: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedPortion:
+    """From raw readings to the content of one portion.
+
+    lines: raw file lines of the readings. solution_value, u_solution: in the method's solution unit, before dilution.
+    dilution: whole factor, steps and extra dilution together. value: in the result's unit. empty value: see why.
+    """
+
+    batch: str
+    portion: str
+    position: int
+    lines: tuple[int, ...]
+    signals: tuple[PlainDecimal, ...]
+    mean_signal: PlainDecimal
+    rsd_percent: PlainDecimal
+    solution_value: PlainDecimal
+    u_solution: PlainDecimal
+    extra_dilution: PlainDecimal
+    steps: tuple[DilutionStep, ...]
+    dilution: PlainDecimal
+    blank_value: PlainDecimal
+    mass_g: PlainDecimal
+    volume_ml: PlainDecimal
+    area_dm2: PlainDecimal
+    unit_mass_g: PlainDecimal
+    value: PlainDecimal
+    quantification_limit: PlainDecimal
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One line of the uncertainty budget: u in the result's unit, share of the variance in percent."""
+
+    name: str
+    u: PlainDecimal
+    share_percent: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
+class Quantified:
+    """A measured value: value and u of record, and both as reported."""
+
+    kind: Literal["quantified"]
+    value: PlainDecimal
+    u: PlainDecimal
+    df: PlainDecimal
+    k: PlainDecimal
+    value_text: str
+    expanded_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class BelowLimit:
+    """Below the quantification limit: the limit of record, and as reported (``<0.050``). value: for the record only."""
+
+    kind: Literal["below_limit"]
+    limit: PlainDecimal
+    value: PlainDecimal
+    value_text: str
+
+
+@dataclass(frozen=True, slots=True)
+class NotReportable:
+    """No value, and why: over range, voided by a check, portion lost."""
+
+    kind: Literal["not_reportable"]
+    code: str
+    why: str
+
+
+Outcome: TypeAlias = Quantified | BelowLimit | NotReportable
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedResult:
+    """One result: one sample, element, fraction, basis and reported quantity, with all it was made from.
+
+    calculation_rules: which rules made the numbers. probability: that the true value conforms, when it can be said.
+    comment_required: a borderline case a person must comment on. method, specification: exact approved versions.
+    """
+
+    result_id: str
+    sample: str
+    element: str
+    fraction: str
+    basis: str
+    quantity: Quantity
+    unit: str
+    method: DocumentRef
+    specification: DocumentRef
+    outcome: Outcome
+    quantification_limit: PlainDecimal
+    detection_limit: PlainDecimal
+    portions: tuple[WorkedPortion, ...]
+    contributions: tuple[Contribution, ...]
+    lower: PlainDecimal
+    upper: PlainDecimal
+    rule: DecisionRule
+    verdict: Verdict
+    acceptance_lower: PlainDecimal
+    acceptance_upper: PlainDecimal
+    probability: PlainDecimal
+    comment_required: str
+    exceedance_means: str
+    calculation_rules: int
+
+
+@dataclass(frozen=True, slots=True)
+class RunWork:
+    """All that the calculation of one run gave. usable: False when the calibration or a required check failed it."""
+
+    schema: Literal["run-work/1"]
+    calculation_rules: int
+    calibration: Calibration
+    checks: tuple[CheckVerdict, ...]
+    voided: tuple[Voided, ...]
+    results: tuple[WorkedResult, ...]
+    usable: bool
+    findings: tuple[str, ...]

@@ -1,0 +1,143 @@
+"""A run: one element, one calibration, one ordered series on one instrument.
+
+``RunDocument`` is what a file said, columnar, nothing interpreted beyond plain decimal text. ``Run`` is a run
+document that passed every rule, bound to what it was measured for; a ``Run`` that exists is valid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from benchseal.records.canonical import Digest
+from benchseal.records.method import Method, SignalIs, Technique
+from benchseal.records.quantities import PlainDecimal
+
+SolutionKind: TypeAlias = Literal[
+    "calibration_blank",
+    "standard",
+    "second_source",
+    "check_standard",
+    "check_blank",
+    "method_blank",
+    "control_sample",
+    "reference_material",
+    "sample",
+    "duplicate",
+    "spiked_sample",
+    "rinse",
+]
+
+# Solutions that "every 10" counts: all but calibration and the check pair (measurement 12, the careful reading).
+PRESENTED_KINDS: frozenset[str] = frozenset(
+    {"method_blank", "control_sample", "reference_material", "sample", "duplicate", "spiked_sample"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentRef:
+    """An approved version of a controlled document; digest of its canonical bytes."""
+
+    id: str
+    version: int
+    digest: Digest
+
+
+@dataclass(frozen=True, slots=True)
+class RunFacts:
+    """What the file says about the run as a whole. Empty text: the file does not say.
+
+    started_at: local text ``YYYY-MM-DDTHH:MM:SS`` as read; zone and fold come from the instrument's register entry
+    and the layout. line: number of the first line of the run's section.
+    """
+
+    element: str
+    wavelength_nm: PlainDecimal
+    technique: Technique
+    instrument_serial: str
+    operator: str
+    method_name: str
+    started_at: str
+    signal_is: SignalIs
+    signal_unit: str
+    background_correction: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class SolutionColumns:
+    """Solutions in presented order; arrays of equal length.
+
+    position: from 1, rising. nominal: concentration the file prints for a standard, or empty. dilution: extra
+    dilution at the instrument, ``1`` for none. first_reading, reading_count: rows of ``ReadingColumns``.
+    """
+
+    position: tuple[int, ...]
+    label: tuple[str, ...]
+    kind: tuple[SolutionKind, ...]
+    nominal: tuple[PlainDecimal, ...]
+    dilution: tuple[PlainDecimal, ...]
+    first_reading: tuple[int, ...]
+    reading_count: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingColumns:
+    """Readings in file order; arrays of equal length.
+
+    signal: plain decimal text, empty where the instrument gave a word instead of a number (then flag names it).
+    as_read: the file's own text. line, column: from 1, of the signal. taken_at: as started_at, or empty.
+    flag: empty, ``over_range`` or ``missing``. background: background absorbance, or empty.
+    """
+
+    signal: tuple[PlainDecimal, ...]
+    as_read: tuple[str, ...]
+    line: tuple[int, ...]
+    column: tuple[int, ...]
+    replicate: tuple[int, ...]
+    taken_at: tuple[str, ...]
+    background: tuple[PlainDecimal, ...]
+    flag: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeanColumns:
+    """Mean rows the instrument printed, kept for comparison, never used: solution index, text, line."""
+
+    solution: tuple[int, ...]
+    mean: tuple[PlainDecimal, ...]
+    line: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunDocument:
+    """What one section of one instrument file said."""
+
+    schema: Literal["run-document/1"]
+    source_name: str
+    source_sha256: Digest
+    source_bytes: int
+    layout: DocumentRef
+    facts: RunFacts
+    solutions: SolutionColumns
+    readings: ReadingColumns
+    means: MeanColumns
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A valid run, ready to compute.
+
+    portion: per solution the batch and label of its preparation, ``("", "")`` for calibration and checks.
+    hidden: per solution True where only its place is known (the outside check); never True inside a site.
+    measured_at: UTC ``YYYY-MM-DDTHH:MM:SSZ``. standard_lots: calibration lot first, then second source if any.
+    """
+
+    document: RunDocument
+    method: Method
+    method_ref: DocumentRef
+    instrument: str
+    measured_at: str
+    portion: tuple[tuple[str, str], ...]
+    hidden: tuple[bool, ...]
+    standard_lots: tuple[str, ...]

@@ -1,0 +1,51 @@
+"""A specification: what a product is judged by, and how."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from benchseal.records.quantities import PlainDecimal, RoundingMode
+
+Quantity: TypeAlias = Literal["concentration", "content", "amount_per_unit", "percent_of_claim", "release_per_area"]
+DecisionRule: TypeAlias = Literal["simple", "guarded", "guarded_5", "nonbinary", "pharma", "beyond_doubt"]
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """One line of a specification.
+
+    methods: identifiers of the methods that may serve it. unit: of the reported value and of the limits.
+    lower, upper: limits as printed (``0.50`` is not ``0.5``), empty where there is none.
+    claim_mg: declared milligrams of the element a unit, for percent_of_claim. portions: how many make one result.
+    decimals: places of the reported value; -1 leaves them to U (two significant digits).
+    exceedance_means: ``investigate``, ``report`` or ``notify``.
+    """
+
+    element: str
+    quantity: Quantity
+    unit: str
+    methods: tuple[str, ...]
+    portions: int
+    lower: PlainDecimal
+    upper: PlainDecimal
+    rule: DecisionRule
+    rounding: RoundingMode
+    decimals: int
+    exceedance_means: Literal["investigate", "report", "notify"]
+    limit_source: str
+    claim_mg: PlainDecimal = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Specification:
+    """What one product of one customer must meet."""
+
+    kind: Literal["specification"]
+    id: str
+    title: str
+    product: str
+    customer: str
+    unit_name: str
+    agreed: str
+    requirements: tuple[Requirement, ...]

@@ -1,0 +1,1 @@
+"""Life cycles, separation of duty and guards; pure."""

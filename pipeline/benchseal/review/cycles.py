@@ -1,0 +1,118 @@
+"""Life cycles as one table type: ``(state, act) -> state``. What is not in a table does not happen.
+
+A guard looks at who acted before and may refuse; states alone never let one person do both sides. Every pair
+of state and act is property-tested.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+from benchseal.problems import Refusal
+from benchseal.review.duty import CHECKED_BY_ANOTHER, Situation
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from benchseal.review.duty import Guard
+
+State: TypeAlias = str
+Act: TypeAlias = str
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """One life cycle. first: the state a new one has. guards: what else an act needs, by act."""
+
+    name: str
+    first: State
+    moves: Mapping[tuple[State, Act], State]
+    guards: Mapping[Act, tuple[Guard, ...]]
+
+    @property
+    def states(self) -> frozenset[State]:
+        """Every state of the table."""
+        return frozenset({self.first, *self.moves.values(), *(state for state, _ in self.moves)})
+
+    @property
+    def acts(self) -> frozenset[Act]:
+        """Every act of the table."""
+        return frozenset(act for _, act in self.moves)
+
+
+def decide(cycle: Cycle, act: Act, situation: Situation, person: str) -> State | Refusal:
+    """The state after ``person`` does ``act``, or why not."""
+    after = cycle.moves.get((situation.state, act))
+    if after is None:
+        return Refusal(
+            f"{cycle.name}.wrong-state",
+            situation.subject,
+            f"it is {situation.state}; {act} needs it to be {_or(_states_before(cycle, act))}.",
+            "Look at its history with `benchseal ledger show`, then choose the act that fits.",
+        )
+    for guard in cycle.guards.get(act, ()):
+        refusal = guard(situation, person)
+        if refusal is not None:
+            return refusal
+    return after
+
+
+def _states_before(cycle: Cycle, act: Act) -> list[State]:
+    return sorted(state for state, known in cycle.moves if known == act)
+
+
+def _or(words: list[str]) -> str:
+    return " or ".join(words) if words else "in another life cycle"
+
+
+RUN = Cycle(
+    name="run",
+    first="draft",
+    moves={
+        ("draft", "recalculate"): "draft",
+        ("returned", "recalculate"): "returned",
+        ("reopened", "recalculate"): "reopened",
+        ("draft", "submit"): "submitted",
+        ("returned", "submit"): "submitted",
+        ("reopened", "submit"): "submitted",
+        ("submitted", "accept"): "reviewed",
+        ("submitted", "return"): "returned",
+        ("reviewed", "reopen"): "reopened",
+        ("draft", "cancel"): "cancelled",
+        ("returned", "cancel"): "cancelled",
+    },
+    guards={
+        "accept": (CHECKED_BY_ANOTHER,),
+        "return": (CHECKED_BY_ANOTHER,),
+    },
+)
+
+CERTIFICATE = Cycle(
+    name="certificate",
+    first="draft",
+    moves={
+        ("draft", "approve"): "approved",
+        ("draft", "discard"): "discarded",
+        ("approved", "return"): "draft",
+        ("approved", "release"): "sealing",
+        ("sealing", "seal"): "released",
+        ("released", "supersede"): "superseded",
+        ("released", "withdraw"): "withdrawn",
+    },
+    guards={
+        "approve": (CHECKED_BY_ANOTHER,),
+        "release": (CHECKED_BY_ANOTHER,),
+    },
+)
+
+DOCUMENT = Cycle(
+    name="document",
+    first="draft",
+    moves={("draft", "approve"): "approved", ("approved", "supersede"): "superseded"},
+    guards={"approve": (CHECKED_BY_ANOTHER,)},
+)
+
+DELIVERY = Cycle(name="delivery", first="planned", moves={("planned", "finish"): "done"}, guards={})
+
+CYCLES = (RUN, CERTIFICATE, DOCUMENT, DELIVERY)

@@ -1,0 +1,1 @@
+"""The only SQL; project.py makes every derived row."""

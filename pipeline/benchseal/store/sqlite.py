@@ -1,0 +1,393 @@
+"""A site's store as one SQLite file: rollback journal, ``synchronous=EXTRA``, one writer through a queue lock.
+
+EXTRA is set before anything is written: with the weaker setting an acknowledged commit could be lost to a power
+cut. The queue lock stands in front because SQLite's own waiting is unfair. A network file system is refused,
+since its locks cannot be trusted.
+"""
+
+from __future__ import annotations
+
+import zlib
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from filelock import FileLock, Timeout
+from sqlalchemy import create_engine, delete, event, func, insert, select, text, update
+from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.pool import StaticPool
+
+from benchseal.ledger.hashes import first_head, next_head, record_hash
+from benchseal.ledger.tree import frontier_of, grow
+from benchseal.problems import Finding, Stopped, Trouble
+from benchseal.records.canonical import digest
+from benchseal.records.entries import entry_body
+from benchseal.store import tables
+from benchseal.store.disks import network_file_system
+from benchseal.store.project import Clear, project
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterable, Iterator
+
+    from sqlalchemy import Connection, Engine, Table
+    from sqlalchemy.sql.elements import ColumnElement
+
+    from benchseal.ledger.hashes import Hash
+    from benchseal.records.canonical import Digest
+    from benchseal.records.entries import Entry
+    from benchseal.store.project import Change
+    from benchseal.store.protocol import Row
+
+_QUEUE_SECONDS = 60
+_BLOCK = 500
+
+
+class SqliteStore:
+    """One file. ``ledger_id`` starts the chain."""
+
+    def __init__(self, path: Path, ledger_id: str, engine: Engine | None = None) -> None:
+        self.path = path
+        self.ledger_id = ledger_id
+        self._engine = engine or _engine(path)
+        self._queue = FileLock(path.with_suffix(".queue"), timeout=_QUEUE_SECONDS)
+
+    @classmethod
+    def create(cls, path: Path, ledger_id: str) -> SqliteStore:
+        """Make a new store. Raises Stopped where the place cannot hold one."""
+        kind = network_file_system(path.parent)
+        if kind:
+            raise Stopped(_on_network(path, kind))
+        if path.exists():
+            raise Stopped(
+                Trouble(
+                    "store.exists", str(path), "a store is already there.", "Choose an empty folder for a new site."
+                )
+            )
+        store = cls(path, ledger_id)
+        with _translated(), store._engine.begin() as connection:
+            _create_all(connection)
+        return store
+
+    @classmethod
+    def open(cls, path: Path, ledger_id: str) -> SqliteStore:
+        """Open an existing store. Raises Stopped where there is none, or it was made by a newer program."""
+        kind = network_file_system(path.parent)
+        if kind:
+            raise Stopped(_on_network(path, kind))
+        if not path.is_file():
+            raise Stopped(
+                Trouble(
+                    "store.missing", str(path), "there is no store.", "Name a site folder with --site, or make one."
+                )
+            )
+        store = cls(path, ledger_id)
+        with _translated(), store._engine.connect() as connection:
+            version = connection.execute(text("PRAGMA user_version")).scalar_one()
+        if version != tables.STORE_VERSION:
+            raise Stopped(
+                Trouble(
+                    "store.version",
+                    str(path),
+                    f"the store has version {version}, this program reads {tables.STORE_VERSION}.",
+                    "Use the program version that wrote it, or a newer one.",
+                )
+            )
+        return store
+
+    @classmethod
+    def in_memory(cls, ledger_id: str) -> SqliteStore:
+        """A store that lives as long as the object: for replay and comparison."""
+        engine = _memory_engine()
+        with engine.begin() as connection:
+            _create_all(connection)
+        return cls(Path("memory"), ledger_id, engine)
+
+    @contextmanager
+    def reading(self) -> Iterator[SqliteReading]:
+        """Open a view; rows are materialised, so no reader holds up the writer for long."""
+        with _translated(), self._engine.connect() as connection, connection.begin():
+            yield SqliteReading(connection)
+
+    @contextmanager
+    def writing(self) -> Iterator[SqliteWriting]:
+        """Wait in the queue, then be the one writer until the block ends. Raises Stopped when the machine fails."""
+        try:
+            self._queue.acquire()
+        except Timeout:
+            raise Stopped(
+                Trouble(
+                    "store.busy",
+                    str(self.path),
+                    f"another program has been writing for {_QUEUE_SECONDS} seconds.",
+                    "Nothing was changed. Try again.",
+                )
+            ) from None
+        except OSError as fault:
+            raise Stopped(_failed(fault)) from None
+        try:
+            with (
+                _translated(),
+                self._engine.connect().execution_options(writing=True) as connection,
+                connection.begin(),
+            ):
+                yield SqliteWriting(connection, self.ledger_id)
+        finally:
+            self._queue.release()
+
+    def append_replayed(self, entries: Iterable[Entry], read: SqliteReading) -> None:
+        """Apply the derived rows of ``entries``, with the objects of another store: replay."""
+        with self._engine.connect().execution_options(writing=True) as connection, connection.begin():
+            for entry in entries:
+                _apply(connection, entry.seq, project(entry, read.bytes_of))
+
+    def close(self) -> None:
+        """Let go of every connection."""
+        self._engine.dispose()
+
+
+class SqliteReading:
+    """A view inside one transaction."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+
+    def size(self) -> int:
+        """How many entries the ledger holds: the highest sequence number."""
+        found = self._connection.execute(select(func.max(tables.ledger.c.seq))).scalar_one()
+        return int(found or 0)
+
+    def entries(self, first: int = 1) -> Iterator[tuple[int, bytes, bytes, bytes]]:
+        """Rows (seq, body, leaf, head), a block at a time."""
+        place = first - 1
+        columns = (tables.ledger.c.seq, tables.ledger.c.body, tables.ledger.c.leaf, tables.ledger.c.head)
+        while True:
+            query = select(*columns).where(tables.ledger.c.seq > place).order_by(tables.ledger.c.seq).limit(_BLOCK)
+            block = self._connection.execute(query).all()
+            for row in block:
+                yield (row.seq, row.body, row.leaf, row.head)
+            if len(block) < _BLOCK:
+                return
+            place = block[-1].seq
+
+    def bytes_of(self, digest: Digest) -> bytes:
+        """Plain bytes of an object. Raises KeyError when there is none, ValueError when they do not unpack."""
+        query = select(tables.objects.c.body).where(tables.objects.c.sha256 == digest)
+        body = self._connection.execute(query).scalar_one_or_none()
+        if body is None:
+            raise KeyError(digest)
+        try:
+            return zlib.decompress(body)
+        except zlib.error:
+            raise ValueError(f"object {digest} does not unpack") from None
+
+    def object_names(self) -> list[tuple[str, int]]:
+        """Digest and size of every object, sorted."""
+        query = select(tables.objects.c.sha256, tables.objects.c.size).order_by(tables.objects.c.sha256)
+        return [(row.sha256, row.size) for row in self._connection.execute(query)]
+
+    def node(self, level: int, index: int) -> Hash:
+        """Hash of a complete subtree. Raises KeyError."""
+        kept = tables.tree_node.c
+        query = select(kept.hash).where(kept.level == level, kept.place == index)
+        found = self._connection.execute(query).scalar_one_or_none()
+        if found is None:
+            raise KeyError((level, index))
+        return bytes(found)
+
+    def nodes(self) -> list[tuple[int, int, bytes]]:
+        """Every kept subtree, sorted."""
+        kept = tables.tree_node.c
+        query = select(kept.level, kept.place, kept.hash).order_by(kept.level, kept.place)
+        return [(row.level, row.place, row.hash) for row in self._connection.execute(query)]
+
+    def checkpoints(self) -> list[tuple[int, str]]:
+        """Size and text of every checkpoint kept here."""
+        kept = tables.checkpoint.c
+        query = select(kept.size, kept.body).order_by(kept.size)
+        return [(row.size, row.body) for row in self._connection.execute(query)]
+
+    def rows(self, table: str, **where: object) -> list[Row]:
+        """Rows of a derived or private table that match, in key order."""
+        found = _table(table)
+        query = select(found).where(*_match(found, where)).order_by(*found.primary_key.columns)
+        return [dict(row) for row in self._connection.execute(query).mappings()]
+
+    def row(self, table: str, **where: object) -> Row | None:
+        """The only row that matches, or None. Two are a fault of this program."""
+        found = self.rows(table, **where)
+        if len(found) > 1:
+            raise AssertionError(f"{len(found)} rows of {table} where one was meant")
+        return found[0] if found else None
+
+    def schema_texts(self) -> dict[str, str]:
+        """SQL of each table and trigger as the file holds it: a dropped trigger shows."""
+        query = text("SELECT type || ' ' || name AS item, sql FROM sqlite_master WHERE sql IS NOT NULL")
+        return {row.item: row.sql for row in self._connection.execute(query)}
+
+
+class SqliteWriting(SqliteReading):
+    """The one writer."""
+
+    def __init__(self, connection: Connection, ledger_id: str) -> None:
+        super().__init__(connection)
+        self._ledger_id = ledger_id
+
+    def keep(self, data: bytes) -> Digest:
+        """Keep an object; the same bytes twice are one object."""
+        name = digest(data)
+        there = select(tables.objects.c.sha256).where(tables.objects.c.sha256 == name)
+        if self._connection.execute(there).first() is None:
+            row = {"sha256": name, "size": len(data), "body": zlib.compress(data, 6)}
+            self._connection.execute(insert(tables.objects).values(row))
+        return name
+
+    def append(self, entry: Entry) -> None:
+        """Append an entry, the subtrees it completes, and the derived rows that follow from it."""
+        size = self.size()
+        if entry.seq != size + 1:
+            raise AssertionError(f"entry {entry.seq} after {size}")
+        body = entry_body(entry)
+        leaf = record_hash(body)
+        head = next_head(self._last_head(size), leaf)
+        self._connection.execute(insert(tables.ledger).values(seq=entry.seq, body=body, leaf=leaf, head=head))
+        _, done = grow(frontier_of(size, self), leaf)
+        for node in done:
+            row = {"level": node.level, "place": node.index, "hash": node.hash}
+            self._connection.execute(insert(tables.tree_node).values(row))
+        _apply(self._connection, entry.seq, project(entry, self.bytes_of))
+
+    def _last_head(self, size: int) -> Hash:
+        if size == 0:
+            return first_head(self._ledger_id)
+        query = select(tables.ledger.c.head).where(tables.ledger.c.seq == size)
+        return bytes(self._connection.execute(query).scalar_one())
+
+    def put_private(self, table: str, row: Row) -> None:
+        """Insert or replace a private row."""
+        found = tables.PRIVATE[table]
+        key = {column.name: row[column.name] for column in found.primary_key.columns if column.name in row}
+        if key:
+            self._connection.execute(delete(found).where(*_match(found, key)))
+        self._connection.execute(insert(found).values(row))
+
+    def remove_private(self, table: str, **where: object) -> None:
+        """Remove private rows."""
+        found = tables.PRIVATE[table]
+        self._connection.execute(delete(found).where(*_match(found, where)))
+
+    def keep_checkpoint(self, size: int, body: str) -> None:
+        """Keep a checkpoint; one of the same size already kept stays."""
+        there = select(tables.checkpoint.c.size).where(tables.checkpoint.c.size == size)
+        if self._connection.execute(there).first() is None:
+            self._connection.execute(insert(tables.checkpoint).values(size=size, body=body))
+
+    def replace_derived(self, source: SqliteReading) -> None:
+        """Throw the derived rows away and take those of ``source``, a replay: ``rebuild``."""
+        for name, table in tables.DERIVED.items():
+            self._connection.execute(delete(table))
+            rows = source.rows(name)
+            if rows:
+                self._connection.execute(insert(table), rows)
+
+
+def _apply(connection: Connection, seq: int, changes: Iterable[Change]) -> None:
+    for change in changes:
+        table = tables.DERIVED[change.table]
+        if isinstance(change, Clear):
+            connection.execute(delete(table).where(*_match(table, change.where)))
+            continue
+        values = {**change.values, "seq": seq}
+        done = connection.execute(update(table).where(*_match(table, change.key)).values(values))
+        if done.rowcount == 0:
+            connection.execute(insert(table).values({**change.key, **values}))
+
+
+def _match(table: Table, where: dict[str, Any] | dict[str, str] | dict[str, object]) -> list[ColumnElement[bool]]:
+    return [table.c[name] == value for name, value in where.items()]
+
+
+def _table(name: str) -> Table:
+    return tables.DERIVED[name] if name in tables.DERIVED else tables.PRIVATE[name]
+
+
+def _create_all(connection: Connection) -> None:
+    for group in (tables.truth, tables.derived, tables.private):
+        group.create_all(connection)
+    for trigger in tables.triggers():
+        connection.execute(text(trigger))
+    connection.execute(text(f"PRAGMA user_version = {tables.STORE_VERSION}"))
+
+
+def _engine(path: Path) -> Engine:
+    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": _QUEUE_SECONDS})
+    _listen(engine)
+    return engine
+
+
+def _memory_engine() -> Engine:
+    engine = create_engine("sqlite://", poolclass=StaticPool)
+    _listen(engine)
+    return engine
+
+
+def _listen(engine: Engine) -> None:
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+
+
+def _prepare(connection: sqlite3.Connection, _: object) -> None:
+    connection.isolation_level = None  # the driver must not open transactions of its own
+    for pragma in (
+        "synchronous = EXTRA",
+        "journal_mode = DELETE",
+        "foreign_keys = ON",
+        "recursive_triggers = ON",
+        "trusted_schema = OFF",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    writing = connection.get_execution_options().get("writing", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    """Turn what the database says into one clear line."""
+    try:
+        yield
+    except OperationalError as fault:
+        raise Stopped(_failed(fault.orig or fault)) from None
+    except DatabaseError as fault:
+        raise Stopped(
+            Finding(
+                "integrity.store-damaged",
+                "store",
+                f"the database refused: {fault.orig}.",
+                "Nothing was changed. Stop work, keep this copy, and run `benchseal verify --all`.",
+            )
+        ) from None
+
+
+def _failed(fault: BaseException) -> Trouble:
+    words = str(fault)
+    if "full" in words or "No space" in words:
+        return Trouble(
+            "store.disk-full", "store", "the disk is full.", "Nothing was changed. Free space, then try again."
+        )
+    if "locked" in words or "busy" in words:
+        return Trouble("store.busy", "store", "another program is writing.", "Nothing was changed. Try again.")
+    return Trouble(
+        "store.failed", "store", f"the disk or the database failed: {words}.", "Nothing was changed. Look at the disk."
+    )
+
+
+def _on_network(path: Path, kind: str) -> Trouble:
+    return Trouble(
+        "store.network-file-system",
+        str(path.parent),
+        f"the folder is on a network file system ({kind}), whose locks cannot be trusted.",
+        "Put the site on a local disk; in- and outboxes may be on the network.",
+    )

@@ -1,0 +1,146 @@
+"""Tables of a site's store. Two hold the truth; the rest is derived by replay, or private.
+
+Truth: ``ledger`` and ``objects``; triggers refuse change and removal, so that an accident or a fault of this program
+cannot alter them. They do not stop the owner of the file: that is what the chain, the tree and the
+checkpoints show (``verify --all``).
+Derived: every row comes from ``project`` and can be rebuilt; never migrated.
+Private: password hashes, sessions, run secrets; never in an inspection copy.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
+
+STORE_VERSION = 1
+
+truth = MetaData()
+derived = MetaData()
+private = MetaData()
+
+ledger = Table(
+    "ledger",
+    truth,
+    Column("seq", Integer, primary_key=True),
+    Column("body", LargeBinary, nullable=False),
+    Column("leaf", LargeBinary, nullable=False),
+    Column("head", LargeBinary, nullable=False),
+)
+objects = Table(
+    "objects",
+    truth,
+    Column("sha256", Text, primary_key=True),
+    Column("size", Integer, nullable=False),
+    Column("body", LargeBinary, nullable=False),  # zlib; the digest is over the plain bytes
+)
+# Complete subtrees of the Merkle tree: they follow from the ledger, and are kept so that proofs need no rehash.
+tree_node = Table(
+    "tree_node",
+    truth,
+    Column("level", Integer, primary_key=True),
+    Column("place", Integer, primary_key=True),
+    Column("hash", LargeBinary, nullable=False),
+)
+checkpoint = Table("checkpoint", truth, Column("size", Integer, primary_key=True), Column("body", Text, nullable=False))
+
+APPEND_ONLY = ("ledger", "objects", "tree_node", "checkpoint")
+
+
+def _derived(name: str, key: tuple[str, ...], texts: str = "", integers: str = "") -> Table:
+    """A derived table: key columns (text), then text and integer columns, then the entry that last changed the row."""
+    columns: list[Column[Any]] = [Column(column, Text, primary_key=True) for column in key]
+    columns += [Column(column, Text, nullable=False, server_default="") for column in texts.split()]
+    columns += [Column(column, Integer, nullable=False, server_default="0") for column in integers.split()]
+    return Table(name, derived, *columns, Column("seq", Integer, nullable=False))
+
+
+_derived("site", ("ledger",), "name address zone seal_fingerprint seal_certificate tree_key tree_key_id")
+_derived("counter", ("name",), integers="value")
+_derived("person", ("person",), "printed_name identity_check enrolled_by password_sha256", "active")
+_derived("role", ("person", "role"), integers="active")
+_derived("document", ("kind", "id", "version"), "title source value state author approver")
+_derived("customer", ("customer",), "name record")
+_derived("instrument", ("instrument",), "serial technique record")
+_derived("standard_lot", ("lot",), "element purpose record")
+_derived("sample", ("sample",), "lot customer product specification record")
+_derived("portion", ("batch", "portion"), "sample kind record", "version")
+_derived("source_file", ("sha256",), "name state report")
+_derived(
+    "run",
+    ("run",),
+    "state element method instrument measured_at source_sha256 document bound work "
+    "manifest packet reviewed_manifest reviewed_work reviewed_bound",
+    "version reviewed_version usable",
+)
+_derived("run_portion", ("run", "batch", "portion"))
+_derived("contribution", ("subject", "person", "act"))
+_derived(
+    "result",
+    ("run", "place"),
+    "result_id sample element quantity unit outcome value_text expanded_text verdict why comment_required",
+)
+_derived("signature", ("signature",), "subject digest person role meaning at statement", "version")
+_derived(
+    "certificate",
+    ("number",),
+    "kind sample lot customer state first replaces content evidence unsealed sealed reason",
+)
+_derived("certificate_run", ("number", "run"), "manifest", "version")
+_derived("released", ("result_id", "revision"), "number change_kind")
+_derived(
+    "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"
+)
+_derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
+
+password = Table(
+    "password",
+    private,
+    Column("person", Text, primary_key=True),
+    Column("hash", Text, nullable=False),
+)
+sign_in_failure = Table(
+    "sign_in_failure",
+    private,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("person", Text, nullable=False),
+    Column("at", Text, nullable=False),
+)
+session = Table(
+    "session",
+    private,
+    Column("token_sha256", Text, primary_key=True),
+    Column("person", Text, nullable=False),
+    Column("opened", Text, nullable=False),
+    Column("used", Text, nullable=False),
+)
+run_secret = Table(
+    "run_secret",
+    private,
+    Column("run", Text, primary_key=True),
+    Column("secret", LargeBinary, nullable=False),
+)
+
+DERIVED: dict[str, Table] = dict(derived.tables)
+PRIVATE: dict[str, Table] = dict(private.tables)
+
+
+def triggers() -> tuple[str, ...]:
+    """SQL of the triggers that keep the truth append-only and the sequence without gaps."""
+    made = [
+        f"CREATE TRIGGER {table}_no_{act.lower()} BEFORE {act} ON {table} "
+        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+        for table in APPEND_ONLY
+        for act in ("UPDATE", "DELETE")
+    ]
+    made.append(
+        "CREATE TRIGGER ledger_no_gap BEFORE INSERT ON ledger "
+        "WHEN NEW.seq IS NOT (SELECT coalesce(max(seq), 0) + 1 FROM ledger) "
+        "BEGIN SELECT RAISE(ABORT, 'ledger sequence gap'); END"
+    )
+    made.append(
+        "CREATE TRIGGER objects_no_replace BEFORE INSERT ON objects "
+        "WHEN EXISTS (SELECT 1 FROM objects WHERE sha256 = NEW.sha256) "
+        "BEGIN SELECT RAISE(ABORT, 'object is already there'); END"
+    )
+    return tuple(made)

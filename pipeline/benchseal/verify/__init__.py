@@ -1,0 +1,1 @@
+"""The strict outside check of a certificate, a checkpoint or a copied ledger."""
