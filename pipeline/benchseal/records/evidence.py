@@ -47,10 +47,12 @@ class LeafSolution:
 
 @dataclass(frozen=True, slots=True)
 class LeafFacts:
-    """The run's facts as the block tree holds them: its last leaf. solutions: how many leaves stand before it."""
+    """The run's facts as the block tree holds them: its last leaf. solutions: how many leaves stand before it.
+
+    The file's name is left out, since people name files after customers; its digest says which file it was.
+    """
 
     run: str
-    source_name: str
     source_sha256: Digest
     layout: DocumentRef
     method: DocumentRef

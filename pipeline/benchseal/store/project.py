@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias, cast
 
-from benchseal.records.canonical import parse_canonical
+from benchseal.records.canonical import canonical_bytes, parse_canonical
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -69,7 +69,7 @@ def _signed(facts: Facts, act: str, subject: str, *, contributes: bool = False) 
             {
                 **{name: statement[name] for name in ("subject", "digest", "person", "role", "meaning", "at")},
                 "version": statement["version"],
-                "statement": facts["signature"]["text"],
+                "statement": canonical_bytes(statement).decode(),
             },
         )
     ]
@@ -105,6 +105,7 @@ def _founded(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         {
             **{name: facts["laboratory"][name] for name in ("name", "address", "zone")},
             "seal_fingerprint": facts["seal_fingerprint"],
+            "seal_key_id": facts["seal_key_id"],
             "seal_certificate": entry.digests["seal_certificate"],
             "tree_key": facts["tree_key"],
             "tree_key_id": facts["tree_key_id"],
@@ -147,13 +148,13 @@ def _document_approved(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (*rows, *_signed(facts, "approve", entry.subject))
 
 
-def _registered(table: str, *columns: str) -> Callable[[Entry, ReadObject], tuple[Change, ...]]:
+def _registered(table: str, *columns: str, key: str = "") -> Callable[[Entry, ReadObject], tuple[Change, ...]]:
     """A projection for a register row: its record is an object, its few columns stand in the facts."""
 
     def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         facts = cast("Facts", entry.facts)
         values: dict[str, str | int] = {name: facts[name] for name in columns}
-        row = Put(table, {table: _name(entry)}, {**values, "record": entry.digests["record"]})
+        row = Put(table, {key or table: _name(entry)}, {**values, "record": entry.digests["record"]})
         return (row, _count(table, facts)) if "count" in facts else (row,)
 
     return rows
@@ -242,6 +243,14 @@ def _result(run: str, place: int, result: Facts) -> Put:
     )
 
 
+def _hold_opened(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    key = {"sample": facts["sample"], "element": facts["element"]}
+    return (
+        Put("hold", key, {"run": facts["run"], "result_id": facts["result_id"], "why": facts["why"], "is_open": 1}),
+    )
+
+
 def _run_calculated(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     return (*_work(entry, read), _contribution(entry.subject, entry.actor, "enter"))
 
@@ -266,6 +275,7 @@ def _run_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         "state": "reviewed",
         "reviewed_version": facts["version"],
         "reviewed_manifest": entry.digests["manifest"],
+        "reviewed_packet": entry.digests["packet"],
         "reviewed_work": entry.digests["work"],
         "reviewed_bound": entry.digests["bound"],
     }
@@ -366,17 +376,16 @@ _PROJECTIONS: dict[str, Callable[[Entry, ReadObject], tuple[Change, ...]]] = {
     "document.approved": _document_approved,
     "customer.added": _registered("customer", "name"),
     "instrument.added": _registered("instrument", "serial", "technique"),
-    "standard_lot.added": _registered("standard_lot", "element", "purpose"),
+    "standard_lot.added": _registered("standard_lot", "element", "purpose", key="lot"),
     "sample.added": _registered("sample", "lot", "customer", "product", "specification"),
     "preparation.added": _preparation,
-    "preparation.corrected": _preparation,
     "file.refused": _file_refused,
     "run.ingested": _run_ingested,
+    "hold.opened": _hold_opened,
     "run.calculated": _run_calculated,
     "run.submitted": _run_submitted,
     "run.returned": _run_state("returned", "return"),
     "run.reviewed": _run_reviewed,
-    "run.reopened": _run_state("reopened", "reopen"),
     "run.cancelled": _run_state("cancelled", "cancel"),
     "certificate.drafted": _certificate_drafted,
     "certificate.discarded": _certificate_state("discarded"),

@@ -55,7 +55,7 @@ def _derived(name: str, key: tuple[str, ...], texts: str = "", integers: str = "
     return Table(name, derived, *columns, Column("seq", Integer, nullable=False))
 
 
-_derived("site", ("ledger",), "name address zone seal_fingerprint seal_certificate tree_key tree_key_id")
+_derived("site", ("ledger",), "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id")
 _derived("counter", ("name",), integers="value")
 _derived("person", ("person",), "printed_name identity_check enrolled_by password_sha256", "active")
 _derived("role", ("person", "role"), integers="active")
@@ -70,7 +70,7 @@ _derived(
     "run",
     ("run",),
     "state element method instrument measured_at source_sha256 document bound work "
-    "manifest packet reviewed_manifest reviewed_work reviewed_bound",
+    "manifest packet reviewed_packet reviewed_manifest reviewed_work reviewed_bound",
     "version reviewed_version usable",
 )
 _derived("run_portion", ("run", "batch", "portion"))
@@ -80,6 +80,7 @@ _derived(
     ("run", "place"),
     "result_id sample element quantity unit outcome value_text expanded_text verdict why comment_required",
 )
+_derived("hold", ("sample", "element"), "run result_id why", "is_open")
 _derived("signature", ("signature",), "subject digest person role meaning at statement", "version")
 _derived(
     "certificate",

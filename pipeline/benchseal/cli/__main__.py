@@ -1,0 +1,7 @@
+"""``python -m benchseal.cli``."""
+
+import sys
+
+from benchseal.cli import main
+
+sys.exit(main())

@@ -1,0 +1,111 @@
+"""Certificates."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import do, reading, site_of
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acts import (
+    ApproveCertificate,
+    DiscardCertificate,
+    DraftCertificate,
+    ReleaseCertificate,
+    ReturnCertificate,
+)
+from benchseal.desk.gathering import look, sample_of_lot
+from benchseal.desk.perform import perform
+from benchseal.problems import EXIT_FINDING, Refusal, Stopped
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.store.protocol import Reading, Row
+
+
+def draft(args: Namespace) -> int:
+    """Draft."""
+    return do(args, DraftCertificate(args.lot, args.comment))
+
+
+def discard(args: Namespace) -> int:
+    """Give up a draft."""
+    return do(args, DiscardCertificate(args.number, args.reason))
+
+
+def approve(args: Namespace) -> int:
+    """Approve."""
+    return do(args, ApproveCertificate(args.number))
+
+
+def return_(args: Namespace) -> int:
+    """Take an approval back."""
+    return do(args, ReturnCertificate(args.number, args.reason))
+
+
+def release(args: Namespace) -> int:
+    """Sign the release, then seal. A release signed before and not sealed is finished without a password."""
+    from benchseal.desk.sealing import finish, waiting  # noqa: PLC0415
+
+    with site_of(args) as site:
+        if args.number not in waiting(site):
+            perform(site, ReleaseCertificate(args.number), *credentials(args, site))
+        return show.receipt(args, finish(site, args.number))
+
+
+def list_all(args: Namespace) -> int:
+    """Every certificate."""
+    columns = ("number", "kind", "state", "lot", "customer", "sample")
+    with reading(args) as (_, view):
+        rows = [[row[column] for column in columns] for row in view.rows("certificate")]
+    return show.table(args, columns, rows, name="certificates")
+
+
+def show_one(args: Namespace) -> int:
+    """One certificate; its sealed file with --pdf."""
+    with reading(args) as (_, view):
+        row = _row(view, args.number)
+        runs = view.rows("certificate_run", number=args.number)
+        sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
+    if args.pdf:
+        if not sealed:
+            what = f"it is {row['state']}; there is no sealed file."
+            raise Stopped(Refusal("certificate.not-issued", args.number, what, "Release it first."))
+        Path(args.pdf).write_bytes(sealed)
+    said = [
+        f"{row['number']} ({row['kind']}): {row['state']}",
+        f"lot {row['lot']} of {row['customer']}, sample {row['sample']}",
+        f"runs: {_runs(runs)}",
+        f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
+    ]
+    return show.lines(args, said, {"certificate": row, "runs": runs})
+
+
+def why_not(args: Namespace) -> int:
+    """What still keeps a lot from its certificate. Exit 10 when something does."""
+    with reading(args) as (_, view):
+        lot = args.lot
+        row = view.row("certificate", number=lot)
+        if row is not None:
+            lot = row["sample"]
+        refusals, _found = look(view, sample_of_lot(view, lot))
+    if not refusals:
+        return show.lines(args, ["Nothing: it can be drafted."], {"blockers": []})
+    blockers = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in refusals]
+    show.lines(args, [str(each) for each in refusals], {"blockers": blockers})
+    return EXIT_FINDING
+
+
+def _row(view: Reading, number: str) -> Row:
+    row = view.row("certificate", number=number)
+    if row is None:
+        raise Stopped(
+            Refusal("certificate.unknown", number, "there is no such certificate.", "See `benchseal certificate list`.")
+        )
+    return row
+
+
+def _runs(rows: list[Row]) -> str:
+    return ", ".join(f"{row['run']} version {row['version']}" for row in rows)

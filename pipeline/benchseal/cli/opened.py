@@ -1,0 +1,63 @@
+"""Opening the site a command names, and doing one act there."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.admission import admit
+from benchseal.desk.perform import perform
+from benchseal.desk.site import Site, open_site
+from benchseal.problems import Problem, Stopped
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterator
+
+    from benchseal.store.sqlite import SqliteReading
+
+LARGEST_FILE_BYTES = 64 * 1024 * 1024
+
+
+@contextmanager
+def site_of(args: Namespace) -> Iterator[Site]:
+    """The site of this command, closed afterwards."""
+    site = open_site(Path(args.site))
+    try:
+        yield site
+    finally:
+        site.store.close()
+
+
+def do(args: Namespace, act: object, how_many: int = 1) -> int:
+    """Do one act for the people who give their credentials; print the receipt."""
+    with site_of(args) as site:
+        return show.receipt(args, perform(site, act, *credentials(args, site, how_many)))
+
+
+@contextmanager
+def reading(args: Namespace) -> Iterator[tuple[Site, SqliteReading]]:
+    """A view of the site for somebody whose identity is checked; any role may read."""
+    with site_of(args) as site:
+        admit(site, credentials(args, site)[0])
+        with site.store.reading() as view:
+            yield site, view
+
+
+def file_bytes(name: str, largest: int = LARGEST_FILE_BYTES) -> bytes:
+    """Bytes of a regular file of reasonable size. Raises Stopped."""
+    path = Path(name)
+    try:
+        if not path.is_file():
+            what = "it is not a file." if path.exists() else "there is no such file."
+            raise Stopped(Problem("file.missing", name, what, "Check the name."))
+        size = path.stat().st_size
+        if size > largest:
+            what = f"it has {size} bytes; at most {largest} are read."
+            raise Stopped(Problem("file.too-large", name, what, "Cut it at a section, or ask IT for the limit."))
+        return path.read_bytes()
+    except OSError as fault:
+        raise Stopped(Problem("file.unreadable", name, f"{fault.strerror}.", "Check the rights on it.")) from None

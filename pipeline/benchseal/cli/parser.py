@@ -1,0 +1,72 @@
+"""argparse from the command table. Standard library only."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from typing import Any, NoReturn
+
+from benchseal import __version__
+from benchseal.cli.table import COMMANDS, NOUNS, Command
+from benchseal.problems import EXIT_USAGE
+
+_ABOUT = "From bench readings of atomic absorption to reviewed, signed, sealed certificates and export files."
+
+
+class _Parser(argparse.ArgumentParser):
+    """Wrong usage is one line and exit 2."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(EXIT_USAGE, f"{self.prog}: {message}. See {self.prog} --help\n")
+
+
+def parse(argv: list[str]) -> argparse.Namespace:
+    """The arguments of one command. Exits with 2 on wrong usage, with 0 after help."""
+    return build(argv).parse_args(argv)
+
+
+def build(argv: list[str] | None = None) -> argparse.ArgumentParser:
+    """The parser; only the part that ``argv`` asks for is filled in, all of it without ``argv``."""
+    parser = _Parser("benchseal", description=_ABOUT, epilog="Each command has --help with an example.")
+    parser.add_argument("--version", action="version", version=f"benchseal {__version__}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+    asked = argv[0] if argv else None
+    for noun, says in NOUNS.items():
+        own = [command for command in COMMANDS if command.words[0] == noun]
+        sub = commands.add_parser(noun, help=says, description=says, **_form(own[0] if len(own) == 1 else None))
+        if asked is not None and asked != noun:
+            continue
+        if len(own) == 1 and len(own[0].words) == 1:
+            _fill(sub, own[0])
+            continue
+        verbs = sub.add_subparsers(metavar="VERB", required=True)
+        for command in own:
+            _fill(
+                verbs.add_parser(command.words[1], help=command.says, description=command.says, **_form(command)),
+                command,
+            )
+    return parser
+
+
+def _form(command: Command | None) -> dict[str, Any]:
+    if command is None:
+        return {}
+    return {"epilog": f"example: {command.example}"}
+
+
+def _fill(parser: argparse.ArgumentParser, command: Command) -> None:
+    for names, settings in command.arguments:
+        parser.add_argument(*names.split(), **settings)
+    if command.needs != "nothing":
+        site = os.environ.get("BENCHSEAL_SITE", "site")
+        parser.add_argument(
+            "--site", metavar="DIR", default=site, help="the site's folder (BENCHSEAL_SITE, else ./site)"
+        )
+    if command.needs in {"session", "signature", "signatures"}:
+        parser.add_argument(
+            "--secret-fd", metavar="N", type=int, help="read user id and password, a line each, from this open pipe"
+        )
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    parser.add_argument("--quiet", action="store_true", help="say nothing but problems")
+    parser.add_argument("-v", "--verbose", action="store_true", help="show what went wrong inside")
+    parser.set_defaults(function=command.function, command=" ".join(command.words), needs=command.needs)

@@ -1,0 +1,112 @@
+"""The small registers and preparation sheets."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import do, file_bytes, reading
+from benchseal.desk.acts import AddPreparation, AddRegister
+from benchseal.desk.gathering import sample_of_lot
+from benchseal.desk.reading import load
+from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def _add(args: Namespace, register: str) -> int:
+    return do(args, AddRegister(register, file_bytes(args.file), args.file))
+
+
+def add_customers(args: Namespace) -> int:
+    """Bring in customers."""
+    return _add(args, "customer")
+
+
+def add_instruments(args: Namespace) -> int:
+    """Bring in instruments."""
+    return _add(args, "instrument")
+
+
+def add_standards(args: Namespace) -> int:
+    """Bring in standard lots."""
+    return _add(args, "standard")
+
+
+def add_samples(args: Namespace) -> int:
+    """Bring in sample register rows."""
+    return _add(args, "sample")
+
+
+def add_preparation(args: Namespace) -> int:
+    """Bring in a preparation sheet."""
+    return do(args, AddPreparation(file_bytes(args.file), args.file))
+
+
+def list_customers(args: Namespace) -> int:
+    """Every customer."""
+    with reading(args) as (_, view):
+        records = [load(view, Customer, row["record"]) for row in view.rows("customer")]
+    rows = [(each.customer, each.name, each.address, each.contact) for each in records]
+    return show.table(args, ("customer", "name", "address", "contact"), rows, name="customers")
+
+
+def list_instruments(args: Namespace) -> int:
+    """Every instrument."""
+    with reading(args) as (_, view):
+        records = [load(view, Instrument, row["record"]) for row in view.rows("instrument")]
+    columns = ("instrument", "serial", "technique", "zone", "in service from")
+    rows = [(each.instrument, each.serial, each.technique, each.zone, each.in_service_from) for each in records]
+    return show.table(args, columns, rows, name="instruments")
+
+
+def list_standards(args: Namespace) -> int:
+    """Every standard lot."""
+    with reading(args) as (_, view):
+        records = [load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")]
+    columns = ("lot", "element", "purpose", "value", "unit", "u %", "in use from", "expires on")
+    rows = [
+        (each.lot, each.element, each.purpose, each.value, each.unit, each.u_percent, each.in_use_from, each.expires_on)
+        for each in records
+    ]
+    return show.table(args, columns, rows, name="standard_lots")
+
+
+def list_samples(args: Namespace) -> int:
+    """Every sample."""
+    columns = ("sample", "lot", "customer", "product", "specification")
+    with reading(args) as (_, view):
+        rows = [[row[column] for column in columns] for row in view.rows("sample")]
+    return show.table(args, columns, rows, name="samples")
+
+
+def show_sample(args: Namespace) -> int:
+    """One sample: its register line, portions and results."""
+    with reading(args) as (_, view):
+        row = sample_of_lot(view, args.sample)
+        record = load(view, Sample, row["record"])
+        portions = view.rows("portion", sample=row["sample"])
+        results = view.rows("result", sample=row["sample"])
+        states = {each["run"]: each["state"] for each in view.rows("run")}
+        holds = view.rows("hold", sample=row["sample"], is_open=1)
+    line = record.row
+    said = [
+        f"{record.sample}: lot {line.lot} of {line.product}, customer {line.customer}",
+        f"received {line.received_on}: {line.description}, {line.quantity_received}, {line.condition}",
+        f"specification {line.specification}",
+        *(f"portion {each['portion']} of batch {each['batch']}" for each in portions),
+        *(
+            f"{each['element']} {each['quantity'].replace('_', ' ')}: "
+            + (each["why"] or f"{_phrase(each)}, {each['verdict']}")
+            + f" ({each['run']}, {states[each['run']]})"
+            for each in results
+        ),
+        *(f"held, {each['element']}: {each['why']}" for each in holds),
+    ]
+    return show.lines(args, said, {"sample": row["sample"], "results": results, "portions": portions, "holds": holds})
+
+
+def _phrase(row: dict[str, str]) -> str:
+    expanded = f" ± {row['expanded_text']}" if row["expanded_text"] else ""
+    return f"{row['value_text']}{expanded} {row['unit']}"

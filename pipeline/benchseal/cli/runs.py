@@ -1,0 +1,174 @@
+"""Instrument files and runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import do, file_bytes, reading, site_of
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acting import Receipt
+from benchseal.desk.acts import (
+    AcceptRuns,
+    AddPreparation,
+    CancelRun,
+    IngestFile,
+    RecalculateRun,
+    ReturnRuns,
+    SubmitRuns,
+)
+from benchseal.desk.gathering import sample_of_lot
+from benchseal.desk.perform import perform
+from benchseal.desk.reading import load
+from benchseal.problems import Notice, Refusal, Stopped
+from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.desk.admission import Credentials
+    from benchseal.desk.site import Site
+    from benchseal.records.canonical import Json
+    from benchseal.records.results import Outcome
+    from benchseal.store.protocol import Reading, Row
+
+
+def ingest(args: Namespace) -> int:
+    """Bring in files one by one; a refused file does not stop the next."""
+    said: list[str] = []
+    notices: list[Notice] = []
+    files: list[Json] = []
+    with site_of(args) as site:
+        given = credentials(args, site)
+        batches = _preparation(args, site, given, said)
+        for name in args.files:
+            try:
+                done = perform(site, IngestFile(file_bytes(name), Path(name).name, args.layout, batches), *given)
+            except Stopped as stop:
+                notices += stop.notices
+                continue
+            said += done.said
+            notices += done.notices
+            files.append(done.data)
+    return show.receipt(args, Receipt(tuple(said), {"files": files}, tuple(notices)))
+
+
+def _preparation(args: Namespace, site: Site, given: tuple[Credentials, ...], said: list[str]) -> tuple[str, ...]:
+    """Batches of the sheet named with the files; the sheet is brought in first unless its rows are already there."""
+    if not args.preparation:
+        return ()
+    from benchseal.documents.sheets import read_preparation  # noqa: PLC0415
+    from benchseal.records.preparation import Portion  # noqa: PLC0415
+
+    data = file_bytes(args.preparation)
+    read = read_preparation(data, args.preparation)
+    rows = [row for row in read if isinstance(row, Portion)]
+    if len(rows) != len(read):
+        raise Stopped(*(each for each in read if isinstance(each, Notice)))
+    with site.store.reading() as view:
+        new = [row for row in rows if view.row("portion", batch=row.batch, portion=row.portion) is None]
+    if new:
+        said += perform(site, AddPreparation(data, args.preparation), *given).said
+    return tuple(dict.fromkeys(row.batch for row in rows))
+
+
+def list_all(args: Namespace) -> int:
+    """Every run and its state."""
+    columns = ("run", "state", "version", "element", "method", "instrument", "measured_at", "usable")
+    with reading(args) as (_, view):
+        rows = [[row[column] for column in columns] for row in view.rows("run")]
+    return show.table(args, columns, rows, name="runs")
+
+
+def show_one(args: Namespace) -> int:
+    """One run."""
+    with reading(args) as (_, view):
+        row = _row(view, args.run)
+        work = load(view, RunWork, row["work"])
+        lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
+    curve = work.calibration
+    coefficients = ", ".join(f"b{place} = {value}" for place, value in enumerate(curve.coefficients))
+    said = [
+        f"{row['run']}, version {row['version']}, {row['state']}",
+        f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
+        f"curve: {curve.model.replace('_', ' ')}, weights {curve.weighting}, {curve.n} points; {coefficients}",
+        f"  residual sd {curve.residual_sd} {curve.signal_unit}, r² {curve.r_squared}",
+        f"  standards from {curve.lowest} to {curve.highest} {curve.unit}",
+        *(
+            f"check {each.rule}: {each.verdict.replace('_', ' ')}"
+            + (f", found {each.found} {each.unit}" if each.found else "")
+            + (f" ({each.low} to {each.high})" if each.low or each.high else "")
+            + (f": {each.why}" if each.why else "")
+            for each in work.checks
+        ),
+        *(f"position {each.position} gives no result: {each.why}" for each in work.voided),
+        *(
+            f"{each.sample} (lot {lots.get(each.sample, '?')}) {each.element} {each.quantity.replace('_', ' ')}: "
+            f"{outcome_words(each.outcome, each.unit)}" + (f", {each.verdict}" if each.verdict != "none" else "")
+            for each in work.results
+        ),
+        *work.findings,
+    ]
+    from benchseal.records.shape import plain_of  # noqa: PLC0415
+
+    return show.lines(args, said, {"run": row, "work": plain_of(work)})
+
+
+def explain(args: Namespace) -> int:
+    """The worked calculation."""
+    from benchseal.compute.explain import explain as worked  # noqa: PLC0415
+
+    with reading(args) as (_, view):
+        row = _row(view, args.run)
+        sample = sample_of_lot(view, args.sample)["sample"]
+        work = load(view, RunWork, row["work"])
+    results = [each for each in work.results if each.sample == sample]
+    if not results:
+        what = f"{args.run} has no result of {sample}."
+        raise Stopped(Refusal("run.no-result", args.run, what, "See `benchseal sample show`."))
+    said = [line for result in results for line in worked(result, work.calibration)]
+    return show.lines(args, said)
+
+
+def recalculate(args: Namespace) -> int:
+    """Calculate again."""
+    return do(args, RecalculateRun(args.run, args.reason))
+
+
+def submit(args: Namespace) -> int:
+    """Submit."""
+    return do(args, SubmitRuns(tuple(args.runs)))
+
+
+def accept(args: Namespace) -> int:
+    """Accept."""
+    return do(args, AcceptRuns(tuple(args.runs)))
+
+
+def return_(args: Namespace) -> int:
+    """Return."""
+    return do(args, ReturnRuns(tuple(args.runs), args.reason))
+
+
+def cancel(args: Namespace) -> int:
+    """Cancel: analyst first, then reviewer."""
+    return do(args, CancelRun(args.run, args.reason), 2)
+
+
+def outcome_words(outcome: Outcome, unit: str) -> str:
+    """A result in one phrase."""
+    match outcome:
+        case Quantified():
+            return f"{outcome.value_text} ± {outcome.expanded_text} {unit} (k = {outcome.k})"
+        case BelowLimit():
+            return f"{outcome.value_text} {unit}"
+        case NotReportable():
+            return f"no value: {outcome.why}"
+
+
+def _row(view: Reading, run: str) -> Row:
+    row = view.row("run", run=run)
+    if row is None:
+        raise Stopped(Refusal("run.unknown", run, "there is no such run.", "See `benchseal run list`."))
+    return row

@@ -1,0 +1,107 @@
+"""Where user id and password come from: an unechoed prompt, or a pipe named by its descriptor. Nowhere else."""
+
+from __future__ import annotations
+
+import getpass
+import os
+import stat
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.desk.admission import Credentials, Password, Session
+from benchseal.problems import Problem, Refusal, Stopped
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.desk.site import Site
+
+_LONGEST = 4096
+
+
+def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credentials, ...]:
+    """Who acts. For acts that are not signed an open session does."""
+    if args.secret_fd is not None:
+        return passwords(args.secret_fd, how_many)
+    token = _token(site) if args.needs == "session" else ""
+    if token:
+        return (Session(token),)
+    if not sys.stdin.isatty():
+        what = "nobody is signed in" if args.needs == "session" else "this act is signed"
+        raise Stopped(
+            Refusal(
+                "sign-in.none",
+                args.command,
+                f"{what}, and there is no terminal to ask at.",
+                "Give user id and password with --secret-fd N (a pipe)"
+                + (", or run `benchseal sign-in` first." if args.needs == "session" else "."),
+            )
+        )
+    return tuple(asked() for _ in range(how_many))
+
+
+def passwords(descriptor: int, how_many: int) -> tuple[Password, ...]:
+    """User id and password of each person, two lines each, from an open pipe."""
+    lines = secret_lines(descriptor, 2 * how_many)
+    pairs = zip(lines[::2], lines[1::2], strict=True)
+    return tuple(Password(person, password) for person, password in pairs)
+
+
+def secret_lines(descriptor: int, how_many: int) -> list[str]:
+    """Lines from an open pipe. Raises Stopped for a regular file: a password must not lie in one."""
+    where = f"--secret-fd {descriptor}"
+    try:
+        if stat.S_ISREG(os.fstat(descriptor).st_mode):
+            what = "it is a file; a password must not lie in one."
+            raise Stopped(Refusal("sign-in.secret-in-file", where, what, "Give a pipe."))
+        with os.fdopen(descriptor, "rb", closefd=descriptor != 0) as pipe:
+            lines = [pipe.readline(_LONGEST).decode("utf-8").rstrip("\r\n") for _ in range(how_many)]
+    except (OSError, UnicodeDecodeError) as fault:
+        raise Stopped(
+            Problem("sign-in.secret-unreadable", where, f"it cannot be read: {fault}.", "Give a pipe.")
+        ) from None
+    if not all(lines):
+        what = f"{how_many} lines are needed, {sum(map(bool, lines))} came."
+        raise Stopped(
+            Problem("sign-in.secret-short", where, what, "Write user id and password, a line each, in order.")
+        )
+    return lines
+
+
+def keep_token(site: Site, token: str) -> Path:
+    """Keep a session token where only its user reads it."""
+    path = _token_path(site)
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    path.unlink(missing_ok=True)
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+        file.write(token)
+    return path
+
+
+def drop_token(site: Site) -> str:
+    """Forget the session token; it, or empty."""
+    token = _token(site)
+    _token_path(site).unlink(missing_ok=True)
+    return token
+
+
+def _token(site: Site) -> str:
+    try:
+        return _token_path(site).read_text(encoding="utf-8").strip()
+    except OSError:
+        return ""
+
+
+def _token_path(site: Site) -> Path:
+    home = os.environ.get("XDG_STATE_HOME") or os.environ.get("LOCALAPPDATA")
+    base = Path(home) if home else Path.home() / ".local" / "state"
+    return base / "benchseal" / f"session-{site.ledger}"
+
+
+def asked() -> Password:
+    """User id and password from the terminal; the password is not shown."""
+    print("User id: ", end="", file=sys.stderr, flush=True)
+    person = sys.stdin.readline().strip()
+    return Password(person, getpass.getpass("Password: "))

@@ -1,0 +1,115 @@
+"""``init`` and ``rebuild``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from benchseal.cli import show
+from benchseal.cli.opened import file_bytes, reading
+from benchseal.cli.secrets_in import secret_lines
+from benchseal.desk.acts import AddPerson
+from benchseal.desk.founding import Founding, found
+from benchseal.desk.rebuilding import rebuild_site
+from benchseal.problems import Problem, Refusal, Stopped
+from benchseal.records.canonical import parse_json
+from benchseal.records.evidence import Laboratory
+from benchseal.records.people import Role
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def init(args: Namespace) -> int:
+    """Found a site from an answers file; each founder's password comes by prompt or pipe, never from the file."""
+    answers = _answers(args.answers)
+    people = answers["founders"]
+    words = _passwords(args, people)
+    founding = Founding(
+        Laboratory(**answers["laboratory"]),
+        tuple(
+            AddPerson(
+                each["person"],
+                each["printed_name"],
+                tuple(Role(role) for role in each["roles"]),
+                each["identity_check"],
+                password,
+            )
+            for each, password in zip(people, words, strict=True)
+        ),
+    )
+    site = found(Path(args.folder), founding)
+    site.store.close()
+    said = [
+        f"Site {site.ledger} is founded in {args.folder}.",
+        f"Hand {Path(args.folder) / 'trust.json'} to customers by another way than their certificates.",
+    ]
+    return show.lines(args, said, {"ledger": site.ledger, "folder": args.folder})
+
+
+def rebuild(args: Namespace) -> int:
+    """Make the derived rows again from the ledger."""
+    with reading(args) as (site, _):
+        pass
+    changed = rebuild_site(site)
+    words = (
+        f"{changed} derived rows were put right." if changed else "Every derived row already followed from the ledger."
+    )
+    return show.lines(args, [words], {"changed": changed})
+
+
+def _answers(name: str) -> dict[str, Any]:
+    remedy = "See the manual, page 'Founding a site'."
+    try:
+        value: Any = parse_json(file_bytes(name, 1024 * 1024))
+    except ValueError as fault:
+        raise Stopped(Problem("site.answers", name, f"it is not JSON: {fault}.", remedy)) from None
+    laboratory = {"name", "address", "zone"}
+    person = {"person", "printed_name", "roles", "identity_check"}
+    roles = {role.value for role in Role}
+    fits = (
+        isinstance(value, dict)
+        and value.keys() == {"laboratory", "founders"}
+        and _texts(value["laboratory"], laboratory)
+        and isinstance(value["founders"], list)
+        and all(
+            isinstance(each, dict)
+            and each.keys() == person
+            and _texts({name: each[name] for name in person - {"roles"}}, person - {"roles"})
+            and isinstance(each["roles"], list)
+            and set(map(str, each["roles"])) <= roles
+            for each in value["founders"]
+        )
+    )
+    if not fits:
+        what = (
+            "it needs laboratory {name, address, zone} and founders "
+            f"[{{person, printed_name, roles, identity_check}}], all text; roles are {', '.join(sorted(roles))}."
+        )
+        raise Stopped(Problem("site.answers", name, what, remedy))
+    return dict(value)
+
+
+def _texts(value: object, names: set[str]) -> bool:
+    return isinstance(value, dict) and value.keys() == names and all(isinstance(each, str) for each in value.values())
+
+
+def _passwords(args: Namespace, people: list[dict[str, Any]]) -> list[str]:
+    if args.secret_fd is not None:
+        return secret_lines(args.secret_fd, len(people))
+    if not sys.stdin.isatty():
+        what = "there is no terminal to ask for passwords at."
+        raise Stopped(
+            Refusal("sign-in.none", "init", what, "Give each founder's password with --secret-fd N (a pipe).")
+        )
+    from getpass import getpass  # noqa: PLC0415
+
+    words = []
+    for each in people:
+        first = getpass(f"Password of {each['printed_name']}: ")
+        if getpass("Again: ") != first:
+            what = "the two passwords differ."
+            raise Stopped(Problem("site.password-twice", each["person"], what, "Start again."))
+        words.append(first)
+    return words

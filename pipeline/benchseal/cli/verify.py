@@ -1,0 +1,112 @@
+"""``verify``: certificates from outside, a site from inside."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import file_bytes, site_of
+from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, Problem, Stopped
+from benchseal.records.canonical import parse_json
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.verify.trust import Trust
+
+
+def verify(args: Namespace) -> int:
+    """Check what is named."""
+    if args.all:
+        return _site(args)
+    if not args.files:
+        what = "neither a file nor --all is named."
+        raise Stopped(Problem("verify.nothing", "verify", what, "Name certificates, or --all for a whole site."))
+    return _files(args)
+
+
+def _files(args: Namespace) -> int:
+    from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415
+
+    trust, where = _trust(args)
+    reports = [(name, verify_certificate(file_bytes(name), trust)) for name in args.files]
+    codes = {report.exit_code for _, report in reports}
+    code = next(each for each in (6, 3, 0) if each in codes)
+    if args.json:
+        listed = [
+            {
+                "file": name,
+                "word": report.word,
+                "checks": [{"name": each.name, "holds": each.holds, "said": each.said} for each in report.checks],
+            }
+            for name, report in reports
+        ]
+        show.as_json(args, {"trust": where, "certificates": listed}, code=code)
+        return code
+    for name, report in reports:
+        print(report.word)
+        print(f"  {name}, trust from {where}")
+        for each in report.checks:
+            mark = {True: "holds", False: "FAILS", None: "not checked"}[each.holds]
+            print(f"  {mark:<12}{each.said}")
+    return code
+
+
+def _trust(args: Namespace) -> tuple[Trust | None, str]:
+    """Trust from --trust, else BENCHSEAL_TRUST, else the site's trust.json, else none; and which."""
+    from benchseal.verify.trust import read_trust  # noqa: PLC0415
+
+    name = args.trust or os.environ.get("BENCHSEAL_TRUST", "")
+    if not name:
+        own = Path(args.site) / "trust.json"
+        if not own.is_file():
+            return None, "nowhere"
+        name = str(own)
+    try:
+        value = parse_json(file_bytes(name, 1024 * 1024))
+    except ValueError as fault:
+        raise Stopped(
+            Problem("verify.trust", name, f"it is not JSON: {fault}.", "Ask the laboratory for it again.")
+        ) from None
+    trust = read_trust(value)
+    if isinstance(trust, tuple):
+        raise Stopped(*trust)
+    return trust, name
+
+
+def _site(args: Namespace) -> int:
+    from benchseal.desk.checking import verify_site  # noqa: PLC0415
+
+    outside = [_checkpoint(name) for name in args.against]
+    with site_of(args) as site:
+        report = verify_site(site, outside)
+    code = EXIT_INTEGRITY if report.findings else EXIT_DONE
+    if args.json:
+        data = {"entries": report.entries, "objects": report.objects, "root": report.root, "anchored": report.anchored}
+        show.as_json(args, data, report.findings, code)
+        return code
+    for finding in report.findings:
+        print(finding, file=sys.stderr)
+    if report.findings:
+        print(f"{len(report.findings)} findings in {report.entries} entries and {report.objects} objects.")
+        return code
+    print(f"Whole: {report.entries} entries, {report.objects} objects, root {report.root[:16]}…")
+    if not report.anchored:
+        print("No outside checkpoint was given, so a cut-off end cannot be ruled out.")
+    return code
+
+
+def _checkpoint(name: str) -> Checkpoint:
+    """A checkpoint file, or the one an issued certificate carries."""
+    from benchseal.ledger.checkpoints import read_checkpoint  # noqa: PLC0415
+    from benchseal.verify.certificate import checkpoint_of  # noqa: PLC0415
+
+    data = file_bytes(name)
+    found = checkpoint_of(data, name) if data[:5] == b"%PDF-" else read_checkpoint(data, name)
+    if isinstance(found, tuple):
+        raise Stopped(*found)
+    return found

@@ -1,0 +1,144 @@
+"""One act in progress: who acts, when, and the transaction everything it does belongs to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, cast
+
+from benchseal.desk.clock import moment_of, stamp
+from benchseal.identity.statements import sign_statement
+from benchseal.problems import Notice, Refusal, Stopped
+from benchseal.records.entries import Entry, read_entry
+from benchseal.records.shape import plain_of
+from benchseal.records.signatures import Signature, SignatureStatement
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from benchseal.desk.site import Site
+    from benchseal.records.canonical import Digest, Json
+    from benchseal.records.people import Role
+    from benchseal.records.signatures import Meaning
+    from benchseal.store.sqlite import SqliteWriting
+
+PROGRAM = "program"  # the actor of entries that finish what a person signed
+_BACK_ALLOWED_SECONDS = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """A person whose identity was checked for this act. signs: whether the password was given with it."""
+
+    person: str
+    printed_name: str
+    roles: frozenset[Role]
+    signs: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What an act gives back: lines for people, values for ``--json``, and notices that decide the exit code."""
+
+    said: tuple[str, ...]
+    data: dict[str, Json] = field(default_factory=dict)
+    notices: tuple[Notice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Acting:
+    """Handed to each act's function; the only way to the ledger."""
+
+    site: Site
+    tx: SqliteWriting
+    who: tuple[Who, ...]
+    moment: datetime
+
+    @property
+    def at(self) -> str:
+        """Entry time of everything in this act."""
+        return stamp(self.moment)
+
+    @property
+    def first(self) -> Who:
+        """The person who acts, or the first of several."""
+        return self.who[0]
+
+    def write(  # noqa: PLR0913  the parts of an entry
+        self,
+        kind: str,
+        subject: str,
+        *,
+        facts: dict[str, Json] | None = None,
+        digests: dict[str, Digest] | None = None,
+        reason: str = "",
+        actor: str = "",
+    ) -> int:
+        """Append one entry and its derived rows; its sequence number."""
+        entry = Entry(
+            seq=self.tx.size() + 1,
+            kind=kind,
+            at=self.at,
+            actor=actor or self.first.person,
+            subject=subject,
+            reason=reason,
+            facts=facts or {},
+            digests=digests or {},
+        )
+        self.tx.append(entry)
+        return entry.seq
+
+    def sign(  # noqa: PLR0913  what a signature statement holds
+        self, who: Who, role: Role, meaning: Meaning, subject: str, *, version: int, digest: Digest
+    ) -> dict[str, Json]:
+        """The signature of ``who`` as entry facts. Signing pauses while the clock is behind the ledger."""
+        if not who.signs:
+            raise AssertionError("an act that signs must be admitted with a password")
+        self._require_clock()
+        site_row = self.tx.row("site", ledger=self.site.ledger)
+        zone = site_row["zone"] if site_row else "UTC"
+        statement = SignatureStatement(
+            ledger=self.site.ledger,
+            person=who.person,
+            printed_name=who.printed_name,
+            role=role,
+            meaning=meaning,
+            subject=subject,
+            version=version,
+            digest=digest,
+            at=self.at,
+            zone=zone,
+        )
+        return plain_of(Signature(statement, sign_statement(statement)))
+
+    def count(self, name: str) -> int:
+        """Next number of a per-site counter; the entry that uses it puts it on record."""
+        row = self.tx.row("counter", name=name)
+        return int(row["value"]) + 1 if row else 1
+
+    def _require_clock(self) -> None:
+        last = self.last_at()
+        if last is None:
+            return
+        behind = (moment_of(last) - self.moment).total_seconds()
+        if behind > _BACK_ALLOWED_SECONDS:
+            raise Stopped(
+                Refusal(
+                    "clock.went-back",
+                    "this machine",
+                    f"its clock is {behind:.0f} s behind the last entry of the ledger ({last}).",
+                    "Nothing was signed. Put the clock right, then sign again.",
+                )
+            )
+
+    def last_at(self) -> str | None:
+        """Time of the last entry."""
+        size = self.tx.size()
+        if size == 0:
+            return None
+        body = next(self.tx.entries(size))[1]
+        return read_entry(body).at
+
+
+def as_json(value: object) -> Json:
+    """A value the type checker cannot follow, already plain."""
+    return cast("Json", value)

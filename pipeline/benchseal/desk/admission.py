@@ -1,0 +1,129 @@
+"""Who is acting: user id and password, or a session opened before. Wrong passwords are counted in the store.
+
+A signing act always takes user id and password again; an open session never counts as a signature.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.desk.acting import Who
+from benchseal.desk.clock import moment_of, stamp
+from benchseal.identity.names import person_id
+from benchseal.identity.sessions import check_session
+from benchseal.identity.throttling import throttle
+from benchseal.problems import Problem, Refusal, Stopped
+from benchseal.records.people import Role
+
+if TYPE_CHECKING:
+    from benchseal.desk.site import Site
+    from benchseal.store.protocol import Reading
+
+_WRONG = Refusal(
+    "sign-in.refused",
+    "",
+    "user id and password do not belong together, or the account is not active.",
+    "Try again; after five wrong tries within 15 minutes the account waits.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Password:
+    """User id and password, as typed."""
+
+    person: str
+    password: str
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """The token of a session opened by ``sign_in``."""
+
+    token: str
+
+
+Credentials = Password | Session
+
+
+def admit(site: Site, credentials: Credentials) -> Who:
+    """Check credentials. Raises Stopped when they do not hold. The slow check runs outside every transaction."""
+    return _by_password(site, credentials) if isinstance(credentials, Password) else _by_session(site, credentials)
+
+
+def sign_in(site: Site, credentials: Password) -> str:
+    """Open a session for reading and non-signing acts; its token."""
+    who = admit(site, credentials)
+    token = secrets.token_urlsafe(32)
+    now = stamp(site.clock())
+    with site.store.writing() as tx:
+        tx.put_private(
+            "session", {"token_sha256": _token_digest(token), "person": who.person, "opened": now, "used": now}
+        )
+    return token
+
+
+def sign_out(site: Site, token: str) -> None:
+    """Close a session."""
+    with site.store.writing() as tx:
+        tx.remove_private("session", token_sha256=_token_digest(token))
+
+
+def who_is(view: Reading, person: str, *, signs: bool) -> Who | None:
+    """A person as the store knows them now; None when unknown or disabled."""
+    row = view.row("person", person=person)
+    if row is None or not row["active"]:
+        return None
+    roles = frozenset(Role(role["role"]) for role in view.rows("role", person=person) if role["active"])
+    return Who(person, row["printed_name"], roles, signs)
+
+
+def _by_password(site: Site, credentials: Password) -> Who:
+    person = person_id(credentials.person)
+    if isinstance(person, Problem):
+        site.hashes.check(None, credentials.password)  # the same work as for somebody known
+        raise Stopped(_WRONG)
+    now = site.clock()
+    with site.store.reading() as view:
+        failures = [moment_of(row["at"]) for row in view.rows("sign_in_failure", person=person)]
+        who = who_is(view, person, signs=True)
+        kept = view.row("password", person=person) if who is not None else None
+    locked = throttle(failures, now)
+    if locked is not None:
+        raise Stopped(locked.refusal(now))
+    checked = site.hashes.check(kept["hash"] if kept else None, credentials.password)
+    if who is None or not checked.is_right:
+        _note_failure(site, person)
+        raise Stopped(_WRONG)
+    if failures:
+        with site.store.writing() as tx:
+            tx.remove_private("sign_in_failure", person=person)
+    return who
+
+
+def _note_failure(site: Site, person: str) -> None:
+    with site.store.writing() as tx:
+        tx.put_private("sign_in_failure", {"person": person, "at": stamp(site.clock())})
+
+
+def _by_session(site: Site, credentials: Session) -> Who:
+    now = site.clock()
+    name = _token_digest(credentials.token)
+    with site.store.reading() as view:
+        row = view.row("session", token_sha256=name)
+        who = who_is(view, row["person"], signs=False) if row else None
+    if row is None or who is None:
+        raise Stopped(Refusal("sign-in.none", "", "nobody is signed in here.", "Run `benchseal sign-in` first."))
+    ended = check_session(moment_of(row["opened"]), moment_of(row["used"]), now)
+    if ended is not None:
+        sign_out(site, credentials.token)
+        raise Stopped(ended)
+    with site.store.writing() as tx:
+        tx.put_private("session", {**row, "used": stamp(now)})
+    return who
+
+
+def _token_digest(token: str) -> str:
+    return hashlib.sha256(token.encode()).hexdigest()

@@ -1,0 +1,166 @@
+"""One certificate's life up to release: draft, approve, return, discard, sign the release.
+
+Sealing, which follows a signed release and needs no password, is in ``sealing.py``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.evidence import content_bytes, with_signatures
+from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.gathering import gather
+from benchseal.desk.reading import load
+from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.canonical import digest, parse_canonical
+from benchseal.records.evidence import Evidence
+from benchseal.records.people import Role
+from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.signatures import Meaning, Signature, SignatureStatement
+from benchseal.review.cycles import CERTIFICATE, decide
+from benchseal.review.duty import Situation
+
+if TYPE_CHECKING:
+    from benchseal.desk.acting import Acting
+    from benchseal.desk.acts import (
+        ApproveCertificate,
+        DiscardCertificate,
+        DraftCertificate,
+        ReleaseCertificate,
+        ReturnCertificate,
+    )
+    from benchseal.store.protocol import Reading, Row
+
+
+def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
+    """Gather the reviewed results of a lot and reserve a number. Raises Stopped with every blocker."""
+    gathered = gather(acting, act.lot, act.comment)
+    facts = gathered.content.certificate
+    content = acting.tx.keep(content_bytes(gathered.content))
+    acting.write(
+        "certificate.drafted",
+        f"certificate/{facts.number}",
+        facts={
+            "kind": facts.kind,
+            "sample": facts.sample.sample,
+            "lot": facts.sample.row.lot,
+            "customer": facts.customer.customer,
+            "first": facts.first,
+            "replaces": facts.replaces,
+            "year": gathered.year,
+            "count": gathered.count,
+            "runs": as_json(
+                [
+                    {"run": run.run, "version": run.version, "manifest": digest(record_bytes(run.manifest))}
+                    for run in gathered.content.runs
+                ]
+            ),
+        },
+        digests={"content": content},
+    )
+    what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {len(gathered.content.results)} results"
+    said = (
+        f"{what}, {facts.conclusion}.",
+        "An approver who had no part in its runs can now approve it.",
+    )
+    return Receipt(said, {"number": facts.number, "content": content, "conclusion": facts.conclusion})
+
+
+def discard_certificate(acting: Acting, act: DiscardCertificate) -> Receipt:
+    """Give up a draft."""
+    require_reason(act.reason, "certificate discard")
+    allowed(acting, act.number, "discard")
+    acting.write("certificate.discarded", f"certificate/{act.number}", reason=act.reason)
+    return Receipt((f"{act.number} is discarded. The number is not used again.",), {"number": act.number})
+
+
+def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
+    """Sign the content. What it rests on must still be what it was when it was drafted."""
+    row = allowed(acting, act.number, "approve")
+    _require_unchanged(acting.tx, row)
+    subject = f"certificate/{act.number}"
+    signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
+    acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
+    return Receipt((f"{act.number} is approved. It can now be released.",), {"number": act.number})
+
+
+def return_certificate(acting: Acting, act: ReturnCertificate) -> Receipt:
+    """Take an approval back; the certificate is a draft again."""
+    require_reason(act.reason, "certificate return")
+    row = allowed(acting, act.number, "return")
+    subject = f"certificate/{act.number}"
+    signature = acting.sign(acting.first, Role.APPROVER, Meaning.RETURNED, subject, version=1, digest=row["content"])
+    acting.write("certificate.returned", subject, facts={"signature": signature}, reason=act.reason)
+    return Receipt((f"{act.number} is a draft again.",), {"number": act.number})
+
+
+def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
+    """Fix the evidence and sign the release; from here sealing can be resumed without a password."""
+    row = allowed(acting, act.number, "release")
+    _require_unchanged(acting.tx, row)
+    content = load(acting.tx, Evidence, row["content"])
+    evidence = record_bytes(with_signatures(content, signatures_for(acting.tx, row)))
+    kept = acting.tx.keep(evidence)
+    subject = f"certificate/{act.number}"
+    signature = acting.sign(acting.first, Role.APPROVER, Meaning.RELEASED, subject, version=1, digest=kept)
+    acting.write("certificate.sealing", subject, facts={"signature": signature}, digests={"evidence": kept})
+    return Receipt((f"The release of {act.number} is signed.",), {"number": act.number, "evidence": kept})
+
+
+def allowed(acting: Acting, number: str, step: str) -> Row:
+    """The certificate's row, if the person acting may do ``step`` now. Raises Stopped."""
+    row = acting.tx.row("certificate", number=number)
+    if row is None:
+        raise Stopped(
+            Refusal("certificate.unknown", number, "there is no such certificate.", "See `benchseal certificate list`.")
+        )
+    decided = decide(CERTIFICATE, step, _situation(acting.tx, row), acting.first.person)
+    if isinstance(decided, Refusal):
+        raise Stopped(decided)
+    return row
+
+
+def signatures_for(view: Reading, row: Row) -> list[Signature]:
+    """Signatures the evidence holds: performed and reviewed on its runs' packets, approved on its content."""
+    content = load(view, Evidence, row["content"])
+    packets = {digest(record_bytes(packet)) for packet in content.packets}
+    rows = [each for packet in sorted(packets) for each in view.rows("signature", digest=packet)]
+    rows += view.rows("signature", digest=row["content"], meaning=Meaning.APPROVED.value)
+    return [read_signature(each) for each in rows]
+
+
+def read_signature(row: Row) -> Signature:
+    """A signature row as the record it is."""
+    statement = record_of(SignatureStatement, parse_canonical(row["statement"].encode()))
+    return Signature(statement, row["signature"])
+
+
+def _situation(view: Reading, row: Row) -> Situation:
+    contributors: dict[str, tuple[str, ...]] = {}
+    checkers: dict[str, tuple[str, ...]] = {}
+    for run in view.rows("certificate_run", number=row["number"]):
+        contributors.update(run_contributors(view, run["run"]))
+    content = load(view, Evidence, row["content"])
+    for packet in content.packets:
+        for signed in view.rows("signature", digest=digest(record_bytes(packet)), meaning=Meaning.REVIEWED.value):
+            checkers[signed["person"]] = ("review",)
+    return Situation(f"certificate {row['number']}", row["state"], contributors, checkers)
+
+
+def _require_unchanged(view: Reading, row: Row) -> None:
+    """Every run still stands as reviewed in the version the content shows."""
+    changed = []
+    for run in view.rows("certificate_run", number=row["number"]):
+        now = view.row("run", run=run["run"])
+        if now is None or now["reviewed_manifest"] != run["manifest"] or now["state"] != "reviewed":
+            changed.append(run["run"])
+    if changed:
+        raise Stopped(
+            Finding(
+                "certificate.run-changed",
+                row["number"],
+                f"{', '.join(changed)} changed since the certificate was drafted.",
+                "Discard this draft and draft the certificate again once the runs are reviewed.",
+            )
+        )

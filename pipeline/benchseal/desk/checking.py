@@ -1,0 +1,220 @@
+"""``verify --all``: the inside check of a whole site. Names the first bad item and what is still good.
+
+Chain, tree and kept subtrees; every object against its digest; derived rows against replay; password hashes against the
+ledger; signatures against subject, version, digest and meaning; checkpoints kept here or given.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, cast
+
+from benchseal.desk.acts import ACTS, PROGRAM_KINDS
+from benchseal.desk.certificates import read_signature
+from benchseal.identity.password_hashes import check_kept_hash
+from benchseal.identity.statements import check_statement
+from benchseal.ledger.checkpoints import Checkpoint, check_checkpoint, read_checkpoint
+from benchseal.ledger.tree import complete_nodes
+from benchseal.ledger.walk import against_checkpoints, walk
+from benchseal.problems import Finding, Stopped
+from benchseal.records.canonical import digest
+from benchseal.records.entries import Entry, read_entry
+from benchseal.store.replay import differences, replayed, schema_differences
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from benchseal.desk.site import Site
+    from benchseal.store.sqlite import SqliteReading
+
+_KEEP = "Stop work, keep this copy as it is, and compare with the last backup."
+
+
+@dataclass(frozen=True, slots=True)
+class SiteReport:
+    """What was looked at, and what was found. anchored: whether a checkpoint from outside was compared."""
+
+    entries: int
+    objects: int
+    root: str
+    anchored: bool
+    findings: tuple[Finding, ...]
+
+
+def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
+    """Check everything. ``outside``: checkpoints kept elsewhere, their signatures not yet checked."""
+    with site.store.reading() as view:
+        kept, findings = _checkpoints(view)
+        walked = walk(site.ledger, view.entries(), {each.size for each in (*kept, *outside)})
+        findings = [*walked.findings, *findings]
+        findings += _signed_by(view, site, [*kept, *outside])
+        findings += against_checkpoints(walked, [*kept, *outside])
+        findings += _nodes(view)
+        findings += _objects(view)
+        findings += schema_differences(view)
+        findings += _guarded(lambda: _entries(view, site), "ledger")
+        findings += _guarded(lambda: _replay(view, site.ledger), "derived rows")
+        findings += _guarded(lambda: _passwords(view), "password hashes")
+        findings += _guarded(lambda: _signatures(view), "signatures")
+        objects = len(view.object_names())
+    return SiteReport(walked.size, objects, walked.root.hex(), bool(outside), tuple(findings))
+
+
+def _guarded(look: Callable[[], list[Finding]], what: str) -> list[Finding]:
+    """A check that damage may stop half way: what stopped it is a finding, never a traceback."""
+    try:
+        return look()
+    except Stopped as stop:
+        return [Finding(each.code, each.where, each.what, each.remedy) for each in stop.notices]
+    except Exception as fault:  # noqa: BLE001  damage can break any reader; naming it is the point
+        return [Finding("integrity.unreadable", what, f"they cannot be read: {type(fault).__name__}: {fault}.", _KEEP)]
+
+
+def _checkpoints(view: SqliteReading) -> tuple[list[Checkpoint], list[Finding]]:
+    kept: list[Checkpoint] = []
+    findings: list[Finding] = []
+    for size, body in view.checkpoints():
+        read = read_checkpoint(body.encode(), f"kept checkpoint {size}")
+        if isinstance(read, Checkpoint) and read.size == size:
+            kept.append(read)
+        else:
+            findings.append(Finding("integrity.checkpoint", f"kept checkpoint {size}", "it cannot be read.", _KEEP))
+    return kept, findings
+
+
+def _signed_by(view: SqliteReading, site: Site, checkpoints: Sequence[Checkpoint]) -> list[Finding]:
+    """Each checkpoint's signature against the ledger key of the founding entry."""
+    first = next(view.entries(), None)
+    if first is None:
+        return [Finding("integrity.empty", site.ledger, "the ledger is empty; a site has a founding entry.", _KEEP)]
+    try:
+        founded = read_entry(first[1])
+        key = bytes.fromhex(cast("str", founded.facts["tree_key"]))
+    except (ValueError, KeyError):
+        return [Finding("integrity.founding", "entry 1", "it is not the founding entry.", _KEEP)]
+    found = (check_checkpoint(each, key) for each in checkpoints)
+    return [finding for finding in found if finding is not None]
+
+
+def _nodes(view: SqliteReading) -> list[Finding]:
+    """Kept subtrees against those that follow from the bodies."""
+    from benchseal.ledger.hashes import record_hash  # noqa: PLC0415  beside its only use
+
+    should = {
+        (node.level, node.index): node.hash for node in complete_nodes(record_hash(row[1]) for row in view.entries())
+    }
+    here = {(level, place): found for level, place, found in view.nodes()}
+    bad = sorted(key for key in should.keys() | here.keys() if should.get(key) != here.get(key))
+    return [
+        Finding("integrity.tree-node", f"subtree {level}/{place}", "it does not follow from the entries.", _KEEP)
+        for level, place in bad[:20]
+    ]
+
+
+def _objects(view: SqliteReading) -> list[Finding]:
+    findings = []
+    for name, size in view.object_names():
+        try:
+            data = view.bytes_of(name)
+        except ValueError as fault:
+            findings.append(Finding("integrity.object", f"object {name[:16]}…", f"{fault}.", _KEEP))
+            continue
+        if digest(data) != name:
+            what = f"its bytes have digest {digest(data)[:16]}…, it is kept as {name[:16]}…"
+            findings.append(Finding("integrity.object", f"object {name[:16]}…", what, _KEEP))
+        elif len(data) != size:
+            what = f"it has {len(data)} bytes, noted are {size}."
+            findings.append(Finding("integrity.object", f"object {name[:16]}…", what, _KEEP))
+    return findings
+
+
+def _entries(view: SqliteReading, site: Site) -> list[Finding]:
+    """Entries of known kinds, in order of time, naming objects that are there."""
+    known = {kind for row in ACTS.values() for kind in row.kinds} | set(PROGRAM_KINDS)
+    names = {name for name, _ in view.object_names()}
+    findings = []
+    for seq, body, _, _ in view.entries():
+        try:
+            entry = read_entry(body)
+        except ValueError as fault:
+            findings.append(Finding("integrity.entry", f"entry {seq}", f"{fault}.", _KEEP))
+            continue
+        findings += _entry(entry, known, names)
+        if seq == 1 and entry.facts.get("ledger") != site.ledger:
+            what = f"it founds {entry.facts.get('ledger')}, the settings name {site.ledger}."
+            findings.append(Finding("integrity.founding", "entry 1", what, _KEEP))
+    return findings
+
+
+def _entry(entry: Entry, known: set[str], names: set[str]) -> Iterator[Finding]:
+    where = f"entry {entry.seq} ({entry.at}, {entry.kind}, {entry.actor})"
+    if entry.kind not in known:
+        yield Finding("integrity.entry-kind", where, "no act of this program writes such an entry.", _KEEP)
+    for label, name in entry.digests.items():
+        if name not in names:
+            yield Finding("integrity.object-missing", where, f"its object {label} {name[:16]}… is missing.", _KEEP)
+
+
+def _replay(view: SqliteReading, ledger: str) -> list[Finding]:
+    again = replayed(view, ledger)
+    try:
+        with again.reading() as model:
+            return list(differences(view, model))
+    finally:
+        again.close()
+
+
+def _passwords(view: SqliteReading) -> list[Finding]:
+    people = {row["person"]: row for row in view.rows("person")}
+    kept = {row["person"]: row["hash"] for row in view.rows("password")}
+    findings = [
+        check_kept_hash(name, kept[name], people[name]["password_sha256"]) for name in people.keys() & kept.keys()
+    ]
+    strangers = [
+        Finding("integrity.password-hash", name, "a password hash is kept for somebody never enrolled.", _KEEP)
+        for name in sorted(kept.keys() - people.keys())
+    ]
+    return [*(finding for finding in findings if finding is not None), *strangers]
+
+
+def _signatures(view: SqliteReading) -> list[Finding]:
+    """Each signature against its statement, its signer's roles then, and what it is a signature of."""
+    findings: list[Finding] = []
+    for row in view.rows("signature"):
+        signature = read_signature(row)
+        wrong = check_statement(signature.statement, signature.signature)
+        if wrong is not None:
+            findings.append(wrong)
+        findings += _subject(view, row)
+    return findings
+
+
+def _subject(view: SqliteReading, row: dict[str, Any]) -> Iterator[Finding]:
+    """The statement stands in the entry it came with, says the same there, and signs an object that is there."""
+    where = f"signature {row['signature'][:8]} of {row['person']} on {row['subject']}"
+    entry = read_entry(next(view.entries(int(row["seq"])))[1])
+    signed = cast("dict[str, Any]", entry.facts.get("signature", {}))
+    statement = signed.get("statement", {})
+    if signed.get("signature") != row["signature"]:
+        yield Finding("integrity.signature", where, f"entry {entry.seq} does not hold it.", _KEEP)
+        return
+    meanings = {
+        signer.meaning.value
+        for act in ACTS.values()
+        if entry.kind in act.kinds
+        for signer in act.signers
+        if signer.meaning is not None
+    }
+    if statement.get("meaning") not in meanings:
+        what = f"entry {entry.seq} is {entry.kind}; a signature there does not mean {statement.get('meaning')!r}."
+        yield Finding("integrity.signature", where, what, _KEEP)
+    if statement.get("at") != entry.at or statement.get("person") != entry.actor:
+        yield Finding("integrity.signature", where, f"entry {entry.seq} is by another person or time.", _KEEP)
+    if statement.get("digest") not in entry.digests.values() and statement.get("digest") != _content(view, entry):
+        yield Finding("integrity.signature", where, f"entry {entry.seq} does not name what it signs.", _KEEP)
+
+
+def _content(view: SqliteReading, entry: Entry) -> str:
+    """What a certificate's act signs where the entry does not name it again: the content then in force."""
+    row = view.row("certificate", number=entry.subject.partition("/")[2])
+    return str(row["content"]) if row else ""

@@ -1,0 +1,181 @@
+"""Founding a site: a folder, two named people at least, both keys, a store with its first entry, the trust file."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from cryptography.hazmat.primitives.serialization import Encoding
+
+from benchseal.desk import keys
+from benchseal.desk.acting import Acting, Who, as_json
+from benchseal.desk.clock import Clock, system_clock
+from benchseal.desk.people import checked_person, person_facts
+from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.site import (
+    CERTIFICATES,
+    OUTBOX,
+    PRIVATE,
+    SETTINGS_FILE,
+    STORE_FILE,
+    TRUST_FILE,
+    Site,
+    settings_text,
+)
+from benchseal.identity.keys import key_id_of, public_bytes
+from benchseal.identity.password_hashes import PasswordHashes, production_hasher
+from benchseal.identity.seal_certificate import fingerprint, organisation_problems, seal_certificate
+from benchseal.problems import Problem, Stopped
+from benchseal.records.people import Person
+from benchseal.store.sqlite import SqliteStore
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from benchseal.desk.acts import AddPerson
+    from benchseal.identity.keys import Hardness
+    from benchseal.records.canonical import Json
+    from benchseal.records.evidence import Laboratory
+
+_SEAL_YEARS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Founding:
+    """What a new site needs to know. founders: two or more; each enrols the next, the last enrols the first."""
+
+    laboratory: Laboratory
+    founders: tuple[AddPerson, ...]
+
+
+def found(
+    folder: Path,
+    founding: Founding,
+    *,
+    clock: Clock = system_clock,
+    hashes: PasswordHashes | None = None,
+    hardness: Hardness | None = None,
+) -> Site:
+    """Make a site in ``folder``, which must be empty or new. Raises Stopped; then nothing is left of it."""
+    people = _checked(folder, founding)
+    was_there = folder.exists()
+    try:
+        with one_line_for_disk_faults():
+            return _make(folder, founding, people, clock, hashes or PasswordHashes(production_hasher()), hardness)
+    except BaseException:
+        _remove(folder, keep_folder=was_there)
+        raise
+
+
+def _checked(folder: Path, founding: Founding) -> list[str]:
+    problems: list[Problem] = list(organisation_problems(founding.laboratory.name))
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        what = "it is not an empty folder."
+        problems.append(Problem("site.not-empty", str(folder), what, "Name a new or an empty folder."))
+    if len(founding.founders) < 2:
+        what = f"{len(founding.founders)} person is named; a site is founded by at least two."
+        problems.append(Problem("site.founders", str(folder), what, "Name a second person."))
+    people: list[str] = []
+    known: list[Person] = []
+    for act in founding.founders:
+        try:
+            people.append(checked_person(act, known, founding.laboratory.name))
+        except Stopped as stop:
+            problems.extend(notice for notice in stop.notices if isinstance(notice, Problem))
+            continue
+        known.append(Person(people[-1], act.printed_name, act.roles, act.identity_check, ""))
+    if problems:
+        raise Stopped(*problems)
+    return people
+
+
+def _make(  # noqa: PLR0913, PLR0917  one step of ``found``
+    folder: Path,
+    founding: Founding,
+    people: list[str],
+    clock: Clock,
+    hashes: PasswordHashes,
+    hardness: Hardness | None,
+) -> Site:
+    ledger = f"bs-{secrets.token_hex(8)}"
+    for path in (folder, folder / CERTIFICATES, folder / OUTBOX):
+        path.mkdir(parents=True, exist_ok=True)
+    (folder / PRIVATE).mkdir(mode=0o700)
+    made = keys.make_keys(folder / PRIVATE, hardness)
+    now = clock()
+    certificate = seal_certificate(
+        made.seal,
+        organisation=founding.laboratory.name,
+        serial=secrets.randbits(158) + 1,
+        not_before=now - timedelta(minutes=5),
+        not_after=now + timedelta(days=365 * _SEAL_YEARS),
+    )
+    (folder / SETTINGS_FILE).write_text(settings_text(ledger), encoding="utf-8")
+    site = Site(folder, ledger, SqliteStore.create(folder / STORE_FILE, ledger), clock, hashes)
+    kept = [hashes.make(act.password, os.urandom(16)) for act in founding.founders]
+    enrolled_by = [people[-1], *people[:-1]]
+    persons = [
+        person_facts(act, person, kept_hash, by)
+        for act, person, kept_hash, by in zip(founding.founders, people, kept, enrolled_by, strict=True)
+    ]
+    with site.store.writing() as tx:
+        first = Who(people[0], founding.founders[0].printed_name, frozenset(founding.founders[0].roles), signs=False)
+        laboratory = founding.laboratory
+        Acting(site, tx, (first,), now).write(
+            "site.founded",
+            f"site/{ledger}",
+            facts={
+                "ledger": ledger,
+                "laboratory": {"name": laboratory.name, "address": laboratory.address, "zone": laboratory.zone},
+                "persons": as_json(persons),
+                "seal_fingerprint": fingerprint(certificate),
+                "seal_key_id": key_id_of(made.seal),
+                "tree_key": public_bytes(made.tree).hex(),
+                "tree_key_id": key_id_of(made.tree),
+            },
+            digests={"seal_certificate": tx.keep(certificate.public_bytes(Encoding.DER))},
+        )
+        for person, kept_hash in zip(people, kept, strict=True):
+            tx.put_private("password", {"person": person, "hash": kept_hash})
+    write_trust(site)
+    return site
+
+
+def write_trust(site: Site) -> None:
+    """Write ``SITE/trust.json``: what customers need to check a certificate, handed to them by another way."""
+    (site.folder / TRUST_FILE).write_text(
+        json.dumps(trust_of(site), indent=2, ensure_ascii=False) + "\n", encoding="utf-8"
+    )
+
+
+def trust_of(site: Site) -> dict[str, Json]:
+    """Seal certificate and fingerprint, ledger and its public key."""
+    with site.store.reading() as view:
+        row = view.row("site", ledger=site.ledger)
+        if row is None:
+            raise AssertionError("a site has a founding entry")
+        certificate = view.bytes_of(row["seal_certificate"])
+    return {
+        "schema": "trust/1",
+        "laboratory": row["name"],
+        "ledger": site.ledger,
+        "seals": [{"fingerprint_sha256": row["seal_fingerprint"], "certificate_der_hex": certificate.hex()}],
+        "ledger_keys": [{"key_id": row["tree_key_id"], "public_key_hex": row["tree_key"]}],
+    }
+
+
+def _remove(folder: Path, *, keep_folder: bool) -> None:
+    if not folder.exists():
+        return
+    if keep_folder:
+        for name in (PRIVATE, CERTIFICATES, OUTBOX):
+            shutil.rmtree(folder / name, ignore_errors=True)
+        for path in (SETTINGS_FILE, STORE_FILE, "store.queue", TRUST_FILE):
+            (folder / path).unlink(missing_ok=True)
+    else:
+        shutil.rmtree(folder, ignore_errors=True)

@@ -1,0 +1,241 @@
+"""What a certificate of one lot needs, and each thing that still stands in its way, with who can lift it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.blocks import block_tree
+from benchseal.certificate.evidence import Content, RunPart, build_content
+from benchseal.certificate.present import with_printed
+from benchseal.desk.reading import load
+from benchseal.desk.runs import lots_of, portions_of, run_secret
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
+from benchseal.records.ids import certificate_number
+from benchseal.records.manifest import Manifest, Packet, ResultBasis
+from benchseal.records.registers import Customer, Sample
+from benchseal.records.results import NotReportable, RunWork, WorkedResult
+from benchseal.records.run import DocumentRef, Run
+from benchseal.records.specification import Requirement, Specification
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.desk.acting import Acting
+    from benchseal.store.protocol import Reading, Row
+
+_COMPLIES = "complies with the specification"
+_FAILS = "does not comply with the specification"
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """A certificate ready to be drafted."""
+
+    content: Evidence
+    year: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """The reviewed result that serves one requirement."""
+
+    run: str
+    result: WorkedResult
+
+
+def gather(acting: Acting, lot: str, comment: str) -> Gathered:
+    """Everything for a new certificate of ``lot``. Raises Stopped with every blocker at once."""
+    view = acting.tx
+    sample_row = sample_of_lot(view, lot)
+    refusals, found = look(view, sample_row, comment)
+    if refusals:
+        raise Stopped(*refusals)
+    year = acting.moment.year
+    count = acting.count(f"certificate/{year}")
+    number = certificate_number(year, count)
+    runs = list(dict.fromkeys(each.run for each in found))
+    parts = [_part(acting, run) for run in runs]
+    ref, specification = specification_in_force(view, sample_row["specification"])
+    facts = _facts(view, acting, sample_row, number, found, parts, comment)
+    content = Content(
+        ledger=acting.site.ledger,
+        certificate=facts,
+        specification=specification,
+        specification_ref=ref,
+        results=tuple((each.run, each.result.result_id) for each in found),
+        packets=_packets(view, runs),
+    )
+    return Gathered(with_printed(build_content(content, parts)), year, count)
+
+
+def sample_of_lot(view: Reading, lot: str) -> Row:
+    """The sample registered for a lot, given as lot, ``customer/lot`` or sample number. Raises Stopped."""
+    customer, _, name = lot.rpartition("/")
+    where = {"lot": name, "customer": customer} if customer else {"lot": name}
+    rows = view.rows("sample", sample=lot) or view.rows("sample", **where)
+    if len(rows) == 1:
+        return rows[0]
+    if not rows:
+        raise Stopped(
+            Refusal("lot.unknown", lot, "no sample of this lot is registered.", "See `benchseal sample list`.")
+        )
+    names = ", ".join(f"{row['sample']} ({row['customer']}/{row['lot']})" for row in rows)
+    raise Stopped(Refusal("lot.several", lot, f"several samples bear it: {names}.", "Name the sample by its number."))
+
+
+def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[_Found]]:
+    """For each requirement of the sample's specification: the result that serves it, or what is in the way."""
+    refusals = [
+        Refusal(
+            "certificate.held",
+            f"lot {sample_row['lot']}, {hold['element']}",
+            f"held: {hold['why']}",
+            "A quality approver closes the investigation.",
+        )
+        for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)
+    ]
+    _, specification = specification_in_force(view, sample_row["specification"])
+    found: list[_Found] = []
+    for requirement in specification.requirements:
+        served = _serving(view, sample_row, requirement)
+        if isinstance(served, Refusal):
+            refusals.append(served)
+        else:
+            found.append(served)
+    refusals += _comments(sample_row, found, comment)
+    return refusals, found
+
+
+def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:
+    """The approved version of a specification. Raises Stopped when none is in force."""
+    row = view.row("document", kind="specification", id=identifier, state="approved")
+    if row is None:
+        raise Stopped(
+            Refusal(
+                "specification.not-in-force",
+                identifier,
+                "no approved version of this specification is in force.",
+                "A quality approver approves it with `benchseal document approve`.",
+            )
+        )
+    ref = DocumentRef(row["id"], int(row["version"]), row["value"])
+    return ref, load(view, Specification, row["value"])
+
+
+def _serving(view: Reading, sample_row: Row, requirement: Requirement) -> _Found | Refusal:
+    """The one reviewed, reportable result for a requirement; a result of an unreviewed run only blocks."""
+    where = f"lot {sample_row['lot']}, {requirement.element}"
+    rows = view.rows("result", sample=sample_row["sample"], element=requirement.element, quantity=requirement.quantity)
+    if not rows:
+        return Refusal("certificate.not-measured", where, "it was not measured.", "An analyst brings in a run.")
+    good: list[_Found] = []
+    waiting: list[str] = []
+    for row in rows:
+        run = view.row("run", run=row["run"])
+        if run is None or run["state"] == "cancelled":
+            continue
+        if run["state"] != "reviewed":
+            waiting.append(f"{row['run']} is {run['state']}")
+            continue
+        work = load(view, RunWork, run["reviewed_work"])
+        good += [
+            _Found(row["run"], result)
+            for result in work.results
+            if result.result_id == row["result_id"] and not isinstance(result.outcome, NotReportable)
+        ]
+    return _chosen(where, good, waiting, [row["why"] for row in rows if row["why"]])
+
+
+def _chosen(where: str, good: list[_Found], waiting: list[str], whys: Sequence[str]) -> _Found | Refusal:
+    if len(good) == 1:
+        return good[0]
+    if good:
+        runs = ", ".join(each.run for each in good)
+        what = f"several reviewed runs give a result: {runs}. A repeat that was not planned cannot be chosen from."
+        return Refusal(
+            "certificate.several-results", where, what, "Analyst and reviewer cancel the run that does not count."
+        )
+    if waiting:
+        what = f"{'; '.join(waiting)}."
+        return Refusal("certificate.not-reviewed", where, what, "The analyst submits it, a reviewer accepts it.")
+    reasons = "; ".join(dict.fromkeys(whys)) or "no run gives a result"
+    return Refusal("certificate.no-result", where, f"not determined: {reasons}", "An analyst measures it again.")
+
+
+def _comments(sample_row: Row, found: Sequence[_Found], comment: str) -> list[Refusal]:
+    if comment.strip():
+        return []
+    return [
+        Refusal(
+            "certificate.comment-required",
+            f"lot {sample_row['lot']}, {each.result.element}",
+            each.result.comment_required,
+            "Weigh it, then draft with --comment.",
+        )
+        for each in found
+        if each.result.comment_required
+    ]
+
+
+def _part(acting: Acting, run: str) -> RunPart:
+    view = acting.tx
+    row = view.row("run", run=run)
+    if row is None:
+        raise AssertionError(f"{run} was found a moment ago")
+    bound, work = load(view, Run, row["reviewed_bound"]), load(view, RunWork, row["reviewed_work"])
+    manifest = load(view, Manifest, row["reviewed_manifest"])
+    return RunPart(
+        run_id=run,
+        run=bound,
+        work=work,
+        manifest=manifest,
+        blocks=block_tree(run, bound, run_secret(acting, run)),
+        bases=tuple(load(view, ResultBasis, name) for name in manifest.results),
+        portions=portions_of(view, run),
+        lots=tuple(lots_of(view, bound)),
+    )
+
+
+def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
+    view: Reading,
+    acting: Acting,
+    sample_row: Row,
+    number: str,
+    found: Sequence[_Found],
+    parts: Sequence[RunPart],
+    comment: str,
+) -> CertificateFacts:
+    site = view.row("site", ledger=acting.site.ledger)
+    customer = view.row("customer", customer=sample_row["customer"])
+    if site is None or customer is None:
+        raise AssertionError("a sample is registered for a known customer of a founded site")
+    measured = sorted(part.run.measured_at for part in parts)
+    fails = any(each.result.verdict in {"fail", "conditional fail"} for each in found)
+    return CertificateFacts(
+        number=number,
+        kind="original",
+        first=number,
+        replaces="",
+        reason="",
+        laboratory=Laboratory(site["name"], site["address"], site["zone"]),
+        customer=load(view, Customer, customer["record"]),
+        sample=load(view, Sample, sample_row["record"]),
+        measured_from=measured[0][:10],
+        measured_to=measured[-1][:10],
+        conclusion=_FAILS if fails else _COMPLIES,
+        deviations=(),
+        comments=(comment.strip(),) if comment.strip() else (),
+    )
+
+
+def _packets(view: Reading, runs: Sequence[str]) -> tuple[Packet, ...]:
+    """Packets of the signatures that performed and reviewed each run's version in force."""
+    names: dict[str, None] = {}
+    for run in runs:
+        row = view.row("run", run=run)
+        if row is not None:
+            names.update({row["packet"]: None, row["reviewed_packet"]: None})
+    return tuple(load(view, Packet, name) for name in names)

@@ -1,0 +1,260 @@
+"""Instrument files to runs: each file whole or not at all. A refused file leaves its bytes and its report, no run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.compute.run_work import work_run
+from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.reading import load
+from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.ingest.files import read_file
+from benchseal.ingest.recognise import recognise
+from benchseal.problems import Notice, Problem, Refusal, Stopped
+from benchseal.records.canonical import canonical_bytes, digest
+from benchseal.records.ids import run_number
+from benchseal.records.known import Bench, Known
+from benchseal.records.layout import Layout
+from benchseal.records.method import Method
+from benchseal.records.preparation import Portion
+from benchseal.records.registers import Instrument, Sample, StandardLot
+from benchseal.records.results import NotReportable, RunWork
+from benchseal.records.run import DocumentRef, Run
+from benchseal.records.shape import record_bytes
+from benchseal.records.specification import Specification
+from benchseal.review.cycles import RUN, decide
+from benchseal.review.duty import Situation
+from benchseal.validate.runs import check_run
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.desk.acts import IngestFile, RecalculateRun
+    from benchseal.records.run import RunDocument
+    from benchseal.store.protocol import Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What a file would give: the runs it holds, bound and calculated, or every problem."""
+
+    runs: tuple[tuple[Run, RunWork], ...]
+    problems: tuple[Notice, ...]
+
+
+def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
+    """Bring in one file. Its bytes are kept in any case."""
+    name = digest(act.data)
+    known = acting.tx.row("source_file", sha256=name)
+    if known is not None and known["state"] == "accepted":
+        what = f"the same bytes came in before, as {known['name']}."
+        raise Stopped(
+            Refusal("ingest.already", act.source, what, "Nothing needs to be done; see `benchseal run list`.")
+        )
+    tried = try_file(acting, act)
+    if tried.problems:
+        return _refused(acting, act, tried.problems)
+    raw = acting.tx.keep(act.data)
+    said: list[str] = []
+    runs: list[str] = []
+    for run, work in tried.runs:
+        number = _write_run(acting, act, raw, run, work)
+        runs.append(number)
+        said += _about(number, run, work)
+    return Receipt((*said, "Look with `benchseal run show`, then submit."), {"file": name, "runs": [*runs]})
+
+
+def try_file(acting: Acting, act: IngestFile) -> Trial:
+    """Read, validate and calculate, storing nothing."""
+    documents = _read(acting.tx, act)
+    known = _known(acting, frozenset(act.batches))
+    made: list[tuple[Run, RunWork]] = []
+    problems: list[Notice] = []
+    for document in documents:
+        if isinstance(document, Problem):
+            problems.append(document)
+            continue
+        run = check_run(document, known)
+        if isinstance(run, tuple):
+            problems += run
+            continue
+        work = work_run(run, _bench(acting, run))
+        if isinstance(work, tuple):
+            problems += work
+        else:
+            made.append((run, work))
+    return Trial(tuple(made), tuple(problems))
+
+
+def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
+    """Validate and calculate a run again with the documents, preparation and standards in force now."""
+    require_reason(act.reason, "run recalculate")
+    row = acting.tx.row("run", run=act.run)
+    if row is None:
+        raise Stopped(Refusal("run.unknown", act.run, "there is no such run.", "See `benchseal run list`."))
+    situation = Situation(f"run {act.run}", row["state"], run_contributors(acting.tx, act.run))
+    decided = decide(RUN, "recalculate", situation, acting.first.person)
+    if isinstance(decided, Refusal):
+        raise Stopped(decided)
+    before = load(acting.tx, Run, row["bound"])
+    batches = frozenset(batch for batch, _ in before.portion if batch)
+    run = check_run(before.document, _known(acting, batches))
+    if isinstance(run, tuple):
+        raise Stopped(*run)
+    work = work_run(run, _bench(acting, run))
+    if isinstance(work, tuple):
+        raise Stopped(*work)
+    acting.write(
+        "run.calculated",
+        f"run/{act.run}",
+        digests={"bound": acting.tx.keep(record_bytes(run)), "work": acting.tx.keep(record_bytes(work))},
+        reason=act.reason,
+    )
+    _open_holds(acting, act.run, work)
+    return Receipt((f"{act.run} is calculated again.", *_about(act.run, run, work)), {"run": act.run})
+
+
+def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
+    layouts = [
+        (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Layout, row["value"]))
+        for row in view.rows("document", kind="layout", state="approved")
+    ]
+    if act.layout:
+        named = [pair for pair in layouts if pair[0].id == act.layout]
+        if not named:
+            what = f"no reading layout {act.layout} is in force."
+            return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
+        ref, layout = named[0]
+        return read_file(act.data, act.source, layout, ref)
+    match recognise(act.data, layouts):
+        case (DocumentRef() as ref, Layout() as layout):
+            return read_file(act.data, act.source, layout, ref)
+        case problems:
+            return tuple(each for each in problems if isinstance(each, Problem))
+
+
+def _known(acting: Acting, batches: frozenset[str]) -> Known:
+    view = acting.tx
+    portions: dict[str, list[Portion]] = {}
+    for row in view.rows("portion"):
+        if not batches or row["batch"] in batches:
+            portions.setdefault(row["portion"], []).append(load(view, Portion, row["record"]))
+    return Known(
+        methods=tuple(
+            (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Method, row["value"]))
+            for row in view.rows("document", kind="method", state="approved")
+        ),
+        portions={label: tuple(found) for label, found in portions.items()},
+        batches=batches,
+        instruments=tuple(load(view, Instrument, row["record"]) for row in view.rows("instrument")),
+        standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
+        now=f"{acting.at[:19]}Z",
+    )
+
+
+def _bench(acting: Acting, run: Run) -> Bench:
+    """Everything about the solutions of a run: whole batches, since a portion not measured must be seen too."""
+    view = acting.tx
+    batches = sorted({batch for batch, _ in run.portion if batch})
+    rows = [row for batch in batches for row in view.rows("portion", batch=batch)]
+    samples = sorted({row["sample"] for row in rows if row["sample"]})
+    sample_rows = {name: view.row("sample", sample=name) for name in samples}
+    specifications = {}
+    for name in sorted({row["specification"] for row in sample_rows.values() if row is not None}):
+        document = view.row("document", kind="specification", id=name, state="approved")
+        if document is not None:
+            ref = DocumentRef(document["id"], int(document["version"]), document["value"])
+            specifications[name] = (ref, load(view, Specification, document["value"]))
+    lots = {lot: view.row("standard_lot", lot=lot) for lot in run.standard_lots}
+    return Bench(
+        ledger=acting.site.ledger,
+        portions={(row["batch"], row["portion"]): load(view, Portion, row["record"]) for row in rows},
+        samples={name: load(view, Sample, row["record"]) for name, row in sample_rows.items() if row is not None},
+        specifications=specifications,
+        lots={lot: load(view, StandardLot, row["record"]) for lot, row in lots.items() if row is not None},
+    )
+
+
+def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWork) -> str:
+    tx = acting.tx
+    count = acting.count("run")
+    number = run_number(count)
+    measured = {key for key in run.portion if key[0]}
+    named = {(row.batch, row.portion) for result in work.results for row in result.portions}
+    acting.write(
+        "run.ingested",
+        f"run/{number}",
+        facts={
+            "count": count,
+            "name": act.source,
+            "element": run.method.element,
+            "method": run.method.id,
+            "instrument": run.instrument,
+            "measured_at": run.measured_at,
+            "portions": as_json([list(key) for key in sorted(measured | named)]),
+        },
+        digests={
+            "raw": raw,
+            "document": tx.keep(record_bytes(run.document)),
+            "bound": tx.keep(record_bytes(run)),
+            "work": tx.keep(record_bytes(work)),
+        },
+    )
+    _open_holds(acting, number, work)
+    return number
+
+
+def _open_holds(acting: Acting, number: str, work: RunWork) -> None:
+    """A result outside its limit holds its lot for that element, where the specification asks to investigate."""
+    for result in work.results:
+        outside = result.verdict == "fail" and result.exceedance_means == "investigate"
+        if not outside or acting.tx.row("hold", sample=result.sample, element=result.element, is_open=1):
+            continue
+        acting.write(
+            "hold.opened",
+            f"hold/{result.sample}/{result.element}",
+            facts={
+                "sample": result.sample,
+                "element": result.element,
+                "run": number,
+                "result_id": result.result_id,
+                "why": f"{result.element} is outside its limit in {number}; the specification asks to investigate.",
+            },
+        )
+
+
+def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Receipt:
+    report = canonical_bytes(
+        as_json(
+            {
+                "schema": "refusal-report/1",
+                "source": act.source,
+                "problems": [
+                    {"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy}
+                    for each in problems
+                ],
+            }
+        )
+    )
+    raw = acting.tx.keep(act.data)
+    acting.write(
+        "file.refused",
+        f"file/{raw[:16]}",
+        facts={"name": act.source, "codes": as_json(sorted({each.code for each in problems}))},
+        digests={"raw": raw, "report": acting.tx.keep(report)},
+    )
+    count = f"{len(problems)} problem{'s' if len(problems) != 1 else ''}"
+    said = f"{act.source} is refused: {count}. Its bytes and this report are kept; no run was made."
+    return Receipt((said,), {"file": raw, "runs": [], "problems": len(problems)}, tuple(problems))
+
+
+def _about(number: str, run: Run, work: RunWork) -> list[str]:
+    """What an analyst wants to know first about a run that came in."""
+    lost = [result for result in work.results if isinstance(result.outcome, NotReportable)]
+    good = len(work.results) - len(lost)
+    failed = [check for check in work.checks if check.verdict == "fail"]
+    said = [f"{number}: {run.method.title}; {good} results" + (f", {len(lost)} without a value" if lost else "")]
+    said += [f"  check failed: {check.why or check.rule}" for check in failed]
+    said += [f"  position {each.position} lost: {each.why}" for each in work.voided]
+    return [*said, *(f"  {finding}" for finding in work.findings)]

@@ -1,0 +1,100 @@
+"""The one door to every act: check who, open the transaction, check again, let the act's function write, commit.
+
+Nothing is acknowledged before the commit; an act that stops leaves nothing behind.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+from contextlib import contextmanager
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, cast
+
+from benchseal.desk.acting import Acting, Receipt, Who
+from benchseal.desk.acts import ACTS, ActRow, Signer
+from benchseal.desk.admission import Credentials, Session, admit, who_is
+from benchseal.problems import Refusal, Stopped, Trouble
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from benchseal.desk.site import Site
+
+
+def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
+    """Do ``act`` for the people whose credentials are given, in the order the act names them. Raises Stopped."""
+    row = ACTS[type(act)]
+    _require_signers(row, credentials)
+    admitted = tuple(admit(site, given) for given in credentials)
+    function = _function(row)
+    with one_line_for_disk_faults(), site.store.writing() as tx:
+        again = tuple(_again(tx, who) for who in admitted)
+        for who, signer in zip(again, row.signers, strict=True):
+            _require_role(row, who, signer)
+        return function(Acting(site, tx, again, site.clock()), act)
+
+
+@contextmanager
+def one_line_for_disk_faults() -> Iterator[None]:
+    """Turn a full or failing disk into one line; whatever was open is undone."""
+    try:
+        yield
+    except OSError as fault:
+        if fault.errno == errno.ENOSPC:
+            what, remedy = "the disk is full.", "Nothing was changed. Free space, then try again."
+            raise Stopped(Trouble("store.disk-full", str(fault.filename or ""), what, remedy)) from None
+        words = os.strerror(fault.errno) if fault.errno else str(fault)
+        raise Stopped(
+            Trouble("store.failed", str(fault.filename or ""), f"{words}.", "Nothing was changed. Look at the disk.")
+        ) from None
+
+
+def _require_signers(row: ActRow, credentials: tuple[Credentials, ...]) -> None:
+    if len(credentials) != len(row.signers):
+        needed = " and ".join(_roles(signer) for signer in row.signers)
+        raise Stopped(
+            Refusal(
+                "act.signers", row.command, f"it needs {needed}, in this order.", "Give user id and password of each."
+            )
+        )
+    for signer, given in zip(row.signers, credentials, strict=True):
+        if signer.meaning is not None and isinstance(given, Session):
+            raise Stopped(
+                Refusal(
+                    "act.signature-needed",
+                    row.command,
+                    "being signed in is not a signature.",
+                    "Give user id and password with this command.",
+                )
+            )
+
+
+def _again(tx: Any, who: Who) -> Who:  # noqa: ANN401  the writing view
+    """The person as the store knows them inside the transaction: a role taken away meanwhile counts."""
+    now = who_is(tx, who.person, signs=who.signs)
+    if now is None:
+        raise Stopped(Refusal("act.not-active", who.person, "the account is not active.", "Ask an administrator."))
+    return now
+
+
+def _require_role(row: ActRow, who: Who, signer: Signer) -> None:
+    if not who.roles & signer.roles:
+        has = ", ".join(sorted(who.roles)) or "no role"
+        raise Stopped(
+            Refusal(
+                "act.role",
+                row.command,
+                f"it needs {_roles(signer)}; {who.person} is {has}.",
+                "Ask somebody who has the role.",
+            )
+        )
+
+
+def _roles(signer: Signer) -> str:
+    return " or ".join(sorted(signer.roles))
+
+
+def _function(row: ActRow) -> Callable[[Acting, object], Receipt]:
+    module, _, name = row.function.partition(":")
+    return cast("Callable[[Acting, object], Receipt]", getattr(import_module(f"benchseal.desk.{module}"), name))

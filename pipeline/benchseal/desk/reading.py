@@ -1,0 +1,25 @@
+"""Reading records out of the store, each through its type; what does not fit its type is damage, not input."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeVar
+
+from benchseal.problems import Finding, Stopped
+from benchseal.records.shape import read_record
+
+if TYPE_CHECKING:
+    from benchseal.records.canonical import Digest
+    from benchseal.store.protocol import Reading
+
+T = TypeVar("T")
+
+
+def load(view: Reading, kind: type[T], name: Digest) -> T:
+    """The record whose canonical bytes have this digest. Raises Stopped when it is missing or damaged."""
+    try:
+        return read_record(kind, view.bytes_of(name))
+    except (KeyError, ValueError) as fault:
+        what = f"the object {name[:16]}… cannot be read as {kind.__name__}: {fault}."
+        raise Stopped(
+            Finding("integrity.object", "store", what, "Stop work, keep this copy, and run `benchseal verify --all`.")
+        ) from None

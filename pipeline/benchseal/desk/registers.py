@@ -1,0 +1,166 @@
+"""Register rows and preparation sheets: a sheet comes in whole or not at all, one entry a row."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeVar
+
+from benchseal.desk.acting import Acting, Receipt
+from benchseal.documents import sheets
+from benchseal.problems import Problem, Stopped
+from benchseal.records.ids import sample_number
+from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+from benchseal.records.shape import record_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from benchseal.desk.acts import AddPreparation, AddRegister
+    from benchseal.records.canonical import Json
+    from benchseal.records.preparation import Portion
+    from benchseal.records.registers import SampleRow
+    from benchseal.store.protocol import Reading
+
+T = TypeVar("T")
+
+
+def add_register(acting: Acting, act: AddRegister) -> Receipt:
+    """Bring in a register sheet."""
+    return _REGISTERS[act.register](acting, act)
+
+
+def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
+    """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
+    read = sheets.read_preparation(act.data, act.source)
+    rows = _or_stop(read)
+    _stop_if(_preparation_problems(acting.tx, rows, act.source))
+    for row in rows:
+        acting.write(
+            "preparation.added",
+            f"portion/{row.batch}/{row.portion}",
+            facts={
+                "batch": row.batch,
+                "portion": row.portion,
+                "sample": row.sample,
+                "portion_kind": row.kind,
+                "prepared_by": row.prepared_by,
+                "version": 1,
+            },
+            digests={"record": acting.tx.keep(record_bytes(row))},
+        )
+    batches = list(dict.fromkeys(row.batch for row in rows))
+    return Receipt(
+        (f"{len(rows)} portions of {', '.join(batches)} are on record.",),
+        {"batches": [*batches], "portions": len(rows)},
+    )
+
+
+def _preparation_problems(view: Reading, rows: tuple[Portion, ...], source: str) -> list[Problem]:
+    problems = []
+    for number, row in enumerate(rows, start=1):
+        where = f"{source}, row {number}, portion {row.portion}"
+        if view.row("portion", batch=row.batch, portion=row.portion) is not None:
+            what = f"batch {row.batch} already has a portion {row.portion}."
+            problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
+        if row.sample and view.row("sample", sample=row.sample) is None:
+            what = f"sample {row.sample} is not registered."
+            problems.append(Problem("preparation.sample-unknown", where, what, "See `benchseal sample list`."))
+        if row.prepared_by and view.row("person", person=row.prepared_by) is None:
+            what = f"{row.prepared_by} is not enrolled."
+            problems.append(Problem("preparation.person-unknown", where, what, "Give the preparer's user id."))
+    return problems
+
+
+def _customers(acting: Acting, act: AddRegister) -> Receipt:
+    rows: tuple[Customer, ...] = _or_stop(sheets.read_customers(act.data, act.source))
+    _stop_if(_taken(acting.tx, "customer", [row.customer for row in rows], act.source))
+    for row in rows:
+        kept = acting.tx.keep(record_bytes(row))
+        acting.write("customer.added", f"customer/{row.customer}", facts={"name": row.name}, digests={"record": kept})
+    return _said("customer", [row.customer for row in rows])
+
+
+def _instruments(acting: Acting, act: AddRegister) -> Receipt:
+    rows: tuple[Instrument, ...] = _or_stop(sheets.read_instruments(act.data, act.source))
+    _stop_if(_taken(acting.tx, "instrument", [row.instrument for row in rows], act.source))
+    for row in rows:
+        kept = acting.tx.keep(record_bytes(row))
+        facts: dict[str, Json] = {"serial": row.serial, "technique": row.technique}
+        acting.write("instrument.added", f"instrument/{row.instrument}", facts=facts, digests={"record": kept})
+    return _said("instrument", [row.instrument for row in rows])
+
+
+def _standards(acting: Acting, act: AddRegister) -> Receipt:
+    rows: tuple[StandardLot, ...] = _or_stop(sheets.read_standard_lots(act.data, act.source))
+    _stop_if(_taken(acting.tx, "standard_lot", [row.lot for row in rows], act.source))
+    for row in rows:
+        kept = acting.tx.keep(record_bytes(row))
+        facts: dict[str, Json] = {"element": row.element, "purpose": row.purpose}
+        acting.write("standard_lot.added", f"standard/{row.lot}", facts=facts, digests={"record": kept})
+    return _said("standard lot", [row.lot for row in rows])
+
+
+def _samples(acting: Acting, act: AddRegister) -> Receipt:
+    rows: tuple[SampleRow, ...] = _or_stop(sheets.read_samples(act.data, act.source))
+    _stop_if(_sample_problems(acting.tx, rows, act.source))
+    numbers = []
+    for row in rows:
+        count = acting.count("sample")
+        number = sample_number(count)
+        kept = acting.tx.keep(record_bytes(Sample(number, row)))
+        facts: dict[str, Json] = {
+            "lot": row.lot,
+            "customer": row.customer,
+            "product": row.product,
+            "specification": row.specification,
+            "count": count,
+        }
+        acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept})
+        numbers.append(number)
+    said = tuple(f"{number}: lot {row.lot} of {row.customer}" for number, row in zip(numbers, rows, strict=True))
+    return Receipt(said, {"samples": [*numbers]})
+
+
+def _sample_problems(view: Reading, rows: tuple[SampleRow, ...], source: str) -> list[Problem]:
+    problems = []
+    for number, row in enumerate(rows, start=1):
+        where = f"{source}, row {number}, lot {row.lot}"
+        if view.row("customer", customer=row.customer) is None:
+            what = f"customer {row.customer} is not registered."
+            problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
+        if view.row("document", kind="specification", id=row.specification, state="approved") is None:
+            what = f"specification {row.specification} is not in force."
+            problems.append(Problem("sample.specification-unknown", where, what, "Have it approved first."))
+    return problems
+
+
+def _taken(view: Reading, table: str, names: list[str], source: str) -> list[Problem]:
+    column = {"standard_lot": "lot"}.get(table, table)
+    return [
+        Problem(f"{column}.already", f"{source}, row {number}", f"{name} is already registered.", "Leave the row out.")
+        for number, name in enumerate(names, start=1)
+        if view.row(table, **{column: name}) is not None or name in names[: number - 1]
+    ]
+
+
+def _or_stop(read: tuple[T, ...] | tuple[Problem, ...]) -> tuple[T, ...]:
+    problems = [each for each in read if isinstance(each, Problem)]
+    if problems:
+        raise Stopped(*problems)
+    return tuple(each for each in read if not isinstance(each, Problem))
+
+
+def _stop_if(problems: list[Problem]) -> None:
+    if problems:
+        raise Stopped(*problems)
+
+
+def _said(what: str, names: list[str]) -> Receipt:
+    return Receipt((f"{len(names)} {what} rows are on record: {', '.join(names)}.",), {"added": [*names]})
+
+
+_REGISTERS: dict[str, Callable[[Acting, AddRegister], Receipt]] = {
+    "customer": _customers,
+    "instrument": _instruments,
+    "standard": _standards,
+    "sample": _samples,
+}

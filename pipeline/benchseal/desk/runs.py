@@ -1,0 +1,218 @@
+"""One run's life: submit, accept, return, cancel. A signature covers a packet that lists each run's manifest."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
+from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.reading import load
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.manifest import Packet, PacketRun
+from benchseal.records.people import Role
+from benchseal.records.preparation import Portion
+from benchseal.records.registers import StandardLot
+from benchseal.records.results import RunWork
+from benchseal.records.run import Run
+from benchseal.records.shape import record_bytes
+from benchseal.records.signatures import Meaning
+from benchseal.review.cycles import RUN, decide
+from benchseal.review.duty import CONTRIBUTING, Situation
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.desk.acts import AcceptRuns, CancelRun, ReturnRuns, SubmitRuns
+    from benchseal.records.canonical import Digest, Json
+    from benchseal.store.protocol import Reading, Row
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One run of a packet, ready to be written: its row, its manifest, what else its entry names."""
+
+    row: Row
+    version: int
+    manifest: Digest
+
+    @property
+    def run(self) -> str:
+        """Run number."""
+        return str(self.row["run"])
+
+
+def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
+    """Fix a manifest for each run and sign them all as performed."""
+    rows = _rows(acting, act.runs, "submit")
+    parts = [_fixed(acting, row) for row in rows]
+    packet, signature = _packet(acting, "submit", parts, Role.ANALYST, Meaning.PERFORMED)
+    for part in parts:
+        acting.write(
+            "run.submitted",
+            f"run/{part.run}",
+            facts={"version": part.version, "signature": signature},
+            digests={"manifest": part.manifest, "packet": packet},
+        )
+    said = [f"{part.run}, version {part.version}, is submitted." for part in parts]
+    return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
+
+
+def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
+    """Sign submitted runs as reviewed."""
+    parts = [_submitted(row) for row in _rows(acting, act.runs, "accept")]
+    packet, signature = _packet(acting, "accept", parts, Role.REVIEWER, Meaning.REVIEWED)
+    for part in parts:
+        acting.write(
+            "run.reviewed",
+            f"run/{part.run}",
+            facts={"version": part.version, "signature": signature},
+            digests={
+                "manifest": part.manifest,
+                "packet": packet,
+                "work": part.row["work"],
+                "bound": part.row["bound"],
+            },
+        )
+    return _receipt([f"{part.run}, version {part.version}, is reviewed." for part in parts], parts)
+
+
+def return_runs(acting: Acting, act: ReturnRuns) -> Receipt:
+    """Return submitted runs with a reason."""
+    require_reason(act.reason, "run return")
+    parts = [_submitted(row) for row in _rows(acting, act.runs, "return")]
+    packet, signature = _packet(acting, "return", parts, Role.REVIEWER, Meaning.RETURNED)
+    for part in parts:
+        acting.write(
+            "run.returned",
+            f"run/{part.run}",
+            facts={"version": part.version, "signature": signature},
+            digests={"manifest": part.manifest, "packet": packet},
+            reason=act.reason,
+        )
+    return _receipt([f"{part.run} is returned to its analyst." for part in parts], parts)
+
+
+def cancel_run(acting: Acting, act: CancelRun) -> Receipt:
+    """Cancel a run; analyst and reviewer sign the same packet. Its data stay and stay visible."""
+    require_reason(act.reason, "run cancel")
+    analyst, reviewer = acting.who
+    if analyst.person == reviewer.person:
+        what = "analyst and reviewer are the same person."
+        raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to sign."))
+    row = _rows(acting, (act.run,), "cancel")[0]
+    part = _fixed(acting, row)
+    packet = Packet("packet/1", "cancel", (PacketRun(part.run, part.version, part.manifest),))
+    kept = acting.tx.keep(record_bytes(packet))
+    subject = f"packet/{kept[:16]}"
+    for who, role in ((analyst, Role.ANALYST), (reviewer, Role.REVIEWER)):
+        signature = acting.sign(who, role, Meaning.CANCELLED, subject, version=1, digest=kept)
+        acting.write(
+            "run.cancelled",
+            f"run/{part.run}",
+            facts={"version": part.version, "signature": signature},
+            digests={"manifest": part.manifest, "packet": kept},
+            reason=act.reason,
+            actor=who.person,
+        )
+    return _receipt([f"{part.run} is cancelled. Its data stay on record."], [part])
+
+
+def require_reason(reason: str, command: str) -> None:
+    """Raise Stopped where a change lacks its reason."""
+    if not reason.strip():
+        raise Stopped(Refusal("act.reason", command, "no reason is given.", "Say why with --reason."))
+
+
+def run_contributors(view: Reading, run: str) -> dict[str, tuple[str, ...]]:
+    """Who contributed to a run or to a portion measured in it, with the acts that count."""
+    subjects = [f"run/{run}"]
+    subjects += [f"portion/{row['batch']}/{row['portion']}" for row in view.rows("run_portion", run=run)]
+    found: dict[str, set[str]] = {}
+    for subject in subjects:
+        for row in view.rows("contribution", subject=subject):
+            if row["act"] in CONTRIBUTING:
+                found.setdefault(row["person"], set()).add(row["act"])
+    return {person: tuple(sorted(acts)) for person, acts in found.items()}
+
+
+def run_secret(acting: Acting, run: str) -> bytes:
+    """The run's secret, from which the salts of its block tree come; made when first needed."""
+    row = acting.tx.row("run_secret", run=run)
+    if row is not None:
+        return bytes(row["secret"])
+    secret = os.urandom(32)
+    acting.tx.put_private("run_secret", {"run": run, "secret": secret})
+    return secret
+
+
+def portions_of(view: Reading, run: str) -> dict[tuple[str, str], Portion]:
+    """Every preparation row a run measured, by batch and label, as in force now."""
+    found = {}
+    for key in view.rows("run_portion", run=run):
+        row = view.row("portion", batch=key["batch"], portion=key["portion"])
+        if row is not None:
+            found[key["batch"], key["portion"]] = load(view, Portion, row["record"])
+    return found
+
+
+def lots_of(view: Reading, run: Run) -> list[StandardLot]:
+    """The standard lots a run rests on, in the run's order."""
+    rows = (view.row("standard_lot", lot=lot) for lot in run.standard_lots)
+    return [load(view, StandardLot, row["record"]) for row in rows if row is not None]
+
+
+def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
+    """The rows of the runs, each allowed to undergo ``act`` by the person acting. Raises Stopped with every refusal."""
+    refusals: list[Refusal] = []
+    rows: list[Row] = []
+    if not runs or len(set(runs)) != len(runs):
+        what = "no run is named, or one is named twice."
+        raise Stopped(Refusal("run.which", f"run {act}", what, "Name each run once."))
+    for run in runs:
+        row = acting.tx.row("run", run=run)
+        if row is None:
+            refusals.append(Refusal("run.unknown", run, "there is no such run.", "See `benchseal run list`."))
+            continue
+        situation = Situation(f"run {run}", row["state"], run_contributors(acting.tx, run))
+        for who in acting.who[-1:] if act == "cancel" else acting.who:
+            decided = decide(RUN, act, situation, who.person)
+            if isinstance(decided, Refusal):
+                refusals.append(decided)
+        rows.append(row)
+    if refusals:
+        raise Stopped(*refusals)
+    return rows
+
+
+def _fixed(acting: Acting, row: Row) -> _Part:
+    """Make and keep the manifest of a run as it stands, and all the parts it names."""
+    tx, run = acting.tx, str(row["run"])
+    bound, work = load(tx, Run, row["bound"]), load(tx, RunWork, row["work"])
+    secret = run_secret(acting, run)
+    blocks = block_tree(run, bound, secret)
+    bases = result_bases(work, blocks, portions_of(tx, run), lots_of(tx, bound), secret)
+    version = int(row["version"]) + 1
+    manifest = run_manifest(run, version, bound, work, blocks, bases, row["reviewed_manifest"])
+    for basis in bases:
+        tx.keep(record_bytes(basis))
+    return _Part(row, version, tx.keep(record_bytes(manifest)))
+
+
+def _submitted(row: Row) -> _Part:
+    return _Part(row, int(row["version"]), str(row["manifest"]))
+
+
+def _packet(
+    acting: Acting, act: str, parts: Sequence[_Part], role: Role, meaning: Meaning
+) -> tuple[Digest, dict[str, Json]]:
+    packet = Packet("packet/1", act, tuple(PacketRun(part.run, part.version, part.manifest) for part in parts))
+    kept = acting.tx.keep(record_bytes(packet))
+    signature = acting.sign(acting.first, role, meaning, f"packet/{kept[:16]}", version=1, digest=kept)
+    return kept, signature
+
+
+def _receipt(said: Sequence[str], parts: Sequence[_Part]) -> Receipt:
+    runs: list[Json] = [{"run": part.run, "version": part.version, "manifest": part.manifest} for part in parts]
+    return Receipt(tuple(said), {"runs": runs})

@@ -1,0 +1,165 @@
+"""After a signed release: checkpoint, render, seal, verify, put on record. Resumable; needs keys, never a password.
+
+Killed anywhere in between, the certificate stays ``sealing`` and the same call finishes it: nothing is on record
+before the sealed bytes are, and those are checked as an outsider would check them first.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cryptography import x509
+
+from benchseal.certificate.issue import render_certificate, seal_certificate
+from benchseal.desk import checkpoints
+from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
+from benchseal.desk.certificates import read_signature
+from benchseal.desk.clock import moment_of
+from benchseal.desk.drop import drop
+from benchseal.desk.founding import trust_of
+from benchseal.desk.keys import open_seal_key
+from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.reading import load
+from benchseal.ledger.checkpoints import checkpoint_json
+from benchseal.ledger.tree import prove_inclusion
+from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.evidence import CheckpointRecord, EntryProof, Evidence, Supplement
+from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.signatures import Meaning
+from benchseal.verify.certificate import verify_certificate
+from benchseal.verify.trust import read_trust
+
+if TYPE_CHECKING:
+    from benchseal.desk.site import Site
+    from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.records.canonical import Digest
+    from benchseal.records.signatures import Signature
+    from benchseal.store.protocol import Reading, Row
+
+
+def waiting(site: Site) -> list[str]:
+    """Numbers of certificates whose release is signed and that are not sealed yet."""
+    with site.store.reading() as view:
+        return [row["number"] for row in view.rows("certificate", state="sealing")]
+
+
+def finish(site: Site, number: str) -> Receipt:
+    """Seal a certificate whose release is signed. Raises Stopped; then it can be called again."""
+    with one_line_for_disk_faults():
+        checkpoint = checkpoints.make(site)
+        row, evidence, supplement, certificate = _material(site, number, checkpoint)
+        release = supplement.release
+        raw = render_certificate(evidence, record_bytes(supplement))
+        if not isinstance(raw, bytes):
+            raise Stopped(*raw)
+        with site.store.reading() as view:
+            founded = view.row("site", ledger=site.ledger)
+        key = open_seal_key(site.private, founded["seal_key_id"] if founded else "")
+        sealed = seal_certificate(raw, key, certificate, moment_of(release.statement.at))
+        _require_genuine(site, number, sealed)
+        _put_on_record(site, row, evidence, raw, sealed, checkpoint)
+        write_copy(site, number)
+    path = site.certificates / f"{number}.pdf"
+    return Receipt(
+        (f"{number} is released.", f"Its sealed file: {path}"),
+        {"number": number, "file": str(path), "state": "released"},
+    )
+
+
+def write_copy(site: Site, number: str) -> None:
+    """Write the disposable copy of an issued certificate under ``SITE/certificates``."""
+    with site.store.reading() as view:
+        row = view.row("certificate", number=number)
+        if row is None or not row["sealed"]:
+            raise Stopped(
+                Refusal("certificate.not-issued", number, "it is not issued.", "See `benchseal certificate list`.")
+            )
+        data = view.bytes_of(row["sealed"])
+    path = site.certificates / f"{number}.pdf"
+    if path.exists() and path.read_bytes() != data:
+        path.unlink()  # a copy is disposable; the store holds the original
+    drop(site.certificates, {f"{number}.pdf": data}, (f"{number}.pdf",))
+
+
+def _material(site: Site, number: str, checkpoint: Checkpoint) -> tuple[Row, bytes, Supplement, x509.Certificate]:
+    with site.store.reading() as view:
+        row = view.row("certificate", number=number)
+        if row is None or row["state"] != "sealing":
+            state = row["state"] if row else "unknown"
+            raise Stopped(
+                Refusal("certificate.wrong-state", number, f"it is {state}, not sealing.", "Sign its release first.")
+            )
+        founded = view.row("site", ledger=site.ledger)
+        if founded is None:
+            raise AssertionError("a site has a founding entry")
+        evidence = view.bytes_of(row["evidence"])
+        release = _release(view, row["evidence"])
+        signatures = [*load(view, Evidence, row["evidence"]).signatures, release]
+        supplement = Supplement(
+            schema="supplement/1",
+            evidence_sha256=row["evidence"],
+            release=release,
+            checkpoint=record_of(CheckpointRecord, checkpoint_json(checkpoint)),
+            entries=_proofs(view, signatures, checkpoint.size),
+        )
+        certificate = x509.load_der_x509_certificate(view.bytes_of(founded["seal_certificate"]))
+    return row, evidence, supplement, certificate
+
+
+def _release(view: Reading, evidence: Digest) -> Signature:
+    rows = view.rows("signature", digest=evidence, meaning=Meaning.RELEASED.value)
+    if len(rows) != 1:
+        raise AssertionError("a sealing certificate has one release signature")
+    return read_signature(rows[0])
+
+
+def _proofs(view: Reading, signatures: list[Signature], size: int) -> tuple[EntryProof, ...]:
+    """The ledger entry of each signature, and that the checkpoint's tree holds it."""
+    places = []
+    for signature in signatures:
+        row = view.row("signature", signature=signature.signature)
+        if row is None:
+            raise AssertionError("a signature on record has its row")
+        places.append(int(row["seq"]))
+    return tuple(
+        EntryProof(
+            body=next(view.entries(seq))[1].decode(),
+            path=tuple(node.hex() for node in prove_inclusion(seq - 1, size, view)),
+        )
+        for seq in sorted(set(places))
+    )
+
+
+def _require_genuine(site: Site, number: str, sealed: bytes) -> None:
+    trust = read_trust(as_json(trust_of(site)))
+    if isinstance(trust, tuple):
+        raise Stopped(*trust)
+    report = verify_certificate(sealed, trust)
+    if report.word != "GENUINE":
+        what = "the sealed file does not verify: " + "; ".join(check.said for check in report.checks if not check.holds)
+        raise Stopped(
+            Finding(
+                "integrity.own-certificate", number, what, "Nothing was released. Report this fault of the program."
+            )
+        )
+
+
+def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
+    site: Site, row: Row, evidence: bytes, raw: bytes, sealed: bytes, checkpoint: Checkpoint
+) -> None:
+    with site.store.writing() as tx:
+        now = tx.row("certificate", number=row["number"])
+        if now is None or now["state"] != "sealing" or now["evidence"] != row["evidence"]:
+            return  # another process finished it meanwhile; its bytes are the ones on record
+        values = []
+        for basis in load(tx, Evidence, row["evidence"]).results:
+            revision = len(tx.rows("released", result_id=basis.result.result_id)) + 1
+            kind = "new" if revision == 1 else "corrected"
+            values.append({"result_id": basis.result.result_id, "revision": revision, "change_kind": kind})
+        program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
+        Acting(site, tx, (program,), site.clock()).write(
+            "certificate.released",
+            f"certificate/{row['number']}",
+            facts={"values": as_json(values), "checkpoint": as_json(checkpoint_json(checkpoint))},
+            digests={"unsealed": tx.keep(raw), "sealed": tx.keep(sealed), "evidence": tx.keep(evidence)},
+        )

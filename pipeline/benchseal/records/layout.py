@@ -1,0 +1,195 @@
+"""A reading layout: how one shape of instrument file is read, line by line, with nothing left over.
+
+A file is: optional page headings, a head, one or several sections each with a table, a last line. Every pattern is
+matched from the beginning to the end of a line by google-re2 (linear time). A named group of a pattern is a fact;
+``FACTS`` lists the names. A line that no rule accounts for makes the file refused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+from benchseal.records.run import SolutionKind
+
+Encoding: TypeAlias = Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1", "iso-8859-15", "cp850", "cp437", "ascii"]
+
+ColumnMeans: TypeAlias = Literal[
+    "position",
+    "label",
+    "kind",
+    "nominal",
+    "dilution",
+    "replicate",
+    "signal",
+    "background",
+    "taken_at",
+    "mean",
+    "ignored",
+]
+
+# Facts of a run a named group, or ``Layout.stated``, may give.
+RUN_FACTS: frozenset[str] = frozenset(
+    {
+        "element",
+        "wavelength_nm",
+        "technique",
+        "instrument_serial",
+        "operator",
+        "method_name",
+        "started_date",
+        "started_time",
+        "signal_is",
+        "signal_unit",
+        "background_correction",
+    }
+)
+# Facts the file states about itself; they are compared with what was read.
+COUNT_FACTS: frozenset[str] = frozenset(
+    {"count_solutions", "count_readings", "count_sections", "page", "pages", "element_again"}
+)
+FACTS: frozenset[str] = RUN_FACTS | COUNT_FACTS
+
+
+@dataclass(frozen=True, slots=True)
+class FileForm:
+    """How the bytes become lines, cells, numbers and times.
+
+    separator: ``,``, ``;``, a tab or ``|`` between cells; empty where columns stand at fixed places.
+    thousands_mark: empty where the file has none. quote: ``"`` where cells may be quoted, else empty.
+    date_form: of ``YYYY YY MM DD`` and other signs as they stand; ``YY`` is 2000 to 2099. time_form: of ``HH mm ss``.
+    """
+
+    encoding: Encoding
+    separator: str
+    decimal_mark: Literal[".", ","]
+    date_form: str
+    time_form: str
+    thousands_mark: str = ""
+    quote: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LineRule:
+    """One line of a head or section: a pattern, its groups facts. needed: the line must be there, and only once."""
+
+    line: str
+    needed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PageForm:
+    """Page breaks of a captured print.
+
+    heading: patterns of the lines that open every page, in order. repeats_header: whether a table that goes on
+    shows its header (and units) again below the heading. A page after the first begins with a form feed.
+    """
+
+    heading: tuple[str, ...]
+    repeats_header: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the table, in file order. A second ``signal`` column is the second replicate.
+
+    header: as the file writes it. unit: as the units row below the header writes it (``units_row``). starts, ends:
+    first and last place of the column, from 1, both included, where there is no separator. carried: in a row whose
+    carried cells are all blank they are those of the row above. needed: False where the file may leave the column out.
+    """
+
+    header: str
+    means: ColumnMeans
+    unit: str = ""
+    starts: int = 0
+    ends: int = 0
+    carried: bool = False
+    needed: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MeanRow:
+    """Which rows are means the instrument printed: those whose cell in the column ``header`` equals ``text``."""
+
+    header: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SectionForm:
+    """One run in the file. begins: empty where the table's header begins it. lines: between begin and header."""
+
+    begins: str
+    ends: str
+    lines: tuple[LineRule, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TableForm:
+    """The table of a section."""
+
+    columns: tuple[Column, ...]
+    units_row: bool = False
+    mean_rows: tuple[MeanRow, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KindRule:
+    """What a solution is: code matches its cell in the ``kind`` column, label its label; the first rule that fits."""
+
+    means: SolutionKind
+    code: str = ""
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A fact the file never says, the same for every file of this shape."""
+
+    fact: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word of the file and what it means for one fact (``tube`` for ``technique`` means ``furnace``)."""
+
+    fact: str
+    text: str
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignalWord:
+    """A word that stands where a number was expected."""
+
+    text: str
+    means: Literal["over_range", "missing"]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How one shape of instrument file is read.
+
+    recognised_by: patterns that must each match one of the first forty lines; exactly one approved layout may fit.
+    last_line: closes the file. words: where a fact has words, the file must use one of them. drop_lines: patterns of
+    lines that carry nothing. doubled_hour: which of the two hours a start time means that occurs twice when clocks go
+    back; ``refuse`` where nobody knows.
+    """
+
+    kind: Literal["layout"]
+    id: str
+    title: str
+    recognised_by: tuple[str, ...]
+    file: FileForm
+    head: tuple[LineRule, ...]
+    section: SectionForm
+    table: TableForm
+    kinds: tuple[KindRule, ...]
+    last_line: str
+    stated: tuple[Stated, ...] = ()
+    words: tuple[Word, ...] = ()
+    signal_words: tuple[SignalWord, ...] = ()
+    drop_lines: tuple[str, ...] = ()
+    pages: tuple[PageForm, ...] = ()
+    doubled_hour: Literal["refuse", "first", "second"] = "refuse"

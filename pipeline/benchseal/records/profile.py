@@ -1,0 +1,94 @@
+"""An export profile: which flat file a receiving system wants, as a controlled document.
+
+A profile arranges released results, it never changes them: no calculation, no rounding, a closed list of forms.
+Every word is explained in ``docs/manual/exports.md``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+Encoding: TypeAlias = Literal[
+    "utf-8",
+    "utf-16",
+    "us-ascii",
+    "iso-8859-1",
+    "iso-8859-2",
+    "iso-8859-15",
+    "windows-1250",
+    "windows-1251",
+    "windows-1252",
+    "cp437",
+    "cp850",
+]
+Form: TypeAlias = Literal["by_field", "text", "number", "date"]
+
+
+@dataclass(frozen=True, slots=True)
+class FileForm:
+    """How the file is written. bom: a byte order mark before UTF-8 (UTF-16 is little endian and always has one).
+
+    quote: ``needed`` quotes a cell only where RFC 4180 asks for it; under ``never`` such a cell is refused.
+    """
+
+    encoding: Encoding
+    separator: Literal[",", ";", "\t", "|"]
+    quote: Literal["needed", "always", "never"]
+    line_end: Literal["crlf", "lf"]
+    decimal_mark: Literal[".", ","]
+    header_line: bool
+    bom: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: a canonical field, or, where ``field`` is empty, the same ``fixed`` text in every row.
+
+    form: ``by_field`` writes numbers as numbers, dates as dates, text as text. unit: the one unit allowed here, for
+    files that have no unit column. date_form, zone: empty date_form keeps the record's own ISO 8601 text. map: code to
+    the receiver's code. missing_text: written for an empty field when ``when_missing`` is ``text``. max_length: in
+    characters, 0 for no limit; a longer cell is refused, never cut.
+    """
+
+    title: str
+    field: str = ""
+    fixed: str = ""
+    form: Form = "by_field"
+    unit: str = ""
+    date_form: str = ""
+    zone: str = "UTC"
+    map: dict[str, str] = dataclasses.field(default_factory=dict)
+    when_unmapped: Literal["refuse", "keep"] = "refuse"
+    when_missing: Literal["empty", "refuse", "text"] = "empty"
+    missing_text: str = ""
+    max_length: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Choose:
+    """Whose results go: identifiers of customers and methods; an empty list does not restrict."""
+
+    customers: tuple[str, ...] = ()
+    methods: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """The whole profile.
+
+    risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
+    and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery.
+    """
+
+    kind: Literal["profile"]
+    id: str
+    title: str
+    file: FileForm
+    risky_text: Literal["refuse", "prefix", "keep"]
+    columns: tuple[Column, ...]
+    choose: Choose = dataclasses.field(default_factory=Choose)
+    opening_lines: tuple[str, ...] = ()
+    closing_lines: tuple[str, ...] = ()
+    done_file: bool = False
