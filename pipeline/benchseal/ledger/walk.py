@@ -1,0 +1,218 @@
+"""Walking the whole ledger: every hash again, the first bad item by name, and the root at every size asked for.
+
+The walk trusts nothing it is given but the ledger's id. Where rows disagree it says which column of which entry is
+the odd one, as far as the rows themselves can tell; a history rewritten with all its hashes holds together, and only
+a checkpoint kept elsewhere shows it (``against_checkpoints``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from benchseal.ledger.checkpoints import fork
+from benchseal.ledger.hashes import EMPTY_ROOT, Hash, first_head, is_hash, next_head, record_hash
+from benchseal.ledger.tree import EMPTY, Frontier, grow, root_of
+from benchseal.problems import Finding
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Sequence
+
+    from benchseal.ledger.checkpoints import Checkpoint
+
+FINDINGS_LISTED = 20
+
+_STOP = "Stop work, keep this copy as it is, and compare with the last backup and the checkpoints kept elsewhere."
+
+
+class Row(NamedTuple):
+    """One ledger row as stored. Any tuple of this shape will do."""
+
+    seq: int
+    body: bytes
+    leaf: Hash
+    head: Hash
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """What a walk saw.
+
+    size: rows met. head: chain head of the last row as stored (the first head for an empty ledger). root and roots
+    (by size, for the sizes asked for and reached): recomputed from the bodies alone. findings: first bad item first,
+    at most ``FINDINGS_LISTED`` and then one that says how many more.
+    """
+
+    ledger: str
+    size: int
+    head: Hash
+    frontier: Frontier
+    roots: dict[int, Hash]
+    findings: tuple[Finding, ...]
+
+    @property
+    def root(self) -> Hash:
+        """Merkle tree hash over all bodies met."""
+        return root_of(self.frontier)
+
+    def root_at(self, size: int) -> Hash:
+        """Root at one of the sizes the walk was asked for; at most ``size`` of the ledger."""
+        if size not in self.roots:
+            raise AssertionError(f"the walk was not asked for the root at {size}")
+        return self.roots[size]
+
+
+def walk(ledger: str, rows: Iterable[Row | tuple[int, bytes, bytes, bytes]], sizes: Collection[int] = ()) -> Walk:
+    """Check rows, given in order of seq, and note the root at each of ``sizes`` (those of the checkpoints at hand)."""
+    wanted = frozenset(sizes)
+    roots = {0: EMPTY_ROOT} if 0 in wanted else {}
+    chain, frontier, findings, bad = _Chain.start(ledger), EMPTY, list[Finding](), 0
+    for seq, body, leaf, head in rows:
+        leaf_again = record_hash(body)
+        finding = chain.follow(seq, leaf, leaf_again, head)
+        if finding is not None:
+            bad += 1
+            if bad <= FINDINGS_LISTED:
+                findings.append(finding)
+        frontier, _ = grow(frontier, leaf_again)
+        if frontier.size in wanted:
+            roots[frontier.size] = root_of(frontier)
+    if bad > FINDINGS_LISTED:
+        findings.append(_not_listed(bad - FINDINGS_LISTED))
+    return Walk(ledger, frontier.size, chain.head, frontier, roots, tuple(findings))
+
+
+@dataclass(slots=True)
+class _Chain:
+    """Where the walk stands in the chain.
+
+    After a bad row the walk goes on from whatever the next row may follow: heads holds both the head as stored and
+    the head as it should be. One damaged field so makes one finding, not two.
+    """
+
+    expected: int
+    head: Hash
+    heads: tuple[Hash, ...] = field(default=())
+
+    @classmethod
+    def start(cls, ledger: str) -> _Chain:
+        return cls(1, first_head(ledger), (first_head(ledger),))
+
+    def follow(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
+        """Take one row; what is wrong with it, if anything."""
+        if seq == self.expected and leaf == leaf_again and next_head(self.heads[0], leaf) == head:
+            self.expected, self.head, self.heads = seq + 1, head, (head,)
+            return None
+        return self._look_closer(seq, leaf, leaf_again, head)
+
+    def _look_closer(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
+        expected = self.expected
+        leaves = {leaf_again, leaf} if is_hash(leaf) else {leaf_again}
+        follows = {each for each in leaves for before in self.heads if next_head(before, each) == head}
+        should_be = next_head(self.heads[0], leaf_again)
+        renumbered = seq != expected and follows  # the chain goes on: only the number is wrong
+        self.expected = (expected if renumbered else seq) + 1
+        self.head, self.heads = head, (head, should_be) if is_hash(head) else (should_be,)
+        if seq != expected:
+            return _renumbered(expected, seq) if renumbered else _gap(expected, seq)
+        if leaf != leaf_again:
+            return _leaf_differs(seq, leaf, leaf_again, follows)
+        return None if follows else _head_differs(seq, head, should_be)
+
+
+def against_checkpoints(walked: Walk, checkpoints: Sequence[Checkpoint]) -> tuple[Finding, ...]:
+    """What checkpoints kept elsewhere say about the ledger walked; check their signatures first.
+
+    The walk must have been asked for their sizes. Where a root differs, the largest checkpoint that agrees bounds
+    the place of the first changed entry.
+    """
+    findings: list[Finding] = []
+    ours = [each for each in checkpoints if each.ledger == walked.ledger]
+    findings += [_foreign(walked.ledger, each) for each in checkpoints if each.ledger != walked.ledger]
+    findings += _forks(ours)
+    agreed = 0
+    for each in sorted(ours, key=lambda checkpoint: (checkpoint.size, checkpoint.at)):
+        if each.size > walked.size:
+            findings.append(_beyond_the_end(each, walked.size))
+        elif walked.root_at(each.size) != each.root_hash:
+            findings.append(_root_differs(each, walked.root_at(each.size), agreed))
+        else:
+            agreed = each.size
+    return tuple(findings)
+
+
+def _forks(checkpoints: Sequence[Checkpoint]) -> list[Finding]:
+    first: dict[int, Checkpoint] = {}
+    return [fork(first[each.size], each) for each in checkpoints if first.setdefault(each.size, each).root != each.root]
+
+
+def _gap(expected: int, found: int) -> Finding:
+    if found < expected:
+        what = f"entry {found} stands where entry {expected} should."
+        return Finding("integrity.sequence", f"entry {expected}", what, _STOP)
+    missing = (
+        f"entry {expected} is missing" if found == expected + 1 else f"entries {expected} to {found - 1} are missing"
+    )
+    return Finding("integrity.sequence-gap", f"entry {expected}", f"{missing}; the next one found is {found}.", _STOP)
+
+
+def _renumbered(expected: int, found: int) -> Finding:
+    what = f"it is numbered {found}, yet it follows entry {expected - 1} in the chain: its number was changed."
+    return Finding("integrity.sequence", f"entry {expected}", what, _STOP)
+
+
+def _leaf_differs(seq: int, leaf: Hash, leaf_again: Hash, follows: set[Hash]) -> Finding:
+    both = f"stored {_short(leaf)}, recomputed {_short(leaf_again)}"
+    if leaf_again in follows:
+        what = f"its stored leaf hash was changed ({both}); its contents agree with the chain."
+    elif leaf in follows:
+        what = f"its contents were changed: they no longer have the leaf hash stored and chained ({both})."
+    else:
+        what = f"its contents, its leaf hash and the chain all disagree ({both})."
+    return Finding("integrity.leaf", f"entry {seq}", what, _STOP)
+
+
+def _head_differs(seq: int, head: Hash, should_be: Hash) -> Finding:
+    before = f"entry {seq - 1}" if seq > 1 else "the first head of this ledger"
+    what = f"it does not follow {before} in the chain (stored head {_short(head)}, expected {_short(should_be)})."
+    return Finding("integrity.chain", f"entry {seq}", what, _STOP)
+
+
+def _not_listed(count: int) -> Finding:
+    return Finding("integrity.more", "ledger", f"{count} more entries do not hold and are not listed.", _STOP)
+
+
+def _foreign(ledger: str, checkpoint: Checkpoint) -> Finding:
+    return Finding(
+        "integrity.checkpoint-other-ledger",
+        checkpoint.name,
+        f"it is of ledger {checkpoint.ledger}; this is ledger {ledger}.",
+        "Compare with checkpoints of this ledger, or check which site this copy came from.",
+    )
+
+
+def _beyond_the_end(checkpoint: Checkpoint, size: int) -> Finding:
+    return Finding(
+        "integrity.tail-missing",
+        checkpoint.name,
+        f"it is beyond the end of this ledger, which has {size} entries: "
+        f"at least {checkpoint.size - size} are missing.",
+        "The end was cut off or an old copy was put back. " + _STOP,
+    )
+
+
+def _root_differs(checkpoint: Checkpoint, root: Hash, agreed: int) -> Finding:
+    bound = (
+        f"entries 1 to {agreed} agree with an earlier checkpoint, so the first changed one" if agreed else "the first"
+    )
+    return Finding(
+        "integrity.root",
+        checkpoint.name,
+        f"the first {checkpoint.size} entries have root {_short(root)}, signed was {_short(checkpoint.root_hash)}; "
+        f"{bound} lies in {agreed + 1} to {checkpoint.size}.",
+        "History was rewritten after this checkpoint was signed. " + _STOP,
+    )
+
+
+def _short(value: bytes) -> str:
+    return f"{value.hex()[:16]}…" if value else "nothing"
