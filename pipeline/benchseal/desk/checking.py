@@ -139,6 +139,9 @@ def _entries(view: SqliteReading, site: Site) -> list[Finding]:
         except ValueError as fault:
             findings.append(Finding("integrity.entry", f"entry {seq}", f"{fault}.", _KEEP))
             continue
+        if entry.seq != seq:
+            what = f"its body is that of entry {entry.seq}."
+            findings.append(Finding("integrity.entry", f"entry {seq}", what, _KEEP))
         findings += _entry(entry, known, names)
         if seq == 1 and entry.facts.get("ledger") != site.ledger:
             what = f"it founds {entry.facts.get('ledger')}, the settings name {site.ledger}."
