@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.evidence import content_bytes, with_signatures
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, read_signature
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.problems import Finding, Refusal, Stopped
-from benchseal.records.canonical import digest, parse_canonical
+from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
 from benchseal.records.people import Role
-from benchseal.records.shape import record_bytes, record_of
-from benchseal.records.signatures import Meaning, Signature, SignatureStatement
+from benchseal.records.shape import record_bytes
+from benchseal.records.signatures import Meaning
 from benchseal.review.cycles import CERTIFICATE, decide
 from benchseal.review.duty import Situation
 
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         ReleaseCertificate,
         ReturnCertificate,
     )
+    from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
 
 
@@ -128,12 +129,6 @@ def signatures_for(view: Reading, row: Row) -> list[Signature]:
     rows = [each for packet in sorted(packets) for each in view.rows("signature", digest=packet)]
     rows += view.rows("signature", digest=row["content"], meaning=Meaning.APPROVED.value)
     return [read_signature(each) for each in rows]
-
-
-def read_signature(row: Row) -> Signature:
-    """A signature row as the record it is."""
-    statement = record_of(SignatureStatement, parse_canonical(row["statement"].encode()))
-    return Signature(statement, row["signature"])
 
 
 def _situation(view: Reading, row: Row) -> Situation:

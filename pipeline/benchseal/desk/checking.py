@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acts import ACTS, PROGRAM_KINDS
-from benchseal.desk.certificates import read_signature
+from benchseal.desk.reading import read_signature
 from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
 from benchseal.ledger.checkpoints import Checkpoint, check_checkpoint, read_checkpoint

@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
-from benchseal.desk.certificates import read_signature
 from benchseal.desk.drop import drop
 from benchseal.desk.perform import one_line_for_disk_faults
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, read_signature
 from benchseal.export.delimited import preview
 from benchseal.export.delivery import LedgerSpan, bundle, done_name, file_name, manifest_name
 from benchseal.export.profiles import chosen

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.problems import Finding, Stopped
-from benchseal.records.shape import read_record
+from benchseal.records.canonical import parse_canonical
+from benchseal.records.shape import read_record, record_of
+from benchseal.records.signatures import Signature, SignatureStatement
 
 if TYPE_CHECKING:
     from benchseal.records.canonical import Digest
-    from benchseal.store.protocol import Reading
+    from benchseal.store.protocol import Reading, Row
 
 T = TypeVar("T")
 
@@ -23,3 +25,9 @@ def load(view: Reading, kind: type[T], name: Digest) -> T:
         raise Stopped(
             Finding("integrity.object", "store", what, "Stop work, keep this copy, and run `benchseal verify --all`.")
         ) from None
+
+
+def read_signature(row: Row) -> Signature:
+    """A signature row as the record it is."""
+    statement = record_of(SignatureStatement, parse_canonical(row["statement"].encode()))
+    return Signature(statement, row["signature"])

@@ -13,13 +13,12 @@ from cryptography import x509
 from benchseal.certificate.issue import render_certificate, seal_certificate
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
-from benchseal.desk.certificates import read_signature
 from benchseal.desk.clock import moment_of
 from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, read_signature
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
