@@ -79,6 +79,7 @@ class Stopped(Exception):  # noqa: N818  it is not an error of the program: it c
 # The first prefix that fits decides; then the kind.
 _EXIT_BY_PREFIX = (
     ("settings.", EXIT_SETTINGS),
+    ("profile.", EXIT_SETTINGS),
     ("store.busy", EXIT_BUSY),
     ("store.version", EXIT_VERSION),
     ("delivery.unreachable", EXIT_UNREACHABLE),

@@ -23,7 +23,7 @@ from benchseal.records.people import Role
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from conftest import Bench
+    from tests.conftest import Bench
 
 LABORATORY = Laboratory("Heron Ford Laboratory", "1 Weir Lane", "Europe/Berlin")
 NEW = AddPerson(

@@ -326,6 +326,14 @@ def test_the_seal_of_a_row_covers_every_field(name: str) -> None:
     assert not is_sealed(dataclasses.replace(row, **changed))
 
 
+def test_signatures_on_another_version_of_the_run_do_not_count() -> None:
+    held = evidence(result(QUANTIFIED))
+    earlier = Packet("packet/1", "submit", (PacketRun("R-00012", 1, "0b" * 32), PacketRun("R-00011", 2, "0c" * 32)))
+    by_somebody = signed(Meaning.PERFORMED, "otto", digest(record_bytes(earlier)), "2026-03-02T15:00:00.000Z")
+    both = dataclasses.replace(held, packets=(*held.packets, earlier), signatures=(*held.signatures, by_somebody))
+    assert rows_of(both)[0].analyst_id == "ines nora"
+
+
 def test_a_signature_over_other_evidence_is_our_bug() -> None:
     held = evidence(result(QUANTIFIED))
     for release in (

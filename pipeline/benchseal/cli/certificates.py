@@ -15,8 +15,9 @@ from benchseal.desk.acts import (
     ReleaseCertificate,
     ReturnCertificate,
 )
-from benchseal.desk.gathering import look, sample_of_lot
+from benchseal.desk.gathering import look
 from benchseal.desk.perform import perform
+from benchseal.desk.reading import sample_of_lot
 from benchseal.problems import EXIT_FINDING, Refusal, Stopped
 
 if TYPE_CHECKING:

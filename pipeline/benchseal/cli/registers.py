@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.desk.acts import AddPreparation, AddRegister
-from benchseal.desk.gathering import sample_of_lot
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, sample_of_lot
+from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
 
 if TYPE_CHECKING:
@@ -109,4 +109,4 @@ def show_sample(args: Namespace) -> int:
 
 def _phrase(row: dict[str, str]) -> str:
     expanded = f" ± {row['expanded_text']}" if row["expanded_text"] else ""
-    return f"{row['value_text']}{expanded} {row['unit']}"
+    return f"{row['value_text']}{expanded} {unit_shown(row['unit'])}"

@@ -18,10 +18,10 @@ from benchseal.desk.acts import (
     ReturnRuns,
     SubmitRuns,
 )
-from benchseal.desk.gathering import sample_of_lot
 from benchseal.desk.perform import perform
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Notice, Refusal, Stopped
+from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from benchseal.desk.admission import Credentials
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.records.results import Outcome
+    from benchseal.records.results import CheckVerdict, Outcome
     from benchseal.store.protocol import Reading, Row
 
 
@@ -87,25 +87,18 @@ def show_one(args: Namespace) -> int:
         row = _row(view, args.run)
         work = load(view, RunWork, row["work"])
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-    curve = work.calibration
-    coefficients = ", ".join(f"b{place} = {value}" for place, value in enumerate(curve.coefficients))
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
-        f"curve: {curve.model.replace('_', ' ')}, weights {curve.weighting}, {curve.n} points; {coefficients}",
-        f"  residual sd {curve.residual_sd} {curve.signal_unit}, r² {curve.r_squared}",
-        f"  standards from {curve.lowest} to {curve.highest} {curve.unit}",
+        *_curve_words(work),
+        "checks:",
+        *(f"  {_check_words(each)}" for each in work.checks),
+        *_lost_words(work),
+        "results:",
         *(
-            f"check {each.rule}: {each.verdict.replace('_', ' ')}"
-            + (f", found {each.found} {each.unit}" if each.found else "")
-            + (f" ({each.low} to {each.high})" if each.low or each.high else "")
-            + (f": {each.why}" if each.why else "")
-            for each in work.checks
-        ),
-        *(f"position {each.position} gives no result: {each.why}" for each in work.voided),
-        *(
-            f"{each.sample} (lot {lots.get(each.sample, '?')}) {each.element} {each.quantity.replace('_', ' ')}: "
-            f"{outcome_words(each.outcome, each.unit)}" + (f", {each.verdict}" if each.verdict != "none" else "")
+            f"  {each.sample} (lot {lots.get(each.sample, '?')}) {each.element} {each.quantity.replace('_', ' ')}: "
+            f"{outcome_words(each.outcome, unit_shown(each.unit))}"
+            + (f", {each.verdict}" if each.verdict != "none" else "")
             for each in work.results
         ),
         *work.findings,
@@ -113,6 +106,51 @@ def show_one(args: Namespace) -> int:
     from benchseal.records.shape import plain_of  # noqa: PLC0415
 
     return show.lines(args, said, {"run": row, "work": plain_of(work)})
+
+
+def _curve_words(work: RunWork) -> list[str]:
+    curve = work.calibration
+    coefficients = ", ".join(f"b{place} {shortened(value)}" for place, value in enumerate(curve.coefficients))
+    fit = f"residual sd {shortened(curve.residual_sd)} {curve.signal_unit}, r² {shortened(curve.r_squared, 6)}"
+    return [
+        f"curve: {curve.model.replace('_', ' ')}, weights {curve.weighting}, {curve.n} points, {coefficients}",
+        f"  {fit}, standards {curve.lowest} to {curve.highest} {unit_shown(curve.unit)}",
+    ]
+
+
+def _check_words(check: CheckVerdict) -> str:
+    found = f", found {shortened(check.found)} {unit_shown(check.unit)}" if check.found else ""
+    limits = {
+        (False, False): "",
+        (True, False): f" (at least {check.low})",
+        (False, True): f" (at most {check.high})",
+        (True, True): f" ({check.low} to {check.high})",
+    }[bool(check.low), bool(check.high)]
+    why = f": {check.why}" if check.why else ""
+    return f"{check.rule}: {check.verdict.replace('_', ' ')}{found}{limits}{why}"
+
+
+def _lost_words(work: RunWork) -> list[str]:
+    """Positions without a result, those with the same reason in one line."""
+    by_reason: dict[str, list[int]] = {}
+    for each in work.voided:
+        by_reason.setdefault(each.why, []).append(each.position)
+    return [f"no result from position {_ranges(places)}: {why}" for why, places in by_reason.items()]
+
+
+def _ranges(places: list[int]) -> str:
+    runs: list[list[int]] = []
+    for place in sorted(places):
+        if runs and place == runs[-1][1] + 1:
+            runs[-1][1] = place
+        else:
+            runs.append([place, place])
+    return ", ".join(str(first) if first == last else f"{first} to {last}" for first, last in runs)
+
+
+def shortened(text: str, digits: int = 4) -> str:
+    """A number of record for the screen; the record keeps all its digits."""
+    return plain(round_to_significant(decimal_of(text), digits, "half_even")) if text else text
 
 
 def explain(args: Namespace) -> int:

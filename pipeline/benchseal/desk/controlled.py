@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Acting, Receipt
-from benchseal.documents.controlled import read_document
+from benchseal.documents.reading import read_document
+from benchseal.export.profiles import check_profile
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.people import Role
+from benchseal.records.profile import Profile
 from benchseal.records.signatures import Meaning
 from benchseal.review.cycles import DOCUMENT, decide
 from benchseal.review.duty import Situation
@@ -22,6 +24,8 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
     read = read_document(act.data, act.source)
     if isinstance(read, tuple):
         raise Stopped(*read)
+    if isinstance(read.value, Profile) and (wrong := check_profile(read.value)):
+        raise Stopped(*wrong)
     before = versions(acting.tx, read.kind, read.id)
     same = next((row for row in before if acting.tx.bytes_of(row["value"]) == read.canonical), None)
     if same is not None:

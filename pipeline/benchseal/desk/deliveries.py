@@ -108,7 +108,8 @@ def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         files[done_name(delivery)] = b""
     folder = Path(destination or row["destination"])
     with one_line_for_disk_faults():
-        folder.mkdir(parents=True, exist_ok=True)
+        if folder == site.outbox.resolve():
+            folder.mkdir(exist_ok=True)  # any other folder must be there: a share that is not mounted is no folder
         dropped = drop(folder, files, tuple(files))
     words = "is there" if dropped.placed else "was already there, with the same bytes"
     return Receipt(
@@ -129,7 +130,7 @@ def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
     row = view.row("document", kind="profile", id=name, state="approved")
     if row is None:
         what = "no approved export profile of this name is in force."
-        raise Stopped(Refusal("profile.not-in-force", name, what, "See `benchseal document list`."))
+        raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
     return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 
 

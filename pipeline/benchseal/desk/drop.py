@@ -177,13 +177,12 @@ def _write_part(part: Path, data: bytes, operations: FileOperations) -> None:
 
 
 def _publish(part: Path, final: Path, data: bytes, operations: FileOperations) -> None:
-    """Another exporter may have placed the same delivery meanwhile: an equal file is as good as ours."""
+    """Another exporter may have placed the same delivery meanwhile: an equal file is as good; ours is swept."""
     try:
         operations.publish(part, final)
     except (FileExistsError, FileNotFoundError):
         if not _is_there(final, data, operations):
             raise
-        operations.remove(part)
 
 
 def _sweep(folder: Path, order: Sequence[str], operations: FileOperations) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.blocks import block_tree
 from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.present import with_printed
-from benchseal.desk.reading import load
+from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
@@ -69,21 +69,6 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         packets=_packets(view, runs),
     )
     return Gathered(with_printed(build_content(content, parts)), year, count)
-
-
-def sample_of_lot(view: Reading, lot: str) -> Row:
-    """The sample registered for a lot, given as lot, ``customer/lot`` or sample number. Raises Stopped."""
-    customer, _, name = lot.rpartition("/")
-    where = {"lot": name, "customer": customer} if customer else {"lot": name}
-    rows = view.rows("sample", sample=lot) or view.rows("sample", **where)
-    if len(rows) == 1:
-        return rows[0]
-    if not rows:
-        raise Stopped(
-            Refusal("lot.unknown", lot, "no sample of this lot is registered.", "See `benchseal sample list`.")
-        )
-    names = ", ".join(f"{row['sample']} ({row['customer']}/{row['lot']})" for row in rows)
-    raise Stopped(Refusal("lot.several", lot, f"several samples bear it: {names}.", "Name the sample by its number."))
 
 
 def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[_Found]]:

@@ -9,8 +9,7 @@ from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
-from benchseal.ingest.files import read_file
-from benchseal.ingest.recognise import recognise
+from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
@@ -25,7 +24,7 @@ from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
 from benchseal.review.cycles import RUN, decide
 from benchseal.review.duty import Situation
-from benchseal.validate.runs import check_run
+from benchseal.validate.check import check_run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -127,11 +126,11 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
             return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
         ref, layout = named[0]
         return read_file(act.data, act.source, layout, ref)
-    match recognise(act.data, layouts):
-        case (DocumentRef() as ref, Layout() as layout):
-            return read_file(act.data, act.source, layout, ref)
-        case problems:
-            return tuple(each for each in problems if isinstance(each, Problem))
+    found = recognise(act.data, layouts)
+    if isinstance(found[0], Problem):
+        return found  # all problems, or none
+    ref, layout = found
+    return read_file(act.data, act.source, layout, ref)
 
 
 def _known(acting: Acting, batches: frozenset[str]) -> Known:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
-from benchseal.problems import Finding, Stopped
+from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import parse_canonical
 from benchseal.records.shape import read_record, record_of
 from benchseal.records.signatures import Signature, SignatureStatement
@@ -31,3 +31,18 @@ def read_signature(row: Row) -> Signature:
     """A signature row as the record it is."""
     statement = record_of(SignatureStatement, parse_canonical(row["statement"].encode()))
     return Signature(statement, row["signature"])
+
+
+def sample_of_lot(view: Reading, lot: str) -> Row:
+    """The sample registered for a lot, given as lot, ``customer/lot`` or sample number. Raises Stopped."""
+    customer, _, name = lot.rpartition("/")
+    where = {"lot": name, "customer": customer} if customer else {"lot": name}
+    rows = view.rows("sample", sample=lot) or view.rows("sample", **where)
+    if len(rows) == 1:
+        return rows[0]
+    if not rows:
+        raise Stopped(
+            Refusal("lot.unknown", lot, "no sample of this lot is registered.", "See `benchseal sample list`.")
+        )
+    names = ", ".join(f"{row['sample']} ({row['customer']}/{row['lot']})" for row in rows)
+    raise Stopped(Refusal("lot.several", lot, f"several samples bear it: {names}.", "Name the sample by its number."))

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from benchseal.records.method import CheckKind
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.run import DocumentRef
@@ -17,6 +16,19 @@ from benchseal.records.specification import DecisionRule, Quantity
 
 CALCULATION_RULES = 1  # changes when numbers may
 
+# Every kind of check a method may ask for (``method.CheckKind``), and the two every run has.
+JudgedKind: TypeAlias = Literal[
+    "calibration",
+    "replicates",
+    "second_source",
+    "check_standard",
+    "check_blank",
+    "method_blank",
+    "control_sample",
+    "reference_material",
+    "spike",
+    "portions_agree",
+]
 Verdict: TypeAlias = Literal["pass", "fail", "conditional pass", "conditional fail", "none"]
 
 
@@ -44,7 +56,7 @@ class CheckVerdict:
     """
 
     rule: str
-    check: CheckKind | Literal["calibration", "replicates"]
+    check: JudgedKind
     positions: tuple[int, ...]
     expected: PlainDecimal
     found: PlainDecimal
@@ -94,7 +106,9 @@ class WorkedPortion:
     """From raw readings to the content of one portion.
 
     lines: raw file lines of the readings. solution_value, u_solution: in the method's solution unit, before dilution.
-    dilution: whole factor, steps and extra dilution together. value: in the result's unit. empty value: see why.
+    dilution: whole factor, steps and extra dilution together. blank_value: of the method blank before its dilution,
+    empty where none is taken off. value: in the result's unit. why: empty exactly for the readings that count; else
+    value is empty and why says the reason. position: 0, and no lines, for a portion that was not read.
     """
 
     batch: str
@@ -130,7 +144,10 @@ class Contribution:
 
 @dataclass(frozen=True, slots=True)
 class Quantified:
-    """A measured value: value and u of record, and both as reported."""
+    """A measured value: value and u of record, and both as reported.
+
+    df: effective degrees of freedom, a whole number as text; empty when nothing limits them.
+    """
 
     kind: Literal["quantified"]
     value: PlainDecimal

@@ -1,0 +1,61 @@
+"""Deliveries to other systems."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import reading, site_of
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk import deliveries
+from benchseal.desk.acting import Receipt
+from benchseal.desk.acts import PlanDelivery
+from benchseal.desk.admission import admit
+from benchseal.desk.perform import perform
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def preview(args: Namespace) -> int:
+    """What the next delivery would hold, each cell with its field."""
+    with reading(args) as (_, view):
+        cells = deliveries.preview_profile(view, args.profile)
+    rows = [
+        (number, cell.title, cell.field or "(fixed text)", cell.text if cell.problem is None else str(cell.problem))
+        for number, row in enumerate(cells, start=1)
+        for cell in row
+    ]
+    return show.table(args, ("row", "column", "field", "text"), rows, name="cells")
+
+
+def run(args: Namespace) -> int:
+    """Finish what a crash left, then deliver what is new."""
+    said: list[str] = []
+    made = []
+    with site_of(args) as site:
+        given = credentials(args, site)
+        destination = str(Path(args.to).resolve() if args.to else site.outbox.resolve())
+        planned = perform(site, PlanDelivery(args.profile, destination), *given)
+        said += planned.said
+        for delivery in deliveries.planned(site):
+            done = deliveries.finish(site, delivery)
+            said += done.said
+            made.append(done.data)
+    return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": planned.data["rows"]}))
+
+
+def again(args: Namespace) -> int:
+    """The same bytes under the same name."""
+    with site_of(args) as site:
+        admit(site, credentials(args, site)[0])
+        return show.receipt(args, deliveries.put_down(site, args.delivery, args.to))
+
+
+def list_all(args: Namespace) -> int:
+    """Every delivery."""
+    columns = ("delivery_id", "profile", "state", "rows", "produced_at", "file", "destination")
+    with reading(args) as (_, view):
+        rows = [[row[column] for column in columns] for row in view.rows("delivery")]
+    return show.table(args, columns, rows, name="deliveries")

@@ -1,0 +1,220 @@
+"""The play: the invented laboratory takes its fortnight the whole way, through the same acts as anybody.
+
+Everything happens within a minute of the machine's own clock; only the instrument files carry times of the fortnight
+before. Passwords are random and stand in ``SITE/private/demo-people.txt``, readable by the owner alone.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from benchseal.demo.people import FLAME_ANALYST, TRACE_ANALYST
+from benchseal.demo.scenario import scenario
+from benchseal.desk import deliveries, sealing
+from benchseal.desk.acts import (
+    AcceptRuns,
+    AddDocument,
+    AddPerson,
+    AddPreparation,
+    AddRegister,
+    ApproveCertificate,
+    ApproveDocument,
+    DraftCertificate,
+    IngestFile,
+    PlanDelivery,
+    ReleaseCertificate,
+    SubmitRuns,
+)
+from benchseal.desk.admission import Password, Session, sign_in
+from benchseal.desk.checking import verify_site
+from benchseal.desk.clock import Clock, system_clock
+from benchseal.desk.founding import Founding, found, trust_of
+from benchseal.desk.gathering import look
+from benchseal.desk.keys import write_private
+from benchseal.desk.perform import perform
+from benchseal.desk.reading import sample_of_lot
+from benchseal.shipped import starter
+from benchseal.verify.certificate import verify_certificate
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from benchseal.demo.runs import InstrumentFile
+    from benchseal.demo.scenario import Scenario
+    from benchseal.desk.acting import Receipt
+    from benchseal.desk.site import Site
+
+
+REVIEWER, APPROVER, SECOND_APPROVER = "p-edda.farrow", "p-ruth.calloway", "p-jonas.wick"
+PROFILE = "comma-utf8"
+RELEASED_LOTS = ("A-1", "B-1", "C-1")
+BORDERLINE_LOT, HELD_LOT = "A-3", "A-2"
+_COMMENT = (
+    "Zinc is 89.96 % of the claim before rounding and 90.0 % after rounding to the places of the limit; "
+    "the specification judges the rounded value."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """What the play made. whole: whether ``verify --all`` found nothing and every certificate is genuine."""
+
+    site: Site
+    runs: tuple[str, ...]
+    refused: tuple[str, ...]
+    certificates: tuple[str, ...]
+    held: tuple[str, ...]
+    delivery: str
+    entries: int
+    whole: bool
+
+
+class _Stage:
+    """The site, its people's passwords, and whom to tell."""
+
+    def __init__(self, site: Site, passwords: dict[str, str], tell: Callable[[str], None]) -> None:
+        self.site, self.tell = site, tell
+        self._passwords = passwords
+        self._sessions: dict[str, Session] = {}
+
+    def do(self, act: object, person: str) -> Receipt:
+        """An act that is not signed, under the person's session."""
+        if person not in self._sessions:
+            self._sessions[person] = Session(sign_in(self.site, Password(person, self._passwords[person])))
+        return perform(self.site, act, self._sessions[person])
+
+    def sign(self, act: object, person: str) -> Receipt:
+        """A signed act: user id and password again, each time."""
+        return perform(self.site, act, Password(person, self._passwords[person]))
+
+
+def play(folder: Path, tell: Callable[[str], None], clock: Clock = system_clock) -> Played:
+    """Make a site in ``folder`` and take it the whole way. Raises Stopped where the folder cannot hold one."""
+    script = scenario((clock() - timedelta(days=16)).date())
+    stage = _founded(folder, script, tell, clock)
+    _prepare(stage, script)
+    runs, refused = _measure(stage, script)
+    _review(stage, script, runs)
+    certificates = [_certificate(stage, lot) for lot in RELEASED_LOTS]
+    certificates.append(_certificate(stage, BORDERLINE_LOT, _COMMENT))
+    held = _held(stage)
+    delivery = _deliver(stage)
+    entries, whole = _verify(stage, certificates)
+    every = tuple(run for own in runs.values() for run in own)
+    return Played(stage.site, every, refused, tuple(certificates), held, delivery, entries, whole)
+
+
+def _founded(folder: Path, script: Scenario, tell: Callable[[str], None], clock: Clock) -> _Stage:
+    tell(f"Founding {script.laboratory.name}: {len(script.people)} people, two keys.")
+    passwords = {someone.person: f"demo {secrets.token_urlsafe(15)}" for someone in script.people}
+    founders = tuple(
+        AddPerson(each.person, each.printed_name, each.roles, "invented person of the demo", passwords[each.person])
+        for each in script.people
+    )
+    site = found(folder, Founding(script.laboratory, founders), clock=clock)
+    lines = [
+        f"{each.person}\t{passwords[each.person]}\t{', '.join(each.roles)}: {each.task}\n" for each in script.people
+    ]
+    write_private(site.private / "demo-people.txt", "".join(lines).encode())
+    return _Stage(site, passwords, tell)
+
+
+def _prepare(stage: _Stage, script: Scenario) -> None:
+    """Documents approved, registers and preparation sheets brought in."""
+    documents = [(document.name, document.text) for document in script.documents]
+    documents.append((f"{PROFILE}.yaml", starter(f"profiles/{PROFILE}.yaml")))
+    stage.tell(f"Approving {len(documents)} controlled documents; the author is another person.")
+    for name, text in documents:
+        added = stage.do(AddDocument(text.encode("utf-8"), name), FLAME_ANALYST)
+        stage.sign(ApproveDocument(f"{added.data['kind']}/{added.data['id']}"), APPROVER)
+    for sheet in script.registers:
+        stage.do(AddRegister(sheet.register, sheet.content, sheet.name), FLAME_ANALYST)
+    for sheet in script.preparations:
+        stage.do(AddPreparation(sheet.content, sheet.name), _preparer(sheet.name))
+    stage.tell("Registering customers, instruments, standards, nine lots and their preparations.")
+
+
+def _preparer(name: str) -> str:
+    return TRACE_ANALYST if "trace" in name else FLAME_ANALYST
+
+
+def _measure(stage: _Stage, script: Scenario) -> tuple[dict[str, list[str]], tuple[str, ...]]:
+    """Bring in every instrument file; runs by analyst, and the names of refused files."""
+    runs: dict[str, list[str]] = {}
+    for file in script.files:
+        analyst = _analyst(file)
+        done = stage.do(IngestFile(file.content, file.name, file.layout, (file.batch,)), analyst)
+        runs.setdefault(analyst, []).extend(str(run) for run in _list(done.data["runs"]))
+        stage.tell(f"{file.name}: {file.shows}")
+        for notice in done.notices:
+            stage.tell(f"  {notice}")
+    refused = []
+    for file in script.refused:
+        done = stage.do(IngestFile(file.content, file.name, file.layout, (file.batch,)), _analyst(file))
+        refused.append(file.name)
+        stage.tell(f"{file.name} is refused: {done.notices[0]}")
+    return runs, tuple(refused)
+
+
+def _analyst(file: InstrumentFile) -> str:
+    return FLAME_ANALYST if file.name.startswith("flame") else TRACE_ANALYST
+
+
+def _list(value: object) -> list[object]:
+    return list(value) if isinstance(value, list) else []
+
+
+def _review(stage: _Stage, script: Scenario, runs: dict[str, list[str]]) -> None:
+    names = {each.person: each.printed_name for each in script.people}
+    for analyst, own in runs.items():
+        stage.sign(SubmitRuns(tuple(own)), analyst)
+        stage.tell(f"{names[analyst]} signs {', '.join(own)} as performed, one packet.")
+    every = tuple(run for own in runs.values() for run in own)
+    stage.sign(AcceptRuns(every), REVIEWER)
+    stage.tell(f"{names[REVIEWER]} signs {len(every)} runs as reviewed, one packet.")
+
+
+def _certificate(stage: _Stage, lot: str, comment: str = "") -> str:
+    drafted = stage.do(DraftCertificate(lot, comment), FLAME_ANALYST)
+    number = str(drafted.data["number"])
+    stage.sign(ApproveCertificate(number), APPROVER)
+    stage.sign(ReleaseCertificate(number), SECOND_APPROVER)
+    sealing.finish(stage.site, number)
+    stage.tell(f"Lot {lot}: {number} approved, released, sealed; {drafted.data['conclusion']}.")
+    return number
+
+
+def _held(stage: _Stage) -> tuple[str, ...]:
+    with stage.site.store.reading() as view:
+        refusals, _ = look(view, sample_of_lot(view, HELD_LOT))
+    for refusal in refusals:
+        stage.tell(f"Lot {HELD_LOT} has no certificate: {refusal.where}: {refusal.what}")
+    return (HELD_LOT,) if refusals else ()
+
+
+def _deliver(stage: _Stage) -> str:
+    planned = stage.do(PlanDelivery(PROFILE, str(stage.site.outbox.resolve())), APPROVER)
+    number = str(planned.data["delivery"])
+    done = deliveries.finish(stage.site, number)
+    stage.tell(f"{number}: {planned.data['rows']} results delivered as {done.data['file']}")
+    return number
+
+
+def _verify(stage: _Stage, certificates: list[str]) -> tuple[int, bool]:
+    report = verify_site(stage.site)
+    for finding in report.findings:
+        stage.tell(f"verify --all: {finding}")
+    trust = read_trust(trust_of(stage.site))
+    words = [
+        verify_certificate(
+            (stage.site.certificates / f"{number}.pdf").read_bytes(), trust if isinstance(trust, Trust) else None
+        ).word
+        for number in certificates
+    ]
+    stage.tell(f"Verified: {report.entries} entries, {report.objects} objects; certificates {', '.join(words)}.")
+    return report.entries, not report.findings and set(words) == {"GENUINE"}

@@ -1,0 +1,85 @@
+"""Dates of the record, written as a receiver wants them. Nothing is assumed: no zone, no midnight, no century."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from functools import cache
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+# ISO 8601 as records hold it: a date, or a date and time of day with its offset.
+_RECORDED = re.compile(
+    r"(?P<date>\d{4}-\d\d-\d\d)(?P<time>T\d\d:\d\d:\d\d(\.\d{3})?(?P<offset>Z|[+-]\d\d:\d\d))?", re.ASCII
+)
+_TOKEN = re.compile("YYYY|YY|MM|DD|HH|mm|ss|fff|ZZ")
+_OF_DAY = {"HH", "mm", "ss", "fff", "ZZ"}
+
+
+def tokens(date_form: str) -> tuple[str, ...]:
+    """The tokens of a date form in order."""
+    return tuple(_TOKEN.findall(date_form))
+
+
+def shows_time_of_day(date_form: str) -> bool:
+    """Whether a date form writes more than the date."""
+    return not _OF_DAY.isdisjoint(tokens(date_form))
+
+
+def is_zone(name: str) -> bool:
+    """Whether the zone data know ``name``."""
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
+
+def date_shown(recorded: str, date_form: str, zone: str) -> str:
+    """``recorded`` in ``date_form`` and ``zone``; an empty form keeps the recorded text.
+
+    A date without time of day belongs to no zone and stays that date. Raises ValueError for text that is no ISO 8601
+    date of the record, and for a form that asks for a time of day the record does not hold.
+    """
+    found = _RECORDED.fullmatch(recorded)
+    if found is None:
+        raise ValueError("is not a date, nor a time with its offset")
+    moment = datetime.fromisoformat(recorded)
+    if not date_form:
+        return recorded
+    if found["time"]:
+        moment = _in_zone(moment, zone)
+    elif shows_time_of_day(date_form):
+        raise ValueError("has no time of day, and none is invented")
+    return _TOKEN.sub(lambda token: _part(moment, token[0]), date_form)
+
+
+@cache
+def _zone(name: str) -> ZoneInfo:
+    return ZoneInfo(name)
+
+
+def _in_zone(moment: datetime, zone: str) -> datetime:
+    """``moment`` by the clock of ``zone``. Raises ValueError where that clock cannot be written with an offset."""
+    try:
+        local = moment.astimezone(_zone(zone))
+    except OverflowError:
+        raise ValueError("lies outside the calendar in this zone") from None
+    offset = local.utcoffset()
+    if offset is None or offset.seconds % 60:
+        raise ValueError("has an offset of broken minutes in this zone, which ZZ cannot show")
+    return local
+
+
+def _part(moment: datetime, token: str) -> str:
+    match token:
+        case "YYYY":
+            return f"{moment.year:04d}"
+        case "YY":
+            return f"{moment.year % 100:02d}"
+        case "fff":
+            return f"{moment.microsecond // 1000:03d}"
+        case "ZZ":
+            return moment.isoformat()[-6:]
+        case _:
+            attribute = {"MM": "month", "DD": "day", "HH": "hour", "mm": "minute", "ss": "second"}[token]
+            return f"{getattr(moment, attribute):02d}"

@@ -1,0 +1,153 @@
+"""One delivery: the names of its files, its manifest, and the receiver's check of both."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.export.delimited import render
+from benchseal.problems import Finding
+from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from benchseal.problems import Problem
+    from benchseal.records.canonical import Digest, Json
+    from benchseal.records.profile import Profile
+    from benchseal.records.released import Delivery, ReleasedRow
+
+MANIFEST_SCHEMA = "delivery-manifest/1"
+
+_PROFILE_ID = re.compile(r"[a-z0-9][a-z0-9-]{0,29}")
+_DELIVERY_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9-]{0,35}")
+_TIME = re.compile(r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)\.\d{3}Z", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerSpan:
+    """Which ledger the rows come from: first and last entry whose results are in, and a checkpoint at or after it."""
+
+    ledger: str
+    first: int
+    last: int
+    checkpoint_size: int
+    checkpoint_root: Digest
+
+
+@dataclass(frozen=True, slots=True)
+class Bundle:
+    """Everything one delivery puts down. order: data before manifest, manifest before the done file."""
+
+    files: Mapping[str, bytes]
+    order: tuple[str, ...]
+
+
+def bundle(
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, span: LedgerSpan, program: str
+) -> Bundle | tuple[Problem, ...]:
+    """The files of one delivery, or every problem. program: name and version, as the manifest states them."""
+    data = render(rows, profile, delivery)
+    if isinstance(data, tuple):
+        return data
+    name = file_name(delivery)
+    files = {name: data, manifest_name(delivery): manifest(rows, {name: data}, delivery, span, program)}
+    if profile.done_file:
+        files[done_name(delivery)] = b""
+    return Bundle(files, tuple(files))
+
+
+def file_name(delivery: Delivery) -> str:
+    """``{profile}_{utc}_{delivery_id}.csv``: ASCII, at most 100 characters. Raises ValueError for unfit identifiers."""
+    return f"{_stem(delivery)}.csv"
+
+
+def manifest_name(delivery: Delivery) -> str:
+    """Name of the manifest beside ``file_name``."""
+    return f"{_stem(delivery)}.manifest.json"
+
+
+def done_name(delivery: Delivery) -> str:
+    """Name of the empty file that ends a delivery, where the profile asks for one."""
+    return f"{_stem(delivery)}.done"
+
+
+def manifest(
+    rows: Sequence[ReleasedRow], files: Mapping[str, bytes], delivery: Delivery, span: LedgerSpan, program: str
+) -> bytes:
+    """Canonical JSON that says what was delivered and where the ledger stood.
+
+    Raises ValueError for a span that cannot be: a checkpoint before the last entry, or a first after the last.
+    """
+    if not 1 <= span.first <= span.last <= span.checkpoint_size:
+        raise ValueError(f"ledger span {span.first} to {span.last} under checkpoint {span.checkpoint_size} cannot be")
+    kinds = Counter(row.change_kind for row in rows)
+    counts: dict[str, Json] = {kind: kinds[kind] for kind in ("new", "corrected", "withdrawn")}
+    checkpoint: dict[str, Json] = {"size": span.checkpoint_size, "root": span.checkpoint_root}
+    return canonical_bytes(
+        {
+            "schema": MANIFEST_SCHEMA,
+            "program": program,
+            "delivery_id": delivery.delivery_id,
+            "number": delivery.number,
+            "produced_at": delivery.produced_at,
+            "profile": {
+                "id": delivery.profile.id,
+                "version": delivery.profile.version,
+                "sha256": delivery.profile.digest,
+            },
+            "files": [
+                {"name": name, "bytes": len(data), "sha256": digest(data), "rows": len(rows)}
+                for name, data in files.items()
+            ],
+            "counts": counts,
+            "ledger": {"id": span.ledger, "first": span.first, "last": span.last, "checkpoint": checkpoint},
+        }
+    )
+
+
+def check_manifest(manifest_bytes: bytes, files: Mapping[str, bytes]) -> tuple[Finding, ...]:
+    """What differs between a manifest and the files that came with it, by name; empty when they fit.
+
+    files: every data file received, neither manifest nor done file. It proves sameness with the manifest, not where the
+    manifest came from.
+    """
+    try:
+        listed = _listed_files(parse_canonical(manifest_bytes))
+    except (ValueError, KeyError, TypeError) as fault:
+        return (_finding("manifest-unreadable", "manifest", f"it is not a manifest of this program: {fault}."),)
+    found = [_finding("file-missing", name, "the manifest lists it.") for name in listed if name not in files]
+    found += [_finding("file-unlisted", name, "the manifest does not list it.") for name in files if name not in listed]
+    for name in (name for name in listed if name in files):
+        size, sha256 = listed[name]
+        if (len(files[name]), digest(files[name])) != (size, sha256):
+            found.append(
+                _finding(
+                    "file-differs", name,
+                    f"{len(files[name])} bytes with SHA-256 {digest(files[name])}; manifest: {size} bytes, {sha256}.",
+                )
+            )  # fmt: skip
+    return tuple(found)
+
+
+def _listed_files(value: Json) -> dict[str, tuple[Json, Json]]:
+    if not isinstance(value, dict) or value["schema"] != MANIFEST_SCHEMA or not isinstance(value["files"], list):
+        raise ValueError("other schema")
+    entries = [entry for entry in value["files"] if isinstance(entry, dict)]
+    return {str(entry["name"]): (entry["bytes"], entry["sha256"]) for entry in entries}
+
+
+def _finding(code: str, name: str, what: str) -> Finding:
+    return Finding(f"delivery.{code}", name, what, "Do not load it; ask the laboratory to deliver again.")
+
+
+def _stem(delivery: Delivery) -> str:
+    time = _TIME.fullmatch(delivery.produced_at)
+    if not time or not _PROFILE_ID.fullmatch(delivery.profile.id) or not _DELIVERY_ID.fullmatch(delivery.delivery_id):
+        raise ValueError(
+            f"no file name for {delivery.profile.id!r}, {delivery.produced_at!r}, {delivery.delivery_id!r}"
+        )
+    year, month, day, hour, minute, second = time.groups()
+    return f"{delivery.profile.id}_{year}{month}{day}T{hour}{minute}{second}Z_{delivery.delivery_id}"

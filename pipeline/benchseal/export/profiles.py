@@ -1,0 +1,185 @@
+"""Is a profile sound? Every problem that can be seen before the first row, and the choice of rows."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
+from benchseal.export.dates import is_zone, shows_time_of_day, tokens
+from benchseal.problems import Problem
+from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from benchseal.records.profile import Column, Profile
+    from benchseal.records.released import ReleasedRow
+
+FIELDS: frozenset[str] = frozenset(ROW_FIELDS + DELIVERY_FIELDS)
+COUNTERS = ("delivery_id", "produced_at", "profile_name", "profile_version", "row_count", "sha256_of_rows")
+PLACE = re.compile(r"\{([^{}]*)\}")
+
+_VALUES = frozenset({"value_text", "value_number", "value_unrounded"})
+_SAYS_BELOW = frozenset({"qualifier", "reported_kind", "value_text"})
+_WITH_UNIT = _VALUES | {"expanded_uncertainty", "detection_limit", "quantitation_limit", "spec_low", "spec_high"}
+_SUMMED = NUMBER_FIELDS & set(ROW_FIELDS)
+_UNITS = frozenset({"unit_ucum", "unit_display"})
+
+
+def check_profile(profile: Profile) -> tuple[Problem, ...]:
+    """Every problem of a profile that its schema cannot see; empty when it is sound."""
+    found = [*_whole(profile), *_lines(profile)]
+    for column in profile.columns:
+        found += _column(column, profile)
+    return tuple(found)
+
+
+def chosen(rows: Iterable[ReleasedRow], profile: Profile) -> tuple[ReleasedRow, ...]:
+    """The rows a profile is for, in their order; withdrawals are never left out by kind."""
+    customers, methods = profile.choose.customers, profile.choose.methods
+    return tuple(
+        row
+        for row in rows
+        if (not customers or row.customer_id in customers) and (not methods or row.method_id in methods)
+    )
+
+
+def _problem(profile: Profile, place: str, code: str, what: str, remedy: str) -> Problem:
+    where = f"profile {profile.id}, {place}" if place else f"profile {profile.id}"
+    return Problem(f"profile.{code}", where, what, remedy)
+
+
+def _whole(profile: Profile) -> Iterator[Problem]:
+    taken = {column.field for column in profile.columns}
+    titles = [column.title for column in profile.columns]
+    for title in sorted({title for title in titles if titles.count(title) > 1}):
+        yield _problem(profile, "", "title-repeated", f"two columns are called {title!r}.", "Give each its own title.")
+    if "change_kind" not in taken:
+        yield _problem(
+            profile, "", "change-not-shown", "no column takes change_kind: a withdrawal would not show.",
+            "Add a column with field change_kind.",
+        )  # fmt: skip
+    if taken & _VALUES and not taken & _SAYS_BELOW:
+        yield _problem(
+            profile, "", "limit-not-shown", 'a value "<0.050" would arrive as 0.050.',
+            "Add a column with field qualifier or reported_kind.",
+        )  # fmt: skip
+    if profile.file.bom and profile.file.encoding != "utf-8":
+        yield _problem(
+            profile, "file", "bom-unfit", f"bom goes with utf-8, and the encoding is {profile.file.encoding}.",
+            "Leave bom out; UTF-16 always has one.",
+        )  # fmt: skip
+    if profile.file.quote == "never" and profile.file.separator == profile.file.decimal_mark:
+        yield _problem(
+            profile, "file", "separator-is-decimal-mark", f"{profile.file.separator!r} is both, and nothing is quoted.",
+            "Choose another separator.",
+        )  # fmt: skip
+
+
+def _column(column: Column, profile: Profile) -> Iterator[Problem]:
+    place = f"column {column.title}"
+    if column.field and column.field not in FIELDS:
+        yield _problem(
+            profile, place, "field-unknown", f"{column.field!r} is no canonical field.", "See exports.md for the list."
+        )
+        return
+    if column.field and column.fixed:
+        yield _problem(profile, place, "field-and-fixed", "field and fixed are both given.", "Keep one of them.")
+    for code, what, remedy in (*_form_faults(column), *_missing_faults(column), *_unit_faults(column, profile)):
+        yield _problem(profile, place, code, what, remedy)
+    if form_of(column) == "date":
+        for code, what, remedy in _date_faults(column, profile):
+            yield _problem(profile, place, code, what, remedy)
+    for text in (column.title, column.fixed, column.missing_text, *column.map.values()):
+        yield from _own_text(text, place, profile)
+
+
+def _form_faults(column: Column) -> Iterator[tuple[str, str, str]]:
+    form = form_of(column)
+    if (form == "number" and column.field not in NUMBER_FIELDS) or (form == "date" and column.field not in DATE_FIELDS):
+        yield "form-unfit", f"{column.field or 'fixed text'} is no {form}.", "Write it as text."
+    if column.map and form != "text":
+        yield "form-unfit", f"a map turns codes into text, and this column is a {form}.", "Say form: text."
+    if form != "date" and (column.date_form or column.zone != "UTC"):
+        yield "form-unfit", "date_form and zone belong to dates.", "Leave them out."
+
+
+def _missing_faults(column: Column) -> Iterator[tuple[str, str, str]]:
+    if (column.when_missing == "text") != bool(column.missing_text):
+        yield (
+            "missing-text-unfit",
+            f"when_missing is {column.when_missing} and missing_text is {column.missing_text!r}.",
+            "Give missing_text exactly when when_missing is text.",
+        )
+
+
+def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
+    if column.field in _WITH_UNIT and not column.unit and not _UNITS & {one.field for one in profile.columns}:
+        yield (
+            "unit-not-shown",
+            f"{column.field} has a unit and no column shows it.",
+            "Add field unit_ucum, or say unit.",
+        )
+    if column.unit and column.field not in _WITH_UNIT:
+        yield "unit-unfit", f"{column.field or 'fixed text'} has no unit.", "Leave unit out."
+
+
+def _date_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
+    if column.date_form and not tokens(column.date_form):
+        yield (
+            "date-form",
+            f"{column.date_form!r} holds no part of a date.",
+            "Use YYYY, YY, MM, DD, HH, mm, ss, fff, ZZ.",
+        )
+    if not is_zone(column.zone):
+        yield "zone-unknown", f"no zone is called {column.zone!r}.", "Use a name such as UTC or Europe/Berlin."
+    if shows_time_of_day(column.date_form) and not _offset_shown(column, profile):
+        yield "offset-not-shown", "a time of day stands without its offset.", "Add ZZ here or in a column beside it."
+
+
+def _offset_shown(column: Column, profile: Profile) -> bool:
+    return any(
+        "ZZ" in tokens(one.date_form) for one in profile.columns if (one.field, one.zone) == (column.field, column.zone)
+    )
+
+
+def _own_text(text: str, place: str, profile: Profile) -> Iterator[Problem]:
+    """What the profile itself writes: encodable, one line, and no formula unless risky text is kept."""
+    try:
+        require_encodable(text, profile.file)
+    except CannotWrite as stop:
+        yield _problem(profile, place, "not-in-encoding", f"its text {stop.fault.what}", "Use characters it has.")
+    if not text.isprintable():
+        yield _problem(profile, place, "text-not-printable", f"{text!r} does not print.", "Use printable characters.")
+    if is_risky(text) and profile.risky_text != "keep":
+        yield _problem(profile, place, "risky-text", f"{text!r} begins like a formula.", "Use another text.")
+    if profile.file.quote == "never" and needs_quotes(text, profile.file):
+        yield _problem(profile, place, "needs-quotes", f"{text!r} cannot stand without quotes.", "Use another text.")
+
+
+def _lines(profile: Profile) -> Iterator[Problem]:
+    named = [("opening_lines", line) for line in profile.opening_lines]
+    named += [("closing_lines", line) for line in profile.closing_lines]
+    for place, line in named:
+        for name in PLACE.findall(line):
+            if not _is_counter(name):
+                yield _problem(
+                    profile, place, "counter-unknown", f"{{{name}}} is no counter.",
+                    f"Known: {', '.join(COUNTERS)}, sum_of:FIELD with a number field.",
+                )  # fmt: skip
+        rest = PLACE.sub("", line)
+        if "{" in rest or "}" in rest:
+            yield _problem(
+                profile, place, "brace", f"{line!r} has a brace without its partner.", "Close it or drop it."
+            )
+        try:
+            require_encodable(rest, profile.file)
+        except CannotWrite as stop:
+            yield _problem(profile, place, "not-in-encoding", f"the line {stop.fault.what}", "Use characters it has.")
+        if "\r" in line or "\n" in line or "\0" in line:
+            yield _problem(profile, place, "line-broken", f"{line!r} is not one line.", "Write one text for each line.")
+
+
+def _is_counter(name: str) -> bool:
+    return name in COUNTERS or (name.startswith("sum_of:") and name.removeprefix("sum_of:") in _SUMMED)
