@@ -63,7 +63,7 @@ class Bench:
             return view.size()
 
 
-def _hashes() -> PasswordHashes:
+def cheap_hashes() -> PasswordHashes:
     from argon2 import PasswordHasher  # noqa: PLC0415
 
     from benchseal.identity.password_hashes import PasswordHashes  # noqa: PLC0415
@@ -94,7 +94,7 @@ def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
             person("emil.holt", "Emil Holt", Role.ADMINISTRATOR),
         ),
     )
-    found(folder, founding, clock=TestClock(), hashes=_hashes(), hardness=Hardness(1, 8, 1)).store.close()
+    found(folder, founding, clock=TestClock(), hashes=cheap_hashes(), hardness=Hardness(1, 8, 1)).store.close()
     return folder
 
 
@@ -105,6 +105,6 @@ def bench(founded: Path, tmp_path: Path) -> Iterator[Bench]:
     shutil.copytree(founded, tmp_path / "site")
     clock = TestClock()
     clock.now += timedelta(minutes=1)
-    site = open_site(tmp_path / "site", clock=clock, hashes=_hashes)
+    site = open_site(tmp_path / "site", clock=clock, hashes=cheap_hashes)
     yield Bench(site, clock)
     site.store.close()

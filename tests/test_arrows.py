@@ -23,6 +23,7 @@ FLOOR = {
     "desk": 4, "upkeep": 4,
     "demo": 5,  # plays the scenario through desk; a room of its own so that no door holds a story
     "cli": 6, "web": 6, "batch": 6,
+    "__main__": 7,
 }  # fmt: skip
 
 GROUND = {"problems", "shipped"}
@@ -46,7 +47,8 @@ MAY_USE: dict[str, set[str]] = {
     "ledger": LOW,
     "certificate": LOW | {"ledger"},
     "export": LOW | {"documents"},
-    "verify": LOW | {"certificate", "ledger", "validate", "compute"},
+    # identity: whether a signature fits its statement is said in one place, for the desk and for the outside check.
+    "verify": LOW | {"certificate", "ledger", "validate", "compute", "identity"},
     "store": LOW | PURE,
     "desk": BELOW_DESK,
     "upkeep": BELOW_DESK,
@@ -54,6 +56,7 @@ MAY_USE: dict[str, set[str]] = {
     "cli": EVERYTHING | {"demo"},
     "web": EVERYTHING,
     "batch": EVERYTHING,
+    "__main__": {"cli"},
 }
 
 # Between rooms of one floor only these arrows exist; everything else goes down.

@@ -153,6 +153,11 @@ def run_of(shots: Sequence[Shot], method: Method | None = None, hidden: Iterable
     chosen, away = method or pb_method(), frozenset(hidden)
     seen = [Shot("sample", "", signals=()) if place in away else shot for place, shot in enumerate(shots, start=1)]
     texts = [readings_of(shot) for shot in seen]
+    lines: list[int] = []
+    next_line = 10
+    for shot, own in zip(shots, texts, strict=True):  # a hidden solution keeps its lines of the file
+        lines.extend(range(next_line, next_line + len(own)))
+        next_line += len(readings_of(shot))
     firsts = [sum(len(own) for own in texts[:place]) for place in range(len(texts))]
     flat = [text for own in texts for text in own]
     document = RunDocument(
@@ -174,7 +179,7 @@ def run_of(shots: Sequence[Shot], method: Method | None = None, hidden: Iterable
         readings=ReadingColumns(
             signal=tuple("" if text.isalpha() else text for text in flat),
             as_read=tuple(flat),
-            line=tuple(range(10, 10 + len(flat))),
+            line=tuple(lines),
             column=(20,) * len(flat),
             replicate=tuple(place + 1 for own in texts for place in range(len(own))),
             taken_at=("",) * len(flat),

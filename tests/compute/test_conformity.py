@@ -48,7 +48,9 @@ def verdict(rule: DecisionRule, value: str, limits: Limits, u: str | None = None
         ("0.541", "fail", "fail", "fail", "fail", 0.0202),
     ],
 )
-def test_case_a(y: str, simple: str, guarded: str, guarded_5: str, nonbinary: str, p: float) -> None:
+def test_case_a(  # noqa: PLR0917  the columns of the table
+    y: str, simple: str, guarded: str, guarded_5: str, nonbinary: str, p: float
+) -> None:
     assert verdict("simple", y, A) == simple
     assert verdict("guarded", y, A, "0.020") == guarded
     assert verdict("guarded_5", y, A, "0.020") == guarded_5

@@ -178,12 +178,35 @@ def test_line_through_zero_has_the_uncentred_r_squared() -> None:
         pytest.param([0, 0], [1, 2], "line_through_zero", {}, "x_not_spread", id="only zero for a line through it"),
         pytest.param([0, 1, 2], [1, 2, 3], "line", {"weighting": "1/x"}, "weight_at_zero", id="1/x at zero"),
         pytest.param([-1, 1, 2], [1, 2, 3], "line", {"weighting": "1/x2"}, "x_negative", id="1/x2 below zero"),
-        pytest.param([1, 2, 3], [1, 2, 3], "line", {"weighting": "given", "weights": [1, 0, 1]}, "weight_not_positive", id="weight zero"),
-        pytest.param([1, 1 + 1e-17, 1 + 2e-17, 1 + 4e-17], [1, 2, 3, 4], "quadratic", {}, "x_not_spread", id="x equal as floats"),
-        pytest.param([1, 1 + 3e-16, 1 + 6e-16, 1 + 9e-16], [1, 2, 3, 4], "quadratic", {}, "undetermined", id="x equal but for rounding"),
-        pytest.param([1e-300, 2e-300, 4e-300], [1e300, 2e300, 3e300], "line", {}, "undetermined", id="slope beyond the range of floats"),
+        pytest.param(
+            [1, 2, 3],
+            [1, 2, 3],
+            "line",
+            {"weighting": "given", "weights": [1, 0, 1]},
+            "weight_not_positive",
+            id="weight zero",
+        ),
+        pytest.param(
+            [1, 1 + 1e-17, 1 + 2e-17, 1 + 4e-17], [1, 2, 3, 4], "quadratic", {}, "x_not_spread", id="x equal as floats"
+        ),
+        pytest.param(
+            [1, 1 + 3e-16, 1 + 6e-16, 1 + 9e-16],
+            [1, 2, 3, 4],
+            "quadratic",
+            {},
+            "undetermined",
+            id="x equal but for rounding",
+        ),
+        pytest.param(
+            [1e-300, 2e-300, 4e-300],
+            [1e300, 2e300, 3e300],
+            "line",
+            {},
+            "undetermined",
+            id="slope beyond the range of floats",
+        ),
     ],
-)  # fmt: skip
+)
 def test_faults(x: list[float], y: list[float], model: Model, how: dict[str, Any], fault: str) -> None:
     weights = column(how["weights"]) if "weights" in how else None
     weighting = cast("Weighting", how.get("weighting", "none"))

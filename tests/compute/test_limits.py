@@ -53,8 +53,9 @@ def test_blanks(blanks: list[float | None], limit: float | None) -> None:
 def test_many_blanks_take_the_99th_percentile_by_rank() -> None:
     """164 blanks: 162.36 rounds to the 162nd (40 CFR 136 appendix B, from memory)."""
     numbers: list[float | None] = [1.5, 1.7, 1.9, 5.0, 10.0]
-    assert mdl([None] * 159 + numbers).mdl_blank == 1.9
-    assert mdl([None] * 199 + [5.0]).mdl_blank is None  # the 198th of 200 gave no number
+    none: list[float | None] = [None]
+    assert mdl(none * 159 + numbers).mdl_blank == 1.9
+    assert mdl([*none * 199, 5.0]).mdl_blank is None  # the 198th of 200 gave no number
 
 
 @pytest.mark.parametrize(

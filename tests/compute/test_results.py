@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from math import inf
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -25,7 +26,9 @@ from benchseal.compute.drift import Addition, Drift, drift, standard_addition
 from benchseal.compute.fit import fit
 from benchseal.compute.recovery import recovery_percent, relative_percent_difference
 from benchseal.compute.rounding import places_of_uncertainty, reported, rounded_text
-from benchseal.records.quantities import RoundingMode
+
+if TYPE_CHECKING:
+    from benchseal.records.quantities import RoundingMode
 
 
 @given(st.integers(-(10**12), 10**12), st.integers(0, 9), st.integers(0, 9), st.sampled_from(["half_up", "half_even"]))

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.compute.making import rule
 
 from benchseal.compute.run_brackets import Bracket, merged, voided_by
 from benchseal.records.results import Voided
-from tests.compute.making import rule
 
 if TYPE_CHECKING:
     from benchseal.records.method import CheckRule

@@ -9,10 +9,6 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
-from benchseal.compute.run_work import work_run
-from benchseal.records.preparation import DilutionStep
-from benchseal.records.results import CheckVerdict, NotReportable, RunWork
 from tests.compute.making import (
     ALL_RULES,
     BRACKETS,
@@ -27,6 +23,10 @@ from tests.compute.making import (
     samples,
     standards,
 )
+
+from benchseal.compute.run_work import work_run
+from benchseal.records.preparation import DilutionStep
+from benchseal.records.results import CheckVerdict, NotReportable, RunWork
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

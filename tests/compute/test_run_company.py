@@ -5,17 +5,13 @@ from __future__ import annotations
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-from benchseal.compute.run_work import work_run, work_runs
-from benchseal.records.canonical import digest
-from benchseal.records.results import RunWork
-from benchseal.records.shape import record_bytes
 from tests.compute.making import (
     ALL_RULES,
     Shot,
@@ -29,6 +25,11 @@ from tests.compute.making import (
     standards,
 )
 
+from benchseal.compute.run_work import work_run, work_runs
+from benchseal.records.canonical import digest
+from benchseal.records.results import RunWork
+from benchseal.records.shape import read_record, record_bytes
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -39,6 +40,7 @@ LABELS = tuple(f"P{place}" for place in range(24))
 ROOT = Path(__file__).parents[2]
 
 
+@cache
 def bench() -> Bench:
     """Two portions a sample; samples of even and odd number belong to two customers."""
     own = [portion_of(label, f"S-0000{place // 2}") for place, label in enumerate(LABELS)]
@@ -51,6 +53,7 @@ def bench() -> Bench:
     return bench_of([*own, *lab], [requirement_of(portions=2), requirement_of(quantity="concentration", unit="ug/L")])
 
 
+@cache
 def runs() -> tuple[Run, ...]:
     """Runs of many shapes: models, weightings, means and readings, lengths, a failed bracket, an impossible one."""
     found = []
@@ -74,7 +77,9 @@ def prints(works: Sequence[object]) -> list[str]:
     return [digest(record_bytes(work)) if isinstance(work, RunWork) else repr(work) for work in works]
 
 
+@cache
 def alone() -> list[str]:
+    """Digest of each run computed by itself."""
     return [prints([work_run(run, bench())])[0] for run in runs()]
 
 
@@ -82,7 +87,7 @@ def test_alone_and_batched_give_the_same_bytes() -> None:
     assert prints(work_runs(runs(), bench())) == alone()
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.permutations(range(len(runs()))), st.integers(1, 12))
 def test_shuffled_and_cut_into_batches_give_the_same_bytes(order: list[int], size: int) -> None:
     every, known = runs(), bench()
@@ -178,3 +183,12 @@ def test_a_bracket_failed_by_hidden_solutions_alone_still_takes_the_visible_one(
     assert isinstance(part, RunWork)
     assert [(row.position, row.code) for row in part.voided] == [(20, "bracket.too-long")]
     assert part.results[0].outcome.kind == "not_reportable"
+
+
+def test_every_work_reads_back() -> None:
+    works = [
+        work for work in (*work_runs(runs(), bench()), work_run(mixed_run(), bench())) if isinstance(work, RunWork)
+    ]
+    assert len(works) == len(runs())
+    for work in works:
+        assert read_record(RunWork, record_bytes(work)) == work

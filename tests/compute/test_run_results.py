@@ -5,12 +5,25 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 from math import sqrt
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.compute.making import (
+    Shot,
+    bench_of,
+    pair,
+    pb_method,
+    pb_signal,
+    portion_of,
+    requirement_of,
+    rule,
+    run_of,
+    samples,
+    standards,
+)
 
 from benchseal.compute.content import Portion as ContentPortion
 from benchseal.compute.content import content
@@ -21,19 +34,6 @@ from benchseal.compute.run_work import work_run
 from benchseal.records.method import UncertaintyPlan
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork, WorkedResult
-from tests.compute.making import (
-    Shot,
-    bench_of,
-    pair,
-    pb_method,
-    portion_of,
-    pb_signal,
-    requirement_of,
-    rule,
-    run_of,
-    samples,
-    standards,
-)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,7 +58,7 @@ def results(
 
 
 def result(
-    holds: Sequence[float], requirement: Requirement | None = None, method: Method | None = None, **prepared: object
+    holds: Sequence[float], requirement: Requirement | None = None, method: Method | None = None, **prepared: Any  # noqa: ANN401  fields of a record
 ) -> WorkedResult:
     """One sample of as many portions as numbers."""
     labels = "ABCDEF"[: len(holds)]
@@ -108,7 +108,7 @@ def refused(one: WorkedResult) -> NotReportable:
         ),
     ],
 )
-def test_each_quantity(requirement: Requirement, prepared: dict[str, object], expected: float) -> None:
+def test_each_quantity(requirement: Requirement, prepared: dict[str, Any], expected: float) -> None:
     one = result([5.0], replace(requirement, decimals=-1, upper=""), **prepared)
     assert abs(float(quantified(one).value) / expected - 1) < 0.002
     limit = float(one.quantification_limit)
@@ -145,7 +145,7 @@ def test_each_quantity(requirement: Requirement, prepared: dict[str, object], ex
     ],
 )
 def test_a_sample_whose_rows_do_not_suffice_is_not_reportable(
-    requirement: Requirement, prepared: dict[str, object], code: str, words: str
+    requirement: Requirement, prepared: dict[str, Any], code: str, words: str
 ) -> None:
     found = refused(result([5.0], requirement, **prepared))
     assert found.code == code
@@ -241,9 +241,7 @@ def test_which_portions_make_a_result_below_the_limit(
         pytest.param(requirement_of(decimals=1), {}, "<0.1", id="few places"),
     ],
 )
-def test_how_a_result_below_the_limit_is_written(
-    requirement: Requirement, prepared: dict[str, object], text: str
-) -> None:
+def test_how_a_result_below_the_limit_is_written(requirement: Requirement, prepared: dict[str, Any], text: str) -> None:
     one = result([0.4], requirement, **prepared)
     assert isinstance(one.outcome, BelowLimit)
     assert one.outcome.value_text == text
@@ -394,7 +392,7 @@ def test_a_shared_blank_lessens_the_part_of_the_curve_never_the_noise() -> None:
 @settings(max_examples=40)
 @given(st.lists(st.floats(1.5, 19.0), min_size=1, max_size=4), st.sampled_from(["line", "quadratic"]))
 def test_the_budget_agrees_with_derivatives_taken_numerically(holds: list[float], model: str) -> None:
-    """The curve's part against differences of the mean over shifted coefficients (the method of QUAM's spreadsheets)."""
+    """The curve's part against differences of the mean over shifted coefficients (as QUAM's spreadsheets do)."""
     method = pb_method(
         calibration=replace(pb_method().calibration, model=model),  # type: ignore[arg-type]
         checks=(),

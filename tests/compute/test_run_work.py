@@ -7,10 +7,6 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import pytest
-
-from benchseal.compute.run_work import work_run
-from benchseal.records.method import CalibrationPlan, ReplicateRule, Standard
-from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 from tests.compute.making import (
     BRACKETS,
     Shot,
@@ -24,6 +20,10 @@ from tests.compute.making import (
     samples,
     standards,
 )
+
+from benchseal.compute.run_work import work_run
+from benchseal.records.method import CalibrationPlan, ReplicateRule, Standard
+from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

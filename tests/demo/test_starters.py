@@ -5,14 +5,17 @@ from __future__ import annotations
 import csv
 from decimal import ROUND_FLOOR, Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from benchseal.demo.starters import LAYOUTS, METHODS, SPECIFICATIONS, Document, documents, methods
 from benchseal.documents.reading import ControlledDocument, read_document
-from benchseal.records.method import CheckRule, Method
 from benchseal.records.quantities import decimals_of
 from benchseal.records.specification import Requirement, Specification
+
+if TYPE_CHECKING:
+    from benchseal.records.method import CheckRule, Method
 
 LIMITS = Path(__file__).parents[2] / "fixtures" / "published" / "limits"
 OURS = ("house limit, invented", "common practice, no source")
@@ -65,7 +68,7 @@ def test_a_limit_is_published_and_equal_or_openly_ours(method: Method, rule: Che
 
 @pytest.mark.parametrize("method", [pytest.param(one, id=name) for name, one in methods().items()])
 def test_a_blank_stays_below_the_lowest_level_or_a_tenth_of_the_smallest_limit(method: Method) -> None:
-    """EPA 7000B and 7010, 10.2.2 (check blank below the lowest level) and 9.5 (method blank below 10 % of the limit)."""
+    """EPA 7000B and 7010: 10.2.2, check blank below the lowest level; 9.5, method blank below 10 % of the limit."""
     for rule in method.checks:
         if rule.check == "check_blank":
             assert Decimal(rule.high) == Decimal(method.lowest_level)
@@ -93,12 +96,14 @@ def test_a_method_warns_and_points_to_local_rules(method: Method) -> None:
     text = " ".join(method.cautions).lower()
     assert "local rules" in text
     assert "safety data sheets" in text
-    assert {"cold_vapour": "mercury vapour", "hydride": "hydride", "flame": "acetylene"}.get(method.technique, "hot") in text
+    assert {"cold_vapour": "mercury vapour", "hydride": "hydride", "flame": "acetylene"}.get(
+        method.technique, "hot"
+    ) in text
 
 
 @pytest.mark.parametrize("name", sorted(DAILY_DOSE_G))
 def test_limits_of_elements_follow_from_the_daily_dose(name: str) -> None:
-    """ICH Q3D(R2) oral PDE over the largest daily dose, rounded down to the places printed; 10 g/day only up to 10 g."""
+    """ICH Q3D(R2) oral PDE over the largest daily dose, rounded down to the places printed."""
     specification = SPECIFIED[name]
     assert isinstance(specification, Specification)
     exposure = {row["element"]: Decimal(row["oral_ug_per_day"]) for row in rows("daily_exposure.csv")}

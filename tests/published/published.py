@@ -1,4 +1,4 @@
-"""The published numbers, read once: ``fixtures/published``; each file names its source, SOURCE.md what was confirmed."""
+"""The published numbers, read once: ``fixtures/published``; SOURCE.md says where each comes from."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def case(of: str) -> dict[str, Any]:
     return next(one for one in figures("calibration_examples")["cases"] if one["id"] == of)
 
 
-def calc(**request: Any) -> dict[str, Any]:
+def calc(**request: object) -> dict[str, Any]:
     """The answer to a request that has one."""
     found = answer(request)
     assert isinstance(found, dict), found

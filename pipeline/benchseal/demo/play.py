@@ -48,6 +48,8 @@ if TYPE_CHECKING:
     from benchseal.demo.scenario import Scenario
     from benchseal.desk.acting import Receipt
     from benchseal.desk.site import Site
+    from benchseal.identity.keys import Hardness
+    from benchseal.identity.password_hashes import PasswordHashes
 
 
 REVIEWER, APPROVER, SECOND_APPROVER = "p-edda.farrow", "p-ruth.calloway", "p-jonas.wick"
@@ -93,10 +95,25 @@ class _Stage:
         return perform(self.site, act, Password(person, self._passwords[person]))
 
 
-def play(folder: Path, tell: Callable[[str], None], clock: Clock = system_clock) -> Played:
-    """Make a site in ``folder`` and take it the whole way. Raises Stopped where the folder cannot hold one."""
+def play(
+    folder: Path,
+    tell: Callable[[str], None],
+    *,
+    clock: Clock = system_clock,
+    hashes: PasswordHashes | None = None,
+    hardness: Hardness | None = None,
+) -> Played:
+    """Make a site in ``folder`` and take it the whole way. Raises Stopped where the folder cannot hold one.
+
+    hashes, hardness: what a lookup costs a thief; tests lend cheap ones.
+    """
     script = scenario((clock() - timedelta(days=16)).date())
-    stage = _founded(folder, script, tell, clock)
+    tell(f"Founding {script.laboratory.name}: {len(script.people)} people, two keys.")
+    passwords = {someone.person: f"demo {secrets.token_urlsafe(15)}" for someone in script.people}
+    founding = Founding(script.laboratory, _founders(script, passwords))
+    site = found(folder, founding, clock=clock, hashes=hashes, hardness=hardness)
+    _write_passwords(site, script, passwords)
+    stage = _Stage(site, passwords, tell)
     _prepare(stage, script)
     runs, refused = _measure(stage, script)
     _review(stage, script, runs)
@@ -109,19 +126,18 @@ def play(folder: Path, tell: Callable[[str], None], clock: Clock = system_clock)
     return Played(stage.site, every, refused, tuple(certificates), held, delivery, entries, whole)
 
 
-def _founded(folder: Path, script: Scenario, tell: Callable[[str], None], clock: Clock) -> _Stage:
-    tell(f"Founding {script.laboratory.name}: {len(script.people)} people, two keys.")
-    passwords = {someone.person: f"demo {secrets.token_urlsafe(15)}" for someone in script.people}
-    founders = tuple(
+def _founders(script: Scenario, passwords: dict[str, str]) -> tuple[AddPerson, ...]:
+    return tuple(
         AddPerson(each.person, each.printed_name, each.roles, "invented person of the demo", passwords[each.person])
         for each in script.people
     )
-    site = found(folder, Founding(script.laboratory, founders), clock=clock)
+
+
+def _write_passwords(site: Site, script: Scenario, passwords: dict[str, str]) -> None:
     lines = [
         f"{each.person}\t{passwords[each.person]}\t{', '.join(each.roles)}: {each.task}\n" for each in script.people
     ]
     write_private(site.private / "demo-people.txt", "".join(lines).encode())
-    return _Stage(site, passwords, tell)
 
 
 def _prepare(stage: _Stage, script: Scenario) -> None:

@@ -1,0 +1,43 @@
+"""Arrays of the result path: shaped (points, runs), summed over points in one fixed order.
+
+Elementary operations of numpy on float64 (+, -, *, /, sqrt) round correctly one element at a time, so a
+column does not depend on its neighbours. Sums, dot products and LAPACK do not promise that; they are not used.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Array: TypeAlias = NDArray[np.float64]
+Mask: TypeAlias = NDArray[np.bool_]
+Whole: TypeAlias = NDArray[np.int64]
+
+
+def column(values: Sequence[float]) -> Array:
+    """One run as an array shaped (points, 1)."""
+    return np.array(values, dtype=np.float64).reshape(len(values), 1)
+
+
+def sum_points(values: Array) -> Array:
+    """Sum over the first axis, first point to last, one addition at a time. Shape (points, ...) to (...)."""
+    total: Array = np.zeros(values.shape[1:])
+    for row in values:
+        total += row
+    return total
+
+
+def binary_exponent(values: Array) -> Whole:
+    """Exponent e of each column with max |value| / 2**e in [0.5, 1); 0 for a column of zeros. Shape (runs,)."""
+    exponent: Whole = np.frexp(np.max(np.abs(values), axis=0))[1].astype(np.int64)
+    return exponent
+
+
+def scaled(values: Array, exponent: Whole) -> Array:
+    """``values`` times 2**exponent: exact, short of the ends of the range."""
+    return np.ldexp(values, exponent)

@@ -1,0 +1,167 @@
+"""What a ``calc`` answer is made of: numbers in, JSON values and refusals out."""
+
+from __future__ import annotations
+
+from decimal import Context, Decimal
+from math import isfinite
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+Json: TypeAlias = "bool | int | float | str | list[Json] | dict[str, Json] | None"
+
+EXACT = Context(prec=420)  # sums of numbers of 64 characters between 1e-30 and 1e30 stay exact
+
+_WORDS: dict[str, tuple[str, str]] = {
+    "too_few": ("there are too few values", "Give more values."),
+    "too_many": (
+        "there are more values than the test has tabled limits for",
+        "Use at most 10 values, or Grubbs' test.",
+    ),
+    "too_few_points": (
+        "there are not more points than coefficients",
+        "Measure more standards, or use a simpler model.",
+    ),
+    "not_finite": ("a value is not a finite number", "Correct the value."),
+    "x_negative": (
+        "a concentration is negative and the weighting divides by it",
+        "Correct it, or change the weighting.",
+    ),
+    "weight_at_zero": (
+        "the weighting divides by x and a point has x = 0",
+        "Leave the blank level out, or use another weighting; the point is never dropped silently.",
+    ),
+    "weight_not_positive": (
+        "a weight is not above zero",
+        "Give each point a weight above zero, or leave the point out.",
+    ),
+    "x_not_spread": ("there are fewer different x than coefficients", "Use standards at more levels."),
+    "undetermined": ("the points do not determine the coefficients", "Spread the standards, or use a simpler model."),
+    "not_fitted": ("the points could not be fitted", "See the refusal of the coefficients."),
+    "not_rising": (
+        "the curve does not rise over the whole range of the standards",
+        "Reject this calibration; check the standards and their order.",
+    ),
+    "slope_not_significant": (
+        "the slope is not distinguishable from zero at this confidence (g >= 1)",
+        "Calibrate again with a wider range or less scatter.",
+    ),
+    "no_root": ("the curve never reaches this reading", "Dilute and read again, or check the reading."),
+    "over_range": ("the sample lies above the highest standard", "Dilute and read again."),
+    "below_lowest": (
+        "the sample lies below the lowest standard",
+        "Report it as below the lowest standard, or calibrate lower.",
+    ),
+    "no_weight": ("the weights are given and the sample has none", "Give the weight of one reading of the sample."),
+    "no_reading": ("the reading is not a number", "Correct the reading."),
+    "no_interval": ("the curve bends away before the interval ends", "Use standards closer to the sample."),
+    "no_spread": ("the values do not scatter, so nothing can be judged by their scatter", "Give unrounded values."),
+    "no_scatter": ("the fit leaves no scatter to compare with", "Give unrounded readings."),
+    "zero_x": ("a percent error is not defined at x = 0", "Judge this point by its residual."),
+    "zero_mean": ("a relative figure is not defined at mean zero", "Use the standard deviation."),
+    "all_equal": ("all y are equal, so r squared is not defined", "Check the readings."),
+    "no_blank_number": ("no blank gave a number", "Use the limit from the spiked samples; no blank limit applies."),
+    "no_blanks": ("no blanks were given", "Give the results of method blanks."),
+    "no_quantification": ("no content reaches this relative uncertainty", "Lower the scatter, or ask less."),
+    "alpha_not_tabled": (
+        "the test has no critical value at this alpha",
+        "Use 0.10, 0.05 or 0.01 two-sided, or half of them one-sided.",
+    ),
+    "u_missing": ("the standard uncertainty is missing", "Give u."),
+    "u_zero": (
+        "a probability is not defined for an uncertainty of zero",
+        "Give the standard uncertainty of the value.",
+    ),
+    "unusable_specification": (
+        "the guard bands leave nothing between the limits",
+        "Use a measurement with a smaller uncertainty, or another decision rule.",
+    ),
+    "limit_above_upper": (
+        "the reporting limit lies above the acceptance limit, so nothing can be stated",
+        "Measure with a lower reporting limit.",
+    ),
+    "limit_above_lower": (
+        "a result below a reporting limit cannot be tested against a lower limit",
+        "Measure with a lower reporting limit; half the limit or zero is never put in its place.",
+    ),
+    "too_many_digits": ("the text would have more than 50 digits", "Ask for fewer digits."),
+    "expanded_not_positive": (
+        "the uncertainty is zero, so it names no place to round to",
+        "Give u above zero, or decimals.",
+    ),
+    "df_below_one": ("the effective degrees of freedom are below one", "Give more readings for the largest term."),
+    "zero_u": ("all contributions are zero", "Give the standard uncertainties."),
+    "added_zero": ("nothing was added", "Give the added amount."),
+    "mean_not_positive": ("the mean of the pair is not above zero", "Judge the pair by its absolute difference."),
+    "positions_equal": ("the second check does not come after the first", "Give each pair in the order measured."),
+    "no_sensitivity": ("the check standard does not read above the check blank", "Check both; nothing is corrected."),
+    "not_bracketed": (
+        "the sample does not lie between the checks",
+        "Measure a check after it, or leave it uncorrected.",
+    ),
+    "no_finite_value": (
+        "the value leaves the range of numbers",
+        "Use a unit in which the numbers are of ordinary size.",
+    ),
+}
+
+
+def refused(word: str, detail: str = "") -> dict[str, Json]:
+    """The refusal ``word`` of the table as it stands in the place of a value."""
+    what, remedy = _WORDS[word]
+    said = f"{what}: {detail}" if detail else what
+    return {"refused": {"code": f"calc.{word.replace('_', '-')}", "what": said, "remedy": remedy}}
+
+
+def all_refused(keys: Iterable[str], word: str) -> dict[str, Json]:
+    """Every key refused, and the answer itself as well."""
+    refusal = refused(word)
+    return {**dict.fromkeys(keys, refusal), **refusal}
+
+
+def decimal(value: Json) -> Decimal:
+    """Exact Decimal of a number of the request: text keeps its digits, a JSON number its shortest form."""
+    if isinstance(value, bool) or not isinstance(value, (int, float, str)):
+        raise AssertionError("the schema lets only numbers through")  # noqa: TRY004  our bug
+    return Decimal(repr(value) if isinstance(value, float) else value)
+
+
+def number(value: Json) -> float:
+    """Nearest float of a number of the request."""
+    return float(decimal(value))
+
+
+def numbers(value: Json) -> list[float]:
+    """Nearest floats of an array of numbers."""
+    return [number(one) for one in items(value)]
+
+
+def items(value: Json) -> list[Json]:
+    """An array of the request; an absent one is empty."""
+    if value is None:
+        return []
+    if not isinstance(value, list):
+        raise AssertionError("the schema lets only arrays through")  # noqa: TRY004  our bug
+    return value
+
+
+def shifted(values: list[Decimal]) -> tuple[Decimal, list[float]]:
+    """The first value, and all values less it, subtracted exactly: no digit is lost to a large common part."""
+    return values[0], [float(EXACT.subtract(value, values[0])) for value in values]
+
+
+def chosen(request: Mapping[str, Json], keys: Iterable[str]) -> dict[str, Json]:
+    """The given keys of a request."""
+    return {key: request[key] for key in keys if key in request}
+
+
+def clean(value: Json) -> Json:
+    """``value`` with a refusal for each number that is not finite, and without negative zeros."""
+    if isinstance(value, dict):
+        return {key: clean(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return [clean(one) for one in value]
+    if isinstance(value, float):
+        return float(value) + 0.0 if isfinite(value) else refused("no_finite_value")
+    return value

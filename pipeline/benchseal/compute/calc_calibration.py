@@ -1,0 +1,187 @@
+"""``calc`` kinds calibration and standard_addition."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, cast
+
+import numpy as np
+
+from benchseal.compute.arrays import Array, column
+from benchseal.compute.calc_answer import Json, all_refused, items, number, numbers, refused
+from benchseal.compute.drift import Addition, standard_addition
+from benchseal.compute.fit import Fit, Model, Variance, Weighting, curve, fit
+from benchseal.compute.interval import Interval, interval
+from benchseal.compute.invert import Inverted, Status, invert, quadratic_form, terms_at
+from benchseal.compute.judge_curve import (
+    Ratio,
+    back_calculated_percent_error,
+    lack_of_fit,
+    levels_of,
+    mandel,
+    rse_percent,
+)
+from benchseal.compute.quantiles import f_tail
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_OF_THE_FIT = (
+    "coefficients", "standard_errors", "covariance", "residual_sd", "r_squared", "residuals",
+    "back_calculated_percent_error", "rse_percent",
+)  # fmt: skip
+_ADDITION = ("x", "u", "df", "half_width", "coefficients", "residual_sd")
+
+
+def answer_calibration(request: Mapping[str, Json]) -> dict[str, Json]:
+    """Fit, its judgement, samples and predictions; a sample outside the standards is refused."""
+    x, y = column(numbers(request["x"])), column(numbers(request["y"]))
+    weighting = cast("Weighting", request.get("weighting", "none"))
+    weights = column(numbers(request["weights"])) if weighting == "given" else None
+    variance = cast("Variance", request.get("variance", "estimated"))
+    found = fit(x, y, cast("Model", request["model"]), weighting, weights=weights, variance=variance)
+    known = {"model": request["model"], "weighting": weighting, "n": found.n}
+    fault = found.faults[0]
+    if fault is not None:
+        whole = all_refused((*_OF_THE_FIT, "df"), fault)
+        extra = (
+            {"samples": [refused("not_fitted") for _ in items(request.get("samples"))]} if "samples" in request else {}
+        )
+        if "predict_at" in request:
+            extra["predictions"] = [refused("not_fitted") for _ in items(request["predict_at"])]
+        return {**known, **whole, **cast("dict[str, Json]", extra)}
+    answer: dict[str, Json] = {**known, "df": found.df, **_fitted(found)}
+    if found.model != "line_through_zero":
+        answer["mandel"] = _mandel(found)
+    answer |= _lack_of_fit(found)
+    confidence = number(request.get("confidence", 0.95))
+    if "samples" in request:
+        answer["samples"] = _samples(found, items(request["samples"]), confidence)
+    if "predict_at" in request:
+        answer["predictions"] = _predictions(found, numbers(request["predict_at"]))
+    return answer
+
+
+def _fitted(found: Fit) -> dict[str, Json]:
+    r2 = float(found.r_squared[0])
+    errors = back_calculated_percent_error(found)[:, 0]
+    rse = float(rse_percent(found)[0])
+    answer: dict[str, Json] = {
+        "coefficients": _floats(found.coefficients[:, 0]),
+        "standard_errors": _floats(found.standard_errors[:, 0]),
+        "covariance": [_floats(row[:, 0]) for row in found.covariance],
+        "residual_sd": float(found.residual_sd[0]),
+        "r_squared": refused("all_equal") if np.isnan(r2) else r2,
+        "residuals": _floats(found.residuals[:, 0]),
+        "back_calculated_percent_error": [
+            refused("zero_x" if x == 0 else "no_root") if np.isnan(error) else float(error)
+            for x, error in zip(found.x[:, 0], errors, strict=True)
+        ],
+        "rse_percent": refused(_why_no_rse(found, errors)) if np.isnan(rse) else rse,
+    }
+    if found.variance == "known":
+        answer["chi_squared"] = float(found.residual_sd[0] ** 2 * found.df)
+    return answer
+
+
+def _why_no_rse(found: Fit, errors: Array) -> str:
+    counted = found.x[:, 0] != 0
+    return "no_root" if bool(np.any(np.isnan(errors[counted]))) else "too_few_points"
+
+
+def _mandel(found: Fit) -> Json:
+    if found.n < 4:
+        return refused("too_few_points")
+    test = mandel(found)
+    if np.isnan(test.statistic[0]):
+        return refused("x_not_spread" if len(levels_of(found.x[:, 0].tolist())) < 3 else "no_scatter")
+    return {
+        "statistic": float(test.statistic[0]),
+        "critical_99": test.critical,
+        "quadratic_better": bool(test.exceeded[0]),
+    }
+
+
+def _lack_of_fit(found: Fit) -> dict[str, Json]:
+    """Present only where there are replicates and levels enough."""
+    test = lack_of_fit(found, levels_of(found.x[:, 0].tolist()))
+    return {} if test is None else {"lack_of_fit": _ratio(test)}
+
+
+def _ratio(test: Ratio) -> Json:
+    statistic = float(test.statistic[0])
+    if np.isnan(statistic):
+        return refused("no_scatter")
+    return {
+        "statistic": statistic,
+        "df": [test.df1, test.df2],
+        "critical_95": test.critical,
+        "p_value": f_tail(statistic, test.df1, test.df2),
+        "significant": bool(test.exceeded[0]),
+    }
+
+
+def _samples(found: Fit, samples: list[Json], confidence: float) -> list[Json]:
+    rows = [cast("dict[str, Json]", sample) for sample in samples]
+    if not rows:
+        return []
+    back = invert(
+        found,
+        column([number(row["y"]) for row in rows]),
+        column([number(row.get("readings", 1)) for row in rows]),
+        weight=column([number(row["weight"]) if "weight" in row else np.nan for row in rows]),
+        confidence=confidence,
+    )
+    between = interval(found, back)
+    return [_sample(found, back, between, place) for place in range(len(rows))]
+
+
+def _sample(found: Fit, back: Inverted, between: Interval, place: int) -> Json:
+    status = Status(int(back.status[place, 0]))
+    if status is not Status.IN_RANGE:
+        detail = ""
+        if status in (Status.OVER_RANGE, Status.BELOW_LOWEST):
+            edge = found.x_high if status is Status.OVER_RANGE else found.x_low
+            detail = f"about {float(back.x[place, 0]):.6g} against {float(edge[0]):.6g}"
+        return refused(status.name.lower(), detail)
+    low, high = float(between.low[place, 0]), float(between.high[place, 0])
+    missing = refused("no_interval")
+    ok = bool(between.found[place, 0])
+    return {
+        "x": float(back.x[place, 0]),
+        "u": float(back.u[place, 0]),
+        "u_reading": float(back.u_reading[place, 0]),
+        "u_curve": float(back.u_curve[place, 0]),
+        "half_width": (high - low) / 2 if ok else missing,
+        "interval": [low, high] if ok else missing,
+        "interval_by": "fieller" if between.by_fieller[place, 0] else "t",
+    }
+
+
+def _predictions(found: Fit, at: list[float]) -> list[Json]:
+    """Fitted y and the standard uncertainty of the curve alone; any x, also outside the standards."""
+    x = column(at)
+    terms = terms_at(found, x)
+    y = curve(found.coefficients, found.powers, x)
+    u = np.sqrt(np.maximum(quadratic_form(found.covariance, terms, terms), 0.0))
+    return [{"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])} for place, one in enumerate(at)]
+
+
+def answer_standard_addition(request: Mapping[str, Json]) -> dict[str, Json]:
+    """Concentration in the measured solution from the line through the additions."""
+    line = fit(column(numbers(request["added"])), column(numbers(request["y"])), "line")
+    fault: str | None = line.faults[0]
+    result = standard_addition(line, number(request.get("confidence", 0.95)))
+    if fault is not None:
+        return all_refused(_ADDITION, fault)
+    of_line: dict[str, Json] = {
+        "coefficients": _floats(line.coefficients[:, 0]),
+        "residual_sd": float(line.residual_sd[0]),
+    }
+    if not isinstance(result, Addition):
+        word: Literal["not_fitted", "not_rising", "slope_not_significant"] = result
+        return {**all_refused(("x", "u", "half_width"), word), "df": line.df, **of_line}
+    return {"x": result.x, "u": result.u, "df": result.df, "half_width": result.half_width, **of_line}
+
+
+def _floats(values: Array) -> list[Json]:
+    return [float(value) for value in values]

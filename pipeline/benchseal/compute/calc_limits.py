@@ -1,0 +1,128 @@
+"""``calc`` kinds statistics, outlier and detection_limit."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+
+from benchseal.compute.arrays import column
+from benchseal.compute.calc_answer import (
+    EXACT,
+    Json,
+    all_refused,
+    decimal,
+    items,
+    number,
+    numbers,
+    refused,
+    shifted,
+)
+from benchseal.compute.fit import fit
+from benchseal.compute.limits import (
+    LineLimits,
+    MethodDetectionLimit,
+    PooledDetectionLimit,
+    line_limits,
+    method_detection_limit,
+    pooled_detection_limit,
+)
+from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs
+from benchseal.compute.statistics import lag1_autocorrelation, statistics
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_STATISTICS = ("mean", "sd", "rsd_percent", "lag1_autocorrelation")
+
+
+def answer_statistics(request: Mapping[str, Json]) -> dict[str, Json]:
+    """Of values from which the first was taken off exactly; the mean gets it back exactly."""
+    values = [decimal(value) for value in items(request["values"])]
+    if not values:
+        return {"n": 0, **all_refused(_STATISTICS, "too_few")}
+    origin, rest = shifted(values)
+    found = statistics(column(rest))
+    mean = EXACT.add(origin, Decimal(float(found.mean[0])))
+    answer: dict[str, Json] = {"n": found.n, "mean": float(mean)}
+    if found.n == 1:
+        return {**answer, **dict.fromkeys(_STATISTICS[1:], refused("too_few"))}
+    sd, lag = float(found.sd[0]), float(lag1_autocorrelation(column(rest))[0])
+    relative = refused("zero_mean") if mean == 0 else 100.0 * sd / abs(float(mean))
+    return {
+        **answer,
+        "sd": sd,
+        "rsd_percent": relative,
+        "lag1_autocorrelation": refused("no_spread") if np.isnan(lag) else lag,
+    }
+
+
+def answer_outlier(request: Mapping[str, Json]) -> dict[str, Json]:
+    """The most extreme value and whether the test flags it; nothing is removed."""
+    values = [decimal(value) for value in items(request["values"])]
+    rest = shifted(values)[1] if values else []
+    test = grubbs if request["test"] == "grubbs" else dixon
+    sides = cast("Sides", int(number(request.get("sides", 2))))
+    found = test(rest, number(request.get("alpha", 0.05)), sides)
+    if not isinstance(found, OutlierTest):
+        return {"n": len(values), **all_refused(("statistic", "critical", "flagged", "index"), found)}
+    return {
+        "n": len(values),
+        "statistic": found.statistic,
+        "critical": found.critical,
+        "flagged": found.flagged,
+        "index": found.index,
+        "value": float(values[found.index]),
+    }
+
+
+def answer_detection_limit(request: Mapping[str, Json]) -> dict[str, Json]:
+    """One of three rules."""
+    rule = request["rule"]
+    named: dict[str, Json] = {"rule": rule}
+    if rule == "mdl":
+        return named | _mdl(request)
+    return named | (_pooled(request) if rule == "mdl_pooled" else _line(request))
+
+
+def _mdl(request: Mapping[str, Json]) -> dict[str, Json]:
+    blanks = items(request.get("blanks"))
+    found = method_detection_limit(numbers(request["spiked"]), [None if one == "ND" else number(one) for one in blanks])
+    if not isinstance(found, MethodDetectionLimit):
+        return all_refused(("mdl", "mdl_spiked", "mdl_blank", "t", "df"), found)
+    missing = refused("no_blank_number" if blanks else "no_blanks")
+    return {
+        "mdl": found.mdl,
+        "mdl_spiked": found.mdl_spiked,
+        "mdl_blank": missing if found.mdl_blank is None else found.mdl_blank,
+        "t": found.t,
+        "df": found.df,
+    }
+
+
+def _pooled(request: Mapping[str, Json]) -> dict[str, Json]:
+    sizes = [int(one) for one in numbers(request["n"])]
+    found = pooled_detection_limit(numbers(request["variances"]), sizes)
+    if not isinstance(found, PooledDetectionLimit):
+        return all_refused(("mdl", "s_pooled", "df", "t"), found)
+    return {"mdl": found.mdl, "s_pooled": found.s_pooled, "df": found.df, "t": found.t}
+
+
+def _line(request: Mapping[str, Json]) -> dict[str, Json]:
+    keys = ("decision_limit", "detection_limit", "detection_limit_noncentral", "quantification_limit")
+    line = fit(column(numbers(request["x"])), column(numbers(request["y"])), "line")
+    if line.faults[0] is not None:
+        return all_refused(keys, line.faults[0])
+    alpha, beta = number(request.get("alpha", 0.01)), number(request.get("beta", 0.01))
+    found = line_limits(line, alpha, beta, int(number(request.get("m", 1))), number(request.get("k", 3)))
+    if not isinstance(found, LineLimits):
+        return all_refused(keys, found)
+    last = found.quantification
+    values: tuple[Json, ...] = (
+        found.decision,
+        found.detection,
+        found.detection_noncentral,
+        last if isinstance(last, float) else refused(last),
+    )
+    return dict(zip(keys, values, strict=True))

@@ -1,0 +1,79 @@
+"""Outlier tests. A flag removes nothing: exclusion needs a cause found and recorded by a person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+from benchseal.compute.arrays import column
+from benchseal.compute.quantiles import t_quantile
+from benchseal.compute.statistics import statistics
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+Sides: TypeAlias = Literal[1, 2]
+Untested: TypeAlias = Literal["too_few", "too_many", "no_spread", "alpha_not_tabled"]
+
+# Two-sided critical values of gap/range, n = 3 to 10: D. B. Rorabacher, Anal. Chem. 63 (1991) 139, as printed in
+# Harvey, Analytical Chemistry 2.1, appendix 6.
+DIXON_CRITICAL: dict[float, tuple[float, ...]] = {
+    0.10: (0.941, 0.765, 0.642, 0.560, 0.507, 0.468, 0.437, 0.412),
+    0.05: (0.970, 0.829, 0.710, 0.625, 0.568, 0.526, 0.493, 0.466),
+    0.01: (0.994, 0.926, 0.821, 0.740, 0.680, 0.634, 0.598, 0.568),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OutlierTest:
+    """index: place of the most extreme value, counted from 0; the lower place, then the lower value, wins a tie."""
+
+    statistic: float
+    critical: float
+    index: int
+
+    @property
+    def flagged(self) -> bool:
+        """Whether the statistic lies above the critical value."""
+        return self.statistic > self.critical
+
+
+def grubbs(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> OutlierTest | Untested:
+    """Grubbs' test of the value farthest from the mean, finite ``values``. NIST e-Handbook 1.3.5.17 (secondary).
+
+    At n = 3 the statistic cannot exceed 1.1547, so the test has almost no power; two outliers hide each other.
+    """
+    n = len(values)
+    if n < 3:
+        return "too_few"
+    found = statistics(column(values))
+    mean, sd = float(found.mean[0]), float(found.sd[0])
+    if sd == 0 or min(values) == max(values):
+        return "no_spread"
+    away = [abs(value - mean) for value in values]
+    return OutlierTest(max(away) / sd, grubbs_critical(n, alpha, sides), away.index(max(away)))
+
+
+def grubbs_critical(n: int, alpha: float, sides: Sides) -> float:
+    """Critical value of Grubbs' statistic for n >= 3 values."""
+    t = t_quantile(1 - alpha / (sides * n), n - 2)
+    return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t))
+
+
+def dixon(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> OutlierTest | Untested:
+    """Dixon's Q10 = gap/range for 3 to 10 finite values; alpha 0.10, 0.05, 0.01 (two-sided) or half of these (one)."""
+    n = len(values)
+    if not 3 <= n <= 10:
+        return "too_few" if n < 3 else "too_many"
+    table = next((row for at, row in DIXON_CRITICAL.items() if abs(at - alpha * (2 / sides)) < 1e-9), None)
+    if table is None:
+        return "alpha_not_tabled"
+    order = sorted(range(n), key=lambda place: values[place])
+    spread = values[order[-1]] - values[order[0]]
+    if spread == 0:
+        return "no_spread"
+    low = values[order[1]] - values[order[0]]
+    high = values[order[-1]] - values[order[-2]]
+    suspect = order[0] if low > high or (low == high and order[0] < order[-1]) else order[-1]
+    return OutlierTest(max(low, high) / spread, table[n - 3], suspect)

@@ -1,0 +1,74 @@
+"""Brackets: a presented solution counts only between two passing checks; all others are voided, and said why.
+
+The calibration, just made, opens the first bracket. A failed check takes with it everything back to the check
+before and on to the check after (EPA 7000B and 7010, 10.2.2; 200.9, 9.3.4).
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.records.results import Voided
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.method import CheckRule
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """One check of a run as a bracket: where it stands, whether it passed, and words when it did not."""
+
+    position: int
+    passed: bool
+    why: str
+
+
+def voided_by(rule: CheckRule, name: str, presented: Sequence[int], brackets: Sequence[Bracket]) -> tuple[Voided, ...]:
+    """Which of the ``presented`` positions lie in no good bracket of ``rule``; both sequences rise.
+
+    name: how sentences call the check. Codes: ``bracket.failed``, ``bracket.open`` (nothing closes the run),
+    ``bracket.too-long`` (beyond ``rule.every`` presented solutions since the last check).
+    """
+    places = [bracket.position for bracket in brackets]
+    found: list[Voided] = []
+    since, group = 0, -1
+    for position in presented:
+        place = bisect_left(places, position)
+        since = since + 1 if place == group else 1
+        group = place
+        before = brackets[place - 1] if place else None
+        after = brackets[place] if place < len(brackets) else None
+        fault = _fault(rule, name, since, before, after)
+        if fault is not None:
+            found.append(Voided(position, *fault))
+    return tuple(found)
+
+
+def merged(rows: Sequence[tuple[Voided, ...]]) -> tuple[Voided, ...]:
+    """One row a position, in order: the first code, and every different reason."""
+    by_position: dict[int, list[Voided]] = {}
+    for row in (one for own in rows for one in own):
+        by_position.setdefault(row.position, []).append(row)
+    return tuple(
+        Voided(position, own[0].code, "; ".join(dict.fromkeys(row.why for row in own)))
+        for position, own in sorted(by_position.items())
+    )
+
+
+def _fault(
+    rule: CheckRule, name: str, since: int, before: Bracket | None, after: Bracket | None
+) -> tuple[str, str] | None:
+    """What is wrong with the bracket around a solution that is number ``since`` after the check before it."""
+    for side in (before, after):
+        if side is not None and not side.passed:
+            return "bracket.failed", side.why
+    if after is None and rule.at_end:
+        start = "the calibration" if before is None else f"position {before.position}"
+        return "bracket.open", f"{name} was not read after {start}: nothing closes the run"
+    if rule.every and since > rule.every:
+        return "bracket.too-long", f"more than {rule.every} solutions were presented without {name.lower()}"
+    return None

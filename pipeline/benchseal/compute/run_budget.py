@@ -1,0 +1,189 @@
+"""The uncertainty of one result: a mean of portions on one curve, with what is shared between them kept shared.
+
+For r = mean of (c_j DF_j - blank) K_j (measurement 7; JCGM 100, 5.1 and 5.2):
+reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
+coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
+common to all portions (the same lot, the same class of ware), which never understates; weighings are each their own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from benchseal.compute.arrays import column
+from benchseal.compute.budget import combine
+from benchseal.compute.invert import quadratic_form
+from benchseal.compute.run_numbers import record_text
+from benchseal.records.results import Contribution
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from benchseal.compute.arrays import Array
+    from benchseal.compute.run_portions import Blank, Chosen, Net
+    from benchseal.records.quantities import PlainDecimal
+    from benchseal.records.specification import Quantity
+
+BY_MASS: frozenset[Quantity] = frozenset({"content", "amount_per_unit", "percent_of_claim"})
+BY_UNIT: frozenset[Quantity] = frozenset({"amount_per_unit", "percent_of_claim"})
+_AT_THE_INSTRUMENT = -1  # the step of the extra dilution
+NOISE, CURVE, BLANK_NOISE = "reading noise", "calibration curve", "method blank, reading noise"
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One contribution in the result's unit; df infinite where the uncertainty is stated, not estimated here.
+
+    regression: part of the one group that has the degrees of freedom of the curve (measurement 7).
+    """
+
+    name: str
+    u: float
+    df: float = inf
+    regression: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One portion's part of a result: factor K to the result's unit, and the size proportional terms are taken of."""
+
+    net: Net
+    factor: float
+    size: float
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """Standard uncertainty of record, effective degrees of freedom (empty: no end to them), and the budget."""
+
+    u: PlainDecimal
+    df: PlainDecimal
+    contributions: tuple[Contribution, ...]
+
+
+def uncertainty_of(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Uncertainty:
+    """Uncertainty of the mean of ``shares``; every share has the same quantity and unit."""
+    terms = [term for term in (*_regression(chosen, shares), *_stated(chosen, quantity, shares)) if term.u > 0]
+    each = combine(_column(term.u for term in terms), _column(inf for _ in terms))
+    grouped = [term for term in terms if not term.regression]
+    group = sqrt(_total(term.u * term.u for term in terms if term.regression))
+    whole = combine(
+        _column((group, *(term.u for term in grouped))),
+        _column((float(chosen.solved.df), *(term.df for term in grouped))),
+    )
+    df = float(whole.df[0])
+    contributions = tuple(
+        Contribution(term.name, record_text(term.u), record_text(share))
+        for term, share in zip(terms, each.shares_percent[:, 0].tolist(), strict=True)
+    )
+    return Uncertainty(record_text(float(each.u[0])), "" if df == inf else str(int(df)), contributions)
+
+
+def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
+    """What the readings and the curve give."""
+    count = len(shares)
+    noise = _total(
+        (share.factor * float(share.net.dilution) * share.net.measured.u_reading / count) ** 2 for share in shares
+    )
+    yield Term(NOISE, sqrt(noise), regression=True)
+    gradient = np.zeros(len(chosen.solved.coefficients))
+    for share in shares:
+        own = chosen.solved.gradient[:, share.net.measured.index]
+        gradient = gradient + own * (share.factor * float(share.net.dilution) / count)
+    blank = shares[0].net.blank
+    if blank is not None:
+        lever = _total(share.factor / count for share in shares)
+        gradient = gradient - lever * _blank_gradient(chosen, blank)
+        yield _blank_term(blank, [share.factor / count for share in shares])
+    at = gradient.reshape(-1, 1, 1)
+    curve = float(quadratic_form(chosen.solved.covariance[:, :, None], at, at)[0, 0])
+    yield Term(CURVE, sqrt(max(curve, 0.0)), regression=True)
+
+
+def _blank_gradient(chosen: Chosen, blank: Blank) -> Array:
+    total = np.zeros(len(chosen.solved.coefficients))
+    for one, dilution in zip(blank.readings, blank.dilutions, strict=True):
+        total = total + chosen.solved.gradient[:, one.index] * (dilution / len(blank.readings))
+    return total
+
+
+def _blank_term(blank: Blank, levers: Sequence[float]) -> Term:
+    """The blank's own part: for one blank its reading noise.
+
+    For several s^2/n for their mean, and s^2 once for each portion, whose own blank part scatters likewise
+    (measurement 3.1); their scatter holds the reading noise.
+    """
+    lever, count = _total(levers), len(blank.readings)
+    if count == 1:
+        return Term(BLANK_NOISE, abs(lever) * blank.dilutions[0] * blank.readings[0].u_reading, regression=True)
+    values = [one.x * dilution for one, dilution in zip(blank.readings, blank.dilutions, strict=True)]
+    variance = _total((value - blank.value) ** 2 for value in values) / (count - 1)
+    own = _total(one * one for one in levers)
+    return Term("method blanks, scatter", sqrt(variance * (lever * lever / count + own)), df=float(count - 1))
+
+
+def _stated(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Iterator[Term]:
+    """What the method, the standard's certificate and the preparation state."""
+    plan = chosen.method.uncertainty
+    whole = _total(share.size for share in shares) / len(shares)
+    lot = chosen.bench.lots[chosen.run.standard_lots[0]]
+    yield Term("standard lot", whole * _relative(lot.u_percent))
+    yield Term("dilution", _diluted(chosen, shares) * _relative(plan.dilution_step_percent))
+    if quantity != "concentration":
+        yield Term("volume", whole * _relative(plan.volume_percent))
+    if quantity == "release_per_area":
+        yield Term("area", whole * _relative(plan.area_percent))
+    if quantity in BY_MASS:
+        yield Term("weighing", _weighing(float(plan.mass_g or "0"), shares))
+    if quantity in BY_UNIT:
+        yield Term("mean unit mass", _unit_mass(shares))
+    yield Term("recovery", whole * _relative(plan.recovery_percent))
+
+
+def _weighing(u_mass_g: float, shares: Sequence[Share]) -> float:
+    parts = (share.size / len(shares) * u_mass_g / float(share.net.portion.mass_g) for share in shares)
+    return sqrt(_total(part * part for part in parts))
+
+
+def _unit_mass(shares: Sequence[Share]) -> float:
+    """The mean mass of one unit was found once, so its part is the same in all portions."""
+    return _total(
+        share.size / len(shares) * float(share.net.portion.u_unit_mass_g or "0") / float(share.net.portion.unit_mass_g)
+        for share in shares
+    )
+
+
+def _diluted(chosen: Chosen, shares: Sequence[Share]) -> float:
+    """What one relative unit in every dilution step moves the result: a step is common to the portions that have it.
+
+    Where an undiluted blank was taken off, dilution acts on the gross value.
+    """
+    by_step: dict[int, float] = {}
+    for share in shares:
+        size = share.size
+        if chosen.method.blank_subtraction == "undiluted":
+            size = max(size, abs(share.net.gross * share.factor))
+        steps = list(range(len(share.net.portion.dilutions.get(chosen.element, ()))))
+        for step in (*steps, *([_AT_THE_INSTRUMENT] if share.net.measured.extra != 1 else [])):
+            by_step[step] = by_step.get(step, 0.0) + size / len(shares)
+    return sqrt(_total(size * size for size in by_step.values()))
+
+
+def _relative(percent: PlainDecimal) -> float:
+    return float(percent or "0") / 100.0
+
+
+def _total(values: Iterable[float]) -> float:
+    """Sum from first to last, one addition at a time."""
+    total = 0.0
+    for value in values:
+        total = total + value
+    return total
+
+
+def _column(values: Iterable[float]) -> Array:
+    return column(tuple(values))

@@ -1,0 +1,236 @@
+"""From solutions to portions: which reading of a portion counts, the blank taken off, and factors to other quantities.
+
+Which reading counts is decided by range, bracket and dilution alone, before any value is compared with a limit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING, TypeAlias, assert_never
+
+from benchseal.compute.run_numbers import fraction_of
+from benchseal.compute.run_signals import Loss
+from benchseal.records.quantities import unit_factor
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from benchseal.compute.run_curve import Solved
+    from benchseal.compute.run_measured import Measured
+    from benchseal.records.known import Bench
+    from benchseal.records.method import Method
+    from benchseal.records.preparation import Portion
+    from benchseal.records.results import Voided
+    from benchseal.records.run import Run
+    from benchseal.records.specification import Requirement
+
+PortionKey: TypeAlias = tuple[str, str]  # batch, label
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Chosen:
+    """One run with its choice made. by_key: the reading that counts for each portion that has one.
+
+    lost: position to why a portion's reading gives no value, those not used included.
+    """
+
+    run: Run
+    bench: Bench
+    solved: Solved
+    measured: tuple[Measured, ...]
+    by_key: Mapping[PortionKey, Measured]
+    lost: Mapping[int, Loss]
+
+    @property
+    def method(self) -> Method:
+        """The run's method."""
+        return self.run.method
+
+    @property
+    def element(self) -> str:
+        """The element measured."""
+        return self.run.method.element
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """The method blank of a batch: its readings, their whole dilutions, and the mean before dilution."""
+
+    readings: tuple[Measured, ...]
+    dilutions: tuple[float, ...]
+    value: float
+
+
+@dataclass(frozen=True, slots=True)
+class Net:
+    """A chosen reading before dilution, in the method's solution unit: gross, and less the blank."""
+
+    measured: Measured
+    portion: Portion
+    dilution: Fraction
+    blank: Blank | None
+    gross: float
+    value: float
+
+
+def choose(run: Run, bench: Bench, solved: Solved, measured: tuple[Measured, ...], voided: Sequence[Voided]) -> Chosen:
+    """The reading of each portion that counts: of those in range and not voided, the least diluted, then the first.
+
+    A failed bracket is named before any other reason, so that a voided reading never looks like a choice.
+    """
+    void = {row.position: Loss(row.code, row.why) for row in voided}
+    lost: dict[int, Loss] = {}
+    by_key: dict[PortionKey, Measured] = {}
+    for one in sorted((one for one in measured if one.portion is not None), key=lambda one: (one.extra, one.position)):
+        loss = void.get(one.position) or _not_determined(one) or one.lost
+        if loss is None and one.key in by_key:
+            used = by_key[one.key]
+            loss = Loss("portion.not-used", f"not used: the reading at position {used.position} counts")
+        if loss is None:
+            by_key[one.key] = one
+        else:
+            lost[one.position] = loss
+    return Chosen(run, bench, solved, measured, by_key, lost)
+
+
+def steps_factor(portion: Portion, element: str) -> Fraction:
+    """Product of final over aliquot of the portion's dilution steps for ``element``; 1 for none."""
+    factor = Fraction(1)
+    for step in portion.dilutions.get(element, ()):
+        factor *= fraction_of(step.final_ml) / fraction_of(step.aliquot_ml)
+    return factor
+
+
+def net_of(chosen: Chosen, key: PortionKey) -> Net | Loss:
+    """What the chosen reading of a portion says of its digest, blank taken off where the method says so."""
+    measured = chosen.by_key.get(key)
+    if measured is None:
+        return loss_of(chosen, key)
+    portion = chosen.bench.portions[key]
+    dilution = steps_factor(portion, chosen.element) * measured.extra
+    gross = measured.x * float(dilution)
+    blank = None if portion.kind == "method_blank" else _blank_for(chosen, portion)
+    if isinstance(blank, Loss):
+        return blank
+    return Net(measured, portion, dilution, blank, gross, gross if blank is None else gross - blank.value)
+
+
+def loss_of(chosen: Chosen, key: PortionKey) -> Loss:
+    """Why a portion has no reading that counts: the reason of its last reading."""
+    places = [one.position for one in chosen.measured if one.key == key and one.position in chosen.lost]
+    if places:
+        last = chosen.lost[places[-1]]
+        return Loss(last.code, f"position {places[-1]}: {last.why}")
+    if chosen.bench.portions[key].not_determined:
+        return Loss("portion.not-determined", f"not determined: {chosen.bench.portions[key].not_determined}")
+    return Loss("portion.not-measured", "not measured in this run")
+
+
+def factor_of(requirement: Requirement, solution_unit: str, portion: Portion) -> Fraction | Loss:
+    """Exact factor from the concentration before dilution (``solution_unit``) to the requirement's quantity and unit.
+
+    mg/L x mL/g = ug/g. A percentage of claim is of the milligrams claimed for one unit.
+    """
+    try:
+        return _factor(requirement, solution_unit, portion)
+    except _LackingError as lack:
+        return Loss("portion.incomplete", str(lack))
+    except ValueError as fault:
+        return Loss("specification.unit", str(fault))
+
+
+def per_portion(solution_unit: str, portion: Portion) -> Fraction:
+    """Exact factor to micrograms in the whole portion: mg/L x mL = ug. Raises ValueError without a volume."""
+    return unit_factor(solution_unit, "mg/L") * _entered(portion.volume_ml, "volume")
+
+
+def amount_ratio(portion: Portion, other: Portion) -> Fraction:
+    """How much of the sample ``portion`` holds against ``other``: by mass, else area, else volume. ValueError."""
+    for name, ours, theirs in (
+        ("mass", portion.mass_g, other.mass_g),
+        ("area", portion.area_dm2, other.area_dm2),
+    ):
+        if ours or theirs:
+            return _entered(ours, name) / _entered(theirs, name)
+    return _entered(portion.volume_ml, "volume") / _entered(other.volume_ml, "volume")
+
+
+def base_factor(solution_unit: str, portion: Portion) -> Fraction:
+    """Factor to the portion's own content: ug/g with a mass, ug/dm2 with an area, else mg/L. ValueError."""
+    if portion.mass_g:
+        return per_portion(solution_unit, portion) / _entered(portion.mass_g, "mass")
+    if portion.area_dm2:
+        return per_portion(solution_unit, portion) / _entered(portion.area_dm2, "area")
+    return unit_factor(solution_unit, "mg/L")
+
+
+class _LackingError(ValueError):
+    """A preparation row does not hold what a quantity needs."""
+
+
+def _factor(requirement: Requirement, solution_unit: str, portion: Portion) -> Fraction:
+    quantity, unit = requirement.quantity, requirement.unit
+    match quantity:
+        case "concentration":
+            return unit_factor(solution_unit, unit)
+        case "content":
+            return _content(solution_unit, portion) * unit_factor("ug/g", unit)
+        case "amount_per_unit":
+            return _per_unit(solution_unit, portion) * unit_factor("ug", unit)
+        case "percent_of_claim":
+            claimed_ug = _entered(requirement.claim_mg, "claim") * 1000
+            return _per_unit(solution_unit, portion) / claimed_ug * 100 * unit_factor("%", unit)
+        case "release_per_area":
+            area = _entered(portion.area_dm2, "area")
+            return per_portion(solution_unit, portion) / area * unit_factor("ug/dm2", unit)
+        case _:
+            assert_never(quantity)
+
+
+def _content(solution_unit: str, portion: Portion) -> Fraction:
+    return per_portion(solution_unit, portion) / _entered(portion.mass_g, "mass")
+
+
+def _per_unit(solution_unit: str, portion: Portion) -> Fraction:
+    return _content(solution_unit, portion) * _entered(portion.unit_mass_g, "mean unit mass")
+
+
+def _entered(text: str, name: str) -> Fraction:
+    value = fraction_of(text) if text else Fraction(0)
+    if value <= 0:
+        raise _LackingError(f"no {name} is entered" if not text else f"the {name} entered is {text}")
+    return value
+
+
+def _not_determined(one: Measured) -> Loss | None:
+    if one.portion is None or not one.portion.not_determined:
+        return None
+    return Loss("portion.not-determined", f"not determined: {one.portion.not_determined}")
+
+
+def _blank_for(chosen: Chosen, portion: Portion) -> Blank | Loss | None:
+    """Mean of the batch's valid method blanks, each before its own dilution: taken off once, after the dilution.
+
+    With blank and sample at the same dilution, c DF - b DF is (c - b) DF; undiluted, it is c DF - b (measurement 3.1).
+    """
+    stated = chosen.method.blank_subtraction
+    if stated == "none":
+        return None
+    found = [
+        one
+        for one in chosen.by_key.values()
+        if one.portion is not None and one.kind == "method_blank" and one.portion.batch == portion.batch
+    ]
+    if not found:
+        return Loss("blank.missing", f"the method blank of batch {portion.batch} has no valid reading")
+    found.sort(key=lambda one: one.position)
+    steps = [steps_factor(one.portion, chosen.element) for one in found if one.portion is not None]
+    wanted = Fraction(1) if stated == "undiluted" else steps_factor(portion, chosen.element)
+    if any(factor != wanted for factor in steps):
+        return Loss("blank.dilution", f"the method blank is not diluted as the method states ({stated})")
+    dilutions = tuple(float(factor * one.extra) for factor, one in zip(steps, found, strict=True))
+    total = 0.0
+    for one, dilution in zip(found, dilutions, strict=True):
+        total = total + one.x * dilution
+    return Blank(tuple(found), dilutions, total / len(found))

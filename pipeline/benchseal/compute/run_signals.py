@@ -1,0 +1,79 @@
+"""The readings of one run, solution by solution: numbers, mean, scatter, and what is lacking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import nan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from benchseal.compute.statistics import rsd_percent, statistics
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.run import Run
+
+
+@dataclass(frozen=True, slots=True)
+class Loss:
+    """Why a reading, a solution or a portion gives no value: a stable code and words."""
+
+    code: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Signals:
+    """Readings of one run; tuples of one entry a solution.
+
+    lines: raw file lines. texts, values: the readings that are numbers, in file order. mean, rsd_percent: NaN where
+    there is none. lost: over range, missing or too few readings; None where all are there (and for hidden ones).
+    """
+
+    lines: tuple[tuple[int, ...], ...]
+    texts: tuple[tuple[str, ...], ...]
+    values: tuple[tuple[float, ...], ...]
+    mean: tuple[float, ...]
+    rsd_percent: tuple[float, ...]
+    lost: tuple[Loss | None, ...]
+
+
+def signals_of(run: Run) -> Signals:
+    """The readings of ``run``. A mean is taken over numbers only; ``lost`` says when some were lacking."""
+    solutions, readings = run.document.solutions, run.document.readings
+    rows = [
+        range(first, first + count)
+        for first, count in zip(solutions.first_reading, solutions.reading_count, strict=True)
+    ]
+    texts = tuple(tuple(readings.signal[row] for row in own if readings.signal[row]) for own in rows)
+    values = tuple(tuple(float(text) for text in own) for own in texts)
+    mean, rsd = _means(values)
+    lost = tuple(
+        None if hidden else _lack([readings.flag[row] for row in own], len(numbers), run.method.replicates.count)
+        for hidden, own, numbers in zip(run.hidden, rows, values, strict=True)
+    )
+    lines = tuple(tuple(readings.line[row] for row in own) for own in rows)
+    return Signals(lines, texts, values, mean, rsd, lost)
+
+
+def _means(values: Sequence[tuple[float, ...]]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Mean and relative standard deviation of each solution; solutions of equal count are one call."""
+    mean, rsd = [nan] * len(values), [nan] * len(values)
+    for count in sorted({len(own) for own in values} - {0}):
+        places = [place for place, own in enumerate(values) if len(own) == count]
+        found = statistics(np.array([values[place] for place in places]).T)
+        for place, middle, scatter in zip(places, found.mean.tolist(), rsd_percent(found).tolist(), strict=True):
+            mean[place], rsd[place] = middle, scatter
+    return tuple(mean), tuple(rsd)
+
+
+def _lack(flags: Sequence[str], numbers: int, wanted: int) -> Loss | None:
+    if "over_range" in flags:
+        return Loss("reading.over-range", "the instrument gave no number: over range; dilute and read again")
+    if numbers < len(flags):
+        return Loss("reading.missing", f"{len(flags) - numbers} of {len(flags)} readings are missing; read again")
+    if numbers < wanted:
+        return Loss("reading.missing", f"{numbers} of {wanted} readings were taken; read again")
+    return None

@@ -1,0 +1,149 @@
+"""The calculation of runs: readings to calibration, checks, brackets, results. The room's front door.
+
+The order of judgement is fixed: curve and readings; checks read without preparation; brackets, which void; then
+prepared checks on what stands; then results. What fails the run voids every presented solution, so a value never
+outlives its calibration or a required check.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.compute.run_bound import bench_problems, fit_problem
+from benchseal.compute.run_brackets import merged, voided_by
+from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
+from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
+from benchseal.compute.run_curve import Solved, points_of, solve_runs
+from benchseal.compute.run_measured import measured_of
+from benchseal.compute.run_portions import choose
+from benchseal.compute.run_prepared_checks import prepared_checks, sample_portions
+from benchseal.compute.run_results import requirements_of, results_of
+from benchseal.compute.run_signals import signals_of
+from benchseal.compute.run_verdict import (
+    bracket_findings,
+    disagreeing_samples,
+    not_read_words,
+    run_failures,
+    sample_check_failures,
+)
+from benchseal.compute.run_words import CHECK_NAMES
+from benchseal.records.results import CALCULATION_RULES, RunWork, Voided
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+    from benchseal.compute.run_curve import Points
+    from benchseal.compute.run_measured import Measured
+    from benchseal.compute.run_portions import Chosen
+    from benchseal.compute.run_signals import Loss, Signals
+    from benchseal.problems import Problem
+    from benchseal.records.known import Bench
+    from benchseal.records.method import CheckRule
+    from benchseal.records.results import CheckVerdict
+    from benchseal.records.run import Run
+
+
+def work_run(run: Run, bench: Bench) -> RunWork | tuple[Problem, ...]:
+    """Everything the calculation of one valid run gives, or every Problem that keeps it from being made.
+
+    The same run gives the same bytes alone, in ``work_runs``, in any order and in any process.
+    """
+    return work_runs((run,), bench)[0]
+
+
+def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Problem, ...], ...]:
+    """``work_run`` of each, in order; runs of equal shape are fitted and inverted together."""
+    lacking = [bench_problems(run, bench) for run in runs]
+    ready = [run for run, problems in zip(runs, lacking, strict=True) if not problems]
+    signals = [signals_of(run) for run in ready]
+    points = [points_of(run, own) for run, own in zip(ready, signals, strict=True)]
+    solved = solve_runs(ready, signals, points)
+    done = iter(
+        _work(run, bench, own, levels, curve) if isinstance(curve, Solved) else (fit_problem(run, curve),)
+        for run, own, levels, curve in zip(ready, signals, points, solved, strict=True)
+    )
+    return tuple(problems or next(done) for problems in lacking)
+
+
+def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved) -> RunWork:
+    method, rules = run.method, run.method.checks
+    measured = measured_of(run, bench, signals, points, solved)
+    calibration = calibration_of(method, points, solved, measured)
+    curve = judge_calibration(method, calibration, solved, measured)
+    simple = {rule.id: simple_checks(rule, method, measured) for rule in rules if rule.check in SIMPLE_CHECKS}
+    brackets = _brackets(rules, measured, simple)
+    standing = choose(run, bench, solved, measured, brackets)
+    checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
+    failures = run_failures(rules, curve, checks)
+    void = merged([_void_all(measured, failures), brackets])
+    chosen = choose(run, bench, solved, measured, void) if failures else standing
+    disagreeing = disagreeing_samples(rules, checks, measured)
+    missing = sample_check_failures(rules, checks)
+    return RunWork(
+        schema="run-work/1",
+        calculation_rules=CALCULATION_RULES,
+        calibration=calibration,
+        checks=(*curve, *judge_replicates(method, measured), *(one for rule in rules for one in checks[rule.id])),
+        voided=_voided(chosen, void),
+        results=results_of(chosen, disagreeing),
+        usable=not failures and not missing,
+        findings=_findings(
+            (one.why for one in failures), missing, bracket_findings(brackets), disagreeing.values(), _unasked(chosen)
+        ),
+    )
+
+
+def _brackets(
+    rules: Sequence[CheckRule], measured: Sequence[Measured], simple: Mapping[str, Sequence[CheckVerdict]]
+) -> tuple[Voided, ...]:
+    presented = [one.position for one in measured if one.presented]
+    return merged(
+        [
+            voided_by(rule, CHECK_NAMES[rule.check], presented, brackets_of(simple[rule.id]))
+            for rule in rules
+            if rule.brackets
+        ]
+    )
+
+
+def _all_of(
+    rule: CheckRule, standing: Chosen, simple: Mapping[str, tuple[CheckVerdict, ...]]
+) -> tuple[CheckVerdict, ...]:
+    """Verdicts of one rule; where nothing was read, one that says so. What hidden samples gave is simply absent."""
+    found = simple[rule.id] if rule.id in simple else prepared_checks(rule, standing)
+    if found or (rule.check in ON_SAMPLES and any(standing.run.hidden)):
+        return found
+    return (not_evaluated(rule, standing.method, (), not_read_words(rule)),)
+
+
+def _void_all(measured: Sequence[Measured], failures: Sequence[Loss]) -> tuple[Voided, ...]:
+    return tuple(
+        Voided(one.position, failure.code, failure.why) for one in measured if one.presented for failure in failures
+    )
+
+
+def _voided(chosen: Chosen, void: Sequence[Voided]) -> tuple[Voided, ...]:
+    """Every presented solution without a value: voided ones, then by position what gave none by itself."""
+    rows = {
+        one.position: Voided(one.position, one.lost.code, one.lost.why)
+        for one in chosen.measured
+        if one.lost and one.presented
+    }
+    rows.update((position, Voided(position, loss.code, loss.why)) for position, loss in chosen.lost.items())
+    rows.update((row.position, row) for row in void)
+    return tuple(row for _, row in sorted(rows.items()))
+
+
+def _unasked(chosen: Chosen) -> tuple[str, ...]:
+    """Samples read although their specification asks nothing of this element and method."""
+    samples = dict.fromkeys(sample for sample, _ in sample_portions(chosen))
+    return tuple(
+        f"the specification of sample {sample} asks nothing of {chosen.element} by method {chosen.method.id}"
+        for sample in samples
+        if not requirements_of(chosen, sample)
+    )
+
+
+def _findings(*groups: Iterable[str]) -> tuple[str, ...]:
+    """Every sentence once, in order."""
+    return tuple(dict.fromkeys(sentence for group in groups for sentence in group))

@@ -1,0 +1,98 @@
+"""Whatever was presented, the calculation ends in a record or in problems, and never in a value it may not give."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.compute.making import ALL_RULES, Shot, bench_of, pb_method, portion_of, requirement_of, run_of, standards
+
+from benchseal.compute.run_work import work_run, work_runs
+from benchseal.problems import Problem
+from benchseal.records.preparation import DilutionStep
+from benchseal.records.results import BelowLimit, Quantified, RunWork
+from benchseal.records.shape import read_record, record_bytes
+
+PORTIONS = (
+    portion_of("A"),
+    portion_of("B", kind="duplicate", dilutions={"Pb": (DilutionStep("3", "100"),)}),
+    portion_of("C", "S-00002", mass_g="0"),
+    portion_of("D", "S-00003", unit_mass_g="2.494", u_unit_mass_g="0.002"),
+    portion_of("SP", kind="spiked_sample", spike_of="A", added_ug={"Pb": "0.125"}),
+    portion_of("MB", "", kind="method_blank", mass_g=""),
+    portion_of("LC", "", kind="control_sample", mass_g="", added_ug={"Pb": "0.25"}),
+    portion_of("RM", "", kind="reference_material", expected_ug_per_g={"Pb": "0.40"}),
+)
+KINDS = {one.portion: one.kind for one in PORTIONS}
+ASKED = (
+    requirement_of(rule="guarded", lower="0.1"),
+    requirement_of(quantity="percent_of_claim", unit="%", claim_mg="0.001", rule="pharma", lower="90.0", upper="110.0"),
+    requirement_of(quantity="concentration", unit="mg/L", decimals=-1, portions=2, rule="nonbinary"),
+)
+SIGNALS = st.one_of(
+    st.floats(-0.01, 0.08).map(lambda value: f"{value:.6f}"),
+    st.sampled_from(["over", "none", "0", "-0.0", "100", "0.000001", "-5"]),
+)
+READINGS = st.lists(SIGNALS, min_size=1, max_size=4).map(tuple)
+PREPARED = st.builds(
+    lambda label, signals, dilution: Shot(KINDS[label], label, portion=label, signals=signals, dilution=dilution),
+    st.sampled_from(sorted(KINDS)),
+    READINGS,
+    st.sampled_from(["1", "1", "2", "10", "2.5"]),
+)
+CHECKS = st.builds(
+    lambda kind, signals: Shot(kind, kind, signals=signals),
+    st.sampled_from(["check_standard", "check_blank", "second_source", "rinse"]),
+    st.one_of(READINGS, st.just(("0.0308", "0.0309", "0.0307")), st.just(("0.0016", "0.0014", "0.0015"))),
+)
+PLANS = st.builds(
+    lambda model, fit_on: replace(pb_method().calibration, model=model, fit_on=fit_on),
+    st.sampled_from(["line", "line_through_zero", "quadratic"]),
+    st.sampled_from(["readings", "means"]),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.one_of(st.just(standards()), st.lists(READINGS, min_size=7, max_size=7)),
+    st.lists(st.one_of(PREPARED, CHECKS), max_size=14),
+    PLANS,
+    st.sampled_from(["none", "undiluted", "same_dilution"]),
+)
+def test_anything_ends_in_a_record_or_in_problems(
+    calibration: list[tuple[str, ...]] | tuple[Shot, ...], shots: list[Shot], plan: object, subtraction: str
+) -> None:
+    levels = [
+        one if isinstance(one, Shot) else Shot("standard", f"S{place}", signals=one)
+        for place, one in enumerate(calibration)
+    ]
+    method = pb_method(calibration=plan, blank_subtraction=subtraction, checks=ALL_RULES)
+    work = work_run(run_of((*levels, *shots), method), bench_of(PORTIONS, ASKED))
+    if not isinstance(work, RunWork):
+        assert work
+        assert all(isinstance(problem, Problem) for problem in work)
+        return
+    assert read_record(RunWork, record_bytes(work)) == work
+    void = {row.position for row in work.voided}
+    for result in work.results:
+        used = [portion for portion in result.portions if not portion.why]
+        assert not {portion.position for portion in used} & void
+        assert all(bool(portion.value) == (not portion.why) for portion in result.portions)
+        for portion in used:
+            assert Decimal(portion.solution_value) <= Decimal(work.calibration.highest) * (1 + Decimal("1e-11"))
+        if isinstance(result.outcome, Quantified | BelowLimit):
+            assert used
+        if isinstance(result.outcome, Quantified):
+            assert Decimal(result.outcome.u) > 0
+            assert Decimal(result.outcome.expanded_text) >= Decimal(result.outcome.u) * 2
+        if result.outcome.kind == "not_reportable":
+            assert result.verdict == "none"
+    if any(one.check == "calibration" and one.verdict != "pass" for one in work.checks):
+        assert not work.usable
+        assert all(result.outcome.kind == "not_reportable" for result in work.results)
+
+
+def test_no_runs_give_nothing() -> None:
+    assert work_runs((), bench_of(PORTIONS)) == ()

@@ -1,0 +1,275 @@
+"""The demo from founding to delivery: what it promises, and that others can see it. Never evidence of a number."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import signal
+import subprocess
+import sys
+from typing import TYPE_CHECKING, Any
+
+import pikepdf
+import pytest
+
+from benchseal.demo import play as the_play
+from benchseal.desk import deliveries, sealing
+from benchseal.desk.acts import (
+    AcceptRuns,
+    ApproveCertificate,
+    CancelRun,
+    DraftCertificate,
+    IngestFile,
+    PlanDelivery,
+    RecalculateRun,
+    ReleaseCertificate,
+    ReturnRuns,
+    SubmitRuns,
+)
+from benchseal.desk.checking import verify_site
+from benchseal.desk.founding import trust_of
+from benchseal.desk.gathering import look
+from benchseal.desk.perform import perform
+from benchseal.desk.reading import load, sample_of_lot
+from benchseal.problems import Stopped
+from benchseal.records.results import NotReportable, Quantified, RunWork
+from benchseal.verify.certificate import verify_certificate
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from tests.journeys.conftest import Stage
+
+ANALYST, TRACE_ANALYST = "p-maren.holt", "p-tobias.quill"
+REVIEWER, APPROVER, ADMINISTRATOR = "p-edda.farrow", "p-ruth.calloway", "p-sil.penhallow"
+
+
+def trust(stage: Stage) -> Trust:
+    found = read_trust(trust_of(stage.site))
+    assert isinstance(found, Trust)
+    return found
+
+
+def works(stage: Stage) -> dict[str, RunWork]:
+    with stage.site.store.reading() as view:
+        return {row["run"]: load(view, RunWork, row["work"]) for row in view.rows("run")}
+
+
+def test_everything_verifies(stage: Stage) -> None:
+    assert stage.played.whole
+    assert verify_site(stage.site).findings == ()
+    assert len(stage.played.runs) == 9
+    assert len(stage.played.certificates) == 4
+    assert len(stage.played.refused) == 2
+
+
+def test_a_certificate_is_genuine_with_trust_and_unknown_without(stage: Stage) -> None:
+    pdf = stage.pdf(stage.played.certificates[0])
+    assert verify_certificate(pdf, trust(stage)).word == "GENUINE"
+    assert verify_certificate(pdf, None).word == "UNKNOWN"
+
+
+@pytest.mark.parametrize("share", [0.02, 0.2, 0.5, 0.8, 0.98])
+def test_one_changed_byte_is_not_genuine(stage: Stage, share: float) -> None:
+    pdf = bytearray(stage.pdf(stage.played.certificates[0]))
+    pdf[int(len(pdf) * share)] ^= 1
+    assert verify_certificate(bytes(pdf), trust(stage)).word != "GENUINE"
+
+
+def test_the_failed_bracket_takes_its_samples_with_it(stage: Stage) -> None:
+    first, second = (work for run, work in works(stage).items() if work.calibration.element == "Pb" and run < "R-00005")
+    lost = {result.sample for result in first.results if isinstance(result.outcome, NotReportable)}
+    kept = {result.sample for result in first.results if isinstance(result.outcome, Quantified)}
+    assert len(first.voided) == 10
+    assert len(lost) == len(kept) == 4
+    assert all(each.code for each in first.voided)
+    measured_again = {result.sample for result in second.results if not isinstance(result.outcome, NotReportable)}
+    assert lost <= measured_again
+    assert not kept & measured_again
+
+
+def test_the_lot_over_its_limit_is_held_and_says_so(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        refusals, _ = look(view, sample_of_lot(view, "A-2"))
+    assert [refusal.code for refusal in refusals] == ["certificate.held"]
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, DraftCertificate("A-2", ""), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.held"
+
+
+def test_a_borderline_result_asks_for_a_comment(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        refusals, found = look(view, sample_of_lot(view, "A-3"))
+    assert "certificate.comment-required" in {refusal.code for refusal in refusals}
+    zinc = next(each.result for each in found if each.result.element == "Zn")
+    assert isinstance(zinc.outcome, Quantified)
+    assert (zinc.outcome.value_text, zinc.verdict) == ("90.0", "pass")
+    assert float(zinc.outcome.value) < 90
+
+
+OTHERS = {
+    "A-1": ("B-1", "B-2", "B-3", "B-4", "C-1", "A-2", "A-3", "A-4"),
+    "B-1": ("A-1", "A-2", "A-3", "A-4", "C-1", "B-2", "B-3", "B-4"),
+    "C-1": ("A-1", "A-2", "A-3", "A-4", "B-1", "B-2", "B-3", "B-4"),
+    "A-3": ("B-1", "B-2", "B-3", "B-4", "C-1", "A-1", "A-2", "A-4"),
+}
+
+
+def plain_bytes(pdf: bytes) -> bytes:
+    """Every stream and string of a PDF, unpacked, with the text of its pages."""
+    found = []
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        for thing in opened.objects:
+            if isinstance(thing, pikepdf.Stream):
+                found.append(thing.read_bytes())
+            found.append(repr(thing).encode())
+    from pypdf import PdfReader  # noqa: PLC0415
+
+    found += [page.extract_text().encode() for page in PdfReader(io.BytesIO(pdf)).pages]
+    return b"\n".join(found)
+
+
+@pytest.mark.parametrize("lot", list(OTHERS))
+def test_no_certificate_shows_a_trace_of_another_lot_or_customer(stage: Stage, lot: str) -> None:
+    numbers = dict(zip((*the_play.RELEASED_LOTS, the_play.BORDERLINE_LOT), stage.played.certificates, strict=True))
+    text = plain_bytes(stage.pdf(numbers[lot]))
+    assert lot.encode() in text  # the search can find what is there
+    with stage.site.store.reading() as view:
+        own = sample_of_lot(view, lot)
+        words: set[str] = set()
+        for other in OTHERS[lot]:
+            row = sample_of_lot(view, other)
+            record = json.loads(view.bytes_of(row["record"]))["row"]
+            words |= {other, row["sample"], record["customer_sample_id"], record["order"]}
+            words |= {portion["portion"] for portion in view.rows("portion", sample=row["sample"])}
+            if row["customer"] != own["customer"]:
+                customer = json.loads(view.bytes_of(view.rows("customer", customer=row["customer"])[0]["record"]))
+                words |= {customer["name"], customer["customer"], customer["contact"], row["product"]}
+    own_words = json.loads(view_record(stage, own["record"]))["row"].values()
+    leaked = {word for word in words if word and word not in own_words and word.encode() in text}
+    assert leaked == set()
+
+
+def view_record(stage: Stage, name: str) -> bytes:
+    with stage.site.store.reading() as view:
+        return view.bytes_of(name)
+
+
+def test_the_delivery_holds_each_released_result_once(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        row = view.rows("delivery")[0]
+        released = view.rows("released")
+        data = view.bytes_of(row["data"])
+    rows = list(csv.reader(io.StringIO(data.decode("utf-8-sig"))))
+    assert row["state"] == "done"
+    assert len(rows) - 1 == len(released) == int(row["rows"])
+    assert (stage.site.outbox / row["file"]).read_bytes() == data
+    planned = perform(stage.site, PlanDelivery(row["profile"], row["destination"]), stage.key(APPROVER))
+    assert planned.data["rows"] == 0
+    (stage.site.outbox / row["file"]).unlink()
+    deliveries.put_down(stage.site, row["delivery_id"], str(stage.site.outbox))
+    assert (stage.site.outbox / row["file"]).read_bytes() == data
+
+
+@pytest.mark.parametrize(
+    ("act", "person", "code"),
+    [
+        pytest.param(AcceptRuns(("R-00001",)), ANALYST, "act.role", id="an analyst reviews"),
+        pytest.param(AcceptRuns(("R-00001",)), REVIEWER, "run.wrong-state", id="reviewed twice"),
+        pytest.param(SubmitRuns(("R-00001",)), ANALYST, "run.wrong-state", id="a reviewed run is submitted again"),
+        pytest.param(ReturnRuns(("R-00001",), "why"), REVIEWER, "run.wrong-state", id="a reviewed run is returned"),
+        pytest.param(SubmitRuns(("R-99999",)), ANALYST, "run.unknown", id="no such run"),
+        pytest.param(RecalculateRun("R-00001", "why"), ANALYST, "run.wrong-state", id="reviewed content is changed"),
+        pytest.param(RecalculateRun("R-00001", " "), ANALYST, "act.reason", id="a change without its reason"),
+        pytest.param(ApproveCertificate("C-1999-00001"), APPROVER, "certificate.unknown", id="no such certificate"),
+        pytest.param(SubmitRuns(("R-00001",)), ADMINISTRATOR, "act.role", id="an administrator signs a result"),
+        pytest.param(PlanDelivery("no-such", "x"), APPROVER, "export.profile-not-in-force", id="no such profile"),
+        pytest.param(DraftCertificate("Z-9", ""), APPROVER, "lot.unknown", id="no such lot"),
+    ],
+)
+def test_refused_acts_leave_nothing(stage: Stage, act: object, person: str, code: str) -> None:
+    with stage.site.store.reading() as view:
+        before = view.size()
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, act, stage.key(person))
+    assert code in {notice.code for notice in stop.value.notices}
+    with stage.site.store.reading() as view:
+        assert view.size() == before
+
+
+def test_a_certificate_cannot_be_approved_twice_or_released_unapproved(stage: Stage) -> None:
+    drafted = perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST))
+    number = str(drafted.data["number"])
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ReleaseCertificate(number), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.wrong-state"
+    perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.wrong-state"
+    assert verify_site(stage.site).findings == ()
+
+
+def test_cancelling_needs_two_people(stage: Stage) -> None:
+    file = next(file for file in the_files() if file.name == "vapour-arsenic.csv")
+    changed = file.content.replace(b"\n", b"\n", 1)
+    assert changed == file.content
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, CancelRun("R-00001", "wrong lamp"), stage.key(ANALYST))
+    assert stop.value.notices[0].code == "act.signers"
+
+
+def the_files() -> tuple[Any, ...]:
+    from datetime import date  # noqa: PLC0415
+
+    from benchseal.demo.scenario import scenario  # noqa: PLC0415
+
+    return scenario(date(2026, 3, 2)).files
+
+
+def test_the_same_file_again_is_noticed(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        row = next(row for row in view.rows("source_file") if row["state"] == "accepted")
+        data = view.bytes_of(row["sha256"])
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, IngestFile(data, "again.txt", "", ()), stage.key(ANALYST))
+    assert stop.value.notices[0].code == "ingest.already"
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from benchseal.desk import sealing
+from benchseal.desk.site import open_site
+site = open_site(Path(sys.argv[1]))
+if sys.argv[3] == "render":
+    sealing.render_certificate = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
+elif sys.argv[3] == "record":
+    sealing._put_on_record = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
+else:
+    sealing.write_copy = lambda *_: os.kill(os.getpid(), signal.SIGKILL)
+sealing.finish(site, sys.argv[2])
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is a POSIX signal")
+@pytest.mark.parametrize("step", ["render", "record", "copy"])
+def test_killed_while_releasing_and_resumed(stage: Stage, step: str) -> None:
+    drafted = perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST))
+    number = str(drafted.data["number"])
+    perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    perform(stage.site, ReleaseCertificate(number), stage.key(APPROVER))
+    killed = subprocess.run(
+        [sys.executable, "-c", KILLED, str(stage.site.folder), number, step], check=False, capture_output=True
+    )
+    assert killed.returncode == -signal.SIGKILL, killed.stderr
+    assert verify_site(stage.site).findings == ()
+    if step == "copy":
+        assert sealing.waiting(stage.site) == []
+        sealing.write_copy(stage.site, number)
+    else:
+        assert sealing.waiting(stage.site) == [number]
+        sealing.finish(stage.site, number)
+    assert verify_certificate(stage.pdf(number), trust(stage)).word == "GENUINE"
+    assert verify_site(stage.site).findings == ()
