@@ -21,7 +21,10 @@ if TYPE_CHECKING:
 
 
 def told(
-    requirement: Requirement, method: Method | None = None, holds: float = 5.0, **prepared: Any  # noqa: ANN401  fields of a record by name
+    requirement: Requirement,
+    method: Method | None = None,
+    holds: float = 5.0,
+    **prepared: Any,  # noqa: ANN401  fields of a record by name
 ) -> tuple[str, ...]:
     steps = {"dilutions": {"Pb": (DilutionStep("5", "100"),)}}
     shots = (Shot("method_blank", "MB", 0.1, "MB"), *samples("AB", holds))

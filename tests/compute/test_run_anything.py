@@ -4,16 +4,30 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.compute.making import ALL_RULES, Shot, bench_of, pb_method, portion_of, requirement_of, run_of, standards
+from tests.compute.making import (
+    ALL_RULES,
+    BRACKETS,
+    Shot,
+    bench_of,
+    pb_method,
+    portion_of,
+    requirement_of,
+    run_of,
+    standards,
+)
 
 from benchseal.compute.run_work import work_run, work_runs
 from benchseal.problems import Problem
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.results import BelowLimit, Quantified, RunWork
 from benchseal.records.shape import read_record, record_bytes
+
+if TYPE_CHECKING:
+    from benchseal.records.method import CalibrationPlan, CheckRule
 
 PORTIONS = (
     portion_of("A"),
@@ -47,6 +61,12 @@ CHECKS = st.builds(
     st.sampled_from(["check_standard", "check_blank", "second_source", "rinse"]),
     st.one_of(READINGS, st.just(("0.0308", "0.0309", "0.0307")), st.just(("0.0016", "0.0014", "0.0015"))),
 )
+CALIBRATIONS = st.one_of(
+    st.just(standards()),
+    st.lists(READINGS, min_size=7, max_size=7).map(
+        lambda every: tuple(Shot("standard", f"S{place}", signals=own) for place, own in enumerate(every))
+    ),
+)
 PLANS = st.builds(
     lambda model, fit_on: replace(pb_method().calibration, model=model, fit_on=fit_on),
     st.sampled_from(["line", "line_through_zero", "quadratic"]),
@@ -54,22 +74,23 @@ PLANS = st.builds(
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(
-    st.one_of(st.just(standards()), st.lists(READINGS, min_size=7, max_size=7)),
+    CALIBRATIONS,
     st.lists(st.one_of(PREPARED, CHECKS), max_size=14),
     PLANS,
     st.sampled_from(["none", "undiluted", "same_dilution"]),
+    st.sampled_from([(), BRACKETS, ALL_RULES]),
 )
 def test_anything_ends_in_a_record_or_in_problems(
-    calibration: list[tuple[str, ...]] | tuple[Shot, ...], shots: list[Shot], plan: object, subtraction: str
+    calibration: tuple[Shot, ...],
+    shots: list[Shot],
+    plan: CalibrationPlan,
+    subtraction: str,
+    rules: tuple[CheckRule, ...],
 ) -> None:
-    levels = [
-        one if isinstance(one, Shot) else Shot("standard", f"S{place}", signals=one)
-        for place, one in enumerate(calibration)
-    ]
-    method = pb_method(calibration=plan, blank_subtraction=subtraction, checks=ALL_RULES)
-    work = work_run(run_of((*levels, *shots), method), bench_of(PORTIONS, ASKED))
+    method = pb_method(calibration=plan, blank_subtraction=subtraction, checks=rules)
+    work = work_run(run_of((*calibration, *shots), method), bench_of(PORTIONS, ASKED))
     if not isinstance(work, RunWork):
         assert work
         assert all(isinstance(problem, Problem) for problem in work)
@@ -96,3 +117,24 @@ def test_anything_ends_in_a_record_or_in_problems(
 
 def test_no_runs_give_nothing() -> None:
     assert work_runs((), bench_of(PORTIONS)) == ()
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.one_of(PREPARED, CHECKS), max_size=14), st.sampled_from([(), BRACKETS, ALL_RULES]))
+def test_what_others_presented_changes_nothing_but_by_its_place(
+    shots: list[Shot], rules: tuple[CheckRule, ...]
+) -> None:
+    """For each sample: the run with all other samples hidden gives the same results for it."""
+    method, known = pb_method(checks=rules, blank_subtraction="undiluted"), bench_of(PORTIONS, ASKED)
+    whole = (*standards(), *shots)
+    full = work_run(run_of(whole, method), known)
+    assert isinstance(full, RunWork)
+    owner = {one.portion: one.sample for one in PORTIONS}
+    for sample in sorted({result.sample for result in full.results}):
+        others = [place for place, shot in enumerate(whole, 1) if owner.get(shot.portion, "") not in {"", sample}]
+        part = work_run(run_of(whole, method, others), known)
+        assert isinstance(part, RunWork)
+        assert part.results == tuple(result for result in full.results if result.sample == sample)
+        assert part.calibration == full.calibration
+        own = [check for check in full.checks if not check.made_on_sample]
+        assert [check for check in part.checks if not check.made_on_sample] == own

@@ -58,7 +58,10 @@ def results(
 
 
 def result(
-    holds: Sequence[float], requirement: Requirement | None = None, method: Method | None = None, **prepared: Any  # noqa: ANN401  fields of a record
+    holds: Sequence[float],
+    requirement: Requirement | None = None,
+    method: Method | None = None,
+    **prepared: Any,  # noqa: ANN401  fields of a record
 ) -> WorkedResult:
     """One sample of as many portions as numbers."""
     labels = "ABCDEF"[: len(holds)]
@@ -357,7 +360,7 @@ def blank_case(stated: str, blank_dilution: str, holds: float = 1.0, count: int 
 
 
 def test_a_blank_is_taken_off_once_where_it_was_prepared_alike() -> None:
-    """c DF - b undiluted: 50 - 1 = 49; (c - b) DF alike: (5 - 1) 10 = 40 ug/L, times 0.05 (measurement 3.1)."""
+    """c DF - b undiluted: 50 - 1 = 49; (c - b) DF alike: (5 - 1) 10 = 40 ug/L, times 0.05."""
     assert abs(float(quantified(blank_case("undiluted", "none")).value) / 2.45 - 1) < 0.005
     assert abs(float(quantified(blank_case("same_dilution", "same")).value) / 2.0 - 1) < 0.005
     assert abs(float(quantified(blank_case("none", "none")).value) / 2.5 - 1) < 0.005

@@ -172,7 +172,15 @@ def test_a_standard_of_the_method_that_was_not_read_fails_the_calibration() -> N
     shots = [shot for shot in standards() if shot.label != "S4"]
     work = worked(run_of((*shots, *pair(), *samples("A"), *pair())))
     assert not work.usable
-    assert "standard S4 was not read" in work.findings[0]
+    assert "standard S4 has no reading" in work.findings[0]
+
+
+def test_a_standard_of_which_no_reading_is_a_number_is_no_level() -> None:
+    shots = [replace(shot, signals=("over",) * 3) if shot.label == "S6" else shot for shot in standards()]
+    work = worked(run_of((*shots, *pair(), *samples("A", 17.0), *pair())))
+    assert work.calibration.highest == "15"
+    assert not work.usable
+    assert "standard S6 has no reading" in work.findings[0]
 
 
 def test_a_standard_whose_readings_scatter_fails_the_calibration() -> None:

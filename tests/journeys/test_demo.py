@@ -6,10 +6,11 @@ import csv
 import io
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pikepdf
 import pytest
@@ -39,7 +40,7 @@ from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import Trust, read_trust
 
 if TYPE_CHECKING:
-    from tests.journeys.conftest import Stage
+    from tests.conftest import Stage
 
 ANALYST, TRACE_ANALYST = "p-maren.holt", "p-tobias.quill"
 REVIEWER, APPROVER, ADMINISTRATOR = "p-edda.farrow", "p-ruth.calloway", "p-sil.penhallow"
@@ -134,7 +135,7 @@ def plain_bytes(pdf: bytes) -> bytes:
 def test_no_certificate_shows_a_trace_of_another_lot_or_customer(stage: Stage, lot: str) -> None:
     numbers = dict(zip((*the_play.RELEASED_LOTS, the_play.BORDERLINE_LOT), stage.played.certificates, strict=True))
     text = plain_bytes(stage.pdf(numbers[lot]))
-    assert lot.encode() in text  # the search can find what is there
+    assert stands_in(lot, text)  # the search can find what is there
     with stage.site.store.reading() as view:
         own = sample_of_lot(view, lot)
         words: set[str] = set()
@@ -147,8 +148,13 @@ def test_no_certificate_shows_a_trace_of_another_lot_or_customer(stage: Stage, l
                 customer = json.loads(view.bytes_of(view.rows("customer", customer=row["customer"])[0]["record"]))
                 words |= {customer["name"], customer["customer"], customer["contact"], row["product"]}
     own_words = json.loads(view_record(stage, own["record"]))["row"].values()
-    leaked = {word for word in words if word and word not in own_words and word.encode() in text}
+    leaked = {word for word in words if word and word not in own_words and stands_in(word, text)}
     assert leaked == set()
+
+
+def stands_in(word: str, text: bytes) -> bool:
+    """Whether a word stands there as a word: ``A-2`` is not part of ``SHA-256``."""
+    return re.search(rb"(?<![0-9A-Za-z])" + re.escape(word.encode()) + rb"(?![0-9A-Za-z])", text) is not None
 
 
 def view_record(stage: Stage, name: str) -> bytes:
@@ -212,20 +218,12 @@ def test_a_certificate_cannot_be_approved_twice_or_released_unapproved(stage: St
 
 
 def test_cancelling_needs_two_people(stage: Stage) -> None:
-    file = next(file for file in the_files() if file.name == "vapour-arsenic.csv")
-    changed = file.content.replace(b"\n", b"\n", 1)
-    assert changed == file.content
     with pytest.raises(Stopped) as stop:
-        perform(stage.site, CancelRun("R-00001", "wrong lamp"), stage.key(ANALYST))
+        perform(stage.site, CancelRun("R-00001", "wrong lamp"), stage.key(TRACE_ANALYST))
     assert stop.value.notices[0].code == "act.signers"
-
-
-def the_files() -> tuple[Any, ...]:
-    from datetime import date  # noqa: PLC0415
-
-    from benchseal.demo.scenario import scenario  # noqa: PLC0415
-
-    return scenario(date(2026, 3, 2)).files
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, CancelRun("R-00001", "wrong lamp"), stage.key(TRACE_ANALYST), stage.key(REVIEWER))
+    assert stop.value.notices[0].code == "run.wrong-state"
 
 
 def test_the_same_file_again_is_noticed(stage: Stage) -> None:
@@ -260,7 +258,7 @@ def test_killed_while_releasing_and_resumed(stage: Stage, step: str) -> None:
     number = str(drafted.data["number"])
     perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
     perform(stage.site, ReleaseCertificate(number), stage.key(APPROVER))
-    killed = subprocess.run(
+    killed = subprocess.run(  # noqa: S603  the program of this test
         [sys.executable, "-c", KILLED, str(stage.site.folder), number, step], check=False, capture_output=True
     )
     assert killed.returncode == -signal.SIGKILL, killed.stderr

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import argparse
 import os
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from benchseal import __version__
-from benchseal.cli.table import COMMANDS, NOUNS, Command
+from benchseal.cli.table import COMMANDS, NOUNS
 from benchseal.problems import EXIT_USAGE
+
+if TYPE_CHECKING:
+    from benchseal.cli.words import Command
 
 _ABOUT = "From bench readings of atomic absorption to reviewed, signed, sealed certificates and export files."
 

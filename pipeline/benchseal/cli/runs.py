@@ -23,6 +23,7 @@ from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
+from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from benchseal.desk.admission import Credentials
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.records.results import CheckVerdict, Outcome
+    from benchseal.records.results import CheckVerdict, Outcome, WorkedResult
     from benchseal.store.protocol import Reading, Row
 
 
@@ -161,12 +162,20 @@ def explain(args: Namespace) -> int:
         row = _row(view, args.run)
         sample = sample_of_lot(view, args.sample)["sample"]
         work = load(view, RunWork, row["work"])
-    results = [each for each in work.results if each.sample == sample]
+        results = [each for each in work.results if each.sample == sample]
+        claims = {each.result_id: _claim(view, each) for each in results}
     if not results:
         what = f"{args.run} has no result of {sample}."
         raise Stopped(Refusal("run.no-result", args.run, what, "See `benchseal sample show`."))
-    said = [line for result in results for line in worked(result, work.calibration)]
+    said = [line for each in results for line in worked(each, work.calibration, claims[each.result_id])]
     return show.lines(args, said)
+
+
+def _claim(view: Reading, result: WorkedResult) -> str:
+    """The claim of the requirement a result serves, in the specification version it was judged by."""
+    specification = load(view, Specification, result.specification.digest)
+    served = (each for each in specification.requirements if each.element == result.element)
+    return next((each.claim_mg for each in served if each.quantity == result.quantity), "")
 
 
 def recalculate(args: Namespace) -> int:

@@ -1,6 +1,6 @@
 """The uncertainty of one result: a mean of portions on one curve, with what is shared between them kept shared.
 
-For r = mean of (c_j DF_j - blank) K_j (measurement 7; JCGM 100, 5.1 and 5.2):
+For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2):
 reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
 coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
 common to all portions (the same lot, the same class of ware), which never understates; weighings are each their own.
@@ -38,7 +38,7 @@ NOISE, CURVE, BLANK_NOISE = "reading noise", "calibration curve", "method blank,
 class Term:
     """One contribution in the result's unit; df infinite where the uncertainty is stated, not estimated here.
 
-    regression: part of the one group that has the degrees of freedom of the curve (measurement 7).
+    regression: part of the one group that has the degrees of freedom of the curve (JCGM 100, G.4).
     """
 
     name: str
@@ -114,8 +114,8 @@ def _blank_gradient(chosen: Chosen, blank: Blank) -> Array:
 def _blank_term(blank: Blank, levers: Sequence[float]) -> Term:
     """The blank's own part: for one blank its reading noise.
 
-    For several s^2/n for their mean, and s^2 once for each portion, whose own blank part scatters likewise
-    (measurement 3.1); their scatter holds the reading noise.
+    For several s^2/n for their mean, and s^2 once for each portion, whose own blank part scatters likewise;
+    their scatter holds the reading noise.
     """
     lever, count = _total(levers), len(blank.readings)
     if count == 1:

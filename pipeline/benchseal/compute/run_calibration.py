@@ -113,7 +113,7 @@ def _judge_levels(method: Method, calibration: Calibration, measured: Sequence[M
     """All the method's standards were read without a loss, and there are levels enough."""
     used = {Decimal(level.concentration) for level in calibration.levels}
     faults = [
-        f"standard {one.label} was not read" for one in method.standards if Decimal(one.concentration) not in used
+        f"standard {one.label} has no reading" for one in method.standards if Decimal(one.concentration) not in used
     ]
     positions = {level.position for level in calibration.levels}
     faults.extend(

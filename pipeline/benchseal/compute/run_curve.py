@@ -72,7 +72,8 @@ class Solved:
 def points_of(run: Run, signals: Signals) -> Points:
     """Calibration points of a run whose standards are all known to its method (``run_bound.py`` sees to that).
 
-    A calibration blank is the zero standard when the method lists one, else it is no point.
+    A calibration blank is the zero standard when the method lists one, else it is no point. A standard without any
+    number is no level; ``run_calibration.py`` then fails the calibration for lack of it.
     """
     level = {standard.label: standard.concentration for standard in run.method.standards}
     zero = next((text for text in level.values() if float(text) == 0), "")
@@ -80,7 +81,7 @@ def points_of(run: Run, signals: Signals) -> Points:
     places, texts = [], []
     for place, (label, kind) in enumerate(zip(solutions.label, solutions.kind, strict=True)):
         text = level.get(label, zero if kind == "calibration_blank" else "")
-        if kind in {"standard", "calibration_blank"} and not run.hidden[place] and text:
+        if kind in {"standard", "calibration_blank"} and text and signals.values[place]:
             places.append(place)
             texts.append(text)
     concentrations = tuple(float(text) for text in texts)
@@ -116,7 +117,7 @@ def solve_runs(runs: Sequence[Run], signals: Sequence[Signals], points: Sequence
 
 
 def _readings(run: Run, signals: Signals) -> tuple[float, ...]:
-    """Readings a mean counts for: 1 where means were fitted, so that nothing is averaged twice (measurement 1.2)."""
+    """Readings a mean counts for: 1 where means were fitted, so that nothing is averaged twice."""
     on_means = run.method.calibration.fit_on == "means"
     return tuple(1.0 if on_means else float(max(1, len(own))) for own in signals.values)
 

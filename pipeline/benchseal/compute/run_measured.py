@@ -144,7 +144,7 @@ def _scatter(method: Method, rsd: PlainDecimal, concentration: PlainDecimal) -> 
 
 
 def _off_curve(solved: Solved, index: int, highest: PlainDecimal, unit: str) -> Loss | None:
-    """Why the curve gives no value for a solution; extrapolation is never one (measurement 1.3)."""
+    """Why the curve gives no value for a solution; extrapolation is never one."""
     status = solved.status[index]
     match status:
         case Status.IN_RANGE | Status.BELOW_LOWEST:

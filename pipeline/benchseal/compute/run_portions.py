@@ -212,7 +212,7 @@ def _not_determined(one: Measured) -> Loss | None:
 def _blank_for(chosen: Chosen, portion: Portion) -> Blank | Loss | None:
     """Mean of the batch's valid method blanks, each before its own dilution: taken off once, after the dilution.
 
-    With blank and sample at the same dilution, c DF - b DF is (c - b) DF; undiluted, it is c DF - b (measurement 3.1).
+    With blank and sample at the same dilution, c DF - b DF is (c - b) DF; undiluted, it is c DF - b.
     """
     stated = chosen.method.blank_subtraction
     if stated == "none":

@@ -176,10 +176,14 @@ class SqliteReading:
         body = self._connection.execute(query).scalar_one_or_none()
         if body is None:
             raise KeyError(digest)
+        unpack = zlib.decompressobj()
         try:
-            return zlib.decompress(body)
+            data = unpack.decompress(body)
         except zlib.error:
             raise ValueError(f"object {digest} does not unpack") from None
+        if not unpack.eof or unpack.unused_data:
+            raise ValueError(f"object {digest} has bytes missing or added")
+        return data
 
     def object_names(self) -> list[tuple[str, int]]:
         """Digest and size of every object, sorted."""

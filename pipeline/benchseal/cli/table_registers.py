@@ -1,0 +1,123 @@
+"""Commands of sites, people, documents and registers."""
+
+from __future__ import annotations
+
+from benchseal.cli.words import FILE, NOUNS, Command
+
+REGISTER_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("demo",),
+        NOUNS["demo"],
+        "nothing",
+        "demo:demo",
+        "benchseal demo demo-site",
+        (("folder", {"nargs": "?", "default": "demo-site", "metavar": "DIR", "help": "a new folder (demo-site)"}),),
+    ),
+    Command(
+        ("init",),
+        NOUNS["init"],
+        "nothing",
+        "site:init",
+        "benchseal init site --answers answers.json --secret-fd 3 3<passwords",
+        (
+            ("folder", {"metavar": "DIR", "help": "a new or an empty folder"}),
+            (
+                "--answers",
+                {"required": True, "metavar": "FILE", "help": "JSON: laboratory and founders (see the manual)"},
+            ),
+            (
+                "--secret-fd",
+                {"metavar": "N", "type": int, "help": "read each founder's password, a line each, from this pipe"},
+            ),
+        ),
+    ),
+    Command(("sign-in",), NOUNS["sign-in"], "signature", "people:sign_in", "benchseal sign-in --site site"),
+    Command(("sign-out",), NOUNS["sign-out"], "site", "people:sign_out", "benchseal sign-out"),
+    Command(
+        ("document", "add"),
+        "bring in a new version of a method, specification, reading layout or export profile",
+        "session",
+        "documents:add",
+        "benchseal document add lead-furnace.yaml",
+        (("files", {"nargs": "+", "metavar": "FILE", "help": "YAML files"}),),
+    ),
+    Command(
+        ("document", "approve"),
+        "put a document in force; its author cannot",
+        "signature",
+        "documents:approve",
+        "benchseal document approve method/lead-furnace",
+        (("id", {"metavar": "ID", "help": "identifier, with its kind where two share it"}),),
+    ),
+    Command(
+        ("document", "list"),
+        "every version of every document",
+        "session",
+        "documents:list_all",
+        "benchseal document list",
+    ),
+    Command(
+        ("document", "show"),
+        "a document as it was brought in",
+        "session",
+        "documents:show_one",
+        "benchseal document show lead-furnace@1",
+        (("id", {"metavar": "ID[@VERSION]", "help": "identifier; the latest version without @"}),),
+    ),
+    Command(
+        ("recipient", "add"),
+        "bring in customers",
+        "session",
+        "registers:add_customers",
+        "benchseal recipient add customers.csv",
+        (FILE,),
+    ),
+    Command(("recipient", "list"), "every customer", "session", "registers:list_customers", "benchseal recipient list"),
+    Command(
+        ("instrument", "add"),
+        "bring in instruments",
+        "session",
+        "registers:add_instruments",
+        "benchseal instrument add instruments.csv",
+        (FILE,),
+    ),
+    Command(
+        ("instrument", "list"), "every instrument", "session", "registers:list_instruments", "benchseal instrument list"
+    ),
+    Command(
+        ("standard", "add"),
+        "bring in standard lots",
+        "session",
+        "registers:add_standards",
+        "benchseal standard add standards.csv",
+        (FILE,),
+    ),
+    Command(
+        ("standard", "list"), "every standard lot", "session", "registers:list_standards", "benchseal standard list"
+    ),
+    Command(
+        ("sample", "add"),
+        "bring in rows of the sample register (also: recipient, instrument, standard)",
+        "session",
+        "registers:add_samples",
+        "benchseal sample add samples.csv",
+        (FILE,),
+    ),
+    Command(("sample", "list"), "every sample", "session", "registers:list_samples", "benchseal sample list"),
+    Command(
+        ("sample", "show"),
+        "one sample: its register line, portions and results",
+        "session",
+        "registers:show_sample",
+        "benchseal sample show S-00001",
+        (("sample", {"metavar": "SAMPLE_OR_LOT", "help": "sample number, lot, or customer/lot"}),),
+    ),
+    Command(
+        ("preparation", "add"),
+        "bring in weighings and dilutions",
+        "session",
+        "registers:add_preparation",
+        "benchseal preparation add trace-batch.csv",
+        (FILE,),
+    ),
+)

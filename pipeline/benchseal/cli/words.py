@@ -1,0 +1,44 @@
+"""What a command is, and the arguments several share. Standard library only."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+
+class Command(NamedTuple):
+    """One command. needs: ``nothing``, ``site``, ``session`` (signed in or password), ``signature``, ``signatures``."""
+
+    words: tuple[str, ...]
+    says: str
+    needs: str
+    function: str
+    example: str
+    arguments: tuple[tuple[str, dict[str, Any]], ...] = ()
+
+
+REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it goes on record"})
+FILE = ("file", {"metavar": "FILE", "help": "CSV or .xlsx"})
+RUNS = ("runs", {"nargs": "+", "metavar": "RUN", "help": "run numbers, such as R-00001"})
+NUMBER = ("number", {"metavar": "NUMBER", "help": "certificate number"})
+
+NOUNS: dict[str, str] = {
+    "demo": "make a site with an invented laboratory and take it the whole way",
+    "init": "make an empty site with two named people",
+    "sign-in": "open a short session for reading and for acts that are not signed",
+    "sign-out": "close the session",
+    "document": "controlled documents: methods, specifications, reading layouts, export profiles",
+    "recipient": "customers, who receive certificates",
+    "instrument": "instruments",
+    "standard": "standard lots",
+    "sample": "the sample register",
+    "preparation": "weighings and dilutions",
+    "ingest": "bring in instrument files, each whole or not at all",
+    "run": "one run's life, from draft to reviewed",
+    "certificate": "one certificate's life, from draft to released",
+    "verify": "check certificates from outside (FILE), or a whole site from inside (--all)",
+    "ledger": "the trail of every act",
+    "person": "people and roles",
+    "export": "deliveries to other systems",
+    "rebuild": "make the derived rows again from the ledger",
+    "calc": "one calculation on typed numbers, with the functions the pipeline uses",
+}

@@ -1,0 +1,134 @@
+"""Somebody with the file and a database shell: every column of every table, triggers dropped, is found and named."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from tests.conftest import cheap_hashes
+
+from benchseal.desk.checking import verify_site
+from benchseal.desk.rebuilding import rebuild_site
+from benchseal.desk.site import open_site
+from benchseal.store import tables
+from benchseal.store.replay import differences, replayed
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from benchseal.demo.play import Played
+    from benchseal.desk.site import Site
+    from benchseal.problems import Finding
+    from benchseal.store.sqlite import SqliteReading
+
+TRUTH = [(table, column.name) for table, found in tables.truth.tables.items() for column in found.columns]
+DERIVED = [(table, column.name) for table, found in tables.DERIVED.items() for column in found.columns]
+
+
+def tampered(played: Played, folder: Path, *statements: str) -> tuple[Finding, ...]:
+    """Findings of ``verify --all`` after SQL on a copy of the demo's store."""
+    shutil.copytree(played.site.folder, folder)
+    connection = sqlite3.connect(folder / "store.sqlite")
+    for statement in statements:
+        done = connection.execute(statement)
+        assert done.rowcount != 0, "the attack changed nothing"
+    connection.commit()
+    connection.close()
+    site = open_site(folder, hashes=cheap_hashes)
+    findings = verify_site(site).findings
+    site.store.close()
+    return findings
+
+
+def without_triggers(played: Played) -> list[str]:
+    connection = sqlite3.connect(played.site.folder / "store.sqlite")
+    names = [row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")]
+    connection.close()
+    return [f"DROP TRIGGER {name}" for name in names]
+
+
+def other(table: Any, column: str) -> str:  # noqa: ANN401  a table of either metadata
+    """SQL for another value of a column's type."""
+    kind = str(table.c[column].type)
+    if kind == "INTEGER":
+        return f"{column} + 1000"
+    return f"CAST({column} || 'x' AS TEXT)" if kind == "TEXT" else f"CAST({column} || x'00' AS BLOB)"
+
+
+@pytest.mark.parametrize(("table", "column"), TRUTH)
+def test_every_column_of_the_truth(played: Played, tmp_path: Path, table: str, column: str) -> None:
+    found = tables.truth.tables[table]
+    change = f"UPDATE {table} SET {column} = {other(found, column)} WHERE rowid = (SELECT max(rowid) FROM {table})"  # noqa: S608
+    findings = tampered(played, tmp_path / "site", *without_triggers(played), change)
+    beside_triggers = [finding for finding in findings if finding.code != "integrity.schema"]
+    assert beside_triggers, f"{table}.{column} changed unseen"
+    assert all(finding.code.startswith("integrity.") and finding.where for finding in beside_triggers)
+
+
+class Undo(Exception):  # noqa: N818  not an error: it undoes what a test did
+    """Leaves a transaction without committing."""
+
+
+@pytest.fixture(scope="module")
+def replay(played: Played) -> Iterator[tuple[Site, SqliteReading]]:
+    """The demo's site and its replay, made once."""
+    site = open_site(played.site.folder, hashes=cheap_hashes)
+    with site.store.reading() as view:
+        again = replayed(view, site.ledger)
+    with again.reading() as model:
+        yield site, model
+    again.close()
+    site.store.close()
+
+
+@pytest.mark.parametrize(("table", "column"), DERIVED)
+def test_every_column_of_every_derived_table(replay: tuple[Site, SqliteReading], table: str, column: str) -> None:
+    site, model = replay
+    found = tables.DERIVED[table]
+    change = f"UPDATE {table} SET {column} = {other(found, column)} WHERE rowid = (SELECT min(rowid) FROM {table})"  # noqa: S608
+    with pytest.raises(Undo), site.store.writing() as tx:
+        done = tx._connection.exec_driver_sql(change)  # noqa: SLF001  what a database shell would do
+        assert done.rowcount == 1, f"the demo leaves {table} empty: widen it"
+        findings = differences(tx, model)
+        assert findings
+        assert all(finding.where.startswith(f"{table} ") for finding in findings)
+        assert column in findings[0].what or len(findings) == 2  # a key changed: one row missing, one too many
+        raise Undo
+
+
+@pytest.mark.parametrize(
+    ("statement", "code"),
+    [
+        pytest.param("DELETE FROM ledger WHERE seq = 40", "integrity.sequence-gap", id="an entry taken out"),
+        pytest.param(
+            "DELETE FROM ledger WHERE seq = (SELECT max(seq) FROM ledger)",
+            "integrity.tail-missing",
+            id="the end cut off",
+        ),
+        pytest.param("DELETE FROM objects WHERE rowid = 30", "integrity.object-missing", id="an object taken out"),
+        pytest.param("DELETE FROM signature WHERE rowid = 1", "integrity.derived-row", id="a signature taken out"),
+        pytest.param("UPDATE password SET hash = hash || 'x'", "integrity.password-hash", id="a password swapped"),
+        pytest.param(
+            "INSERT INTO role SELECT person, 'approver', 1, seq FROM role WHERE role = 'analyst' LIMIT 1",
+            "integrity.derived-row",
+            id="a role given to oneself",
+        ),
+    ],
+)
+def test_rows_taken_out_or_put_in(played: Played, tmp_path: Path, statement: str, code: str) -> None:
+    findings = tampered(played, tmp_path / "site", *without_triggers(played), statement)
+    assert code in {finding.code for finding in findings}, findings
+
+
+def test_rebuild_puts_derived_rows_right_and_nothing_else(played: Played, tmp_path: Path) -> None:
+    folder = tmp_path / "site"
+    findings = tampered(played, folder, "UPDATE result SET verdict = 'pass'", "DELETE FROM hold")
+    assert findings
+    site = open_site(folder, hashes=cheap_hashes)
+    assert rebuild_site(site) >= 2
+    assert verify_site(site).findings == ()
+    assert rebuild_site(site) == 0
+    site.store.close()
