@@ -1,5 +1,7 @@
 """Views made of the invented demonstration's figures. They try the layout; they are evidence of nothing."""
 
+# ruff: noqa: RUF001  true dashes and signs are what is printed
+
 from __future__ import annotations
 
 from dataclasses import replace
@@ -27,7 +29,7 @@ DIGEST = "9f2c4a7be0d1583367aa0b4c95ef12d08c6e7f31b2a4459d6cd8f0173e5a2b94"
 WOBBLE = (0.4, -0.7, 0.9, -0.3, 0.6, -1.0, 0.5, -0.2)
 
 
-def calibration(
+def calibration(  # noqa: PLR0917
     subject: str,
     unit: str,
     levels: Sequence[float],
@@ -121,9 +123,7 @@ ARSENIC = RunPanel(
     "Arsenic, 193.7 nm",
     "run R-0006, hydride, 15 January 2026",
     "parabola, weights 1/x · n = 8 · residual sd 0.0019",
-    calibration(
-        "arsenic, 193.7 nm", "µg/L", (0, 0.2, 0.5, 1, 2, 3, 4, 6), (0.004, 0.0485, -0.0013), 0.0021
-    ),
+    calibration("arsenic, 193.7 nm", "µg/L", (0, 0.2, 0.5, 1, 2, 3, 4, 6), (0.004, 0.0485, -0.0013), 0.0021),
     CHECKS,
 )
 MERCURY = RunPanel(
@@ -135,7 +135,7 @@ MERCURY = RunPanel(
 )
 
 
-def result(
+def result(  # noqa: PLR0917  columns of a table, in their order
     substance: str,
     quantity: str,
     value: str,
@@ -163,9 +163,7 @@ def result(
 
 
 ZINC_ROW = result("Zinc", "of label claim, 5.0 mg", "99.2", "2.1", "%", "90.0–110.0 %", "zinc-flame@1")
-MAGNESIUM_ROW = result(
-    "Magnesium", "of label claim, 25 mg", "100.7", "1.9", "%", "90.0–110.0 %", "magnesium-flame@1"
-)
+MAGNESIUM_ROW = result("Magnesium", "of label claim, 25 mg", "100.7", "1.9", "%", "90.0–110.0 %", "magnesium-flame@1")
 LEAD_ROW = result("Lead", "as received", "0.067", "0.020", "µg/g", "≤ 0.50 µg/g", "lead-furnace@2")
 CADMIUM_ROW = result("Cadmium", "as received", "< 0.013", "", "µg/g", "≤ 0.50 µg/g", "cadmium-furnace@1")
 ARSENIC_ROW = result("Arsenic", "as received", "< 0.10", "", "µg/g", "≤ 1.5 µg/g", "arsenic-hydride@1")
@@ -316,7 +314,9 @@ LONG = replace(
     ),
     item=replace(
         LOZENGE.item,
-        description="effervescent mineral lozenge with orange and elderflower, sugar-free, declared 2.50 g, blister of 20",
+        description=(
+            "effervescent mineral lozenge with orange and elderflower, sugar-free, declared 2.50 g, blister of 20"
+        ),
         product="Mineral lozenge orange–elderflower, export pack for the Nordic countries",
         lot="AF-2025-11-30-LN-0042/B",
         condition="outer carton dented at one corner, blisters intact, dry",

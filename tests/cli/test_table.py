@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from importlib import import_module
+from typing import TYPE_CHECKING
 
 import pytest
 
 from benchseal.cli.parser import build
-from benchseal.cli.table import COMMANDS, NOUNS, Command
+from benchseal.cli.table import COMMANDS, NOUNS
 from benchseal.desk.acts import ROWS, ActRow
 from benchseal.store.project import known_kinds
+
+if TYPE_CHECKING:
+    from benchseal.cli.words import Command
 
 BY_WORDS = {" ".join(command.words): command for command in COMMANDS}
 

@@ -49,7 +49,7 @@ def numbers(path: str) -> list[float]:
     return [float(number) for number in re.findall(r"-?[0-9.]+", path)]
 
 
-def place_of_signal(picture: CalibrationPicture, data: CalibrationData, signal: float) -> float:
+def place_of_signal(picture: CalibrationPicture, signal: float) -> float:
     """By the two outermost y ticks, so that the test does not share the picture's own scale."""
     low, high = picture.y_ticks[0], picture.y_ticks[-1]
     share = (signal - float(low.label)) / (float(high.label) - float(low.label))
@@ -62,7 +62,7 @@ def test_points_stand_where_the_axes_say() -> None:
     for mark, standard in zip(picture.marks, LINE.standards, strict=True):
         share = (standard.x - float(x0.label)) / (float(x1.label) - float(x0.label))
         assert mark.x == pytest.approx(x0.at + share * (x1.at - x0.at), abs=0.02)
-        assert mark.y == pytest.approx(place_of_signal(picture, LINE, standard.y), abs=0.02)
+        assert mark.y == pytest.approx(place_of_signal(picture, standard.y), abs=0.02)
 
 
 def test_a_parabola_is_drawn_exactly() -> None:
@@ -74,7 +74,7 @@ def test_a_parabola_is_drawn_exactly() -> None:
         at_x = (1 - t) ** 2 * x0 + 2 * t * (1 - t) * cx + t * t * x2
         at_y = (1 - t) ** 2 * y0 + 2 * t * (1 - t) * cy + t * t * y2
         assert at_x == pytest.approx(x0 + t * (x2 - x0), abs=0.02)
-        assert at_y == pytest.approx(place_of_signal(picture, data, data.fitted(2.0 * t)), abs=0.05)
+        assert at_y == pytest.approx(place_of_signal(picture, data.fitted(2.0 * t)), abs=0.05)
 
 
 def test_a_line_has_two_ends() -> None:

@@ -1,0 +1,181 @@
+"""A run cut into parts that can be shown apart: its block tree, the bases of its results, and the manifest.
+
+Made at submit by the desk, made again by ``verify`` from what the evidence shows; pure in both places.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.ledger.blocks import blind, held_tree, position_salt, salted_leaf
+from benchseal.records.canonical import digest
+from benchseal.records.evidence import LeafFacts, LeafReading, LeafSolution
+from benchseal.records.manifest import Manifest, ResultBasis
+from benchseal.records.results import CALCULATION_RULES
+from benchseal.records.shape import record_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from benchseal.records.canonical import Digest
+    from benchseal.records.preparation import Portion
+    from benchseal.records.registers import StandardLot
+    from benchseal.records.results import Calibration, CheckVerdict, RunWork, WorkedResult
+    from benchseal.records.run import Run
+
+FACTS_PLACE = "facts"
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """The block tree of one run: for each solution in order its content and salt, then the facts.
+
+    leaves: hexadecimal, the facts' leaf last. root: over all leaves.
+    """
+
+    solutions: tuple[LeafSolution, ...]
+    salts: tuple[Digest, ...]
+    facts: LeafFacts
+    facts_salt: Digest
+    leaves: tuple[Digest, ...]
+    root: Digest
+
+
+def block_tree(run_id: str, run: Run, secret: bytes) -> Blocks:
+    """Cut a run into salted leaves. ``secret``: the run's own 32 bytes, known to the site alone."""
+    solutions = leaf_solutions(run)
+    facts = leaf_facts(run_id, run)
+    salts = [position_salt(secret, str(solution.position)) for solution in solutions]
+    facts_salt = position_salt(secret, FACTS_PLACE)
+    leaves = [leaf_of(salt, solution) for salt, solution in zip(salts, solutions, strict=True)]
+    leaves.append(leaf_of(facts_salt, facts))
+    return Blocks(
+        solutions,
+        tuple(salt.hex() for salt in salts),
+        facts,
+        facts_salt.hex(),
+        tuple(leaves),
+        root_of_leaves(leaves),
+    )
+
+
+def leaf_of(salt: bytes, content: LeafSolution | LeafFacts) -> Digest:
+    """Leaf of one solution or of the facts."""
+    return salted_leaf(salt, record_bytes(content)).hex()
+
+
+def root_of_leaves(leaves: Sequence[Digest]) -> Digest:
+    """RFC 6962 root over the leaves in order."""
+    return held_tree([bytes.fromhex(leaf) for leaf in leaves]).root.hex()
+
+
+def leaf_solutions(run: Run) -> tuple[LeafSolution, ...]:
+    """Each solution of a run as the block tree holds it."""
+    solutions, readings = run.document.solutions, run.document.readings
+    made = []
+    for place, position in enumerate(solutions.position):
+        first = solutions.first_reading[place]
+        rows = range(first, first + solutions.reading_count[place])
+        batch, portion = run.portion[place]
+        made.append(
+            LeafSolution(
+                position=position,
+                label=solutions.label[place],
+                kind=solutions.kind[place],
+                nominal=solutions.nominal[place],
+                dilution=solutions.dilution[place],
+                batch=batch,
+                portion=portion,
+                readings=tuple(
+                    LeafReading(readings.replicate[row], readings.line[row], readings.signal[row], readings.flag[row])
+                    for row in rows
+                ),
+            )
+        )
+    return tuple(made)
+
+
+def leaf_facts(run_id: str, run: Run) -> LeafFacts:
+    """The run's facts as the block tree holds them."""
+    document = run.document
+    return LeafFacts(
+        run=run_id,
+        source_sha256=document.source_sha256,
+        layout=document.layout,
+        method=run.method_ref,
+        facts=document.facts,
+        instrument=run.instrument,
+        measured_at=run.measured_at,
+        standard_lots=run.standard_lots,
+        solutions=len(document.solutions.position),
+    )
+
+
+def result_basis(  # noqa: PLR0913  everything a result rests on, by name
+    result: WorkedResult,
+    *,
+    leaves: Mapping[int, Digest],
+    calibration: Calibration,
+    checks: Sequence[CheckVerdict],
+    portions: Mapping[tuple[str, str], Portion],
+    lots: Sequence[StandardLot],
+    blind: Digest,
+) -> ResultBasis:
+    """One result with the digests of all it depends on. leaves: by position, at least those of its portions.
+
+    Checks made on customers' samples are left out: a result does not rest on them, and they may be somebody else's.
+    """
+    own = [check for check in checks if not check.made_on_sample]
+    measured = [portion for portion in result.portions if portion.position]
+    return ResultBasis(
+        schema="result-basis/1",
+        result=result,
+        solutions=tuple(leaves[portion.position] for portion in measured),
+        calibration=digest(record_bytes(calibration)),
+        checks=tuple(digest(record_bytes(check)) for check in own),
+        portions=tuple(digest(record_bytes(portions[row.batch, row.portion])) for row in result.portions),
+        lots=tuple(digest(record_bytes(lot)) for lot in lots),
+        blind=blind,
+    )
+
+
+def result_bases(
+    work: RunWork,
+    blocks: Blocks,
+    portions: Mapping[tuple[str, str], Portion],
+    lots: Sequence[StandardLot],
+    secret: bytes,
+) -> tuple[ResultBasis, ...]:
+    """The basis of every result of a run, in order."""
+    leaves = {solution.position: leaf for solution, leaf in zip(blocks.solutions, blocks.leaves, strict=False)}
+    return tuple(
+        result_basis(
+            result,
+            leaves=leaves,
+            calibration=work.calibration,
+            checks=work.checks,
+            portions=portions,
+            lots=lots,
+            blind=blind(secret, result.result_id),
+        )
+        for result in work.results
+    )
+
+
+def run_manifest(  # noqa: PLR0913, PLR0917  the parts a manifest names
+    run_id: str, version: int, run: Run, work: RunWork, blocks: Blocks, bases: Sequence[ResultBasis], supersedes: str
+) -> Manifest:
+    """What submitting fixes."""
+    return Manifest(
+        schema="manifest/1",
+        run=run_id,
+        version=version,
+        calculation_rules=CALCULATION_RULES,
+        run_document=digest(record_bytes(run.document)),
+        block_root=blocks.root,
+        calibration=digest(record_bytes(work.calibration)),
+        checks=tuple(digest(record_bytes(check)) for check in work.checks),
+        results=tuple(digest(record_bytes(basis)) for basis in bases),
+        supersedes=supersedes,
+    )

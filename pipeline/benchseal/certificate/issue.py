@@ -1,0 +1,64 @@
+"""Evidence and supplement to the page, and the page to the sealed file: what the desk calls, and nothing more."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import TYPE_CHECKING, Final
+
+from benchseal.certificate.complete import view_problems
+from benchseal.certificate.present import view_of
+from benchseal.problems import Problem
+from benchseal.records.canonical import digest
+from benchseal.records.evidence import Evidence, Supplement
+from benchseal.records.shape import read_record
+
+if TYPE_CHECKING:
+    from cryptography import x509
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+
+REASON: Final = "Seal of the laboratory on a released certificate"
+
+
+def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes | tuple[Problem, ...]:
+    """The unsealed PDF with both files attached, dated by the release; the same bytes every time.
+
+    Problems: the files cannot be read, the supplement belongs to other evidence, or something mandatory is missing.
+    """
+    from benchseal.certificate.render import evidence_and_supplement, render  # noqa: PLC0415  heavy: drafts need none
+
+    try:
+        evidence = read_record(Evidence, evidence_bytes)
+        supplement = read_record(Supplement, supplement_bytes)
+        moment = datetime.fromisoformat(supplement.release.statement.at)
+    except ValueError as fault:
+        return (_unreadable(str(fault)),)
+    found = digest(evidence_bytes)
+    if supplement.evidence_sha256 != found:
+        return (_unreadable(f"the supplement belongs to evidence {supplement.evidence_sha256}, not to {found}"),)
+    try:
+        view = view_of(evidence, release=supplement.release, checkpoint=supplement.checkpoint, evidence_digest=found)
+    except ValueError as fault:
+        return (_unreadable(str(fault)),)
+    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment)
+
+
+def seal_certificate(raw: bytes, key: RSAPrivateKey, certificate: x509.Certificate, at: datetime) -> bytes:
+    """``raw`` with the laboratory's seal, stated to be made ``at``. Raises ValueError for a foreign or weak key."""
+    from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only a release seals
+
+    return seal(raw, SealKey(key, certificate), at, REASON)
+
+
+def draft_problems(content: Evidence) -> tuple[Problem, ...]:
+    """What would keep this content from being printed, looked at before anybody signs it."""
+    try:
+        view = view_of(content, release=None, checkpoint=None, evidence_digest="", draft=True)
+    except ValueError as fault:
+        return (_unreadable(str(fault)),)
+    return view_problems(view)
+
+
+def _unreadable(what: str) -> Problem:
+    return Problem(
+        "certificate.evidence-unreadable", "evidence", f"{what}.", "Draft the certificate again from the record."
+    )

@@ -1,0 +1,277 @@
+"""From evidence to what the page says. Texts of results come from the record as they stand; nothing is computed again.
+
+``verify`` builds the same view from the evidence in a sealed file and compares it with the page, so everything here
+depends on the evidence alone, and on what the supplement adds: release and checkpoint.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final, assert_never
+
+from benchseal.certificate import wording
+from benchseal.certificate.present_runs import made_elsewhere, run_panel
+from benchseal.certificate.present_words import conformity, decision_rule, signature_paragraphs, uncertainty
+from benchseal.certificate.view import (
+    STANDING_CAUTIONS,
+    CertificateView,
+    Conformity,
+    Customer,
+    Item,
+    Laboratory,
+    Provenance,
+    Relation,
+    ResultRow,
+    printed_tokens,
+)
+from benchseal.records.elements import element_name
+from benchseal.records.evidence import PrintedResult
+from benchseal.records.quantities import decimals_of, plain, round_to_decimals, unit_shown
+from benchseal.records.results import BelowLimit, NotReportable, Quantified
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.evidence import CertificateFacts, CheckpointRecord, Evidence
+    from benchseal.records.results import WorkedPortion, WorkedResult
+    from benchseal.records.signatures import Signature
+    from benchseal.records.specification import Requirement, Specification
+
+TITLE: Final = "Certificate of analysis"
+_ROOT_FIGURES: Final = 16
+_ELSEWHERE_NOTE: Final = "* made on another sample of the batch; not recomputable from this file."
+_BRACKET_NOTE: Final = "Where a check that brackets readings was not met, none of the readings it brackets was used."
+
+
+def with_printed(evidence: Evidence) -> Evidence:
+    """``evidence`` with the tokens of each result's row, in the order in which the page prints them."""
+    rows = zip(evidence.results, result_rows(evidence), strict=True)
+    printed = tuple(PrintedResult(basis.result.result_id, printed_tokens(row)) for basis, row in rows)
+    return replace(evidence, printed=printed)
+
+
+def view_of(
+    evidence: Evidence,
+    *,
+    release: Signature | None,
+    checkpoint: CheckpointRecord | None,
+    evidence_digest: str,
+    draft: bool = False,
+) -> CertificateView:
+    """Everything the page says.
+
+    draft: a paper marked DRAFT that cannot be sealed; release and checkpoint are then None and the digest empty.
+    Raises ValueError where the evidence contradicts itself (a result that no requirement asks for, no date).
+    """
+    facts = evidence.certificate
+    zone = facts.laboratory.zone
+    return CertificateView(
+        title=TITLE,
+        number=facts.number,
+        issued_on=wording.day(wording.local(release.statement.at, zone)) if release else "",
+        laboratory=_laboratory(facts),
+        customer=Customer(facts.customer.name, _lines(facts.customer.address)),
+        item=_item(evidence),
+        conformity=_conformity(evidence),
+        results=result_rows(evidence),
+        deviations="; ".join(facts.deviations) or "none",
+        uncertainty=uncertainty([basis.result for basis in evidence.results]),
+        runs=tuple(run_panel(run, zone) for run in evidence.runs),
+        signatures=signature_paragraphs(evidence, release),
+        provenance=_provenance(evidence, checkpoint, evidence_digest),
+        limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_checks(evidence)),
+        relation=_relation(facts),
+        notes=tuple(f"Comment: {comment}" for comment in facts.comments),
+        unsealed_mark="DRAFT" if draft else "",
+    )
+
+
+def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:
+    """The rows of the results, in the order of the evidence."""
+    return tuple(result_row(basis.result, evidence.specification) for basis in evidence.results)
+
+
+def result_row(result: WorkedResult, specification: Specification) -> ResultRow:
+    """One result as one line. Raises ValueError when no requirement asks for it."""
+    asked = requirement_for(result, specification)
+    value, expanded, coverage = _value(result)
+    unlimited = not (result.lower or result.upper)
+    verdict, kind = wording.NOT_JUDGED if unlimited else wording.VERDICTS[result.verdict]
+    unit = unit_shown(result.unit)
+    of_claim = " of claim" if result.quantity == "percent_of_claim" else ""
+    return ResultRow(
+        substance=wording.capital(element_name(result.element)),
+        quantity=_quantity(result, asked, specification),
+        value=value,
+        expanded=expanded,
+        unit=unit,
+        coverage=coverage,
+        limit=wording.limit(result.lower, result.upper, f"{unit}{of_claim}"),
+        rule="no limit" if unlimited else wording.RULES[result.rule],
+        verdict=verdict,
+        verdict_kind=kind,
+        method=f"{result.method.id}@{result.method.version}",
+        detail=_portions(result, asked),
+    )
+
+
+def requirement_for(result: WorkedResult, specification: Specification) -> Requirement:
+    """The line of the specification that a result answers. Raises ValueError when there is none, or more than one."""
+    found = [
+        requirement
+        for requirement in specification.requirements
+        if requirement.element == result.element
+        and requirement.quantity == result.quantity
+        and result.method.id in requirement.methods
+    ]
+    if len(found) != 1:
+        raise ValueError(f"{len(found)} lines of the specification ask for {result.element}, {result.quantity}")
+    return found[0]
+
+
+def _value(result: WorkedResult) -> tuple[str, str, str]:
+    """Value, expanded uncertainty and coverage factor, each as printed."""
+    outcome = result.outcome
+    match outcome:
+        case Quantified():
+            return wording.printed(outcome.value_text), outcome.expanded_text, f"k = {outcome.k}"
+        case BelowLimit():
+            return wording.printed(outcome.value_text), "", ""
+        case NotReportable():
+            raise ValueError(f"{result.element} has no value to print: {outcome.why}")
+        case _:
+            assert_never(outcome)
+
+
+def _quantity(result: WorkedResult, asked: Requirement, specification: Specification) -> str:
+    quantity = result.quantity
+    match quantity:
+        case "concentration" | "content":
+            return f"{result.fraction}, {result.basis}"
+        case "amount_per_unit":
+            return f"{result.fraction}, per {specification.unit_name}"
+        case "percent_of_claim":
+            return f"of label claim, {asked.claim_mg} mg per {specification.unit_name}"
+        case "release_per_area":
+            return "released per area"
+        case _:
+            assert_never(quantity)
+
+
+def _portions(result: WorkedResult, asked: Requirement) -> str:
+    """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding."""
+    kept: dict[tuple[str, str], list[WorkedPortion]] = {}
+    for row in result.portions:
+        kept.setdefault((row.batch, row.portion), []).append(row)
+    used = [row for rows in kept.values() for row in rows if row.value]
+    lost = [rows[-1] for rows in kept.values() if not any(row.value for row in rows)]
+    parts = [f"portion {row.portion}: {row.why}" for row in lost]
+    if len(used) > 1 and isinstance(result.outcome, Quantified):
+        places = decimals_of(result.outcome.value_text)
+        texts = [wording.printed(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
+        parts.insert(0, f"portions {wording.listed(texts)} {unit_shown(result.unit)}")
+    elif len(used) > 1:
+        parts.insert(0, f"{wording.counted(len(used))} portions")
+    return wording.capital("; ".join(parts))
+
+
+def _laboratory(facts: CertificateFacts) -> Laboratory:
+    laboratory = facts.laboratory
+    return Laboratory(
+        laboratory.name, _lines(laboratory.address), f"{laboratory.name}, {_one_line(laboratory.address)}"
+    )
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
+
+
+def _one_line(text: str) -> str:
+    return ", ".join(_lines(text))
+
+
+def _item(evidence: Evidence) -> Item:
+    facts = evidence.certificate
+    row = facts.sample.row
+    return Item(
+        description=row.description,
+        product=row.product,
+        lot=row.lot,
+        sample_number=facts.sample.sample,
+        customer_sample_id=row.customer_sample_id,
+        received_on=wording.day_of(row.received_on),
+        quantity_received=row.quantity_received,
+        measured_on=wording.days(facts.measured_from, facts.measured_to),
+        sampling=_sampling(facts),
+        condition=row.condition,
+        sampled_on=wording.day_of(row.sampled_on),
+        stated_by_customer=wording.listed(list(_stated(evidence))),
+    )
+
+
+def _sampling(facts: CertificateFacts) -> str:
+    by = facts.sample.row.sampled_by
+    if by == facts.laboratory.name:
+        return "Sampled by the laboratory."
+    if not by:
+        return "The laboratory did not sample; the results apply to the sample as received."
+    who = "the customer" if by in {facts.customer.customer, facts.customer.name} else by
+    return f"Sampled by {who}; the results apply to the sample as received."
+
+
+def _stated(evidence: Evidence) -> Iterator[str]:
+    """What the customer supplied (ISO/IEC 17025, 7.8.2.2)."""
+    row = evidence.certificate.sample.row
+    yield from ("product", "lot", "designation of the sample")
+    if row.sampled_on:
+        yield "date of sampling"
+    if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
+        yield "label claim"
+
+
+def _conformity(evidence: Evidence) -> Conformity:
+    specification, ref = evidence.specification, evidence.specification_ref
+    results = [basis.result for basis in evidence.results]
+    conclusion, kind = conformity(results)
+    agreed = f"; {specification.agreed}" if specification.agreed else ""
+    return Conformity(
+        conclusion=conclusion,
+        verdict_kind=kind,
+        specification=f"{specification.title}, {ref.id} version {ref.version}{agreed}",
+        decision_rule=decision_rule(results),
+    )
+
+
+def _provenance(evidence: Evidence, checkpoint: CheckpointRecord | None, evidence_digest: str) -> Provenance:
+    return Provenance(
+        ledger_id=evidence.ledger,
+        ledger_size=str(checkpoint.size) if checkpoint else "",
+        ledger_root_start=checkpoint.root[:_ROOT_FIGURES] if checkpoint else "",
+        evidence_digest=evidence_digest,
+        program=evidence.program,
+        calculation_rules=str(evidence.calculation_rules),
+    )
+
+
+def _relation(facts: CertificateFacts) -> Relation | None:
+    kind = facts.kind
+    match kind:
+        case "original":
+            return None
+        case "amendment":
+            return Relation(f"Amends and replaces certificate {facts.replaces}: {facts.reason}", facts.replaces)
+        case "supplement":
+            return Relation(f"Supplements certificate {facts.first}: {facts.reason}", facts.first)
+        case _:
+            assert_never(kind)
+
+
+def _notes_on_checks(evidence: Evidence) -> Iterator[str]:
+    if any(made_elsewhere(run) for run in evidence.runs):
+        yield _ELSEWHERE_NOTE
+    for run in evidence.runs:
+        brackets = {rule.id for rule in run.method.checks if rule.brackets}
+        if any(check.verdict == "fail" and check.rule in brackets for check in run.checks):
+            yield _BRACKET_NOTE
+            return

@@ -1,0 +1,189 @@
+"""Opening a sealed certificate from outside: all or nothing, and nothing on trust.
+
+Two judges must agree. ``seal_bytes`` first, on bytes alone: the seal covers the whole file, could be written in no
+other way, holds, and its certificate is one of those pinned. Only then is the file unpacked, and pyHanko judges
+again, with the structure: exactly one regular signature, named Seal, certifying, no change permitted, nothing
+after it. No network is used and no clock is read.
+
+Limit: the certificate is judged at the signing time that the seal itself states, so a certificate that has run
+out since still verifies, and a stolen key could state an earlier time. Only a time stamp of a third party or a
+ledger head kept elsewhere speaks against that.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import hashlib
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import pikepdf
+from asn1crypto import x509 as asn1_x509
+from cryptography.hazmat.primitives.serialization import Encoding
+from cryptography.x509.oid import NameOID
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.fields import MDPPerm
+from pyhanko.sign.validation import SignatureCoverageLevel, async_validate_pdf_signature
+from pyhanko.sign.validation.pdf_embedded import read_certification_data
+from pyhanko_certvalidator import ValidationContext
+
+from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.seal import FIELD
+from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator
+    from datetime import datetime
+
+    from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+
+    from benchseal.problems import Finding
+
+# Findings that leave it open whether the file is genuine; every other one says that it is not as it was sealed.
+CODES_UNKNOWN: Final = frozenset({"seal.key-unknown", "seal.not-a-pdf", "seal.missing", "seal.too-large"})
+
+_ATTACHED: Final = {"evidence.json": "/Source", "supplement.json": "/Supplement"}
+_WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
+
+
+@dataclass(frozen=True, slots=True)
+class SealedPdf:
+    """A certificate whose seal holds. ``pages`` is the text of each page in the order of drawing.
+
+    ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
+    the file, hexadecimal. ``signed_at`` is the time that the seal states.
+    """
+
+    signer: str
+    fingerprint: str
+    signed_at: datetime
+    evidence: bytes
+    supplement: bytes
+    pages: tuple[str, ...]
+    unsealed_sha256: str
+    sealed_sha256: str
+
+
+def open_certificate(data: bytes, pinned: Collection[str]) -> SealedPdf | tuple[Finding, ...]:
+    """The certificate in ``data``, or every reason why it is none.
+
+    pinned: SHA-256 fingerprints (hexadecimal, lower case) of the sealing certificates that are trusted.
+    An error of any parser is a finding, never an exception.
+    """
+    try:
+        return _open(data, pinned)
+    except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in three parsers
+        return (refused("unreadable", f"The file cannot be read as a sealed PDF ({type(error).__name__})."),)
+
+
+def _open(data: bytes, pinned: Collection[str]) -> SealedPdf | tuple[Finding, ...]:
+    frame = cut_at_seal(data)
+    if not isinstance(frame, Frame):
+        return (frame,)
+    signer = read_signer(frame)
+    if not isinstance(signer, Signer):
+        return signer
+    if signer.fingerprint not in pinned:
+        return (
+            refused(
+                "key-unknown",
+                f"The seal holds, but its certificate {signer.fingerprint} is not one of those trusted here.",
+                "Get the laboratory's trust file by a way you trust and compare this fingerprint with it.",
+            ),
+        )
+    return _unpacked(data, signer)
+
+
+def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
+    """The contents, once the bytes are known to come from a trusted key."""
+    reader = PdfFileReader(io.BytesIO(data), strict=True)
+    signatures = reader.embedded_signatures
+    if len(signatures) != 1:
+        return (refused("several", f"The file holds {len(signatures)} signatures; a certificate holds one."),)
+    signature = signatures[0]
+    signed_at = signature.self_reported_timestamp
+    if signed_at is None or signed_at.tzinfo is None:
+        return (refused("time", "The seal does not state when it was made."),)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        attached = _attached(pdf)
+        pages = page_texts(pdf)
+    findings = (
+        *_structure_findings(reader, signature),
+        *_second_judge(signature, signer, signed_at),
+        *_attachment_findings(attached),
+    )
+    if findings:
+        return findings
+    files = {name: content for name, _, content in attached}
+    return SealedPdf(
+        signer=_name(signer),
+        fingerprint=signer.fingerprint,
+        signed_at=signed_at,
+        evidence=files["evidence.json"],
+        supplement=files["supplement.json"],
+        pages=pages,
+        unsealed_sha256=hashlib.sha256(_unsealed(data, reader)).hexdigest(),
+        sealed_sha256=hashlib.sha256(data).hexdigest(),
+    )
+
+
+def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) -> Iterator[Finding]:
+    if reader.encrypted:
+        yield refused("structure", "The file is encrypted; a certificate never is.")
+    if signature.field_name != FIELD or signature.sig_object_type != "/Sig":
+        yield refused("structure", f"The signature is {signature.field_name!r}, not the field {FIELD!r}.")
+    if reader.xrefs.total_revisions != 2:
+        yield refused("structure", f"The file has {reader.xrefs.total_revisions} revisions instead of two.")
+    certification = read_certification_data(reader)
+    if certification is None or certification.permission != MDPPerm.NO_CHANGES:
+        yield refused("structure", "The seal does not forbid later changes.")
+    elif certification.author_sig.container_ref != signature.sig_object.container_ref:
+        yield refused("structure", "Another signature than the seal says which changes are permitted.")
+
+
+def _second_judge(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:
+    """PyHanko's judgement, with the pinned certificate as the only root, at the stated time."""
+    certificate = signer.certificate
+    if not certificate.not_valid_before_utc <= signed_at <= certificate.not_valid_after_utc:
+        yield refused("time", f"The sealing certificate was not valid at {signed_at.isoformat()}.")
+    root = asn1_x509.Certificate.load(certificate.public_bytes(Encoding.DER))
+    context = ValidationContext(trust_roots=[root], allow_fetching=False, revocation_mode="soft-fail", moment=signed_at)
+    status = asyncio.run(async_validate_pdf_signature(signature, signer_validation_context=context))
+    if status.coverage != _WHOLE:
+        yield refused("not-whole-file", "The seal does not cover the whole file.")
+    if not (status.bottom_line and status.docmdp_ok):
+        yield refused("altered", f"The seal does not hold: {status.summary()}.")
+
+
+def _attached(pdf: pikepdf.Pdf) -> tuple[tuple[str, str, bytes], ...]:
+    """Name, relationship and content of each attachment. ValueError if AF array and name tree differ."""
+    listed = [(str(spec.UF), spec.objgen) for spec in pdf.Root.get("/AF", ())]
+    named = [(name, spec.obj.objgen) for name, spec in sorted(pdf.attachments.items())]
+    if sorted(listed) != named:
+        raise ValueError("attachments are not listed once in both places")
+    return tuple(
+        (name, str(spec.obj.AFRelationship), spec.get_file().read_bytes())
+        for name, spec in sorted(pdf.attachments.items())
+    )
+
+
+def _attachment_findings(attached: tuple[tuple[str, str, bytes], ...]) -> Iterator[Finding]:
+    found = {name: relationship for name, relationship, _ in attached}
+    if found != _ATTACHED:
+        yield refused(
+            "attachments",
+            f"Attached: {', '.join(sorted(found)) or 'nothing'}; expected evidence.json and supplement.json.",
+        )
+
+
+def _unsealed(data: bytes, reader: PdfFileReader) -> bytes:
+    """The rendered bytes: all up to the end of the first of the two revisions."""
+    end = data.index(b"%%EOF", reader.xrefs.get_startxref_for_revision(0)) + len(b"%%EOF")
+    return data[: end + 1] if data[end : end + 1] == b"\n" else data[:end]
+
+
+def _name(signer: Signer) -> str:
+    """The organisation of the certificate."""
+    named = signer.certificate.subject.get_attributes_for_oid(NameOID.ORGANIZATION_NAME)
+    return str(named[0].value) if named else signer.certificate.subject.rfc4514_string()

@@ -1,0 +1,132 @@
+"""The organisation's seal: one RSA signature over the whole file, the last act on a certificate.
+
+PAdES B-B through pyHanko, certifying, no change permitted afterwards, invisible (the page already prints who
+signed). RSA and not an elliptic curve, because a named curve would raise the file to PDF 2.0 and break its claim
+to PDF/A-3. The seal is an incremental update: the sealed file starts with the bytes that were rendered.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from asn1crypto import x509 as asn1_x509
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
+from cryptography.hazmat.primitives.serialization import Encoding
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
+from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner, Signer
+from pyhanko_certvalidator.registry import SimpleCertificateStore
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from cryptography import x509
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+    from pyhanko.pdf_utils.writer import BasePdfFileWriter
+    from pyhanko.sign.signers.pdf_signer import PdfSigningSession
+
+FIELD: Final = "Seal"
+LEAST_KEY_BITS: Final = 3072
+# Room for the signature container; a certificate with long names needs about 2500 bytes.
+BYTES_RESERVED: Final = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class SealKey:
+    """An unlocked sealing key and its certificate. Raises ValueError for a weak key or a foreign certificate."""
+
+    private: RSAPrivateKey
+    certificate: x509.Certificate
+
+    def __post_init__(self) -> None:
+        if self.private.key_size < LEAST_KEY_BITS:
+            raise ValueError(f"a sealing key is RSA with at least {LEAST_KEY_BITS} bits")
+        if self.certificate.public_key() != self.private.public_key():
+            raise ValueError("the certificate belongs to another key")
+
+
+def fingerprint(certificate: x509.Certificate) -> str:
+    """SHA-256 of the certificate, hexadecimal: what a customer pins."""
+    return certificate.fingerprint(hashes.SHA256()).hex()
+
+
+def seal(raw: bytes, key: SealKey, signed_at: datetime, reason: str) -> bytes:
+    """``raw`` with the seal appended; the result starts with ``raw``.
+
+    signed_at: aware; outside the certificate's life a ValueError, because no reader would accept the seal.
+    Raises RuntimeError if ``raw`` is not a whole certificate (both attachments and nothing else): that is our bug.
+    """
+    _demand_time(key, signed_at)
+    writer = _UntouchedMeta(io.BytesIO(raw), strict=True)
+    _demand_whole(writer)
+    meta = PdfSignatureMetadata(
+        field_name=FIELD,
+        md_algorithm="sha256",
+        subfilter=SigSeedSubFilter.PADES,
+        reason=reason,
+        certify=True,
+        docmdp_permissions=MDPPerm.NO_CHANGES,
+    )
+    signer = _AtStatedTime(meta, _CachedKey(key), new_field_spec=SigFieldSpec(FIELD))
+    signer.signed_at = signed_at
+    signed = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=2 * BYTES_RESERVED))
+    sealed: bytes = signed.getvalue()
+    if not sealed.startswith(raw):
+        raise RuntimeError("the seal changed the rendered bytes")
+    return sealed
+
+
+def _demand_time(key: SealKey, signed_at: datetime) -> None:
+    if signed_at.tzinfo is None:
+        raise ValueError("signed_at must be aware")
+    certificate = key.certificate
+    if not certificate.not_valid_before_utc <= signed_at <= certificate.not_valid_after_utc:
+        raise ValueError("the sealing certificate is not valid at the time of sealing")
+
+
+def _demand_whole(writer: IncrementalPdfFileWriter) -> None:
+    names = writer.root.get("/AF", ())
+    found = sorted(str(part.get_object()["/UF"]) for part in names)
+    if found != ["evidence.json", "supplement.json"]:
+        raise RuntimeError(f"only a whole certificate is sealed; attached: {found}")
+
+
+class _UntouchedMeta(IncrementalPdfFileWriter):
+    """Leaves Info and XMP as rendered, so that they stay equal, as PDF/A-3 wants (pyHanko would change one)."""
+
+    def _update_meta(self) -> None:
+        pass
+
+
+class _AtStatedTime(PdfSigner):
+    """Signs at the time it is told: the library would read the clock."""
+
+    signed_at: datetime
+
+    def init_signing_session(self, pdf_out: BasePdfFileWriter, existing_fields_only: bool = False) -> PdfSigningSession:
+        session = super().init_signing_session(pdf_out, existing_fields_only=existing_fields_only)
+        session.system_time = self.signed_at
+        return session
+
+
+class _CachedKey(Signer):
+    """Signs with a key that is already loaded: the library would read and check it for every signature."""
+
+    def __init__(self, key: SealKey) -> None:
+        certificate = asn1_x509.Certificate.load(key.certificate.public_bytes(Encoding.DER))
+        super().__init__(
+            signing_cert=certificate,
+            cert_registry=SimpleCertificateStore(),  # type: ignore[no-untyped-call]
+            embed_roots=True,
+        )
+        self._private = key.private
+
+    async def async_sign_raw(self, data: bytes, digest_algorithm: str, dry_run: bool = False) -> bytes:  # noqa: ARG002  the library's signature
+        """PKCS #1 v1.5 with SHA-256, the algorithm that the signature names."""
+        if digest_algorithm != "sha256":
+            raise RuntimeError(f"the seal uses SHA-256, not {digest_algorithm}")
+        return self._private.sign(data, PKCS1v15(), hashes.SHA256())

@@ -1,0 +1,117 @@
+"""Sheets to rows of text: CSV or .xlsx, nothing converted, each cell with its place."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import unicodedata
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+LARGEST_SHEET = 16 * 2**20
+MOST_ROWS = 100_000
+LONGEST_CELL = 2000
+_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+_SAVE_AGAIN = "Save the sheet again as CSV (UTF-8) or .xlsx."
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell. was: ``text``, or ``number``, ``date``, ``date with time`` where a spreadsheet had converted it."""
+
+    text: str
+    where: str
+    was: str = "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row that is not blank; where names its line."""
+
+    cells: tuple[Cell, ...]
+    where: str
+
+
+def read_grid(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...] | tuple[Problem, ...]:
+    """Rows of a sheet, header first; or every problem. known: names of columns, by which a CSV's separator is told."""
+    if not data.strip():
+        return (Problem("documents.sheet-empty", source, "The sheet holds nothing.", _SAVE_AGAIN),)
+    if len(data) > LARGEST_SHEET:
+        what = f"The sheet has {len(data)} bytes; at most {LARGEST_SHEET} are read."
+        return (Problem("documents.too-large", source, what, "Split it."),)
+    if data[:4] == b"PK\x03\x04":
+        from benchseal.documents.workbook import workbook_rows  # noqa: PLC0415  openpyxl is heavy
+
+        return workbook_rows(data, source)
+    return _csv_rows(data, source, known)
+
+
+def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...] | tuple[Problem, ...]:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        line = data[: fault.start].count(b"\n") + 1
+        column = fault.start - data.rfind(b"\n", 0, fault.start)
+        what = f"Byte {data[fault.start]:02x} (hexadecimal) is not UTF-8 text."
+        where = f"{source}, line {line}, byte {column} of the line"
+        return (Problem("documents.byte-undecodable", where, what, _SAVE_AGAIN),)
+    unfit = tuple(_unfit_signs(text, source))
+    if unfit:
+        return unfit
+    separator = _separator(text, known)
+    if separator is None:
+        what = "The first line names no columns separated by comma or by semicolon."
+        remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
+        return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
+    return _split(text, separator, source)
+
+
+def _unfit_signs(text: str, source: str) -> Iterator[Problem]:
+    for number, line in enumerate(re.split("\r\n|\n|\r", text) if _UNFIT.search(text) else (), 1):
+        found = _UNFIT.search(line)
+        if found:
+            where = f"{source}, line {number}, column {found.start() + 1}"
+            what = f"Control sign {ord(found[0]):02x} (hexadecimal) stands in the text."
+            yield Problem("documents.control-sign", where, what, _SAVE_AGAIN)
+
+
+def _separator(text: str, known: frozenset[str]) -> str | None:
+    """The separator that splits the first line into at least two known names, where the other does not."""
+    first = re.split("\r\n|\n|\r", text.lstrip("\r\n"), maxsplit=1)[0]
+    fits = [mark for mark in ",;" if sum(name.strip().strip('"') in known for name in first.split(mark)) >= 2]
+    return fits[0] if len(fits) == 1 else None
+
+
+def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Problem, ...]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    rows: list[Row] = []
+    line = 1
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells):
+                rows.append(_row(cells, f"{source}, line {line}"))
+            line = reader.line_num + 1
+    except csv.Error as fault:
+        what = f"The row cannot be cut into cells: {fault}."
+        remedy = 'Put a cell that holds the separator between quotes (") and double each quote inside.'
+        return (Problem("documents.row-unfit", f"{source}, line {line}", what, remedy),)
+    if len(rows) > MOST_ROWS:
+        what = f"The sheet has {len(rows)} rows; at most {MOST_ROWS} are read."
+        return (Problem("documents.too-large", source, what, "Split it."),)
+    return tuple(rows)
+
+
+def _row(cells: list[str], where: str) -> Row:
+    made = (Cell(tidy(cell), f"{where}, cell {nth}") for nth, cell in enumerate(cells, 1))
+    return Row(tuple(made), where)
+
+
+def tidy(text: str) -> str:
+    """Text without blanks around it, in Unicode form NFC."""
+    return unicodedata.normalize("NFC", text.strip())

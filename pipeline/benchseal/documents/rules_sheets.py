@@ -1,0 +1,191 @@
+"""Rules of sheets beyond the shape of one row: within a row, and across the rows of a sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, TypeVar
+from zoneinfo import ZoneInfo
+
+from benchseal.records.quantities import decimal_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Hashable, Iterator, Sequence
+
+    from benchseal.records.preparation import Portion
+    from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
+
+R = TypeVar("R")
+_OF_A_SAMPLE = {"sample", "duplicate", "spiked_sample"}
+
+
+@dataclass(frozen=True, slots=True)
+class RowFault:
+    """One rule broken by one row. row: index among the rows below the header."""
+
+    row: int
+    column: str
+    code: str
+    what: str
+    remedy: str
+
+
+def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
+    """Dates that are none, samples taken after receipt, the same lot twice."""
+    yield from _twice(rows, "lot", lambda row: (row.customer, row.product, row.lot), "lot of this customer and product")
+    for nth, row in enumerate(rows):
+        received, sampled = _date(row.received_on), _date(row.sampled_on)
+        yield from _dates(nth, received_on=row.received_on, sampled_on=row.sampled_on)
+        if received and sampled and sampled > received:
+            what = f"Sampled on {row.sampled_on}, after it was received on {row.received_on}."
+            yield RowFault(nth, "sampled_on", "date-order", what, "Correct one of the dates.")
+
+
+def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
+    """Dates, amounts, the same lot twice."""
+    yield from _twice(rows, "lot", lambda row: (row.lot, row.element, row.purpose), "lot of this element and purpose")
+    for nth, row in enumerate(rows):
+        first, last = _date(row.in_use_from), _date(row.expires_on)
+        yield from _dates(nth, in_use_from=row.in_use_from, expires_on=row.expires_on)
+        if first and last and last < first:
+            what = f"It expires on {row.expires_on}, before it comes into use on {row.in_use_from}."
+            yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
+        yield from _above_zero(nth, value=row.value)
+
+
+def instrument_faults(rows: tuple[Instrument, ...]) -> Iterator[RowFault]:
+    """Zones that do not exist, dates, the same identifier or serial number twice."""
+    yield from _twice(rows, "instrument", lambda row: row.instrument, "instrument")
+    yield from _twice(rows, "serial", lambda row: row.serial, "serial number")
+    for nth, row in enumerate(rows):
+        yield from _dates(nth, in_service_from=row.in_service_from)
+        if not is_zone(row.zone):
+            what = f"'{row.zone}' is no time zone."
+            yield RowFault(nth, "zone", "zone-unknown", what, "Use a name such as Europe/Berlin or UTC.")
+
+
+def customer_faults(rows: tuple[Customer, ...]) -> Iterator[RowFault]:
+    """The same identifier twice."""
+    yield from _twice(rows, "customer", lambda row: row.customer, "customer")
+
+
+def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
+    """Everything a preparation sheet must make clear before it can be computed with."""
+    yield from _twice(rows, "portion", lambda row: (row.batch, row.portion), "portion of this batch")
+    known = {(row.batch, row.portion): row for row in rows}
+    for nth, row in enumerate(rows):
+        yield from _portion_kind(nth, row)
+        yield from _portion_amounts(nth, row)
+        yield from _portion_elements(nth, row)
+        yield from _portion_spike(nth, row, known)
+        if not _is_time(row.prepared_at):
+            what = f"'{row.prepared_at}' is not in the calendar."
+            yield RowFault(nth, "prepared_at", "date-impossible", what, "Correct it.")
+
+
+def _portion_kind(nth: int, row: Portion) -> Iterator[RowFault]:
+    if row.kind in _OF_A_SAMPLE and not row.sample:
+        yield RowFault(nth, "sample", "portion-sample", f"A {row.kind} needs the number of its sample.", "Enter it.")
+    if row.kind not in _OF_A_SAMPLE and row.sample:
+        what = f"A {row.kind} is the laboratory's own and has no sample; found '{row.sample}'."
+        yield RowFault(nth, "sample", "portion-sample", what, "Empty the cell, or correct the kind.")
+    needed = {"reference_material": row.expected_ug_per_g, "control_sample": row.expected_ug_per_g | row.added_ug}
+    lacking = [element for element in row.elements if element not in needed.get(row.kind, row.elements)]
+    if lacking and not row.not_determined:
+        column = "expected_ug_per_g"
+        what = f"A {row.kind} needs an expected or added amount for {', '.join(lacking)}."
+        yield RowFault(nth, column, "portion-expected", what, "Enter it, as: Pb 2.5; Cd 1.2.")
+
+
+def _portion_amounts(nth: int, row: Portion) -> Iterator[RowFault]:
+    if row.mass_g and row.area_dm2:
+        yield RowFault(nth, "area_dm2", "portion-mass-and-area", "Both a mass and a surface are given.", "Keep one.")
+    named = {"volume_ml": row.volume_ml, "mass_g": row.mass_g, "area_dm2": row.area_dm2, "unit_mass_g": row.unit_mass_g}
+    yield from _above_zero(nth, **{name: text for name, text in named.items() if text})
+    if bool(row.unit_mass_g) != bool(row.u_unit_mass_g):
+        what = "unit_mass_g and u_unit_mass_g belong together."
+        yield RowFault(nth, "unit_mass_g", "portion-unit-mass", what, "Enter both, or none.")
+    if row.unit_mass_g and not row.mass_g and not row.not_determined:
+        what = "A unit mass is given, but no mass of the portion."
+        yield RowFault(nth, "mass_g", "portion-unit-mass", what, "Enter the mass.")
+
+
+def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
+    if len(set(row.elements)) != len(row.elements):
+        yield RowFault(nth, "elements", "portion-element-twice", "An element stands twice.", "List each once.")
+    for column in ("dilutions", "added_ug", "expected_ug_per_g"):
+        foreign = [element for element in getattr(row, column) if element not in row.elements]
+        if foreign:
+            what = f"{', '.join(foreign)} is not among the elements {' '.join(row.elements)}."
+            yield RowFault(nth, column, "portion-element-foreign", what, "Correct the elements or this cell.")
+    for element, steps in row.dilutions.items():
+        for step in steps:
+            if not 0 < decimal_of(step.aliquot_ml) < decimal_of(step.final_ml):
+                what = f"{element}: {step.aliquot_ml}/{step.final_ml} is no dilution; the first must be smaller."
+                yield RowFault(nth, "dilutions", "portion-dilution", what, "Write millilitres taken/made up to.")
+
+
+def _portion_spike(nth: int, row: Portion, known: dict[tuple[str, str], Portion]) -> Iterator[RowFault]:
+    if row.kind != "spiked_sample":
+        if row.spike_of:
+            yield RowFault(nth, "spike_of", "portion-spike", f"A {row.kind} is no spike.", "Empty the cell.")
+        return
+    base = known.get((row.batch, row.spike_of))
+    if base is None or base.kind not in {"sample", "duplicate"}:
+        what = f"spike_of '{row.spike_of}' is no sample portion of batch {row.batch} in this sheet."
+        yield RowFault(nth, "spike_of", "portion-spike", what, "Name the portion without the addition.")
+    elif base.sample != row.sample:
+        what = f"The spike is of sample {row.sample}, its portion {row.spike_of} of sample {base.sample}."
+        yield RowFault(nth, "sample", "portion-spike", what, "Correct one of them.")
+    lacking = [element for element in row.elements if element not in row.added_ug]
+    if lacking and not row.not_determined:
+        what = f"Nothing says how much {', '.join(lacking)} was added."
+        yield RowFault(nth, "added_ug", "portion-spike", what, "Enter it, as: Pb 2.5; Cd 1.2.")
+
+
+# Shared
+
+
+def _twice(rows: Sequence[R], column: str, key: Callable[[R], Hashable], of: str) -> Iterator[RowFault]:
+    first: dict[Hashable, int] = {}
+    for nth, row in enumerate(rows):
+        if key(row) in first:
+            what = f"The same {of} stands twice; first in row {first[key(row)] + 1} below the names."
+            yield RowFault(nth, column, "row-twice", what, "Remove one of them, or tell them apart.")
+        first.setdefault(key(row), nth)
+
+
+def _dates(nth: int, **dates: str) -> Iterator[RowFault]:
+    for column, text in dates.items():
+        if text and _date(text) is None:
+            yield RowFault(nth, column, "date-impossible", f"'{text}' is not in the calendar.", "Correct it.")
+
+
+def _above_zero(nth: int, **numbers: str) -> Iterator[RowFault]:
+    for column, text in numbers.items():
+        if decimal_of(text) <= 0:
+            yield RowFault(nth, column, "amount-zero", f"{column} is {text}; it must be above zero.", "Correct it.")
+
+
+def _date(text: str) -> date | None:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _is_time(text: str) -> bool:
+    try:
+        datetime.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def is_zone(name: str) -> bool:
+    """Whether a time zone of this name exists."""
+    try:
+        ZoneInfo(name)
+    except (OSError, ValueError, KeyError):  # a folder, a bad name, an unknown name
+        return False
+    return True

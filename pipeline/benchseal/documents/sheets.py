@@ -1,0 +1,237 @@
+"""Sheets to records: samples, preparation, standard lots, instruments, customers."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections import Counter
+from dataclasses import MISSING, dataclass, fields
+from functools import partial
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from benchseal.documents.grid import Cell, Row, read_grid
+from benchseal.documents.judge import schema_of, shape_faults
+from benchseal.documents.rules_sheets import (
+    RowFault,
+    customer_faults,
+    instrument_faults,
+    portion_faults,
+    sample_faults,
+    standard_lot_faults,
+)
+from benchseal.problems import Problem
+from benchseal.records.preparation import Portion
+from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
+from benchseal.records.shape import record_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+R = TypeVar("R")
+MOST_LISTED = 50
+_ASK_AS_TEXT = "Format the whole column as text before typing, and type the value again."
+# What a spreadsheet makes of 1E5 and 5-3: nobody can say any more what was typed.
+_DAMAGED = re.compile(
+    r"[0-9](\.[0-9]+)?E[+-][0-9]+|[0-9]{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(-[0-9]+)?|#+"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet(Generic[R]):
+    """One kind of sheet. cells: column to what turns its text into a value; others stay text."""
+
+    record: type[R]
+    schema: str
+    rules: Callable[[tuple[R, ...]], Iterator[RowFault]]
+    cells: dict[str, Callable[[str], Any]]
+
+
+class _Unreadable(ValueError):  # noqa: N818  it becomes a problem, not an error
+    """A cell that is not written as its column wants."""
+
+
+def read_samples(data: bytes, source: str) -> tuple[SampleRow, ...] | tuple[Problem, ...]:
+    """Sample register lines, columns as ``SampleRow``; or every problem with line and cell."""
+    return _read(_Sheet(SampleRow, "sample-row", sample_faults, {}), data, source)
+
+
+def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Problem, ...]:
+    """Preparation rows, columns as ``Portion``; or every problem.
+
+    elements: ``Pb Cd``. dilutions: ``Zn 5/100; Mg 10/100 4/100`` (aliquot/final mL). added_ug, expected_ug_per_g:
+    ``Pb 2.5; Cd 1.2``.
+    """
+    cells: dict[str, Callable[[str], Any]] = {
+        "elements": str.split,
+        "dilutions": _dilutions,
+        "added_ug": _amounts,
+        "expected_ug_per_g": _amounts,
+    }
+    return _read(_Sheet(Portion, "preparation-row", portion_faults, cells), data, source)
+
+
+def read_standard_lots(data: bytes, source: str) -> tuple[StandardLot, ...] | tuple[Problem, ...]:
+    """Lots of standards, columns as ``StandardLot``; or every problem."""
+    return _read(_Sheet(StandardLot, "standard-lot-row", standard_lot_faults, {}), data, source)
+
+
+def read_instruments(data: bytes, source: str) -> tuple[Instrument, ...] | tuple[Problem, ...]:
+    """Instruments, columns as ``Instrument``; or every problem."""
+    return _read(_Sheet(Instrument, "instrument-row", instrument_faults, {}), data, source)
+
+
+def read_customers(data: bytes, source: str) -> tuple[Customer, ...] | tuple[Problem, ...]:
+    """Customers, columns as ``Customer``; or every problem."""
+    return _read(_Sheet(Customer, "customer-row", customer_faults, {}), data, source)
+
+
+def _read(sheet: _Sheet[R], data: bytes, source: str) -> tuple[R, ...] | tuple[Problem, ...]:
+    names = [field.name for field in fields(sheet.record)]  # type: ignore[arg-type]  # every record is a dataclass
+    grid = read_grid(data, source, frozenset(names))
+    problems = tuple(item for item in grid if isinstance(item, Problem))
+    rows = tuple(item for item in grid if isinstance(item, Row))
+    if problems:
+        return problems[:MOST_LISTED]
+    problems = tuple(_header_problems(sheet, names, rows[:1], source))
+    if problems:
+        return problems
+    header = [cell.text for cell in rows[0].cells]
+    return _records(sheet, header, rows[1:], source)
+
+
+def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...], source: str) -> Iterator[Problem]:
+    if not first:
+        yield Problem("documents.sheet-empty", source, "The sheet has no first line.", "Begin it with column names.")
+        return
+    header = [cell.text for cell in first[0].cells]
+    for cell in first[0].cells:
+        if cell.text not in names:
+            near = difflib.get_close_matches(cell.text, names, n=1)
+            remedy = f"Did you mean '{near[0]}'?" if near else f"Known columns: {', '.join(names)}."
+            yield Problem("documents.column-unknown", cell.where, f"Column '{cell.text[:40]}' is not known.", remedy)
+    for name, times in Counter(header).items():
+        if times > 1 and name in names:
+            what = f"Column '{name}' stands {times} times."
+            yield Problem("documents.column-twice", first[0].where, what, "Keep one of them.")
+    needed = [field.name for field in fields(sheet.record)  # type: ignore[arg-type]  # every record is a dataclass
+              if field.default is MISSING and field.default_factory is MISSING]  # fmt: skip
+    lacking = [name for name in needed if name not in header]
+    if lacking:
+        what = f"Columns are missing: {', '.join(lacking)}."
+        yield Problem("documents.column-missing", first[0].where, what, "Add them; a cell may stay empty.")
+
+
+def _records(
+    sheet: _Sheet[R], header: list[str], rows: tuple[Row, ...], source: str
+) -> tuple[R, ...] | tuple[Problem, ...]:
+    if not rows:
+        return (Problem("documents.sheet-empty", source, "The sheet holds column names only.", "Add rows."),)
+    problems: list[Problem] = []
+    records: list[R] = []
+    for row in rows:
+        found = len(problems)
+        value = _value(sheet, header, row, problems)
+        if len(problems) == found:
+            records.append(record_of(sheet.record, value))
+    if not problems:
+        cells = {
+            (nth, name): cell for nth, row in enumerate(rows) for name, cell in zip(header, row.cells, strict=False)
+        }
+        for fault in sheet.rules(tuple(records)):
+            place = cells.get((fault.row, fault.column))
+            where = f"{place.where} ({fault.column})" if place else f"{rows[fault.row].where} ({fault.column})"
+            problems.append(Problem(f"documents.{fault.code}", where, fault.what, fault.remedy))
+    return tuple(problems[:MOST_LISTED]) if problems else tuple(records)
+
+
+def _value(sheet: _Sheet[R], header: list[str], row: Row, problems: list[Problem]) -> dict[str, Any]:
+    if len(row.cells) != len(header):
+        what = f"The row has {len(row.cells)} cells, the first line {len(header)}."
+        remedy = 'Write numbers with a point; put text that holds the separator between quotes (").'
+        problems.append(Problem("documents.row-unfit", row.where, what, remedy))
+        return {}
+    schema = schema_of(sheet.schema)
+    value: dict[str, Any] = {}
+    for name, cell in zip(header, row.cells, strict=False):
+        refusal = _refused_cell(name, cell, schema)
+        if refusal:
+            problems.append(refusal)
+            continue
+        try:
+            value[name] = sheet.cells.get(name, str)(cell.text)
+        except _Unreadable as fault:
+            problems.append(Problem("documents.cell-unfit", f"{cell.where} ({name})", str(fault), _FORMS[name]))
+    places = dict(zip(header, row.cells, strict=False))
+    problems.extend(_shape_problems(sheet.schema, value, places, row, {name for name in header if name not in value}))
+    return value
+
+
+def _shape_problems(
+    schema: str, value: dict[str, Any], places: dict[str, Cell], row: Row, refused: set[str]
+) -> Iterator[Problem]:
+    for fault in shape_faults(schema, value):
+        if fault.code == "documents.key-missing" and any(f"'{name}'" in fault.what for name in refused):
+            continue
+        name = str(fault.path[0]) if fault.path else ""
+        where = f"{places[name].where} ({name})" if name in places else row.where
+        yield Problem(fault.code, where, fault.what, fault.remedy)
+
+
+def _refused_cell(name: str, cell: Cell, schema: dict[str, Any]) -> Problem | None:
+    """A cell a spreadsheet has changed, or may have changed, in a column where that matters."""
+    due = _column_takes(name, schema)
+    if cell.was == "text":
+        if due == "text" and _DAMAGED.fullmatch(cell.text):
+            what = f"'{cell.text}' looks like a text a spreadsheet has changed."
+            return Problem("documents.cell-damaged", f"{cell.where} ({name})", what, _ASK_AS_TEXT)
+        return None
+    if due == cell.was or (due == "date with time" and cell.was == "date"):
+        return None
+    what = f"The spreadsheet holds a {cell.was} here ({cell.text}); what was typed is lost."
+    return Problem("documents.cell-converted", f"{cell.where} ({name})", what, _ASK_AS_TEXT)
+
+
+def _column_takes(name: str, schema: dict[str, Any]) -> str:
+    part = schema["properties"].get(name, {})
+    reference = str(part.get("$ref", ""))
+    if "ositive" in reference or "ecimal" in reference:
+        return "number"
+    if "localTime" in reference:
+        return "date with time"
+    return "date" if "date" in reference else "text"
+
+
+_FORMS = {
+    "dilutions": "Write it as: Zn 5/100; Mg 10/100 4/100 (millilitres taken/made up to).",
+    "added_ug": "Write it as: Pb 2.5; Cd 1.2.",
+    "expected_ug_per_g": "Write it as: Pb 2.5; Cd 1.2.",
+}
+
+
+def _by_element(text: str, of: Callable[[list[str]], Any]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for part in filter(None, (part.strip() for part in text.split(";"))):
+        element, *rest = part.split()
+        if element in found:
+            raise _Unreadable(f"{element[:10]} stands twice in '{text[:40]}'.")
+        if not rest:
+            raise _Unreadable(f"Nothing follows {element[:10]} in '{text[:40]}'.")
+        found[element] = of(rest)
+    return found
+
+
+def _steps(parts: list[str]) -> list[dict[str, str]]:
+    steps = [part.split("/") for part in parts]
+    if any(len(step) != 2 for step in steps):
+        raise _Unreadable(f"'{' '.join(parts)[:40]}' is not a row of dilution steps.")
+    return [{"aliquot_ml": step[0], "final_ml": step[1]} for step in steps]
+
+
+def _amount(parts: list[str]) -> str:
+    if len(parts) != 1:
+        raise _Unreadable(f"'{' '.join(parts)[:40]}' is not one amount.")
+    return parts[0]
+
+
+_dilutions = partial(_by_element, of=_steps)
+_amounts = partial(_by_element, of=_amount)

@@ -1,0 +1,115 @@
+"""The one sheet of an .xlsx workbook to rows of text. Formulas are refused; converted cells say so."""
+
+from __future__ import annotations
+
+import io
+import warnings
+import zipfile
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from openpyxl import load_workbook
+
+from benchseal.documents.grid import MOST_ROWS, Cell, Row, tidy
+from benchseal.problems import Problem
+from benchseal.records.quantities import plain
+
+MOST_MEMBERS = 1000
+LARGEST_UNPACKED = 64 * 2**20
+MOST_COLUMNS = 100
+_SAVE_AS_CSV = "Save the sheet as CSV (UTF-8), or as a plain .xlsx workbook."
+
+
+def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, ...]:
+    """Rows of the only worksheet that is not empty; or every problem."""
+    unsafe = _unsafe(data)
+    if unsafe:
+        return (Problem("documents.workbook-unfit", source, unsafe, _SAVE_AS_CSV),)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+            sheets = [(sheet.title, _cells(sheet)) for sheet in book.worksheets]
+    except Exception as fault:  # noqa: BLE001  openpyxl lets almost any exception out for a damaged workbook
+        what = f"The workbook cannot be read ({type(fault).__name__})."
+        return (Problem("documents.workbook-unfit", source, what, _SAVE_AS_CSV),)
+    filled = [(title, rows) for title, rows in sheets if rows]
+    if len(filled) != 1:
+        what = f"The workbook has {len(filled)} sheets that are not empty; one is read."
+        return (Problem("documents.workbook-sheets", source, what, "Keep one sheet in the workbook."),)
+    return _rows(*filled[0], source)
+
+
+def _unsafe(data: bytes) -> str:
+    """Why the archive is not opened; empty when it may be."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            members = archive.infolist()
+            if len(members) > MOST_MEMBERS or sum(member.file_size for member in members) > LARGEST_UNPACKED:
+                return f"The workbook unpacks to more than {MOST_MEMBERS} parts or {LARGEST_UNPACKED} bytes."
+            if any(_declares(archive, member) for member in members if member.filename.endswith((".xml", ".rels"))):
+                return "The workbook declares entities, which no spreadsheet needs."
+    except (zipfile.BadZipFile, zipfile.LargeZipFile, ValueError, OSError, EOFError, RuntimeError, NotImplementedError):
+        return "The file begins like a workbook but is damaged."
+    except zipfile.zlib.error:  # type: ignore[attr-defined]  # the module zipfile itself uses
+        return "The file begins like a workbook but is damaged."
+    return ""
+
+
+def _declares(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> bool:
+    with archive.open(member) as part:
+        return b"<!" in part.read(4096)
+
+
+def _cells(sheet: Any) -> list[tuple[int, list[Any]]]:  # noqa: ANN401  openpyxl is untyped
+    rows: list[tuple[int, list[Any]]] = []
+    for nth, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
+        cells = list(row)
+        while cells and (cells[-1].value is None or cells[-1].value == ""):
+            cells.pop()
+        if cells:
+            rows.append((nth, cells))
+        if nth > MOST_ROWS:
+            raise ValueError("too many rows")
+    return rows
+
+
+def _rows(title: str, found: list[tuple[int, list[Any]]], source: str) -> tuple[Row, ...] | tuple[Problem, ...]:
+    problems: list[Problem] = []
+    rows: list[Row] = []
+    width = len(found[0][1])
+    for nth, cells in found:
+        place = f"{source}, sheet {title}, row {nth}"
+        made = [_cell(cell, f"{place}, cell {index}", problems) for index, cell in enumerate(cells, 1)]
+        made += [Cell("", f"{place}, cell {index}") for index in range(len(made) + 1, width + 1)]
+        rows.append(Row(tuple(made), place))
+    return tuple(problems) if problems else tuple(rows)
+
+
+def _cell(cell: Any, where: str, problems: list[Problem]) -> Cell:  # noqa: ANN401  openpyxl is untyped
+    value = cell.value
+    if value is None:
+        return Cell("", where)
+    if isinstance(value, str) and getattr(cell, "data_type", "s") in {"s", "inlineStr", "str"}:
+        return Cell(tidy(value), where)
+    if isinstance(value, datetime):
+        midnight = (value.hour, value.minute, value.second) == (0, 0, 0)
+        text = value.date().isoformat() if midnight else value.replace(microsecond=0).isoformat()
+        return Cell(text, where, "date" if midnight else "date with time")
+    if isinstance(value, date):
+        return Cell(value.isoformat(), where, "date")
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return _number(value, where, problems)
+    what = f"The cell holds a formula, a truth value or an error: '{str(value)[:40]}'."
+    problems.append(Problem("documents.cell-not-text", where, what, "Put the value itself there, as text."))
+    return Cell("", where)
+
+
+def _number(value: float, where: str, problems: list[Problem]) -> Cell:
+    """Shortest decimal text that gives the same number back."""
+    try:
+        return Cell(plain(Decimal(repr(value))), where, "number")
+    except ValueError:
+        problems.append(Problem("documents.cell-not-text", where, "The cell is no finite number.", "Correct it."))
+        return Cell("", where)

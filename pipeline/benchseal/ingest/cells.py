@@ -1,0 +1,78 @@
+"""One line to cells, each with the column it begins in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.layout import Column, FileForm
+
+Cell: TypeAlias = tuple[str, int]  # text without blanks around it; its first column, from 1
+
+
+def split_line(line: str, form: FileForm, columns: Sequence[Column]) -> list[Cell] | None:
+    """Cells of one table line by separator or by fixed places; None when the line cannot be cut so.
+
+    A quote that does not close, or text between two columns, cannot be cut.
+    """
+    if not form.separator:
+        return _cut(line, columns)
+    if form.quote and form.quote in line:
+        return _quoted(line, form.separator, form.quote)
+    cells: list[Cell] = []
+    begins = 1
+    for text in line.split(form.separator):
+        bare = text.strip()
+        cells.append((bare, begins if bare == text else begins + len(text) - len(text.lstrip())))
+        begins += len(text) + 1
+    return cells
+
+
+def _cut(line: str, columns: Sequence[Column]) -> list[Cell] | None:
+    cells: list[Cell] = []
+    before = 0
+    for column in columns:
+        if line[before : column.starts - 1].strip():
+            return None
+        text = line[column.starts - 1 : column.ends]
+        bare = text.strip()
+        cells.append((bare, column.starts + len(text) - len(text.lstrip()) if bare else column.starts))
+        before = column.ends
+    return None if line[before:].strip() else cells
+
+
+def _quoted(line: str, separator: str, quote: str) -> list[Cell] | None:
+    cells: list[Cell] = []
+    at = 0
+    while True:
+        if line[at : at + 1] == quote:
+            text, end = _one_quoted(line, at, quote)
+            if end < 0 or (end < len(line) and line[end] != separator):
+                return None
+            cells.append((text.strip(), at + 2))
+        else:
+            end = line.find(separator, at)
+            end = len(line) if end < 0 else end
+            if quote in line[at:end]:
+                return None
+            text = line[at:end]
+            cells.append((text.strip(), at + 1 + len(text) - len(text.lstrip())))
+        if end >= len(line):
+            return cells
+        at = end + 1
+
+
+def _one_quoted(line: str, at: int, quote: str) -> tuple[str, int]:
+    parts: list[str] = []
+    begins = at + 1
+    while True:
+        end = line.find(quote, begins)
+        if end < 0:
+            return "", -1
+        parts.append(line[begins:end])
+        if line[end + 1 : end + 2] != quote:
+            return "".join(parts), end + 1
+        parts.append(quote)
+        begins = end + 2

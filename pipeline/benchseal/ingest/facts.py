@@ -1,0 +1,120 @@
+"""The facts of a run from the lines of head and section, words turned into the terms of records."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from typing import TYPE_CHECKING, cast, get_args
+
+from benchseal.documents.times import read_date, read_time
+from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
+from benchseal.records.method import SignalIs, Technique
+from benchseal.records.run import RunFacts
+
+if TYPE_CHECKING:
+    from benchseal.ingest.plan import Plan
+
+LONGEST_FACT = 200
+_CLOSED = {"technique": get_args(Technique), "signal_is": get_args(SignalIs)}
+_ELEMENT = re.compile("[A-Z][a-z]?")
+
+
+def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
+    """Facts of one section; problems go to ``walk.say``. Stated facts serve where the file is silent."""
+    facts = {**_stated(plan, section), **walk.facts, **section.facts}
+    reader = _FactReader(plan, facts, section.line, walk)
+    return RunFacts(
+        element=reader.element(),
+        wavelength_nm=reader.number("wavelength_nm"),
+        technique=cast("Technique", reader.worded("technique")),
+        instrument_serial=reader.text("instrument_serial", needed=True),
+        operator=reader.text("operator"),
+        method_name=reader.text("method_name"),
+        started_at=reader.started_at(),
+        signal_is=cast("SignalIs", reader.worded("signal_is")),
+        signal_unit=reader.text("signal_unit", needed=True),
+        background_correction=reader.text("background_correction"),
+        line=section.line,
+    )
+
+
+def _stated(plan: Plan, section: Section) -> Facts:
+    return {name: Fact(value, section.line, 1) for name, value in plan.stated.items()}
+
+
+class _FactReader:
+    """Asks for one fact after the other."""
+
+    def __init__(self, plan: Plan, facts: Facts, line: int, walk: Walk) -> None:
+        self._plan, self._facts, self._line, self._walk = plan, facts, line, walk
+
+    def text(self, name: str, *, needed: bool = False) -> str:
+        """The fact's text, or what its word means; empty where the file is silent."""
+        fact = self._facts.get(name)
+        if fact is None or not fact.text:
+            if needed:
+                what = f"The file does not say the run's {name}."
+                self._walk.say("ingest.fact-missing", what, OTHER_LAYOUT, line=self._line)
+            return ""
+        words = self._plan.words.get(name)
+        if words is None or (name in self._plan.stated and fact.text == self._plan.stated[name]):
+            if len(fact.text) > LONGEST_FACT:
+                self._refuse("ingest.fact-unreadable", fact, f"{name} is longer than {LONGEST_FACT} signs.")
+            return unicodedata.normalize("NFC", fact.text)
+        if fact.text not in words:
+            known = ", ".join(f"'{word}'" for word in words)
+            what = f"{name} is '{fact.text[:40]}'; the layout knows {known}."
+            self._refuse("ingest.word-unknown", fact, what, OTHER_LAYOUT)
+        return words.get(fact.text, "")
+
+    def worded(self, name: str) -> str:
+        """A fact that must be one of the terms of records."""
+        fact, text = self._facts.get(name), self.text(name, needed=True)
+        terms = _CLOSED[name]
+        if text and text not in terms and fact is not None:
+            self._refuse("ingest.word-unknown", fact, f"{name} is '{text[:40]}'; it must be one of {', '.join(terms)}.")
+        return text if text in terms else terms[0]
+
+    def element(self) -> str:
+        """The element's symbol, the same at the section's end where the file repeats it."""
+        fact, symbol = self._facts.get("element"), self.text("element", needed=True)
+        if fact is not None and symbol and not _ELEMENT.fullmatch(symbol):
+            self._refuse("ingest.fact-unreadable", fact, f"'{symbol[:20]}' is no symbol of an element.")
+        again = self._facts.get("element_again")
+        if again is not None and symbol and again.text != symbol:
+            what = f"The section of {symbol} ends with element {again.text[:20]}: lines are missing between."
+            self._refuse("ingest.cut-off", again, what)
+        return symbol
+
+    def number(self, name: str) -> str:
+        """A fact that is a number."""
+        fact, text = self._facts.get(name), self.text(name, needed=True)
+        form = self._plan.layout.file
+        number = plain_number(text, form.decimal_mark, form.thousands_mark) if text else ""
+        if number is None and fact is not None:
+            what = f"{name} '{text[:40]}' is not a number. {why_unreadable(text, form.decimal_mark)}".rstrip()
+            self._refuse("ingest.number-unreadable", fact, what)
+        return number or ""
+
+    def started_at(self) -> str:
+        """Local start ``YYYY-MM-DDTHH:MM:SS``; empty when the file says neither day nor time."""
+        day, clock = self._facts.get("started_date"), self._facts.get("started_time")
+        if day is None and clock is None:
+            return ""
+        if day is None or clock is None:
+            lacking = "day" if day is None else "time"
+            what = f"The file does not say the {lacking} the run began."
+            self._walk.say("ingest.fact-missing", what, OTHER_LAYOUT, line=self._line)
+            return ""
+        form = self._plan.layout.file
+        date_text, time_text = read_date(day.text, form.date_form), read_time(clock.text, form.time_form)
+        if date_text is None:
+            self._refuse("ingest.date-unreadable", day, f"'{day.text[:20]}' is no date in the form {form.date_form}.")
+        if time_text is None:
+            what = f"'{clock.text[:20]}' is no time of day in the form {form.time_form}."
+            self._refuse("ingest.time-unreadable", clock, what)
+        return f"{date_text}T{time_text}" if date_text and time_text else ""
+
+    def _refuse(self, code: str, fact: Fact, what: str, remedy: str = EXPORT_AGAIN) -> None:
+        self._walk.say(code, what, remedy, line=fact.line, column=fact.column)

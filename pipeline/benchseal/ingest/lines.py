@@ -1,0 +1,110 @@
+"""Bytes to lines: strict decoding, nothing replaced, every refused byte with its place."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.layout import Encoding
+
+LARGEST_FILE = 64 * 2**20
+LONGEST_LINE = 4096
+MOST_LINES = 1_000_000
+MOST_LISTED = 50
+
+_CODEC = {"utf-8": "utf-8-sig", "windows-1252": "cp1252", "iso-8859-1": "latin-1", "iso-8859-15": "iso8859-15"}
+# Surrogates stand for bytes that did not decode; a form feed is a page break, judged by the layout.
+_UNFIT = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
+_EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
+
+
+def text_lines(data: bytes, encoding: Encoding, source: str) -> list[str] | tuple[Problem, ...]:
+    """Lines of a file without their ends (CRLF, LF or CR), or every problem with line and column."""
+    refused = _refused_whole(data, source)
+    if refused:
+        return (refused,)
+    text = _decoded(data, encoding)
+    if isinstance(text, int):
+        return (_undecodable(data, text, encoding, source),)
+    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    if _UNFIT.search(text) is None and len(lines) <= MOST_LINES and max(map(len, lines)) <= LONGEST_LINE:
+        return lines
+    return listed(_unfit_lines(lines, encoding, source), source)
+
+
+def first_lines(data: bytes, encoding: Encoding, most: int) -> tuple[str, ...]:
+    """The first lines, for recognising a file; bytes that do not decode are replaced."""
+    text = data[:32768].decode(_CODEC.get(encoding, encoding), errors="replace")
+    return tuple(text.replace("\r\n", "\n").replace("\r", "\n").split("\n")[:most])
+
+
+def listed(problems: Iterator[Problem], source: str) -> tuple[Problem, ...]:
+    """At most ``MOST_LISTED`` problems, then one that says how many more there are."""
+    found = list(problems)
+    if len(found) <= MOST_LISTED:
+        return tuple(found)
+    more = Problem(
+        "ingest.more-problems", source, f"{len(found) - MOST_LISTED} more problems are not listed.",
+        "Mend the first ones; most of the others go with them.",
+    )  # fmt: skip
+    return (*found[:MOST_LISTED], more)
+
+
+def _refused_whole(data: bytes, source: str) -> Problem | None:
+    if not data.strip():
+        return Problem("ingest.file-empty", source, "The file holds nothing.", _EXPORT_AGAIN)
+    if len(data) > LARGEST_FILE:
+        what = f"The file has {len(data)} bytes; at most {LARGEST_FILE} are read."
+        return Problem("ingest.file-too-large", source, what, "Export fewer runs into one file.")
+    return None
+
+
+def _decoded(data: bytes, encoding: Encoding) -> str | int:
+    """The text, or the place of the first byte that cannot be shown in it (UTF-16 only)."""
+    if encoding != "utf-16":
+        return data.decode(_CODEC.get(encoding, encoding), errors="surrogateescape")
+    if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+        return 0
+    try:
+        return data.decode("utf-16")
+    except UnicodeDecodeError as fault:
+        return fault.start
+
+
+def _undecodable(data: bytes, at: int, encoding: Encoding, source: str) -> Problem:
+    what = f"Byte {at + 1} (hexadecimal {data[at : at + 2].hex()}) is not {encoding} text."
+    return Problem("ingest.byte-undecodable", source, what, _check_encoding(encoding))
+
+
+def _check_encoding(encoding: Encoding) -> str:
+    return f"Check that the layout's encoding ({encoding}) is what the instrument writes, or export the file again."
+
+
+def _unfit_lines(lines: list[str], encoding: Encoding, source: str) -> Iterator[Problem]:
+    if len(lines) > MOST_LINES:
+        what = f"The file has {len(lines)} lines; at most {MOST_LINES} are read."
+        yield Problem("ingest.file-too-large", source, what, "Export fewer runs into one file.")
+    if sum(line.count("\0") for line in lines) > sum(map(len, lines)) // 4:
+        what = "Every other byte is zero: this looks like UTF-16 text or no text at all."
+        yield Problem("ingest.not-text", source, what, _check_encoding(encoding))
+        return
+    for number, line in enumerate(lines, 1):
+        if len(line) > LONGEST_LINE:
+            what = f"The line has {len(line)} signs; at most {LONGEST_LINE} are read."
+            yield Problem("ingest.line-too-long", f"{source}, line {number}", what, _EXPORT_AGAIN)
+        for found in _UNFIT.finditer(line):
+            yield _unfit(found, number, encoding, source)
+
+
+def _unfit(found: re.Match[str], number: int, encoding: Encoding, source: str) -> Problem:
+    where, sign = f"{source}, line {number}, column {found.start() + 1}", ord(found[0])
+    if sign >= 0xD800:
+        what = f"Byte {sign - 0xDC00:02x} (hexadecimal) is not {encoding} text."
+        return Problem("ingest.byte-undecodable", where, what, _check_encoding(encoding))
+    what = f"Control sign {sign:02x} (hexadecimal) stands in the text."
+    return Problem("ingest.control-sign", where, what, _EXPORT_AGAIN)

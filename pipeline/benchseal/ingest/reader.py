@@ -1,0 +1,91 @@
+"""Instrument files to run documents, by an approved layout: whole, or every problem with its place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.ingest.facts import run_facts
+from benchseal.ingest.lines import first_lines, listed, text_lines
+from benchseal.ingest.plan import Plan, plan_of
+from benchseal.ingest.table import Table
+from benchseal.ingest.walk import EXPORT_AGAIN, Facts, Section, Walk
+from benchseal.problems import Problem
+from benchseal.records.canonical import Digest, digest
+from benchseal.records.run import DocumentRef, ReadingColumns, RunDocument, SolutionColumns
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.layout import Layout
+
+RECOGNISED_WITHIN = 40  # lines
+
+
+def recognise(
+    data: bytes, layouts: Sequence[tuple[DocumentRef, Layout]], source_name: str = "file"
+) -> tuple[DocumentRef, Layout] | tuple[Problem, ...]:
+    """The one layout that knows this file; none, or several, are problems."""
+    found = [(ref, layout) for ref, layout in layouts if _fits(data, layout)]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        names = ", ".join(ref.id for ref, _ in found)
+        what = f"More than one layout knows this file: {names}."
+        return (
+            Problem("ingest.layout-several", source_name, what, "Name the layout; tell them apart in a new version."),
+        )
+    names = ", ".join(ref.id for ref, _ in layouts) or "none is approved"
+    what = f"No approved layout knows this file ({names})."
+    return (
+        Problem("ingest.layout-unknown", source_name, what, "Check the export form, or have a layout approved for it."),
+    )
+
+
+def _fits(data: bytes, layout: Layout) -> bool:
+    lines = [line.lstrip("\f") for line in first_lines(data, layout.file.encoding, RECOGNISED_WITHIN)]
+    patterns = plan_of(layout).recognised
+    return bool(patterns) and all(any(pattern.fullmatch(line) for line in lines) for pattern in patterns)
+
+
+def read_file(
+    data: bytes, source_name: str, layout: Layout, ref: DocumentRef
+) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
+    """One run document for each section of the file, in order; or every problem of the file, and no document."""
+    lines = text_lines(data, layout.file.encoding, source_name)
+    if isinstance(lines, tuple):
+        return lines
+    plan = plan_of(layout)
+    walk = Walk(plan, source_name)
+    walk.read(lines)
+    source = (source_name, digest(data), len(data))
+    documents = tuple(_document(section, plan, walk, ref, source) for section in walk.sections if section.columns)
+    _compare_sections(walk)
+    return listed(iter(walk.problems), source_name) if walk.problems else documents
+
+
+def _document(
+    section: Section, plan: Plan, walk: Walk, ref: DocumentRef, source: tuple[str, Digest, int]
+) -> RunDocument:
+    facts = run_facts(plan, section, walk)
+    solutions, readings, means = Table(plan, section, facts.started_at, walk.say).read()
+    _compare_counts(section.facts, solutions, readings, walk)
+    if not solutions.position:
+        walk.say("ingest.section-empty", "The section holds no solutions.", EXPORT_AGAIN, line=section.line)
+    return RunDocument("run-document/1", *source, ref, facts, solutions, readings, means)
+
+
+def _compare_counts(facts: Facts, solutions: SolutionColumns, readings: ReadingColumns, walk: Walk) -> None:
+    counts = {"count_solutions": len(solutions.position), "count_readings": len(readings.signal)}
+    for name, read in counts.items():
+        _compare(facts, name, read, walk)
+
+
+def _compare_sections(walk: Walk) -> None:
+    _compare(walk.facts, "count_sections", len(walk.sections), walk)
+
+
+def _compare(facts: Facts, name: str, read: int, walk: Walk) -> None:
+    fact = facts.get(name)
+    if fact is not None and fact.text.lstrip("0") != str(read).lstrip("0"):
+        what = f"The file says it holds {fact.text[:20]} {name.removeprefix('count_')}; {read} were read."
+        walk.say("ingest.count-differs", what, EXPORT_AGAIN, line=fact.line, column=fact.column)

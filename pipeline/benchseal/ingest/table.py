@@ -1,0 +1,295 @@
+"""The table of one section to columns: solutions, readings and printed means, each with its line."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, cast
+
+from benchseal.documents.times import read_time
+from benchseal.ingest.cells import Cell, split_line
+from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.walk import EXPORT_AGAIN, Section
+from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
+
+if TYPE_CHECKING:
+    from benchseal.ingest.plan import Plan
+
+LONGEST_LABEL = 64
+_IDENTITY = ("position", "label", "kind", "nominal", "dilution")
+
+Say = Callable[..., None]
+
+
+@dataclass(slots=True)
+class _Solutions:
+    position: list[int] = field(default_factory=list)
+    label: list[str] = field(default_factory=list)
+    kind: list[SolutionKind] = field(default_factory=list)
+    nominal: list[str] = field(default_factory=list)
+    dilution: list[str] = field(default_factory=list)
+    first_reading: list[int] = field(default_factory=list)
+    reading_count: list[int] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Readings:
+    signal: list[str] = field(default_factory=list)
+    as_read: list[str] = field(default_factory=list)
+    line: list[int] = field(default_factory=list)
+    column: list[int] = field(default_factory=list)
+    replicate: list[int] = field(default_factory=list)
+    taken_at: list[str] = field(default_factory=list)
+    background: list[str] = field(default_factory=list)
+    flag: list[str] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Means:
+    solution: list[int] = field(default_factory=list)
+    mean: list[str] = field(default_factory=list)
+    line: list[int] = field(default_factory=list)
+
+
+class Table:
+    """Reads the rows of one section; a problem never stops it. say: ``Walk.say``. started_at: local text or empty."""
+
+    def __init__(self, plan: Plan, section: Section, started_at: str, say: Say) -> None:
+        """Find the columns by what they mean."""
+        self._plan, self._section, self._say = plan, section, say
+        self._form = plan.layout.file
+        self._place = {column.means: index for index, column in enumerate(section.columns)}
+        self._signals = [index for index, column in enumerate(section.columns) if column.means == "signal"]
+        self._wide = sum(column.means == "signal" for column in plan.layout.table.columns) > 1
+        self._carried = [index for index, column in enumerate(section.columns) if column.carried]
+        self._identity = [self._place[name] for name in _IDENTITY if name in self._place]
+        self._means_in = [
+            (index, plan.mean_rows[column.header])
+            for index, column in enumerate(section.columns)
+            if column.header in plan.mean_rows
+        ]
+        self._solutions, self._readings, self._means = _Solutions(), _Readings(), _Means()
+        self._above: list[Cell] = []
+        self._who: tuple[str, ...] = ()
+        self._day, _, self._clock = started_at.partition("T")
+        self._line = 0
+
+    def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
+        """Every row of the section; problems went to ``say``."""
+        for number, text in self._section.rows:
+            self._line = number
+            cells = split_line(text, self._form, self._section.columns)
+            if cells is None or len(cells) != len(self._section.columns):
+                self._unfit(text, cells)
+            else:
+                self._take(self._filled(cells))
+        self._close_solution()
+        return (
+            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in _Solutions.__slots__}),
+            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in _Readings.__slots__}),
+            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in _Means.__slots__}),
+        )
+
+    def _unfit(self, text: str, cells: list[Cell] | None) -> None:
+        due = len(self._section.columns)
+        if cells is not None:
+            what = f"The row has {len(cells)} cells, the header {due}: '{text[:60]}'."
+        elif self._form.separator:
+            what = f"A quote in this row does not close: '{text[:60]}'."
+        else:
+            what = f"Text stands between the columns, or behind the last: '{text[:60]}'."
+        self._say("ingest.row-unfit", what, EXPORT_AGAIN, line=self._line)
+
+    def _filled(self, cells: list[Cell]) -> list[Cell]:
+        if self._carried and self._above and not any(cells[index][0] for index in self._carried):
+            for index in self._carried:
+                cells[index] = self._above[index]
+        if self._carried:
+            self._above = cells
+        return cells
+
+    def _take(self, cells: list[Cell]) -> None:
+        for index, text in self._means_in:
+            if cells[index][0] == text:
+                self._take_mean_row(cells)
+                return
+        who = tuple(cells[index][0] for index in self._identity)
+        if self._is_new(cells, who):
+            self._open_solution(cells, who)
+        elif who != self._who:
+            what = f"This row belongs to position {self._solutions.position[-1]} but names another solution there."
+            self._say("ingest.row-differs", what, EXPORT_AGAIN, line=self._line)
+        if self._wide:
+            self._take_wide(cells)
+        else:
+            self._take_reading(cells, self._signals[0])
+        if "mean" in self._place:
+            self._note_mean(cells[self._place["mean"]])
+
+    # Solutions
+
+    def _is_new(self, cells: list[Cell], who: tuple[str, ...]) -> bool:
+        if not self._who or self._wide:
+            return True
+        if "position" in self._place:
+            return who[0] != self._who[0]
+        label = self._identity.index(self._place["label"])
+        return who[label] != self._who[label] or self._cell(cells, "replicate", "") == "1"
+
+    def _open_solution(self, cells: list[Cell], who: tuple[str, ...]) -> None:
+        self._close_solution()
+        self._who = who
+        solutions = self._solutions
+        solutions.position.append(self._position(cells))
+        solutions.label.append(self._label(cells))
+        solutions.kind.append(self._kind(cells))
+        solutions.nominal.append(self._number(cells, "nominal", blank=""))
+        solutions.dilution.append(self._dilution(cells))
+        solutions.first_reading.append(len(self._readings.signal))
+
+    def _close_solution(self) -> None:
+        if self._solutions.first_reading:
+            begun = self._solutions.first_reading[-1]
+            self._solutions.reading_count.append(len(self._readings.signal) - begun)
+
+    def _position(self, cells: list[Cell]) -> int:
+        due = self._solutions.position[-1] + 1 if self._solutions.position else 1
+        text = self._cell(cells, "position", str(due))
+        if text == str(due):
+            return due
+        what = f"Position '{text[:20]}' stands where position {due} is due; a row may be missing."
+        self._refuse("ingest.position-gap", cells, "position", what)
+        later = text.isascii() and text.isdigit() and len(text) < 7 and int(text) > due
+        return int(text) if later else due  # go on from there: one gap is one problem
+
+    def _label(self, cells: list[Cell]) -> str:
+        label = unicodedata.normalize("NFC", self._cell(cells, "label", ""))
+        if not label:
+            remedy = "Name the solution at the instrument and export again."
+            self._refuse("ingest.label-missing", cells, "label", "The solution has no name.", remedy)
+        elif len(label) > LONGEST_LABEL:
+            what = f"The name is longer than {LONGEST_LABEL} signs."
+            self._refuse("ingest.label-too-long", cells, "label", what)
+        return label
+
+    def _kind(self, cells: list[Cell]) -> SolutionKind:
+        code, label = self._cell(cells, "kind", ""), self._cell(cells, "label", "")
+        means = self._plan.kind_of(code, label)
+        if means:
+            return cast("SolutionKind", means)
+        what = f"The layout does not say what kind of solution this is: code '{code[:30]}', name '{label[:30]}'."
+        remedy = "Correct the code at the instrument, or add a kind to a new version of the layout."
+        self._refuse("ingest.kind-unknown", cells, "kind", what, remedy)
+        return "rinse"
+
+    def _dilution(self, cells: list[Cell]) -> str:
+        factor = self._number(cells, "dilution", blank=None) if "dilution" in self._place else "1"
+        if factor and not factor.startswith("-") and factor.partition(".")[0].strip("0"):
+            return factor
+        if factor:
+            what = f"An extra dilution of {factor} is none: the factor is 1 or more."
+            self._refuse("ingest.dilution-below-one", cells, "dilution", what)
+        return "1"
+
+    # Readings
+
+    def _take_wide(self, cells: list[Cell]) -> None:
+        last = max((nth for nth, index in enumerate(self._signals) if cells[index][0]), default=-1)
+        if last < 0:
+            self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
+        for nth, index in enumerate(self._signals[: last + 1], 1):
+            self._note_reading(cells, index, nth)
+
+    def _take_reading(self, cells: list[Cell], index: int) -> None:
+        due = len(self._readings.signal) - self._solutions.first_reading[-1] + 1
+        text = self._cell(cells, "replicate", str(due))
+        if text != str(due):
+            what = f"Reading '{text[:20]}' of this solution stands where reading {due} is due."
+            self._refuse("ingest.reading-order", cells, "replicate", what)
+        self._note_reading(cells, index, due)
+
+    def _note_reading(self, cells: list[Cell], index: int, replicate: int) -> None:
+        text, column = cells[index]
+        flag = self._plan.signal_words.get(text, "")
+        readings = self._readings
+        readings.signal.append("" if flag else self._plain(text, column))
+        readings.as_read.append(unicodedata.normalize("NFC", text))
+        readings.line.append(self._line)
+        readings.column.append(column)
+        readings.replicate.append(replicate)
+        readings.taken_at.append(self._taken_at(cells))
+        readings.background.append(self._number(cells, "background", blank="", words=True))
+        readings.flag.append(flag)
+
+    def _taken_at(self, cells: list[Cell]) -> str:
+        text = self._cell(cells, "taken_at", "")
+        if not text or not self._day:
+            return ""
+        clock = read_time(text, self._form.time_form)
+        if clock is None:
+            what = f"'{text[:20]}' is no time of day in the form {self._form.time_form}."
+            self._refuse("ingest.time-unreadable", cells, "taken_at", what)
+            return ""
+        if clock < self._clock and not self._passes_midnight(clock):
+            what = f"The time goes back: {clock} after {self._clock}."
+            self._refuse(
+                "ingest.time-backwards", cells, "taken_at", what, "Check the instrument's clock, then export again."
+            )
+        self._clock = clock
+        return f"{self._day}T{clock}"
+
+    def _passes_midnight(self, clock: str) -> bool:
+        """Half a day back or more is the next day (our rule, no source)."""
+        if int(self._clock[:2]) - int(clock[:2]) < 12:
+            return False
+        try:
+            self._day = (date.fromisoformat(self._day) + timedelta(days=1)).isoformat()
+        except OverflowError:
+            return False
+        return True
+
+    # Means
+
+    def _take_mean_row(self, cells: list[Cell]) -> None:
+        who = tuple(cells[index][0] for index in self._identity)
+        if not self._who or (any(who) and who != self._who):
+            what = "This row of means does not follow the readings of its solution."
+            self._say("ingest.mean-misplaced", what, EXPORT_AGAIN, line=self._line)
+            return
+        self._note_mean(cells[self._signals[0]])
+
+    def _note_mean(self, cell: Cell) -> None:
+        text, column = cell
+        worded = not text or text in self._plan.signal_words
+        self._means.solution.append(len(self._solutions.position) - 1)
+        self._means.mean.append("" if worded else self._plain(text, column))
+        self._means.line.append(self._line)
+
+    # Cells
+
+    def _cell(self, cells: list[Cell], means: str, absent: str) -> str:
+        index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
+        return absent if index is None else cells[index][0]
+
+    def _number(self, cells: list[Cell], means: str, *, blank: str | None, words: bool = False) -> str:
+        index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
+        if index is None:
+            return ""
+        text, column = cells[index]
+        if (not text and blank is not None) or (words and text in self._plan.signal_words):
+            return ""
+        return self._plain(text, column)
+
+    def _plain(self, text: str, column: int) -> str:
+        number = plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
+        if number is not None:
+            return number
+        what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()
+        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line, column=column)
+        return ""
+
+    def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:
+        index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
+        self._say(code, what, remedy, line=self._line, column=0 if index is None else cells[index][1])

@@ -1,0 +1,289 @@
+"""The walk through a file: every line is a page heading, a head line, part of a section, dropped, or a problem."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeAlias
+
+from benchseal.ingest.cells import split_line
+from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header
+from benchseal.problems import Problem
+
+if TYPE_CHECKING:
+    from benchseal.documents.patterns import Match, Pattern
+    from benchseal.records.layout import Column
+
+MOST_KEPT = 10_000  # problems of one file; no person reads more
+EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
+OTHER_LAYOUT = "If the instrument writes another form now, the layout needs a new version."
+
+
+@dataclass(slots=True)
+class Fact:
+    """A fact as the file writes it."""
+
+    text: str
+    line: int
+    column: int
+
+
+Facts: TypeAlias = dict[str, Fact]
+
+
+@dataclass(slots=True)
+class Section:
+    """What the walk found of one section. columns: empty while its header has not come."""
+
+    line: int
+    facts: Facts
+    columns: tuple[Column, ...] = ()
+    header_seen: bool = False
+    rows: list[tuple[int, str]] = field(default_factory=list)
+    ended_at: int = 0
+
+
+class Walk:
+    """Reads lines in order; afterwards ``sections``, ``facts`` and ``problems`` hold what it found."""
+
+    def __init__(self, plan: Plan, source: str) -> None:
+        """Start before the first line."""
+        self.plan = plan
+        self.source = source
+        self.facts: Facts = {}
+        self.sections: list[Section] = []
+        self.problems: list[Problem] = []
+        self._state = self._in_head
+        self._seen: set[str] = set()
+        self._headings: list[Pattern] = list(plan.headings)
+        self._repeat: list[str] = []
+        self._page = 0
+        self._number = 0
+
+    def read(self, lines: list[str]) -> None:
+        """Take every line, then close the file."""
+        for number, line in enumerate(lines, 1):
+            self._number = number
+            self._take(line)
+        self._close()
+
+    def say(self, code: str, what: str, remedy: str, *, column: int = 0, line: int = 0) -> None:
+        """Note a problem at the present line, or another."""
+        if len(self.problems) >= MOST_KEPT:
+            return
+        place = f"{self.source}, line {line or self._number}" + (f", column {column}" if column else "")
+        self.problems.append(Problem(code, place, what, remedy))
+
+    # Page breaks
+
+    def _take(self, line: str) -> None:
+        if "\f" in line:
+            line = self._turn_page(line)
+        if not line or line.isspace():
+            return
+        if self._headings:
+            self._take_heading(line)
+        elif self._repeat:
+            self._take_repeated_header(line)
+        elif not any(drop.fullmatch(line) for drop in self.plan.drops):
+            self._state(line)
+
+    def _turn_page(self, line: str) -> str:
+        rest = line.lstrip("\f")
+        if "\f" in rest or len(line) - len(rest) > 1 or not self.plan.headings:
+            self.say("ingest.page-break", "A page break stands where the layout has none.", EXPORT_AGAIN)
+            return rest.replace("\f", " ")
+        self._headings = list(self.plan.headings)
+        section = self.sections[-1] if self.sections else None
+        if self.plan.repeats_header and self._state == self._in_table and section and section.columns:
+            self._repeat = ["header", "units"] if self.plan.layout.table.units_row else ["header"]
+        return rest
+
+    def _take_heading(self, line: str) -> None:
+        pattern = self._headings.pop(0)
+        found = pattern.fullmatch(line)
+        if found is None:
+            self.say(
+                "ingest.page-heading", f"The page does not begin as the layout says: '{_short(line)}'.", EXPORT_AGAIN
+            )
+            self._headings.clear()
+            return
+        self._note(pattern, found, self.facts, except_for=("page",))
+        if page := found.groupdict().get("page"):
+            self._count_page(page, pattern.column(found, "page"))
+
+    def _count_page(self, text: str, column: int) -> None:
+        self._page += 1
+        if not text.isascii() or not text.isdigit() or int(text[:9]) != self._page:
+            what = f"Page {text} stands where page {self._page} is due."
+            self.say("ingest.page-missing", what, EXPORT_AGAIN, column=column)
+            self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
+
+    def _take_repeated_header(self, line: str) -> None:
+        due = self._repeat.pop(0)
+        columns = self.sections[-1].columns
+        fits = self._columns_of(line) == columns if due == "header" else self._units_fit(line, columns)
+        if not fits:
+            what = f"Below the page heading the table's {due} is due; found '{_short(line)}'."
+            self.say("ingest.page-heading", what, EXPORT_AGAIN)
+            self._repeat.clear()
+
+    # Head, sections, end
+
+    def _in_head(self, line: str) -> None:
+        if self._matches_rule(line, self.plan.head, self.facts) or self._begins_section(line):
+            return
+        self._unread(line)
+
+    def _begins_section(self, line: str) -> bool:
+        if self.plan.begins is not None:
+            found = self.plan.begins.fullmatch(line)
+            if found is None:
+                return False
+            self._open_section()
+            self._note(self.plan.begins, found, self.sections[-1].facts)
+            return True
+        if self._cells(line) is None or not is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
+            return False
+        self._open_section()
+        self._in_section(line)
+        return True
+
+    def _open_section(self) -> None:
+        if not self.sections:
+            self._require(self.plan.head, "head")
+        self.sections.append(Section(self._number, {}))
+        self._seen = set()
+        self._state = self._in_section
+
+    def _in_section(self, line: str) -> None:
+        section = self.sections[-1]
+        if section.header_seen:
+            self._units_then_table(line, section)
+        elif self._matches_rule(line, self.plan.section_lines, section.facts):
+            return
+        elif is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
+            self._take_header(line, section)
+        elif not self._closes_early(line):
+            self._unread(line)
+
+    def _take_header(self, line: str, section: Section) -> None:
+        self._require(self.plan.section_lines, "section")
+        section.header_seen = True
+        columns = self._columns_of(line)
+        if columns is None:
+            due = ", ".join(column.header for column in self.plan.layout.table.columns)
+            what = f"The table's header differs: found '{_short(line)}', due: {due}."
+            self.say("ingest.header-differs", what, OTHER_LAYOUT)
+        section.columns = columns or ()
+        if not self.plan.layout.table.units_row:
+            self._state = self._in_table
+
+    def _units_then_table(self, line: str, section: Section) -> None:
+        if section.columns and not self._units_fit(line, section.columns):
+            due = ", ".join(f"{column.header}: {column.unit}" for column in section.columns if column.unit)
+            what = f"The row of units differs: found '{_short(line)}', due: {due}."
+            self.say("ingest.units-differ", what, OTHER_LAYOUT)
+        self._state = self._in_table
+
+    def _in_table(self, line: str) -> None:
+        section = self.sections[-1]
+        found = self.plan.ends.fullmatch(line)
+        if found is not None:
+            self._note(self.plan.ends, found, section.facts)
+            section.ended_at = self._number
+            self._state = self._between
+        elif not self._closes_early(line):
+            section.rows.append((self._number, line))
+
+    def _closes_early(self, line: str) -> bool:
+        """Whether another section begins, or the file ends, inside a section that has not ended."""
+        last = self.plan.last_line.fullmatch(line)
+        begins = self.plan.begins.fullmatch(line) if self.plan.begins is not None else None
+        if last is None and begins is None:
+            return False
+        self._cut_off(self.sections[-1])
+        if last is not None:
+            self._state = self._closed
+        else:
+            self._begins_section(line)
+        return True
+
+    def _between(self, line: str) -> None:
+        found = self.plan.last_line.fullmatch(line)
+        if found is not None:
+            self._note(self.plan.last_line, found, self.facts)
+            self._state = self._closed
+        elif self.plan.begins is None or not self._begins_section(line):
+            self._unread(line)
+
+    def _closed(self, line: str) -> None:
+        self._unread(line)
+
+    def _close(self) -> None:
+        if self._state == self._in_head:
+            self._require(self.plan.head, "head")
+            what = "No section begins in this file: it holds no readings the layout knows."
+            self.say(
+                "ingest.section-missing", what, "Check that the layout is the right one, or export the file again."
+            )
+        elif self._state in (self._in_section, self._in_table):
+            self._cut_off(self.sections[-1])
+        elif self._state == self._between:
+            self.say("ingest.cut-off", "The line that closes the file is missing: the file is cut off.", EXPORT_AGAIN)
+        pages = self.facts.get("pages")
+        if pages is not None and self._page and pages.text.strip() != str(self._page):
+            what = f"The file says it has {pages.text} pages; {self._page} were read."
+            self.say("ingest.page-missing", what, EXPORT_AGAIN, line=pages.line)
+
+    def _cut_off(self, section: Section) -> None:
+        what = f"The section begun at line {section.line} is cut off: its end line does not come."
+        self.say("ingest.cut-off", what, EXPORT_AGAIN)
+
+    # Lines
+
+    def _matches_rule(self, line: str, rules: tuple[LinePattern, ...], facts: Facts) -> bool:
+        for rule in rules:
+            found = rule.pattern.fullmatch(line)
+            if found is None:
+                continue
+            if rule.text in self._seen:
+                self.say("ingest.line-repeated", f"This line comes twice: '{_short(line)}'.", EXPORT_AGAIN)
+            self._seen.add(rule.text)
+            self._note(rule.pattern, found, facts)
+            return True
+        return False
+
+    def _require(self, rules: tuple[LinePattern, ...], of: str) -> None:
+        for rule in rules:
+            if rule.needed and rule.text not in self._seen:
+                self.say("ingest.line-missing", f"The {of} lacks the line '{rule.text}'.", OTHER_LAYOUT)
+
+    def _note(self, pattern: Pattern, found: Match, facts: Facts, except_for: tuple[str, ...] = ()) -> None:
+        for name, text in found.groupdict().items():
+            if text is None or name in except_for:
+                continue
+            before = facts.get(name) or self.facts.get(name)
+            if before is not None and before.text.strip() != text.strip():
+                what = f"{name} is '{_short(text)}' here and '{_short(before.text)}' at line {before.line}."
+                self.say("ingest.fact-contradicts", what, EXPORT_AGAIN, column=pattern.column(found, name))
+            facts.setdefault(name, Fact(text.strip(), self._number, pattern.column(found, name)))
+
+    def _unread(self, line: str) -> None:
+        what = f"The layout has no place for this line: '{_short(line)}'."
+        self.say("ingest.line-unread", what, OTHER_LAYOUT)
+
+    def _cells(self, line: str) -> list[str] | None:
+        cells = split_line(line, self.plan.layout.file, self.plan.layout.table.columns)
+        return None if cells is None else [text for text, _ in cells]
+
+    def _columns_of(self, line: str) -> tuple[Column, ...] | None:
+        cells = self._cells(line)
+        return None if cells is None else header_columns(cells, self.plan.layout.table.columns)
+
+    def _units_fit(self, line: str, columns: tuple[Column, ...]) -> bool:
+        return self._cells(line) == [column.unit for column in columns]
+
+
+def _short(text: str) -> str:
+    """At most sixty signs of a line, for a message."""
+    return text if len(text) <= 60 else f"{text[:57]}..."

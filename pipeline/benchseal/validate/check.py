@@ -1,0 +1,109 @@
+"""Run documents to runs: everything that must hold before a number is calculated, and every problem at once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+from benchseal.records.preparation import Portion
+from benchseal.records.run import Run
+from benchseal.validate.methods import method_of, method_problems
+from benchseal.validate.portions import portion_problems, portions_of
+from benchseal.validate.registers import (
+    Fold,
+    instrument_of,
+    instrument_problems,
+    lot_of,
+    measured_at,
+    same_lot_problems,
+)
+from benchseal.validate.shape import shape_problems
+from benchseal.validate.solutions import calibration_problems, check_problems, mean_problems, replicate_problems
+
+if TYPE_CHECKING:
+    from benchseal.records.known import Known
+    from benchseal.records.method import Method
+    from benchseal.records.registers import Instrument, StandardLot
+    from benchseal.records.run import DocumentRef, RunDocument
+
+
+def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run | tuple[Problem, ...]:
+    """The run a document is, or every problem in it.
+
+    fold: 0 or 1 where the document's layout says which of two equal local hours its clock means (``doubled_hour``
+    first or second); None where it says ``refuse``.
+    """
+    problems = list(shape_problems(document))
+    if problems:
+        return tuple(problems)
+    moment = _instrument_and_time(document, known, fold, problems)
+    found = method_of(document, known)
+    if isinstance(found, Problem):
+        problems.append(found)
+    portions = portions_of(document, known)
+    lots: tuple[StandardLot, ...] = ()
+    if not isinstance(found, Problem):
+        problems.extend(_against_method(document, found[1]))
+        lots = _lots(document, found[1], known, problems)
+    problems.extend(mean_problems(document))
+    problems.extend(portion_problems(document, portions))
+    if problems or moment is None or isinstance(found, Problem):
+        return tuple(problems)
+    return _bound(document, found, moment, portions, lots)
+
+
+def _bound(
+    document: RunDocument,
+    found: tuple[DocumentRef, Method],
+    moment: tuple[Instrument, str],
+    portions: tuple[Portion | Problem | None, ...],
+    lots: tuple[StandardLot, ...],
+) -> Run:
+    ref, method = found
+    instrument, at = moment
+    return Run(
+        document=document,
+        method=method,
+        method_ref=ref,
+        instrument=instrument.instrument,
+        measured_at=at,
+        portion=tuple((item.batch, item.portion) if isinstance(item, Portion) else ("", "") for item in portions),
+        hidden=(False,) * len(portions),
+        standard_lots=tuple(lot.lot for lot in lots),
+    )
+
+
+def _instrument_and_time(
+    document: RunDocument, known: Known, fold: Fold, problems: list[Problem]
+) -> tuple[Instrument, str] | None:
+    instrument = instrument_of(document, known)
+    if isinstance(instrument, Problem):
+        problems.append(instrument)
+        return None
+    problems.extend(instrument_problems(document, instrument))
+    moment = measured_at(document, instrument, known, fold)
+    if isinstance(moment, Problem):
+        problems.append(moment)
+        return None
+    return instrument, moment
+
+
+def _against_method(document: RunDocument, method: Method) -> tuple[Problem, ...]:
+    return (
+        *method_problems(document, method),
+        *calibration_problems(document, method),
+        *check_problems(document, method),
+        *replicate_problems(document, method),
+    )
+
+
+def _lots(document: RunDocument, method: Method, known: Known, problems: list[Problem]) -> tuple[StandardLot, ...]:
+    if not document.facts.started_at:
+        return ()
+    found = [lot_of(document, method, known, "calibration")]
+    if "second_source" in document.solutions.kind:
+        found.append(lot_of(document, method, known, "second_source"))
+    problems.extend(item for item in found if isinstance(item, Problem))
+    lots = tuple(item for item in found if not isinstance(item, Problem))
+    problems.extend(same_lot_problems(document, lots))
+    return lots

@@ -1,0 +1,67 @@
+"""Which approved method a run was measured by, and whether the file agrees with it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+from benchseal.records.quantities import decimal_of
+from benchseal.validate.places import at_run, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.known import Known
+    from benchseal.records.method import Method
+    from benchseal.records.run import DocumentRef, RunDocument, RunFacts
+
+_MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
+
+
+def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method] | Problem:
+    """The method the file names; where no method has that name, the only one for element, technique and wavelength."""
+    facts = document.facts
+    named = [(ref, method) for ref, method in known.methods if facts.method_name in method.file_names]
+    if len(named) > 1:
+        named = [(ref, method) for ref, method in named if _same_line(facts, method)]
+    fitting = named or [(ref, method) for ref, method in known.methods if _same_line(facts, method)]
+    if len(fitting) == 1:
+        return fitting[0]
+    asked = f"'{facts.method_name}' ({facts.element}, {facts.technique}, {facts.wavelength_nm} nm)"
+    if fitting:
+        names = ", ".join(ref.id for ref, _ in fitting)
+        what = f"More than one approved method fits {asked}: {names}."
+        return Problem("validate.method-several", at_run(document), what, "Name the method at the instrument.")
+    near = nearest(facts.method_name, (name for _, method in known.methods for name in method.file_names))
+    what = f"No approved method fits {asked}. Names known: {near}."
+    remedy = "Name an approved method at the instrument, or have this method approved."
+    return Problem("validate.method-unknown", at_run(document), what, remedy)
+
+
+def _same_line(facts: RunFacts, method: Method) -> bool:
+    same_wavelength = decimal_of(facts.wavelength_nm) == decimal_of(method.wavelength_nm)
+    return (facts.element, facts.technique) == (method.element, method.technique) and same_wavelength
+
+
+def method_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """Every fact of the file that is not what the method requires."""
+    facts = document.facts
+    if decimal_of(facts.wavelength_nm) != decimal_of(method.wavelength_nm):
+        yield _differs(document, method, "wavelength_nm", f"{facts.wavelength_nm} nm", f"{method.wavelength_nm} nm")
+    for name in ("element", "technique", "background_correction"):
+        found, required = getattr(facts, name), getattr(method, name)
+        if found != required:
+            yield _differs(document, method, name, found, required)
+    if facts.signal_is == "instrument_concentration" != method.signal_is:
+        what = f"The file holds concentrations only; method {method.id} requires {method.signal_is}."
+        remedy = "Export the readings themselves, so that the calibration can be calculated."
+        yield Problem("validate.concentration-only", at_run(document), what, remedy)
+    elif facts.signal_is != method.signal_is:
+        yield _differs(document, method, "signal_is", facts.signal_is, method.signal_is)
+    elif facts.signal_unit != method.signal_unit:
+        yield _differs(document, method, "signal_unit", facts.signal_unit, method.signal_unit)
+
+
+def _differs(document: RunDocument, method: Method, name: str, found: str, required: str) -> Problem:
+    what = f"{name} is {found or 'not stated'}; method {method.id} requires {required}."
+    return Problem(f"validate.{name.replace('_', '-')}-differs", at_run(document), what, _MEASURE_AGAIN)

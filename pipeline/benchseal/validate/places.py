@@ -1,0 +1,31 @@
+"""Where in the raw file a problem of a run document is found."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from benchseal.records.run import RunDocument
+
+
+def at_run(document: RunDocument) -> str:
+    """The run's first line."""
+    return f"{document.source_name}, line {document.facts.line}"
+
+
+def at_solution(document: RunDocument, index: int) -> str:
+    """The first line of a solution, with its position and label."""
+    solutions, readings = document.solutions, document.readings
+    first = solutions.first_reading[index]
+    line = readings.line[first] if first < len(readings.line) else document.facts.line
+    return f"{document.source_name}, line {line} (position {solutions.position[index]}, {solutions.label[index]})"
+
+
+def nearest(text: str, known: Iterable[str]) -> str:
+    """Up to three known names near ``text``, or the first few there are."""
+    names = sorted(set(known))
+    near = get_close_matches(text, names, n=3, cutoff=0.5)
+    return ", ".join(near or names[:5]) or "none"

@@ -1,0 +1,85 @@
+"""Which prepared portion each presented solution is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+from benchseal.records.quantities import decimal_of
+from benchseal.records.run import PRESENTED_KINDS
+from benchseal.validate.places import at_solution, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.known import Known
+    from benchseal.records.preparation import Portion
+    from benchseal.records.run import RunDocument
+
+_AS_PREPARED = "Correct the name at the instrument, or enter the preparation first."
+
+
+def portions_of(document: RunDocument, known: Known) -> tuple[Portion | Problem | None, ...]:
+    """For each solution its portion, None for calibration, checks and rinses, or why there is none."""
+    solutions = document.solutions
+    return tuple(
+        _portion(document, known, index) if kind in PRESENTED_KINDS else None
+        for index, kind in enumerate(solutions.kind)
+    )
+
+
+def _portion(document: RunDocument, known: Known, index: int) -> Portion | Problem:
+    label, element, where = document.solutions.label[index], document.facts.element, at_solution(document, index)
+    everywhere = known.portions.get(label, ())
+    in_batches = [portion for portion in everywhere if not known.batches or portion.batch in known.batches]
+    serving = [portion for portion in in_batches if element in portion.elements]
+    if len(serving) == 1:
+        return serving[0]
+    if serving:
+        batches = ", ".join(portion.batch for portion in serving)
+        what = f"'{label}' was prepared in more than one batch: {batches}."
+        return Problem("validate.sample-several", where, what, "Name the preparation that belongs to this file.")
+    if in_batches:
+        elements = " ".join(sorted({element for portion in in_batches for element in portion.elements}))
+        what = f"'{label}' was prepared for {elements}, not for {element}."
+        return Problem("validate.sample-element", where, what, _AS_PREPARED)
+    if everywhere:
+        batches = ", ".join(portion.batch for portion in everywhere)
+        what = f"'{label}' belongs to batch {batches}, not to {', '.join(sorted(known.batches))}."
+        return Problem("validate.sample-batch", where, what, "Name the preparation that belongs to this file.")
+    what = f"No preparation has a portion '{label}'; near: {nearest(label, known.portions)}."
+    return Problem("validate.sample-unknown", where, what, _AS_PREPARED)
+
+
+def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | None, ...]) -> Iterator[Problem]:
+    """Portions of another kind, lost, prepared after they were measured, or read twice at one dilution."""
+    seen: dict[tuple[str, str, str], int] = {}
+    for index, portion in enumerate(portions):
+        if portion is None:
+            continue
+        if isinstance(portion, Problem):
+            yield portion
+            continue
+        yield from _one_portion(document, index, portion)
+        key = (portion.batch, portion.portion, str(decimal_of(document.solutions.dilution[index]).normalize()))
+        if key in seen:
+            what = f"'{portion.portion}' is read twice at the same dilution; first at position {seen[key]}."
+            remedy = "A repeated reading needs its own extra dilution, or its own run."
+            yield Problem("validate.sample-repeated", at_solution(document, index), what, remedy)
+        seen.setdefault(key, document.solutions.position[index])
+
+
+def _one_portion(document: RunDocument, index: int, portion: Portion) -> Iterator[Problem]:
+    kind, where = document.solutions.kind[index], at_solution(document, index)
+    if kind != portion.kind:
+        what = f"'{portion.portion}' is a {kind} in the file and a {portion.kind} in batch {portion.batch}."
+        yield Problem("validate.sample-kind", where, what, "Correct the entry at the instrument or the preparation.")
+    if portion.not_determined:
+        what = f"'{portion.portion}' is recorded as not to be determined ({portion.not_determined}), yet it was read."
+        yield Problem("validate.sample-lost", where, what, "Correct the preparation, or find out what was read.")
+    started = document.facts.started_at
+    if started and portion.prepared_at[:10] > started[:10]:
+        what = (
+            f"'{portion.portion}' was prepared on {portion.prepared_at[:10]}, after it was measured on {started[:10]}."
+        )
+        yield Problem("validate.sample-date", where, what, "Check the instrument's clock and the preparation.")

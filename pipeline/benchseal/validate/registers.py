@@ -1,0 +1,119 @@
+"""The instrument, the time and the standard lots of a run."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Literal, TypeAlias
+from zoneinfo import ZoneInfo
+
+from benchseal.problems import Problem
+from benchseal.validate.places import at_run, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.known import Known
+    from benchseal.records.method import Method
+    from benchseal.records.registers import Instrument, StandardLot
+    from benchseal.records.run import RunDocument
+
+Fold: TypeAlias = "Literal[0, 1] | None"
+Purpose: TypeAlias = Literal["calibration", "second_source"]
+_CHECK_CLOCK = "Check the instrument's clock and its time zone in the register."
+
+
+def instrument_of(document: RunDocument, known: Known) -> Instrument | Problem:
+    """The registered instrument whose serial number the file states."""
+    serial = document.facts.instrument_serial
+    found = [instrument for instrument in known.instruments if instrument.serial == serial]
+    if len(found) == 1:
+        return found[0]
+    near = nearest(serial, (instrument.serial for instrument in known.instruments))
+    said = "more than one registered instrument" if found else f"no registered instrument; known: {near}"
+    what = f"Serial number '{serial}' is that of {said}."
+    remedy = "Register the instrument, or export from the right one."
+    return Problem("validate.instrument-unknown", at_run(document), what, remedy)
+
+
+def instrument_problems(document: RunDocument, instrument: Instrument) -> Iterator[Problem]:
+    """An instrument of another technique, or not yet in service."""
+    facts = document.facts
+    if instrument.technique != facts.technique:
+        what = f"{instrument.instrument} is registered for {instrument.technique}; the file says {facts.technique}."
+        yield Problem(
+            "validate.instrument-technique", at_run(document), what, "Correct the register or the file's source."
+        )
+    if facts.started_at and facts.started_at[:10] < instrument.in_service_from:
+        since = instrument.in_service_from
+        what = f"{instrument.instrument} is in service from {since}; the run began {facts.started_at}."
+        yield Problem("validate.instrument-not-in-service", at_run(document), what, _CHECK_CLOCK)
+
+
+def measured_at(document: RunDocument, instrument: Instrument, known: Known, fold: Fold) -> str | Problem:
+    """UTC time the run began. fold: which of two equal local hours is meant, as the layout says; None: unknown."""
+    started = document.facts.started_at
+    if not started:
+        what = "The file does not say when the run began."
+        return Problem("validate.time-missing", at_run(document), what, "The layout must read a day and a time.")
+    moment = _utc(started, instrument.zone, fold)
+    if isinstance(moment, str):
+        return Problem("validate.time-impossible", at_run(document), moment, _CHECK_CLOCK)
+    last = max((text for text in document.readings.taken_at if text), default=started)
+    ended = _utc(last, instrument.zone, 1)
+    if moment > _now(known) or (isinstance(ended, datetime) and ended > _now(known)):
+        what = (
+            f"The run lies in the future: it began {started} and its last reading is of {last}, now it is {known.now}."
+        )
+        return Problem("validate.time-future", at_run(document), what, _CHECK_CLOCK)
+    return f"{moment:%Y-%m-%dT%H:%M:%S}Z"
+
+
+def _now(known: Known) -> datetime:
+    return datetime.fromisoformat(known.now)
+
+
+def _utc(local: str, zone_name: str, fold: Fold) -> datetime | str:
+    """UTC of local text, or why there is none. zoneinfo accepts an hour that does not exist: a round trip shows it."""
+    try:
+        zone, plain = ZoneInfo(zone_name), datetime.fromisoformat(local)
+        first, second = (plain.replace(tzinfo=zone, fold=nth).astimezone(UTC) for nth in (0, 1))
+        back = first.astimezone(zone).replace(tzinfo=None)
+    except (OSError, ValueError, KeyError, OverflowError):
+        return f"'{local}' in zone '{zone_name}' is no time."
+    if back != plain:
+        return f"{local} does not exist in {zone_name}: clocks were put forward over it."
+    if first != second and fold is None:
+        return (
+            f"{local} occurs twice in {zone_name}: clocks were put back. The layout does not say which hour is meant."
+        )
+    return second if fold == 1 else first
+
+
+def lot_of(document: RunDocument, method: Method, known: Known, purpose: Purpose) -> StandardLot | Problem:
+    """The one lot of the element in use on the day of the run."""
+    day = document.facts.started_at[:10]
+    lots = [lot for lot in known.standard_lots if lot.element == method.element and lot.purpose == purpose]
+    in_use = [lot for lot in lots if lot.in_use_from <= day <= lot.expires_on]
+    if len(in_use) == 1:
+        return in_use[0]
+    where, called = at_run(document), f"{method.element} standard for {purpose.replace('_', ' ')}"
+    if in_use:
+        names = ", ".join(lot.lot for lot in in_use)
+        what = f"More than one {called} was in use on {day}: {names}."
+        return Problem("validate.lot-several", where, what, "Correct from when to when each lot is in use.")
+    expired = [lot for lot in lots if lot.expires_on < day]
+    if expired:
+        last = max(expired, key=lambda lot: lot.expires_on)
+        what = f"The {called}, lot {last.lot}, expired on {last.expires_on}; the run is of {day}."
+        return Problem("validate.lot-expired", where, what, "Measure again with a lot that has not expired.")
+    what = f"No {called} was in use on {day}."
+    return Problem("validate.lot-missing", where, what, "Register the lot that was used, with its certificate.")
+
+
+def same_lot_problems(document: RunDocument, lots: tuple[StandardLot, ...]) -> Iterator[Problem]:
+    """A second source that is none."""
+    if len(lots) == 2 and (lots[0].lot, lots[0].maker) == (lots[1].lot, lots[1].maker):
+        what = f"Calibration and second source are the same lot, {lots[0].lot}."
+        yield Problem(
+            "validate.lot-same", at_run(document), what, "A second source is another lot, best of another maker."
+        )

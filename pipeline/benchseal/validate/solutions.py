@@ -1,0 +1,128 @@
+"""Calibration, checks and readings of a run against its method."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from benchseal.problems import Problem
+from benchseal.records.quantities import decimal_of, decimals_of
+from benchseal.validate.places import at_run, at_solution, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.method import Method, Standard
+    from benchseal.records.run import RunDocument
+
+_CALIBRATION = {"calibration_blank", "standard"}
+_OWN_CHECKS = {"second_source", "check_standard", "check_blank"}
+_MEASURE_AGAIN = "Measure the calibration again as the method says, or correct the entry at the instrument."
+
+
+def calibration_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """Standards missing, repeated, unknown, of another kind or concentration."""
+    found: dict[str, list[int]] = {}
+    for index, kind in enumerate(document.solutions.kind):
+        if kind in _CALIBRATION:
+            found.setdefault(document.solutions.label[index], []).append(index)
+    for standard in method.standards:
+        indexes = found.pop(standard.label, [])
+        if not indexes:
+            what = f"Standard {standard.label} ({standard.concentration} {method.solution_unit}) is missing."
+            yield Problem("validate.standard-missing", at_run(document), what, _MEASURE_AGAIN)
+        for index in indexes[1:]:
+            what = f"Standard {standard.label} is measured again; the method has it once."
+            yield Problem("validate.standard-repeated", at_solution(document, index), what, _MEASURE_AGAIN)
+        for index in indexes:
+            yield from _standard_problems(document, standard, method, index)
+    for label, indexes in found.items():
+        known = nearest(label, (standard.label for standard in method.standards))
+        what = f"'{label}' is no standard of method {method.id}; its standards: {known}."
+        yield Problem("validate.standard-unknown", at_solution(document, indexes[0]), what, _MEASURE_AGAIN)
+
+
+def _standard_problems(document: RunDocument, standard: Standard, method: Method, index: int) -> Iterator[Problem]:
+    solutions, where = document.solutions, at_solution(document, index)
+    due = "calibration_blank" if decimal_of(standard.concentration) == 0 else "standard"
+    if solutions.kind[index] != due:
+        what = f"{standard.label} is a {solutions.kind[index]} in the file and a {due} in the method."
+        yield Problem("validate.standard-kind", where, what, _MEASURE_AGAIN)
+    yield from _nominal_problems(document, index, (standard.concentration,), method.solution_unit)
+    yield from _undiluted_problems(document, index)
+    first, count = solutions.first_reading[index], solutions.reading_count[index]
+    if "over_range" in document.readings.flag[first : first + count]:
+        what = f"A reading of {standard.label} is over range: it cannot calibrate."
+        yield Problem("validate.standard-over-range", where, what, _MEASURE_AGAIN)
+
+
+def check_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """Check solutions the method has no rule for, or of another concentration."""
+    solutions = document.solutions
+    for index, kind in enumerate(solutions.kind):
+        if kind not in _OWN_CHECKS:
+            continue
+        rules = [rule for rule in method.checks if rule.check == kind]
+        if not rules:
+            what = f"{solutions.label[index]} is a {kind}; method {method.id} has no such check."
+            remedy = "Correct the entry at the instrument, or have the check added to the method."
+            yield Problem("validate.check-unplanned", at_solution(document, index), what, remedy)
+            continue
+        expected = tuple("0" if kind == "check_blank" else rule.expected for rule in rules)
+        yield from _nominal_problems(document, index, expected, method.solution_unit)
+        yield from _undiluted_problems(document, index)
+
+
+def _nominal_problems(document: RunDocument, index: int, due: tuple[str, ...], unit: str) -> Iterator[Problem]:
+    """A concentration the file prints must be the method's; a file that prints none is believed by its label."""
+    nominal = document.solutions.nominal[index]
+    if nominal and decimal_of(nominal) not in {decimal_of(text) for text in due if text}:
+        label = document.solutions.label[index]
+        what = f"{label} is {nominal} in the file; the method says {' or '.join(due)} {unit}."
+        yield Problem("validate.nominal-differs", at_solution(document, index), what, _MEASURE_AGAIN)
+
+
+def _undiluted_problems(document: RunDocument, index: int) -> Iterator[Problem]:
+    dilution = document.solutions.dilution[index]
+    if decimal_of(dilution) != 1:
+        what = (
+            f"{document.solutions.label[index]} has an extra dilution of {dilution}; calibration and checks have none."
+        )
+        yield Problem("validate.dilution-of-check", at_solution(document, index), what, _MEASURE_AGAIN)
+
+
+def replicate_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """Solutions with fewer readings than the method asks for; a missing value is no reading, a rinse is not judged."""
+    solutions, due = document.solutions, method.replicates.count
+    for index, kind in enumerate(solutions.kind):
+        first, count = solutions.first_reading[index], solutions.reading_count[index]
+        read = count - document.readings.flag[first : first + count].count("missing")
+        if read < due and kind != "rinse":
+            what = f"{solutions.label[index]} has {read} readings; method {method.id} requires {due}."
+            remedy = "Read the solution again at the instrument and export the whole run."
+            yield Problem("validate.replicates-few", at_solution(document, index), what, remedy)
+
+
+def mean_problems(document: RunDocument) -> Iterator[Problem]:
+    """Printed means that cannot come from the readings beside them.
+
+    Each printed number is off by at most half its last place, so mean and readings may differ by the sum of both
+    halves (exact bound for rounded numbers). A solution with a word instead of a reading is not compared.
+    """
+    solutions, readings, means = document.solutions, document.readings, document.means
+    for index, mean, line in zip(means.solution, means.mean, means.line, strict=True):
+        first, count = solutions.first_reading[index], solutions.reading_count[index]
+        signals = readings.signal[first : first + count]
+        if not mean or not signals or not all(signals):
+            continue
+        apart = abs(sum(map(decimal_of, signals), Decimal(0)) - count * decimal_of(mean))
+        allowed = count * (_half_place(mean) + max(map(_half_place, signals)))
+        if apart > allowed:
+            label, read = solutions.label[index], ", ".join(signals)
+            what = f"The printed mean {mean} of {label} does not come from its readings, {read}."
+            remedy = "Lines may be missing or mixed: export the file again."
+            yield Problem("validate.mean-differs", f"{document.source_name}, line {line}", what, remedy)
+
+
+def _half_place(text: str) -> Decimal:
+    return Decimal("0.5").scaleb(-decimals_of(text))

@@ -1,0 +1,142 @@
+"""The outside check of a sealed certificate: bytes and trust in, one word and its reasons out.
+
+The order is that of trust: the seal over the whole file; the key that made it; the two files inside; documents,
+readings and results against the digests that were signed; the people who signed; the ledger that holds their
+signatures; then the calculation again from the readings; and last the page against all of it.
+
+ALTERED: something is false (a broken seal, a digest that does not fit, a value its readings do not give).
+UNKNOWN: nothing is false, but something cannot be decided: no seal, no trust file, a key the trust file does not hold,
+rules or a schema of another version. A file sealed by a stranger is UNKNOWN, not ALTERED: it may be exactly what that
+stranger made. Everything else is GENUINE.
+
+Limits. The words of a page are compared, not its look: text that is drawn too small or covered is still text. A
+laboratory that forges its own readings before they are signed is not found out here; nor is anything that was
+superseded or withdrawn after the file was sealed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from benchseal.certificate.read_pdf import CODES_UNKNOWN, SealedPdf, open_certificate
+from benchseal.pictures.rosette import rosette
+from benchseal.records.canonical import digest
+from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
+from benchseal.verify.held import checkpoint, entries
+from benchseal.verify.page import answers, rows, wording
+from benchseal.verify.parts import documents, manifests, readings
+from benchseal.verify.people import separate, signatures
+from benchseal.verify.recompute import recalculation
+from benchseal.verify.report import Check, Report
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from benchseal.problems import Finding
+    from benchseal.records.evidence import Evidence
+    from benchseal.verify.trust import Trust
+
+LOOKS: Final = (
+    Look("supplement of this evidence", belongs, lambda _: "its release and proofs belong to this evidence."),
+    Look("calculation rules", rules_known, lambda case: f"rules {case.evidence.calculation_rules}, as here."),
+    Look("documents", documents, lambda case: f"{_methods(case)} and the specification are the versions named."),
+    Look("readings", readings, lambda case: f"{_shown(case)} solutions stand in the trees that were signed."),
+    Look("manifests", manifests, lambda _: "calibrations, checks and results are those that were signed."),
+    Look(
+        "results asked for", answers, lambda _: "every line of the specification has its result; the conclusion fits."
+    ),
+    Look("signatures", signatures, lambda case: f"{len(case.evidence.signatures) + 1} signatures fit what they sign."),
+    Look("separate people", separate, lambda _: "nobody who worked on it checked it; reviewer and approver are two."),
+    Look(
+        "ledger entries", entries, lambda case: f"{len(case.supplement.entries)} entries hold all signatures, in order."
+    ),
+    Look("checkpoint", checkpoint, lambda case: f"a trusted key signed the head at {case.supplement.checkpoint.at}."),
+    Look("recalculation", recalculation, lambda case: f"{_results(case)} come out again from the readings."),
+    Look("printed rows", rows, lambda case: f"{_results(case)} stand on the page as calculated."),
+    Look("printed words", wording, lambda _: "names, numbers, conclusion and signatures on the page fit."),
+)
+
+
+def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
+    """Check one file. Whatever is in it, the answer is a report."""
+    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
+    if not isinstance(opened, SealedPdf):
+        return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
+    if trust is None:
+        raise AssertionError("a seal was trusted although nothing is")
+    checks = contents_checks(opened.evidence, opened.supplement, opened.pages, trust)
+    return _report((*_opened(opened), *checks), opened)
+
+
+def verify_certificates(files: Iterable[bytes], trust: Trust | None) -> tuple[Report, ...]:
+    """``verify_certificate`` of each file, in order."""
+    return tuple(verify_certificate(pdf, trust) for pdf in files)
+
+
+def contents_checks(evidence: bytes, supplement: bytes, pages: tuple[str, ...], trust: Trust) -> tuple[Check, ...]:
+    """Every check that needs no seal: both files inside against each other, the page and the trust."""
+    found, added, forms = read_contents(evidence, supplement)
+    if found is None or added is None:
+        return forms
+    case = Case(found, added, digest(evidence), pages, trust)
+    return (*forms, *(look_at(case, look) for look in LOOKS))
+
+
+def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Check]:
+    for finding in findings:
+        unknown = finding.code in CODES_UNKNOWN
+        if finding.code == "seal.key-unknown":
+            yield Check("seal", holds=True, said="it covers the whole file and holds.")
+            no_trust = "No trust file was given. " if trust is None else ""
+            yield Check("sealing key", holds=None, said=f"{no_trust}{finding.what} {finding.remedy}")
+        else:
+            name = "attachments" if finding.code == "seal.attachments" else "seal"
+            yield Check(name, holds=None if unknown else False, said=finding.what)
+
+
+def _opened(opened: SealedPdf) -> Iterator[Check]:
+    yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
+    yield Check("sealing key", holds=True, said=f"certificate {opened.fingerprint} of {opened.signer} is trusted.")
+    yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
+
+
+def _report(checks: tuple[Check, ...], opened: SealedPdf) -> Report:
+    evidence, _, _ = read_contents(opened.evidence, opened.supplement)
+    name = digest(opened.evidence)
+    return Report(
+        checks,
+        **_facts(evidence),
+        sealed_by=opened.signer,
+        sealed_at=opened.signed_at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        evidence_sha256=name,
+        unsealed_sha256=opened.unsealed_sha256,
+        sealed_sha256=opened.sealed_sha256,
+        rosette=rosette(bytes.fromhex(name)),
+    )
+
+
+def _facts(evidence: Evidence | None) -> dict[str, str]:
+    if evidence is None:
+        return {}
+    facts = evidence.certificate
+    return {
+        "number": facts.number,
+        "laboratory": facts.laboratory.name,
+        "sample": f"{facts.sample.sample}, lot {facts.sample.row.lot}",
+        "conclusion": facts.conclusion,
+    }
+
+
+def _methods(case: Case) -> str:
+    count = len({run.facts.method for run in case.evidence.runs})
+    return f"{count} method{'' if count == 1 else 's'}"
+
+
+def _shown(case: Case) -> str:
+    shown = sum(len(run.clear) for run in case.evidence.runs)
+    return f"{shown} of {sum(run.facts.solutions for run in case.evidence.runs)}"
+
+
+def _results(case: Case) -> str:
+    count = len(case.evidence.results)
+    return "1 result" if count == 1 else f"{count} results"

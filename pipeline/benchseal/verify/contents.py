@@ -1,0 +1,127 @@
+"""The two files inside a certificate, read strictly, and how each look at them becomes a check."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
+
+from benchseal.records.canonical import digest, parse_canonical
+from benchseal.records.evidence import Evidence, Supplement
+from benchseal.records.results import CALCULATION_RULES
+from benchseal.records.shape import record_bytes, record_of
+from benchseal.verify.report import Check
+
+if TYPE_CHECKING:
+    from benchseal.records.canonical import Digest, Json
+    from benchseal.verify.trust import Trust
+
+EVIDENCE_SCHEMA: Final = "evidence/1"
+SUPPLEMENT_SCHEMA: Final = "supplement/1"
+_FAULTS_SAID: Final = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What is looked at: both files as records, the digest of the evidence, the text of each page, and the trust."""
+
+    evidence: Evidence
+    supplement: Supplement
+    evidence_sha256: Digest
+    pages: tuple[str, ...]
+    trust: Trust
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Something that could not be decided; a fault is a plain sentence."""
+
+    said: str
+
+
+T = TypeVar("T")
+Fault: TypeAlias = "str | Doubt"
+Faults: TypeAlias = Iterator[Fault]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One look: what it is called, what it finds wrong, and what is said when that is nothing."""
+
+    name: str
+    faults: Callable[[Case], Faults]
+    good: Callable[[Case], str]
+
+
+def look_at(case: Case, look: Look) -> Check:
+    """The look as a check. Whatever breaks it half way is a fault of the file, never a traceback."""
+    try:
+        return check_of(look.name, tuple(look.faults(case)), look.good(case))
+    except Exception as fault:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
+        return Check(look.name, holds=False, said=f"it could not be looked at ({type(fault).__name__}: {fault}).")
+
+
+def check_of(name: str, found: tuple[Fault, ...], good: str) -> Check:
+    """Faults outweigh doubts, doubts outweigh ``good``."""
+    faults = tuple(one for one in found if isinstance(one, str))
+    doubts = tuple(one.said for one in found if isinstance(one, Doubt))
+    said = dict.fromkeys(faults or doubts)
+    shown = list(said)[:_FAULTS_SAID]
+    if len(said) > len(shown):
+        shown.append(f"and {len(said) - len(shown)} more.")
+    return Check(name, False if faults else None if doubts else True, " ".join(shown) or good)
+
+
+def read_contents(evidence: bytes, supplement: bytes) -> tuple[Evidence | None, Supplement | None, tuple[Check, ...]]:
+    """Both files as records where they can be read, and the checks of their form."""
+    found, first = _read(Evidence, EVIDENCE_SCHEMA, evidence, "evidence")
+    added, second = _read(Supplement, SUPPLEMENT_SCHEMA, supplement, "supplement")
+    return found, added, (first, second)
+
+
+def _read(kind: type[T], schema: str, data: bytes, name: str) -> tuple[T | None, Check]:
+    """One file: canonical, of a schema this program knows, and back to its own bytes."""
+    try:
+        value = parse_canonical(data)
+    except ValueError as fault:
+        return None, Check(name, holds=False, said=f"it is not canonical JSON ({fault}).")
+    stated = value.get("schema") if isinstance(value, dict) else None
+    if stated != schema:
+        return None, _other_schema(name, stated, schema)
+    try:
+        record = record_of(kind, value)
+    except ValueError as fault:
+        return None, Check(name, holds=False, said=f"it does not have the form of {schema} ({fault}).")
+    if record_bytes(record) != data:
+        return None, Check(name, holds=False, said="it does not read back to its own bytes.")
+    return record, Check(name, holds=True, said=f"canonical, in the form {schema}.")
+
+
+def _other_schema(name: str, stated: Json, schema: str) -> Check:
+    said = f"it states schema {stated!r}; this program reads {schema!r}. Use a benchseal of its time."
+    return Check(name, holds=None, said=said)
+
+
+def belongs(case: Case) -> Faults:
+    """The supplement is that of this evidence."""
+    if case.supplement.evidence_sha256 != case.evidence_sha256:
+        yield f"the supplement is of evidence {case.supplement.evidence_sha256[:16]}…, not of this one."
+
+
+def rules_known(case: Case) -> Faults:
+    """The evidence states the rules this program calculates by, and so does everything in it."""
+    stated = case.evidence.calculation_rules
+    if stated != CALCULATION_RULES:
+        yield Doubt(
+            f"the evidence was calculated by rules {stated} ({case.evidence.program}); this program has rules "
+            f"{CALCULATION_RULES}. Use a benchseal with rules {stated}."
+        )
+    named = {run.manifest.calculation_rules for run in case.evidence.runs}
+    named |= {basis.result.calculation_rules for basis in case.evidence.results}
+    if named != {stated}:
+        yield f"the evidence states rules {stated}, its runs and results {', '.join(map(str, sorted(named)))}."
+
+
+def record_digest(record: object) -> Digest:
+    """SHA-256 of a record's canonical bytes."""
+    return digest(record_bytes(record))

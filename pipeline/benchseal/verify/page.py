@@ -1,0 +1,135 @@
+"""The page against the evidence: what it prints is what the evidence says, row by row and in order."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import fields
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.present import result_rows, view_of, with_printed
+from benchseal.certificate.present_words import conclusion_for
+from benchseal.certificate.view import printed_tokens
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.certificate.view import CertificateView, RunPanel
+    from benchseal.verify.contents import Case, Faults
+
+
+def answers(case: Case) -> Faults:
+    """Every line of the specification has its result, in order; conclusion and dates follow from them."""
+    evidence = case.evidence
+    facts = evidence.certificate
+    asked = [(line.element, line.quantity) for line in evidence.specification.requirements]
+    given = [(basis.result.element, basis.result.quantity) for basis in evidence.results]
+    if facts.kind == "supplement":
+        asked = [line for line in asked if line in given]
+    if asked != given:
+        lacking = [
+            f"{element} ({quantity})".replace("_", " ")
+            for element, quantity in asked
+            if (element, quantity) not in given
+        ]
+        yield f"the specification's lines and the results differ; without a result: {', '.join(lacking) or 'none'}."
+    results = [basis.result for basis in evidence.results]
+    if facts.conclusion != conclusion_for(results):
+        yield f"it concludes {facts.conclusion!r}; its results say {conclusion_for(results)!r}."
+    days = sorted(run.facts.measured_at[:10] for run in evidence.runs)
+    if (facts.measured_from, facts.measured_to) != (days[0], days[-1]):
+        yield f"it says measured {facts.measured_from} to {facts.measured_to}, its runs {days[0]} to {days[-1]}."
+
+
+def rows(case: Case) -> Faults:
+    """Each result's row stands on the page, every character in order, and the rows in their order."""
+    evidence = case.evidence
+    if with_printed(evidence).printed != evidence.printed:
+        yield "the rows that the evidence says are printed are not those that follow from its results."
+    places = []
+    for row in result_rows(evidence):
+        place = _place(printed_tokens(row), case.pages)
+        if place is None:
+            yield f"{row.substance}: the row {' '.join(printed_tokens(row))!r} does not stand on the page."
+        else:
+            places.append(place)
+    if places != sorted(places):
+        yield "the rows of the results stand in another order."
+
+
+def wording(case: Case) -> Faults:
+    """Everything else the evidence makes the page say stands there: facts, sentences, checks, signatures."""
+    view = view_of(
+        case.evidence,
+        release=case.supplement.release,
+        checkpoint=case.supplement.checkpoint,
+        evidence_digest=case.evidence_sha256,
+    )
+    pages = tuple(map(_bare, case.pages))
+    for name, text in page_texts(view):
+        if text and not _stands(_bare(text), pages):
+            yield f"the page does not say {name} {text!r}."
+
+
+def page_texts(view: CertificateView) -> Iterator[tuple[str, str]]:
+    """Every text the page must hold beside the result rows, with what it is; empty ones are not printed."""
+    item, conformity, provenance = view.item, view.conformity, view.provenance
+    yield "title", view.title
+    yield "certificate", view.number
+    yield "date of issue", view.issued_on
+    yield "laboratory", view.laboratory.name
+    yield "customer", view.customer.name
+    for field in fields(item):
+        yield field.name.replace("_", " "), getattr(item, field.name)
+    yield "conclusion", conformity.conclusion
+    yield "specification", conformity.specification
+    yield "decision rule", conformity.decision_rule
+    yield "uncertainty", view.uncertainty
+    yield "deviations", view.deviations
+    yield "relation", view.relation.words if view.relation else ""
+    yield "evidence digest", provenance.evidence_digest
+    yield "ledger", provenance.ledger_id
+    yield "program", provenance.program
+    for text in (*view.notes, *view.opinions, *view.limits_and_cautions):
+        yield "sentence", text
+    for row in view.results:
+        yield f"under {row.substance}", row.detail
+    for person in view.signatures:
+        yield "signature", f"{person.name}, {person.role}. {person.meaning}"
+        yield "signature", person.digest_start
+    for panel in view.runs:
+        yield from _panel_texts(panel)
+
+
+def _panel_texts(panel: RunPanel) -> Iterator[tuple[str, str]]:
+    yield "run", f"{panel.heading} {panel.run}"
+    yield "fit", panel.fit_line
+    for line in panel.checks:
+        yield "check", f"{line.check} {line.found} {line.limits} {line.verdict}"
+
+
+def _bare(text: str) -> str:
+    """Without white space: a line may break anywhere between words."""
+    return "".join(text.split())
+
+
+def _stands(wanted: str, pages: tuple[str, ...]) -> bool:
+    """Whether a text stands on one page, or begins on one and ends on the next."""
+    if any(wanted in page for page in pages):
+        return True
+    for page, following in pairwise(pages):
+        # The longest beginning that stands on ``page``: containing a text means containing its beginnings.
+        kept = bisect_left(range(len(wanted)), 1, key=lambda length: wanted[: length + 1] not in page)
+        if kept and wanted[kept:] in following:
+            return True
+    return False
+
+
+def _place(words: tuple[str, ...], pages: tuple[str, ...]) -> tuple[int, int] | None:
+    """Page and place of a row, every character in order, white space apart; a row is never broken over pages."""
+    wanted = _bare("".join(words))
+    for number, page in enumerate(pages):
+        place = _bare(page).find(wanted)
+        if place >= 0:
+            return number, place
+    return None

@@ -1,0 +1,301 @@
+"""Sheets: rows read as text; each defect gives its problem at its line and cell."""
+
+from __future__ import annotations
+
+import csv
+import io
+import zipfile
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from openpyxl import Workbook
+
+from benchseal.documents.grid import LARGEST_SHEET
+from benchseal.documents.sheets import (
+    read_customers,
+    read_instruments,
+    read_preparation,
+    read_samples,
+    read_standard_lots,
+)
+from benchseal.problems import Problem
+from benchseal.records.preparation import DilutionStep, Portion
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+PREPARATION = """\
+portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g,dilutions,spike_of,added_ug,expected_ug_per_g
+MB-1,P-031,method_blank,,Pb Cd,25.0,p-ines.brandt,2026-03-01T10:00:00,,,,,
+CS-1,P-031,control_sample,,Pb Cd,25.0,p-ines.brandt,2026-03-01T10:00:00,,,,Pb 0.25; Cd 0.05,
+RM-1,P-031,reference_material,,Pb,25.0,p-ines.brandt,2026-03-01T10:00:00,0.4990,,,,Pb 0.30
+A-1/1,P-031,sample,S-00001,Pb Cd,25.0,p-ines.brandt,2026-03-01T10:00:00,0.5021,Cd 10/100 4/100,,,
+A-1/2,P-031,duplicate,S-00001,Pb Cd,25.0,p-ines.brandt,2026-03-01T10:00:00,0.5020,,,,
+A-1/1 +,P-031,spiked_sample,S-00001,Pb,25.0,p-ines.brandt,2026-03-01T10:00:00,0.5007,,A-1/1,Pb 0.125,
+"""
+SAMPLES = """\
+lot;product;customer;specification;customer_sample_id;description;condition;quantity_received;received_on;sampled_on;sampled_by;order
+A-1;Mineral lozenge 2.50 g;ardlea;mineral-lozenge;007;lozenges;sealed;40;2026-02-26;2026-02-25;customer;PO-1
+A-2;Mineral lozenge 2.50 g;ardlea;mineral-lozenge;1E5;"lozenges; blue";sealed;40;2026-02-26;;;PO-1
+"""
+LOTS = """\
+lot,element,purpose,value,unit,u_percent,maker,certificate,in_use_from,expires_on
+L-204,Pb,calibration,1000,mg/L,0.2,invented maker,C-88,2026-01-02,2027-01-01
+L-377,Pb,second_source,1000,mg/L,0.3,another invented maker,C-12,2026-01-02,2027-01-01
+"""
+INSTRUMENTS = """\
+instrument,serial,technique,zone,in_service_from
+furnace-1,TQ-F-0417,furnace,Europe/Berlin,2025-01-07
+"""
+CUSTOMERS = """\
+customer,name,address,contact
+ardlea,"Ardlea, invented",1 Invented Lane,
+"""
+_READ: dict[str, tuple[Callable[[bytes, str], tuple[object, ...]], str]] = {
+    "preparation": (read_preparation, PREPARATION),
+    "samples": (read_samples, SAMPLES),
+    "lots": (read_standard_lots, LOTS),
+    "instruments": (read_instruments, INSTRUMENTS),
+    "customers": (read_customers, CUSTOMERS),
+}
+
+
+@pytest.mark.parametrize("sheet", _READ)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
+@pytest.mark.parametrize("line_end", ["\n", "\r\n", "\r"])
+def test_good_sheets(sheet: str, encoding: str, line_end: str) -> None:
+    read, text = _READ[sheet]
+    found = read(text.replace("\n", line_end).encode(encoding), "s.csv")
+    assert len(found) == text.count("\n") - 1
+    assert not any(isinstance(row, Problem) for row in found), found
+
+
+def test_a_preparation_row_holds_everything() -> None:
+    rows = read_preparation(PREPARATION.encode(), "p.csv")
+    assert rows[3] == Portion(
+        "A-1/1", "P-031", "sample", "S-00001", ("Pb", "Cd"), "25.0", "p-ines.brandt", "2026-03-01T10:00:00",
+        mass_g="0.5021", dilutions={"Cd": (DilutionStep("10", "100"), DilutionStep("4", "100"))},
+    )  # fmt: skip
+    assert isinstance(rows[5], Portion)
+    assert rows[5].added_ug == {"Pb": "0.125"}
+
+
+def test_identifiers_stay_as_typed() -> None:
+    rows = read_samples(SAMPLES.encode(), "s.csv")
+    assert [getattr(row, "customer_sample_id", None) for row in rows] == ["007", "1E5"]
+
+
+# Defect: sheet, old text, new text, code, part of the place.
+_DEFECTS = {
+    "decimal comma in a comma sheet": ("preparation", ",0.5021,", ",0,5021,", "row-unfit", "line 5"),
+    "decimal comma in quotes": ("preparation", ",0.5021,", ',"0,5021",', "value-unfit", "line 5, cell 9 (mass_g)"),
+    "exponent": ("preparation", ",0.5021,", ",5e-1,", "value-unfit", "line 5, cell 9 (mass_g)"),
+    "negative mass": ("preparation", ",0.5021,", ",-0.5021,", "value-unfit", "(mass_g)"),
+    "mass of zero": ("preparation", ",0.5021,", ",0.0000,", "amount-zero", "(mass_g)"),
+    "volume of zero": ("preparation", ",25.0,", ",0,", "amount-zero", "line 2, cell 6 (volume_ml)"),
+    "label twice in a batch": ("preparation", "A-1/2,", "A-1/1,", "row-twice", "line 6, cell 1 (portion)"),
+    "label missing": ("preparation", "A-1/2,", ",", "value-unfit", "line 6, cell 1 (portion)"),
+    "unknown kind": ("preparation", "duplicate", "dupe", "value-unknown", "line 6, cell 3 (kind)"),
+    "sample without its number": ("preparation", "sample,S-00001", "sample,", "portion-sample", "(sample)"),
+    "blank with a sample": ("preparation", "method_blank,", "method_blank,S-00001", "portion-sample", "line 2"),
+    "spike of nothing": ("preparation", ",A-1/1,Pb 0.125", ",A-9/9,Pb 0.125", "portion-spike", "(spike_of)"),
+    "spike of another sample": ("preparation", "spiked_sample,S-00001", "spiked_sample,S-2", "portion-spike", "line 7"),
+    "spike without an amount": ("preparation", ",A-1/1,Pb 0.125", ",A-1/1,", "portion-spike", "(added_ug)"),
+    "spike_of at a sample": ("preparation", "Cd 10/100 4/100,,", "Cd 10/100 4/100,MB-1,", "portion-spike", "line 5"),
+    "reference without a value": ("preparation", ",Pb 0.30", ",", "portion-expected", "line 4"),
+    "control without a value": ("preparation", "Pb 0.25; Cd 0.05", "Pb 0.25", "portion-expected", "line 3"),
+    "amount of a foreign element": ("preparation", "Pb 0.125", "Pb 1; Zn 1", "portion-element-foreign", "line 7"),
+    "element twice": ("preparation", "S-00001,Pb Cd", "S-00001,Pb Pb", "portion-element-twice", "line 5"),
+    "element as a word": ("preparation", "S-00001,Pb Cd", "S-00001,lead", "value-unfit", "(elements)"),
+    "dilution that is none": ("preparation", "10/100 4", "100/10 4", "portion-dilution", "line 5"),
+    "dilution of nothing": ("preparation", "10/100 4", "0/100 4", "portion-dilution", "line 5"),
+    "dilution as a factor": ("preparation", "10/100 4/100", "250", "cell-unfit", "line 5, cell 10 (dilutions)"),
+    "dilution with three parts": ("preparation", "10/100 4", "1/2/3 4", "cell-unfit", "(dilutions)"),
+    "dilution of an element twice": ("preparation", "10/100 4/100", "1/10; Cd 1/10", "cell-unfit", "(dilutions)"),
+    "amount without a number": ("preparation", "Pb 0.25; Cd 0.05", "Pb; Cd 0.05", "cell-unfit", "(added_ug)"),
+    "two amounts": ("preparation", "Pb 0.25; Cd 0.05", "Pb 0.25 0.3; Cd 0.05", "cell-unfit", "(added_ug)"),
+    "day that is not in the calendar": ("preparation", "2026-03-01", "2026-02-29", "date-impossible", "line 2"),
+    "hour that is none": ("preparation", "T10:00:00", "T25:00:00", "date-impossible", "line 2"),
+    "time without a day": ("preparation", "2026-03-01T10:00:00", "10:00:00", "value-unfit", "(prepared_at)"),
+    "row too short": ("preparation", "MB-1,P-031,", "MB-1,", "row-unfit", "line 2"),
+    "quote left open": ("preparation", "MB-1,", '"MB-1,', "row-unfit", "line 2"),
+    "quote in the middle": ("preparation", "MB-1,", '"MB"-1,', "row-unfit", "line 2"),
+    "column renamed": ("preparation", "volume_ml", "volume", "column-unknown", "line 1, cell 6"),
+    "column twice": ("preparation", "spike_of", "batch", "column-twice", "line 1"),
+    "column missing": ("customers", ",contact\n", "\n", "column-missing", "line 1"),
+    "tab as separator": ("customers", ",", "\t", "separator-unknown", "line 1"),
+    "no header": ("customers", "customer,name,address,contact\n", "", "separator-unknown", "line 1"),
+    "control sign": ("customers", "Invented Lane", "Invented\x02 Lane", "control-sign", "line 2, column 37"),
+    "customer twice": ("customers", "\nardlea", "\nardlea,A,,\nardlea", "row-twice", "line 3"),
+    "capitals in an identifier": ("customers", "\nardlea", "\nArdlea", "value-unfit", "(customer)"),
+    "date as a spreadsheet shows it": ("samples", "2026-02-26", "26.02.2026", "value-unfit", "line 2"),
+    "sampled after receipt": ("samples", "2026-02-25", "2026-02-27", "date-order", "(sampled_on)"),
+    "lot twice": ("samples", "A-2;", "A-1;", "row-twice", "line 3, cell 1 (lot)"),
+    "lot a spreadsheet made a date of": ("samples", "A-2;", "05-Mar;", "cell-damaged", "line 3, cell 1 (lot)"),
+    "lot a spreadsheet made a number of": ("samples", "A-2;", "1.2E+05;", "cell-damaged", "line 3, cell 1 (lot)"),
+    "column too narrow": ("samples", "A-2;", "####;", "cell-damaged", "line 3, cell 1 (lot)"),
+    "expiry before use": ("lots", "2027-01-01", "2025-01-01", "date-order", "(expires_on)"),
+    "unit of a solid": ("lots", "mg/L", "mg/kg", "value-unknown", "(unit)"),
+    "standard of nothing": ("lots", ",1000,", ",0,", "amount-zero", "(value)"),
+    "standard lot twice": ("lots", "L-377,Pb,second_source", "L-204,Pb,calibration", "row-twice", "line 3"),
+    "zone that does not exist": ("instruments", "Europe/Berlin", "Europe/Tern Quay", "zone-unknown", "(zone)"),
+    "zone outside the zones": ("instruments", "Europe/Berlin", "../etc/passwd", "zone-unknown", "(zone)"),
+    "serial number twice": ("instruments", "\nfurnace-1", "\nf-2,TQ-F-0417,furnace,UTC,2025-01-07\nfurnace-1",
+                            "row-twice", "line 3, cell 2 (serial)"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("defect", _DEFECTS)
+def test_each_defect_at_its_cell(defect: str) -> None:
+    sheet, old, new, code, place = _DEFECTS[defect]
+    read, text = _READ[sheet]
+    assert old in text
+    found = read(text.replace(old, new, -1 if old == "," else 1).encode(), "s.csv")
+    hits = [row for row in found if isinstance(row, Problem) and row.code == f"documents.{code}"]
+    assert hits, [str(row) for row in found]
+    assert place in hits[0].where, hits[0].where
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        pytest.param(b"", "sheet-empty", id="nothing"),
+        pytest.param(b"\n \n", "sheet-empty", id="blanks"),
+        pytest.param(CUSTOMERS.splitlines()[0].encode(), "sheet-empty", id="names only"),
+        pytest.param(CUSTOMERS.replace("Lane", "Läne").encode("latin-1"), "byte-undecodable", id="not UTF-8"),
+        pytest.param(CUSTOMERS.encode("utf-16"), "byte-undecodable", id="UTF-16"),
+        pytest.param(b"x" * (LARGEST_SHEET + 1), "too-large", id="too large"),
+        pytest.param(b"PK\x03\x04 no workbook", "workbook-unfit", id="not a workbook"),
+    ],
+)
+def test_not_a_sheet(data: bytes, code: str) -> None:
+    (problem,) = read_customers(data, "s")
+    assert isinstance(problem, Problem)
+    assert problem.code == f"documents.{code}"
+
+
+def test_all_problems_of_a_sheet_at_once() -> None:
+    text = LOTS.replace("L-204,Pb", "L-204,lead").replace("0.3,", "0;3,").replace("2027-01-01", "soon")
+    assert len(read_standard_lots(text.encode(), "l.csv")) == 4
+
+
+# Workbooks
+
+
+def _workbook(text: str, changes: dict[str, object] | None = None, *, second_sheet: bool = False) -> bytes:
+    book = Workbook()
+    sheet = book.active
+    for line in text.splitlines():
+        sheet.append(next(csv.reader([line])))
+    for place, value in (changes or {}).items():
+        sheet[place] = value
+    if second_sheet:
+        book.create_sheet()["A1"] = "more"
+    data = io.BytesIO()
+    book.save(data)
+    return data.getvalue()
+
+
+@pytest.mark.parametrize(("sheet", "text"), [("preparation", PREPARATION), ("lots", LOTS), ("customers", CUSTOMERS)])
+def test_a_workbook_of_text_reads_like_the_csv(sheet: str, text: str) -> None:
+    read = _READ[sheet][0]
+    assert read(_workbook(text), "w.xlsx") == read(text.encode(), "w.csv")
+
+
+def test_numbers_and_dates_in_their_columns() -> None:
+    """Where the schema wants a number or a date, what the spreadsheet holds is unambiguous."""
+    data = _workbook(LOTS, {"D2": 1000, "F2": 0.2, "I2": date(2026, 1, 2), "J2": datetime(2027, 1, 1)})  # noqa: DTZ001
+    assert read_standard_lots(data, "w.xlsx") == read_standard_lots(LOTS.encode(), "w.csv")
+
+
+_CONVERTED: dict[str, tuple[str, object, str]] = {
+    "identifier became a number": ("A2", 7, "cell-converted"),
+    "identifier became a date": ("A2", date(2026, 3, 5), "cell-converted"),
+    "number became a date": ("D2", date(2026, 3, 5), "cell-converted"),
+    "date became a number": ("I2", 46000, "cell-converted"),
+    "date with a time": ("I2", datetime(2026, 1, 2, 3, 4), "cell-converted"),  # noqa: DTZ001
+    "formula": ("D2", "=500*2", "cell-not-text"),
+    "truth value": ("D2", True, "cell-not-text"),
+    "header became a number": ("A1", 5, "column-unknown"),
+}
+
+
+@pytest.mark.parametrize("defect", _CONVERTED)
+def test_what_a_spreadsheet_changed_is_refused(defect: str) -> None:
+    place, value, code = _CONVERTED[defect]
+    found = read_standard_lots(_workbook(LOTS, {place: value}), "w.xlsx")
+    assert f"documents.{code}" in [row.code for row in found if isinstance(row, Problem)], found
+
+
+def test_a_second_sheet_is_refused() -> None:
+    (problem,) = read_customers(_workbook(CUSTOMERS, second_sheet=True), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-sheets"
+
+
+def _repacked(change: Callable[[str, bytes], bytes], extra: int = 0) -> bytes:
+    data = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(_workbook(CUSTOMERS))) as old,
+        zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
+        for name in old.namelist():
+            new.writestr(name, change(name, old.read(name)))
+        for number in range(extra):
+            new.writestr(f"extra{number}", b"")
+    return data.getvalue()
+
+
+def _bomb(name: str, part: bytes) -> bytes:
+    return part if "sheet1" not in name else part + b" " * (65 * 2**20)
+
+
+def _entities(name: str, part: bytes) -> bytes:
+    return b'<!DOCTYPE a [<!ENTITY b "c">]>' + part if "sheet1" in name else part
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        pytest.param(_repacked(_bomb), id="bomb"),
+        pytest.param(_repacked(_entities), id="entities"),
+        pytest.param(_repacked(lambda _, part: part, extra=1001), id="too many parts"),
+        pytest.param(_repacked(lambda name, part: part[:50] if "sheet1" in name else part), id="cut part"),
+        pytest.param(_repacked(lambda name, part: b"" if "workbook.xml" in name else part), id="empty part"),
+        pytest.param(_workbook(CUSTOMERS)[:2000], id="cut file"),
+    ],
+)
+def test_dangerous_or_damaged_workbooks(data: bytes) -> None:
+    (problem,) = read_customers(data, "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-unfit"
+
+
+# Never a traceback
+
+
+@given(st.binary(max_size=200), st.sampled_from(sorted(_READ)))
+def test_any_bytes_are_read_or_refused(data: bytes, sheet: str) -> None:
+    assert all(isinstance(row, Problem) for row in _READ[sheet][0](data, "x"))
+
+
+@given(st.data(), st.sampled_from(sorted(_READ)))
+def test_a_mutated_sheet_is_read_or_refused(data: st.DataObject, sheet: str) -> None:
+    read, text = _READ[sheet]
+    good = text.encode()
+    at, cut = data.draw(st.integers(0, len(good))), data.draw(st.integers(0, 30))
+    put = data.draw(st.binary(max_size=5) | st.sampled_from([b'"', b",", b";", b"\n", b"\r", b"=", b"0", b"E+05"]))
+    found = read(good[:at] + put + good[at + cut :], "x")
+    assert found
+    assert len({isinstance(row, Problem) for row in found}) == 1
+
+
+@given(st.data())
+def test_a_mutated_workbook_is_read_or_refused(data: st.DataObject) -> None:
+    good = _workbook(CUSTOMERS)
+    at = data.draw(st.integers(4, len(good) - 1))
+    found = read_customers(good[:at] + data.draw(st.binary(min_size=1, max_size=3)) + good[at + 1 :], "x")
+    assert found

@@ -1,0 +1,107 @@
+"""Dates, times and patterns by a declared form."""
+
+from __future__ import annotations
+
+from datetime import date, time
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchseal.documents.patterns import compiled
+from benchseal.documents.times import form_fault, read_date, read_time
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "found"),
+    [
+        ("2026-03-02", "YYYY-MM-DD", "2026-03-02"),
+        ("02.03.26", "DD.MM.YY", "2026-03-02"),
+        ("3/2/2026", "MM/DD/YYYY", "2026-03-02"),
+        ("2026-02-29", "YYYY-MM-DD", None),
+        ("0000-01-01", "YYYY-MM-DD", None),
+        ("2026-13-01", "YYYY-MM-DD", None),
+        ("2026-03-02 ", "YYYY-MM-DD", None),
+        ("02-03-2026", "YYYY-MM-DD", None),
+        ("٢٠٢٦-03-02", "YYYY-MM-DD", None),
+    ],
+)
+def test_dates(text: str, form: str, found: str | None) -> None:
+    assert read_date(text, form) == found
+
+
+@pytest.mark.parametrize(
+    ("text", "form", "found"),
+    [
+        ("09:14:05", "HH:mm:ss", "09:14:05"),
+        ("9.14", "HH.mm", "09:14:00"),
+        ("24:00:00", "HH:mm:ss", None),
+        ("09:60:00", "HH:mm:ss", None),
+        ("09x14x05", "HH:mm:ss", None),
+        ("09:14:05 PM", "HH:mm:ss", None),
+    ],
+)
+def test_times(text: str, form: str, found: str | None) -> None:
+    assert read_time(text, form) == found
+
+
+@given(
+    st.dates(date(2000, 1, 1), date(2099, 12, 31)), st.sampled_from(["YYYY-MM-DD", "DD.MM.YY", "MM/DD/YYYY", "YYMMDD"])
+)
+def test_what_a_form_writes_it_reads(day: date, form: str) -> None:
+    text = form.replace("YYYY", f"{day.year}").replace("YY", f"{day.year % 100:02d}")
+    text = text.replace("MM", f"{day.month:02d}").replace("DD", f"{day.day:02d}")
+    if form_fault(form, "date"):
+        assert form == "YYMMDD"  # signs that touch each other are refused
+    else:
+        assert read_date(text, form) == day.isoformat()
+
+
+@given(st.times().map(lambda moment: moment.replace(microsecond=0, tzinfo=None)))
+def test_every_second_of_a_day(moment: time) -> None:
+    assert read_time(f"{moment:%H.%M.%S}", "HH.mm.ss") == moment.isoformat()
+
+
+@pytest.mark.parametrize(
+    "form", ["YYYY-MM", "DD.MM", "YYYY-MM-DD-MM", "YYYY-YY-MM-DD", "YYYY-MM-DD T", "yyyy-mm-dd", ""]
+)
+def test_forms_that_cannot_serve(form: str) -> None:
+    assert form_fault(form, "date")
+
+
+@pytest.mark.parametrize(
+    ("pattern", "line", "fits"),
+    [
+        ("Element,(?P<element>[A-Z][a-z]?)", "Element,Pb", True),
+        ("Element,(?P<element>[A-Z][a-z]?)", "Element,Pb ", False),
+        ("ab*", "a", True),
+        ("ab?c", "ac", True),
+        ("ab{2}", "abb", True),
+        ("ab{0}", "a", True),
+        ("abc|x", "x", True),
+        ("abc", "abcd", False),
+        ("", "", True),
+        (r"a\.b", "a.b", True),
+        ("(?i)abc", "ABC", True),
+    ],
+)
+def test_patterns_match_whole_lines(pattern: str, line: str, fits: bool) -> None:
+    assert (compiled(pattern).fullmatch(line) is not None) == fits
+
+
+def test_columns_are_counted_in_signs() -> None:
+    pattern = compiled("µ°;(?P<element>[A-Z][a-z]?)")
+    found = pattern.fullmatch("µ°;Pb")
+    assert found is not None
+    assert pattern.column(found, "element") == 4
+
+
+@pytest.mark.parametrize("pattern", ["(", "(?<=a)b", r"(a)\1", "a{2000}", "x" * 501, "(?P<a>b)(?P<a>c)", "*"])
+def test_patterns_that_are_none(pattern: str) -> None:
+    with pytest.raises(ValueError):  # noqa: PT011  the words are re2's own
+        compiled(pattern)
+
+
+def test_a_bad_pattern_cannot_hang() -> None:
+    """Classic exponential pattern of backtracking engines; re2 is linear, so this ends at once."""
+    assert compiled("(a+)+b").fullmatch("a" * 4000) is None

@@ -1,0 +1,125 @@
+"""What a layout can say beyond the three shipped ones."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from benchseal.documents.rules_layout import layout_faults
+from benchseal.ingest.reader import read_file
+from benchseal.problems import Problem
+from benchseal.records.layout import Column, KindRule, Layout, LineRule, SectionForm, Stated, TableForm
+from benchseal.records.run import DocumentRef, RunDocument
+
+REF = DocumentRef("small", 1, "0" * 64)
+Layouts = dict[str, tuple[DocumentRef, "Layout"]]
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+HEAD = "Pb 283.3 2026-03-02 09:00:00\n"
+END = "end\nclosed\n"
+
+
+@pytest.fixture
+def small(layouts: Layouts) -> Layout:
+    """A layout that knows no position, and takes the kind from the label."""
+    base = layouts["comma-list"][1]
+    head = r"(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+) (?P<started_date>\S+) (?P<started_time>\S+)"
+    stated = {"technique": "furnace", "instrument_serial": "TQ-1", "signal_is": "absorbance", "signal_unit": "A"}
+    layout = replace(
+        base,
+        id="small",
+        file=replace(base.file, quote='"'),
+        recognised_by=("Pb .*",),
+        head=(LineRule(head),),
+        section=SectionForm("", "end"),
+        table=TableForm((Column("Name", "label"), Column("No", "replicate"), Column("Signal", "signal"))),
+        kinds=(
+            KindRule("calibration_blank", label="S0"),
+            KindRule("standard", label="S[1-9]"),
+            KindRule("sample", label=".+/.+"),
+        ),
+        last_line="closed",
+        stated=tuple(Stated(fact, value) for fact, value in stated.items()),
+        words=(),
+        drop_lines=("-+",),
+    )
+    assert list(layout_faults(layout)) == []
+    return layout
+
+
+def _run(text: str, layout: Layout) -> RunDocument:
+    (run,) = read_file(text.encode(), "x", layout, REF)
+    assert isinstance(run, RunDocument), run
+    return run
+
+
+def _codes(text: str, layout: Layout) -> list[str]:
+    return [item.code for item in read_file(text.encode(), "x", layout, REF) if isinstance(item, Problem)]
+
+
+TABLE = 'Name,No,Signal\nS0,1,0.001\nS0,2,0.002\nS1,1,0.1\n"A, ""b""/1",1,0.2\nA/2,1,0.3\nA/2,1,0.4\n'
+
+
+def test_stated_facts_quotes_and_kinds_by_label(small: Layout) -> None:
+    run = _run(HEAD + TABLE + END, small)
+    assert (run.facts.technique, run.facts.instrument_serial) == ("furnace", "TQ-1")
+    assert run.solutions.label == ("S0", "S1", 'A, "b"/1', "A/2", "A/2"), "a new first reading begins a new solution"
+    assert run.solutions.kind == ("calibration_blank", "standard", "sample", "sample", "sample")
+    assert run.solutions.position == (1, 2, 3, 4, 5)
+    assert run.solutions.dilution == ("1",) * 5
+    assert run.readings.column[3] == 16
+
+
+def test_dropped_lines_are_accounted_for(small: Layout) -> None:
+    run = _run(HEAD + "-----\n" + TABLE.replace("S1,", "--\nS1,") + END, small)
+    assert len(run.readings.signal) == 6
+    assert _codes(HEAD + TABLE + END, replace(small, drop_lines=())) == []
+    assert _codes(HEAD + "---\n" + TABLE + END, replace(small, drop_lines=())) == ["ingest.line-unread"]
+
+
+_DEFECTS: dict[str, tuple[Callable[[str], str], str]] = {
+    "quote left open": (lambda text: text.replace('/1"', "/1"), "ingest.row-unfit"),
+    "sign behind a quote": (lambda text: text.replace('/1"', '/1"x'), "ingest.row-unfit"),
+    "quote inside": (lambda text: text.replace("S1,", 'S"1,'), "ingest.row-unfit"),
+    "no kind for this label": (lambda text: text.replace("A/2", "Z9"), "ingest.kind-unknown"),
+    "reading number missing": (lambda text: text.replace("S1,1", "S1,"), "ingest.reading-order"),
+    "reading number is a word": (lambda text: text.replace("S1,1", "S1,one"), "ingest.reading-order"),
+    "label too long": (lambda text: text.replace("A/2", "A/" + "2" * 70), "ingest.label-too-long"),
+    "element that is none": (lambda text: text.replace("Pb", "P"), ""),
+    "wavelength that is none": (lambda text: text.replace("283.3", "28x3"), "ingest.number-unreadable"),
+    "time that is none": (lambda text: text.replace("09:00:00", "9h"), "ingest.time-unreadable"),
+    "no solutions": (lambda _: HEAD + "Name,No,Signal\n" + END, "ingest.section-empty"),
+    "nothing but the head": (lambda _: HEAD, "ingest.section-missing"),
+    "line after the end": (lambda text: text + "more\n", "ingest.line-unread"),
+}
+
+
+@pytest.mark.parametrize("defect", _DEFECTS)
+def test_defects(defect: str, small: Layout) -> None:
+    change, code = _DEFECTS[defect]
+    codes = _codes(change(HEAD + TABLE + END), small)
+    assert (code in codes) if code else codes == [], codes
+
+
+def test_a_fact_longer_than_the_record_allows(small: Layout) -> None:
+    layout = replace(
+        small,
+        head=(*small.head, LineRule("serial (?P<operator>.*)")),
+        stated=(*small.stated, Stated("method_name", "M")),
+    )
+    text = HEAD + "serial " + "9" * 300 + "\n" + TABLE + END
+    assert _codes(text, layout) == ["ingest.fact-unreadable"]
+
+
+def test_utf_16_when_it_is_declared(small: Layout) -> None:
+    layout = replace(small, file=replace(small.file, encoding="utf-16"))
+    found = read_file((HEAD + TABLE + END).encode("utf-16"), "x", layout, REF)
+    assert isinstance(found[0], RunDocument)
+
+
+def test_the_same_bytes_give_the_same_document(small: Layout) -> None:
+    assert _run(HEAD + TABLE + END, small) == _run(HEAD + TABLE + END, small)
