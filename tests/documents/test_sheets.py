@@ -140,7 +140,7 @@ _DEFECTS = {
     "expiry before use": ("lots", "2027-01-01", "2025-01-01", "date-order", "(expires_on)"),
     "unit of a solid": ("lots", "mg/L", "mg/kg", "value-unknown", "(unit)"),
     "standard of nothing": ("lots", ",1000,", ",0,", "amount-zero", "(value)"),
-    "standard lot twice": ("lots", "L-377,Pb,second_source", "L-204,Pb,calibration", "row-twice", "line 3"),
+    "standard lot twice": ("lots", "L-377", "L-204", "row-twice", "line 3"),
     "zone that does not exist": ("instruments", "Europe/Berlin", "Europe/Tern Quay", "zone-unknown", "(zone)"),
     "zone outside the zones": ("instruments", "Europe/Berlin", "../etc/passwd", "zone-unknown", "(zone)"),
     "serial number twice": ("instruments", "\nfurnace-1", "\nf-2,TQ-F-0417,furnace,UTC,2025-01-07\nfurnace-1",
@@ -293,9 +293,12 @@ def test_a_mutated_sheet_is_read_or_refused(data: st.DataObject, sheet: str) -> 
     assert len({isinstance(row, Problem) for row in found}) == 1
 
 
+_WORKBOOK = _workbook(CUSTOMERS)  # made once: it holds the time it was made
+
+
 @given(st.data())
 def test_a_mutated_workbook_is_read_or_refused(data: st.DataObject) -> None:
-    good = _workbook(CUSTOMERS)
+    good = _WORKBOOK
     at = data.draw(st.integers(4, len(good) - 1))
     found = read_customers(good[:at] + data.draw(st.binary(min_size=1, max_size=3)) + good[at + 1 :], "x")
     assert found

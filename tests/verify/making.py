@@ -146,6 +146,14 @@ class Made:
         return ("\n".join((*rows, *(text for _, text in page_texts(view)))),)
 
 
+def one_reading_changed(run: Run) -> Run:
+    """A lie for ``Plan.filed``: the first reading of the first customer's portion."""
+    place = run.document.solutions.first_reading[run.document.solutions.label.index("T-A1/1")]
+    signals = list(run.document.readings.signal)
+    signals[place] = "0.0163000"
+    return replace(run, document=replace(run.document, readings=replace(run.document.readings, signal=tuple(signals))))
+
+
 def trust(public: bytes = PUBLIC, ledger: str = LEDGER) -> Trust:
     """Trust in the ledger key; seals are added by tests that seal."""
     return Trust("Tern Quay Laboratory", ledger, (), (TrustedKey(name_of_key(public), public),))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from tests.verify.making import NUMBER, THEIRS, Made, Plan, bench, make, parts_of, trust
+from tests.verify.making import NUMBER, THEIRS, Made, Plan, bench, make, one_reading_changed, parts_of, trust
 
 from benchseal.certificate.present import with_printed
 from benchseal.records.canonical import canonical_bytes, parse_json
@@ -90,13 +90,6 @@ def _check_passed(work: RunWork) -> RunWork:
 
 def _probability_changed(work: RunWork) -> RunWork:
     return replace(work, results=tuple(replace(one, probability="0.5") for one in work.results))
-
-
-def _one_reading_changed(run: Run) -> Run:
-    place = run.document.solutions.first_reading[run.document.solutions.label.index("T-A1/1")]
-    signals = list(run.document.readings.signal)
-    signals[place] = "0.0163000"
-    return replace(run, document=replace(run.document, readings=replace(run.document.readings, signal=tuple(signals))))
 
 
 def _reading_left_out(run: Run) -> Run:
@@ -238,7 +231,7 @@ BEFORE_SIGNING = [
     pytest.param(Plan(work=_slope_changed), ONLY, "coefficients", id="a curve the readings do not give"),
     pytest.param(Plan(work=_check_passed), ONLY, "check-standard", id="a check the readings do not give"),
     pytest.param(Plan(work=_probability_changed), ONLY, "probability", id="a probability made up"),
-    pytest.param(Plan(filed=_one_reading_changed), ONLY, "lead", id="one reading changed in the tree"),
+    pytest.param(Plan(filed=one_reading_changed), ONLY, "lead", id="one reading changed in the tree"),
     pytest.param(Plan(filed=_reading_left_out), ONLY, "check", id="check standards said to be rinses"),
     pytest.param(Plan(content=_results_swapped), {"results asked for"}, "differ", id="results swapped"),
     pytest.param(Plan(content=_one_result_left_out), {"results asked for"}, "Cd", id="a result left out"),

@@ -11,7 +11,7 @@ import pikepdf
 import pytest
 from cryptography.hazmat.primitives.asymmetric import rsa
 from cryptography.hazmat.primitives.serialization import Encoding
-from tests.verify.making import OTHER_READINGS, OURS, SECRETS, Made, Plan, make, trust
+from tests.verify.making import OTHER_READINGS, OURS, SECRETS, Made, Plan, make, one_reading_changed, trust
 
 from benchseal.certificate.issue import render_certificate, seal_certificate
 from benchseal.certificate.page_text import page_texts
@@ -133,13 +133,7 @@ def test_rubbish_is_never_genuine_and_never_a_traceback(rubbish: bytes, seal: Se
 
 def test_one_reading_changed_and_everything_signed_and_sealed_again(seal: Seal) -> None:
     """Whoever holds every key still cannot make the readings give another result."""
-    told = make(
-        Plan(
-            work=lambda work: replace(
-                work, calibration=replace(work.calibration, residual_sd="0.0001"), results=work.results
-            )
-        )
-    )
+    told = make(Plan(filed=one_reading_changed))
     report = verify_certificate(seal.of(told, rendered(told)), seal.trusted())
     assert (report.word, failed(report)) == ("ALTERED", {"recalculation"})
 
@@ -152,6 +146,15 @@ def test_a_page_that_says_otherwise_under_a_right_seal(made: Made, seal: Seal) -
     assert isinstance(raw, bytes)
     report = verify_certificate(seal.of(made, raw), seal.trusted())
     assert (report.word, failed(report)) == ("ALTERED", {"printed rows"})
+
+
+def test_a_third_attachment_under_a_right_seal(made: Made, seal: Seal, monkeypatch: pytest.MonkeyPatch) -> None:
+    two = evidence_and_supplement(made.evidence_bytes, made.supplement_bytes)
+    raw = render(made.view(), (*two, replace(two[1], name="more.json")), moment(made))
+    assert isinstance(raw, bytes)
+    monkeypatch.setattr("benchseal.certificate.seal._demand_whole", lambda _: None)
+    report = verify_certificate(seal.of(made, raw), seal.trusted())
+    assert (report.word, failed(report)) == ("ALTERED", {"attachments"})
 
 
 def test_the_supplement_of_another_certificate_is_not_rendered(made: Made) -> None:

@@ -35,7 +35,7 @@ def test_a_sound_file() -> None:
     assert trust.ledger_key("0" * 16) is None
 
 
-def _set(*path: Any, to: Any) -> Callable[[dict[str, Any]], None]:
+def _set(*path: str | int, to: object) -> Callable[[dict[str, Any]], None]:
     def change(value: dict[str, Any]) -> None:
         inner: Any = value
         for name in path[:-1]:

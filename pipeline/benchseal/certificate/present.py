@@ -98,16 +98,15 @@ def result_row(result: WorkedResult, specification: Specification) -> ResultRow:
     value, expanded, coverage = _value(result)
     unlimited = not (result.lower or result.upper)
     verdict, kind = wording.NOT_JUDGED if unlimited else wording.VERDICTS[result.verdict]
-    unit = unit_shown(result.unit)
-    of_claim = " of claim" if result.quantity == "percent_of_claim" else ""
+    of_claim = "% of claim" if result.quantity == "percent_of_claim" else ""
     return ResultRow(
         substance=wording.capital(element_name(result.element)),
         quantity=_quantity(result, asked, specification),
         value=value,
         expanded=expanded,
-        unit=unit,
+        unit=unit_shown(result.unit),
         coverage=coverage,
-        limit=wording.limit(result.lower, result.upper, f"{unit}{of_claim}"),
+        limit=wording.limit(result.lower, result.upper, of_claim),
         rule="no limit" if unlimited else wording.RULES[result.rule],
         verdict=verdict,
         verdict_kind=kind,
@@ -152,7 +151,7 @@ def _quantity(result: WorkedResult, asked: Requirement, specification: Specifica
         case "amount_per_unit":
             return f"{result.fraction}, per {specification.unit_name}"
         case "percent_of_claim":
-            return f"of label claim, {asked.claim_mg} mg per {specification.unit_name}"
+            return f"of claim, {asked.claim_mg} mg"
         case "release_per_area":
             return "released per area"
         case _:
@@ -171,8 +170,6 @@ def _portions(result: WorkedResult, asked: Requirement) -> str:
         places = decimals_of(result.outcome.value_text)
         texts = [wording.printed(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
         parts.insert(0, f"portions {wording.listed(texts)} {unit_shown(result.unit)}")
-    elif len(used) > 1:
-        parts.insert(0, f"{wording.counted(len(used))} portions")
     return wording.capital("; ".join(parts))
 
 
@@ -227,7 +224,7 @@ def _stated(evidence: Evidence) -> Iterator[str]:
     if row.sampled_on:
         yield "date of sampling"
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
-        yield "label claim"
+        yield f"label claim of one {evidence.specification.unit_name}"
 
 
 def _conformity(evidence: Evidence) -> Conformity:

@@ -22,16 +22,17 @@ NOT_HERE: Final = "*"  # marks a check made on a sample that this file does not 
 NO_CURVE: Final = "concentrations as the instrument calculated them; calibration not recomputable"
 BAND_FACTOR: Final = 2.0  # the band is the curve ± this many of its standard uncertainties
 _BAND_POINTS: Final = 25
+# Short, because three or four panels stand side by side.
 _NAMES: Final = {
-    "replicates": "scatter of readings",
+    "replicates": "scatter",
     "second_source": "second source",
     "check_standard": "check standard",
     "check_blank": "check blank",
     "method_blank": "method blank",
     "control_sample": "control sample",
-    "reference_material": "reference material",
+    "reference_material": "reference",
     "spike": "spike recovery",
-    "portions_agree": "difference of portions",
+    "portions_agree": "portions differ",
 }
 
 
@@ -97,18 +98,35 @@ def _band(found: Calibration, powers: tuple[int, ...]) -> Iterator[BandPoint]:
 
 
 def check_lines(run: EvidenceRun) -> Iterator[CheckLine]:
-    """The checks of a run, those of one rule in one line; the rules that judge the curve are one line together."""
-    shown = {one.solution.position for one in run.clear}
+    """The checks of a run, those of one rule and one limit in one line; the rules of the curve are one line together.
+
+    A check on samples is shown as made on this certificate's sample; only where there is none, as made on others.
+    """
     curve = [check for check in run.checks if check.check == "calibration"]
     if curve:
         yield _curve(curve)
-    groups: dict[tuple[str, bool, bool], list[CheckVerdict]] = {}
-    for check in run.checks:
-        if check.check != "calibration":
-            key = (check.rule, check.made_on_sample, elsewhere(check, shown))
-            groups.setdefault(key, []).append(check)
-    for (_, on_sample, away), checks in groups.items():
-        yield _line(checks, on_sample=on_sample, away=away)
+    groups: dict[tuple[str, ...], list[CheckVerdict]] = {}
+    for check in printed_checks(run):
+        key = (check.rule, check.low, check.high, check.unit, "sample" if check.made_on_sample else "")
+        groups.setdefault(key, []).append(check)
+    shown = _shown(run)
+    highest = {rule.id: rule.high for rule in run.method.checks}
+    for checks in groups.values():
+        first = checks[0]
+        # Near the quantification limit the difference of portions is judged in percent of that limit.
+        near = first.check == "portions_agree" and first.high != highest.get(first.rule)
+        yield _line(checks, away=elsewhere(first, shown), name="portions, of limit" if near else "")
+
+
+def printed_checks(run: EvidenceRun) -> tuple[CheckVerdict, ...]:
+    """The checks beside those of the curve that the page shows."""
+    shown = _shown(run)
+    on_own = {check.rule for check in run.checks if check.made_on_sample and not elsewhere(check, shown)}
+    return tuple(
+        check
+        for check in run.checks
+        if check.check != "calibration" and not (elsewhere(check, shown) and check.rule in on_own)
+    )
 
 
 def elsewhere(check: CheckVerdict, shown: set[int]) -> bool:
@@ -117,48 +135,54 @@ def elsewhere(check: CheckVerdict, shown: set[int]) -> bool:
 
 
 def made_elsewhere(run: EvidenceRun) -> bool:
-    """Whether a run shows any such check."""
-    shown = {one.solution.position for one in run.clear}
-    return any(elsewhere(check, shown) for check in run.checks)
+    """Whether the page shows any such check of a run."""
+    shown = _shown(run)
+    return any(elsewhere(check, shown) for check in printed_checks(run))
+
+
+def _shown(run: EvidenceRun) -> set[int]:
+    return {one.solution.position for one in run.clear}
 
 
 def _curve(checks: Sequence[CheckVerdict]) -> CheckLine:
     """All rules on the curve; the figure shown is r squared."""
     squared = next((check for check in checks if check.rule == "calibration.r_squared" and check.found), None)
-    found = f"r² {wording.short_against(squared.found, squared.low, digits=5)}" if squared else wording.DASH
-    limits = f"r² {wording.interval(squared.low, squared.high, '')}" if squared else wording.DASH
-    return _judged(f"calibration, {len(checks)} rules", found, limits, checks)
+    found = f"r² {wording.short_against(squared.found, squared.low, digits=5)}" if squared else ""
+    limits = wording.interval(squared.low, squared.high, "") if squared else wording.DASH
+    return _judged("calibration", found, limits, checks)
 
 
-def _line(checks: Sequence[CheckVerdict], *, on_sample: bool, away: bool) -> CheckLine:
+def _line(checks: Sequence[CheckVerdict], *, away: bool, name: str) -> CheckLine:
     first, read = checks[0], [check for check in checks if check.positions]
-    name = _NAMES.get(first.check, first.check)
-    if on_sample and first.check == "replicates":
-        name = "scatter, this sample"
+    name = name or _NAMES.get(first.check, first.check)
+    if first.made_on_sample and first.check == "replicates":
+        name = "scatter, sample"
     many = f", {len(read)}" if len(read) > 1 else ""
-    return _judged(f"{name}{many}{NOT_HERE if away else ''}", _found(read), _limits(checks), checks)
+    limits = wording.interval(first.low, first.high, first.unit)
+    return _judged(f"{name}{many}{NOT_HERE if away else ''}", _found(read), limits, checks)
 
 
 def _found(checks: Sequence[CheckVerdict]) -> str:
-    """What was found, from the least to the greatest."""
-    with_number = sorted((check for check in checks if check.found), key=lambda check: Decimal(check.found))
-    if not with_number:
-        return wording.DASH
-    texts = [wording.short_against(check.found, check.low, check.high) for check in with_number]
-    ends = dict.fromkeys((texts[0], texts[-1]))
-    return f"{' to '.join(ends)} {unit_shown(with_number[0].unit)}".rstrip()
-
-
-def _limits(checks: Sequence[CheckVerdict]) -> str:
-    return "; ".join(dict.fromkeys(wording.interval(check.low, check.high, check.unit) for check in checks))
+    """What was found, in the unit of the limits: from the least to the greatest; of blanks, what they lie within."""
+    found = sorted((check for check in checks if check.found), key=lambda check: Decimal(check.found))
+    if not found:
+        return ""
+    if len(found) > 1 and found[0].high and found[0].low == f"-{found[0].high}":
+        return wording.within(max(abs(Decimal(check.found)) for check in found), found[0].high)
+    texts = [wording.short_against(check.found, check.low, check.high) for check in found]
+    return " to ".join(dict.fromkeys((texts[0], texts[-1])))
 
 
 def _judged(name: str, found: str, limits: str, checks: Sequence[CheckVerdict]) -> CheckLine:
+    """A line with its verdict: ``met`` only where every check of it passed."""
     failed = sum(check.verdict == "fail" for check in checks)
+    unjudged = sum(check.verdict == "not_evaluated" for check in checks)
     if failed:
-        word = "not met" if len(checks) == 1 else f"{failed} of {len(checks)} not met"
-        return CheckLine(name, found, limits, word, "fails")
-    if any(check.verdict == "not_evaluated" for check in checks):
+        some = f" ({failed} of {len(checks)})" if len(checks) > 1 else ""
+        return CheckLine(name, f"{found}{some}", limits, "not met", "fails")
+    if not unjudged:
+        return CheckLine(name, found or wording.DASH, limits, "met", "complies")
+    if not found:
         read = any(check.positions for check in checks)
-        return CheckLine(name, found, limits, "not judged" if read else "not read", "open")
-    return CheckLine(name, found, limits, "met", "complies")
+        return CheckLine(name, "not judged" if read else "not read", limits, wording.DASH, "open")
+    return CheckLine(name, f"{found}, {unjudged} not judged", limits, wording.DASH, "open")

@@ -25,7 +25,7 @@ COMPLIES = "complies with the specification"
 FAILS = "does not comply with the specification"
 _FIGURES_SHOWN = 8
 _WORK_SENTENCES = {
-    Meaning.PERFORMED: "I measured {runs} and recorded the work completely and as it happened.",
+    Meaning.PERFORMED: "I measured {runs} as recorded.",
     Meaning.REVIEWED: "I reviewed readings, calculations and checks of {runs}.",
 }
 _CERTIFICATE_SENTENCES = {
@@ -122,10 +122,19 @@ def signature_paragraphs(evidence: Evidence, release: Signature | None) -> tuple
         for packet in evidence.packets
     }
     every = (*evidence.signatures, release) if release else evidence.signatures
-    return tuple(_paragraph(signature, runs.get(signature.statement.digest, [])) for signature in every)
+    return tuple(
+        _paragraph(signature, _runs(runs.get(signature.statement.digest, []), len(shown))) for signature in every
+    )
 
 
-def _paragraph(signature: Signature, runs: Sequence[str]) -> SignatureParagraph:
+def _runs(own: Sequence[str], of: int) -> str:
+    """``run R-00003``, ``runs R-00001 and R-00002``, ``all six runs``."""
+    if len(own) == 1:
+        return f"run {own[0]}"
+    return f"all {wording.counted(of)} runs" if len(own) == of > 2 else f"runs {wording.listed(own)}"
+
+
+def _paragraph(signature: Signature, runs: str) -> SignatureParagraph:
     statement = signature.statement
     return SignatureParagraph(
         name=statement.printed_name,
@@ -136,9 +145,9 @@ def _paragraph(signature: Signature, runs: Sequence[str]) -> SignatureParagraph:
     )
 
 
-def _meaning(meaning: str, runs: Sequence[str]) -> str:
+def _meaning(meaning: str, runs: str) -> str:
     """A meaning as its signer would say it; an unknown one as it stands."""
     for known, sentence in _WORK_SENTENCES.items():
         if known == meaning:
-            return sentence.format(runs=f"{'run' if len(runs) == 1 else 'runs'} {wording.listed(runs)}")
+            return sentence.format(runs=runs)
     return next((words for known, words in _CERTIFICATE_SENTENCES.items() if known == meaning), meaning)

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
-from benchseal.records.quantities import plain, round_to_significant, unit_shown
+from benchseal.records.quantities import plain, round_to_significant, round_up_to_decimals, unit_shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -53,9 +53,9 @@ ROLES: Final[dict[str, str]] = {"approver": "quality approver"}
 
 RULES: Final[dict[DecisionRule, str]] = {
     "simple": "simple",
-    "guarded": "guarded by U",
-    "guarded_5": "guarded, 5 % risk",
-    "nonbinary": "guarded, four verdicts",
+    "guarded": "guarded",
+    "guarded_5": "guarded, 5 %",
+    "nonbinary": "four verdicts",
     "pharma": "rounded",
     "beyond_doubt": "beyond doubt",
 }
@@ -152,8 +152,11 @@ def printed(text: str) -> str:
 def short(text: PlainDecimal, digits: int) -> str:
     """A number of record with at most ``digits`` significant digits, without trailing zeros."""
     value = round_to_significant(Decimal(text), digits, "half_up")
-    cut = plain(value)
-    return printed(cut.rstrip("0").rstrip(".") if "." in cut else cut)
+    return printed(_without_zeros(plain(value)))
+
+
+def _without_zeros(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def short_against(text: PlainDecimal, *limits: PlainDecimal, digits: int = 3) -> str:
@@ -168,23 +171,39 @@ def short_against(text: PlainDecimal, *limits: PlainDecimal, digits: int = 3) ->
 
 
 def interval(low: PlainDecimal, high: PlainDecimal, unit: str) -> str:
-    """``90 to 110 %``, ``±0.5 µg/L``, ``at most 20 %``, ``at least 5``; a dash where both sides are open."""
+    """``90 to 110 %``, ``±0.5 µg/L``, ``≤ 20 %``, ``≥ 0.990``; a dash where both sides are open."""
     tail = f" {unit_shown(unit)}" if unit else ""
+    if high and (not low or low == "0"):
+        return f"≤ {printed(high)}{tail}"
     if low and high:
         both = f"±{high}" if low == f"-{high}" else f"{printed(low)} to {printed(high)}"
         return f"{both}{tail}"
-    if high:
-        return f"at most {printed(high)}{tail}"
-    return f"at least {printed(low)}{tail}" if low else DASH
+    return f"≥ {printed(low)}{tail}" if low else DASH
+
+
+def within(magnitude: Decimal, most: PlainDecimal) -> str:
+    """``±0.094``: rounded up to three significant digits, or as many as keep it on its side of ``±most``."""
+    if magnitude == 0:
+        return "0"
+    bound = Decimal(most)
+    for digits in range(3, _SIGNIFICANT_MOST):
+        cut = round_up_to_decimals(magnitude, digits - 1 - magnitude.adjusted())
+        if (cut > bound) == (magnitude > bound):
+            return f"±{_without_zeros(plain(cut))}"
+    return f"±{plain(magnitude)}"
 
 
 def limit(lower: PlainDecimal, upper: PlainDecimal, unit: str) -> str:
-    """A limit in the words of a specification: ``not more than 0.50 µg/g``, ``90.0 to 110.0 % of claim``."""
+    """A limit in the words of a specification: ``not more than 0.50``, ``90.0 to 110.0 % of claim``.
+
+    unit: said where it says more than that of the result beside it, else empty.
+    """
+    tail = f" {unit}" if unit else ""
     if lower and upper:
-        return f"{printed(lower)} to {printed(upper)} {unit}"
+        return f"{printed(lower)} to {printed(upper)}{tail}"
     if upper:
-        return f"not more than {printed(upper)} {unit}"
-    return f"not less than {printed(lower)} {unit}" if lower else DASH
+        return f"not more than {printed(upper)}{tail}"
+    return f"not less than {printed(lower)}{tail}" if lower else DASH
 
 
 def signal_unit(unit: str) -> str:

@@ -5,13 +5,16 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import TYPE_CHECKING
 
-from benchseal.problems import EXIT_FAULT, EXIT_INTERRUPTED, Stopped, exit_code
+from benchseal.problems import EXIT_FAULT, EXIT_INTERRUPTED, Stopped, Trouble, exit_code
 
 if TYPE_CHECKING:
     import argparse
+
+    from benchseal.problems import Notice
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -23,24 +26,44 @@ def main(argv: list[str] | None = None) -> int:
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     args = parse(sys.argv[1:] if argv is None else argv)
     try:
-        return _run(args)
+        code = _run(args)
+        if sys.stdout is not None:
+            sys.stdout.flush()  # a full disk shows here, while it can still be said
     except Stopped as stop:
-        from benchseal.cli.show import notices  # noqa: PLC0415
-
-        notices(args, stop.notices)
-        return exit_code(stop.notices)
+        return _stopped(args, stop.notices)
     except KeyboardInterrupt:
         print("interrupted; nothing is half written", file=sys.stderr)
         return EXIT_INTERRUPTED
     except BrokenPipeError:
-        sys.stderr.close()
+        _drop_output()
         return EXIT_FAULT
+    except OSError as fault:
+        _drop_output()
+        what, remedy = f"{fault.strerror or fault}.", "What was done stands: see `benchseal ledger show all`."
+        place = str(fault.filename or "standard output")
+        return _stopped(args, (Trouble("output.failed", place, f"it cannot be written or read: {what}", remedy),))
     except Exception as fault:
         if args.verbose:
             raise
         words = f"{type(fault).__name__}: {fault}"
         print(f"fault of this program, not of your input: {words}. Run again with -v and report it.", file=sys.stderr)
         return EXIT_FAULT
+    return code
+
+
+def _stopped(args: argparse.Namespace, found: tuple[Notice, ...]) -> int:
+    from benchseal.cli.show import notices  # noqa: PLC0415
+
+    notices(args, found)
+    return exit_code(found)
+
+
+def _drop_output() -> None:
+    """Nobody takes the output any more: send what is left nowhere, or the interpreter complains at its end."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError, AttributeError):
+        return
 
 
 def _run(args: argparse.Namespace) -> int:

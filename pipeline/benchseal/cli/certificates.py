@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import do, reading, site_of
+from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts import (
     ApproveCertificate,
@@ -47,11 +46,14 @@ def return_(args: Namespace) -> int:
 
 
 def release(args: Namespace) -> int:
-    """Sign the release, then seal. A release signed before and not sealed is finished without a password."""
-    from benchseal.desk.sealing import finish, waiting  # noqa: PLC0415
+    """Sign the release, then seal. What was signed before and is not sealed or not copied needs no password."""
+    from benchseal.desk.sealing import copy_again, finish, waiting  # noqa: PLC0415
 
     with site_of(args) as site:
         if args.number not in waiting(site):
+            copied = copy_again(site, args.number)
+            if copied is not None:
+                return show.receipt(args, copied)
             perform(site, ReleaseCertificate(args.number), *credentials(args, site))
         return show.receipt(args, finish(site, args.number))
 
@@ -74,7 +76,7 @@ def show_one(args: Namespace) -> int:
         if not sealed:
             what = f"it is {row['state']}; there is no sealed file."
             raise Stopped(Refusal("certificate.not-issued", args.number, what, "Release it first."))
-        Path(args.pdf).write_bytes(sealed)
+        write_file(args.pdf, sealed)
     said = [
         f"{row['number']} ({row['kind']}): {row['state']}",
         f"lot {row['lot']} of {row['customer']}, sample {row['sample']}",

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.demo.play import play
+from benchseal.demo.play import INBOX, LEFT_FILE, play
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ def demo(args: Namespace) -> int:
             "refused_files": list(played.refused),
             "certificates": [str(folder / "certificates" / f"{number}.pdf") for number in played.certificates],
             "held_lots": list(played.held),
+            "left_file": str(folder / INBOX / LEFT_FILE),
             "deliveries": [played.delivery],
             "trust": str(folder / "trust.json"),
             "people": str(folder / "private" / "demo-people.txt"),
@@ -42,16 +43,18 @@ def demo(args: Namespace) -> int:
         show.as_json(args, data, code=code)
         return code
     first = folder / "certificates" / f"{played.certificates[0]}.pdf"
+    trust = folder / "trust.json"
     for line in (
         "",
-        "Open next:",
-        f"  {first}   the certificate of lot A-1",
-        f"  benchseal verify {first} --trust {folder / 'trust.json'}",
-        f"  benchseal sign-in --site {folder}   people and passwords: {folder / 'private' / 'demo-people.txt'}",
-        f"  benchseal run explain {played.runs[2]} A-1 --site {folder}   one worked calculation, down to raw lines",
-        f"  benchseal certificate why-not A-2 --site {folder}   why one lot is held",
-        f"  {folder / 'outbox'}   the delivery for another system",
-        f"  benchseal verify --all --site {folder}",
+        f"The certificate of lot A-1:  {first}",
+        f"Check it as its customer:    benchseal verify {first} --trust {trust}",
+        f"Check the whole site:        benchseal verify --all --site {folder}",
+        f"Sign in as somebody:         benchseal sign-in --site {folder}",
+        f"  people and passwords:      {folder / 'private' / 'demo-people.txt'}",
+        f"One worked calculation:      benchseal run explain R-00003 A-1 --site {folder}",
+        f"Why one lot is held:         benchseal certificate why-not A-2 --site {folder}",
+        f"A file nobody brought in:    benchseal ingest {folder / INBOX / LEFT_FILE} --site {folder}",
+        f"What other systems get:      {folder / 'outbox'}",
     ):
         print(line)
     return code

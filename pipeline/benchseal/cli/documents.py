@@ -12,7 +12,7 @@ from benchseal.desk.acting import Receipt
 from benchseal.desk.acts import AddDocument, ApproveDocument
 from benchseal.desk.controlled import latest, versions
 from benchseal.desk.perform import perform
-from benchseal.problems import Refusal, Stopped
+from benchseal.problems import Notice, Refusal, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -22,13 +22,18 @@ def add(args: Namespace) -> int:
     """Bring in documents, each on its own."""
     said: list[str] = []
     added = []
+    notices: list[Notice] = []
     with site_of(args) as site:
         given = credentials(args, site)
         for name in args.files:
-            done = perform(site, AddDocument(file_bytes(name, 1024 * 1024), name), *given)
+            try:
+                done = perform(site, AddDocument(file_bytes(name, 1024 * 1024), name), *given)
+            except Stopped as stop:
+                notices += stop.notices
+                continue
             said += done.said
             added.append(done.data)
-    return show.receipt(args, Receipt(tuple(said), {"documents": [*added]}))
+    return show.receipt(args, Receipt(tuple(said), {"documents": [*added]}, tuple(notices)))
 
 
 def approve(args: Namespace) -> int:

@@ -13,6 +13,7 @@ from benchseal.desk.acting import Receipt
 from benchseal.desk.acts import PlanDelivery
 from benchseal.desk.admission import admit
 from benchseal.desk.perform import perform
+from benchseal.problems import Notice, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -34,16 +35,22 @@ def run(args: Namespace) -> int:
     """Finish what a crash left, then deliver what is new."""
     said: list[str] = []
     made = []
+    notices: list[Notice] = []
     with site_of(args) as site:
         given = credentials(args, site)
         destination = str(Path(args.to).resolve() if args.to else site.outbox.resolve())
         planned = perform(site, PlanDelivery(args.profile, destination), *given)
         said += planned.said
         for delivery in deliveries.planned(site):
-            done = deliveries.finish(site, delivery)
+            try:
+                done = deliveries.finish(site, delivery)
+            except Stopped as stop:  # one folder that is away does not hold up the others
+                notices += stop.notices
+                continue
             said += done.said
             made.append(done.data)
-    return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": planned.data["rows"]}))
+        rows = planned.data["rows"]
+    return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 
 def again(args: Namespace) -> int:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading
+from benchseal.cli.opened import reading, site_of, write_file
+from benchseal.cli.secrets_in import credentials
 from benchseal.desk import checkpoints
+from benchseal.desk.admission import admit
 from benchseal.ledger.checkpoints import write_checkpoint
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.entries import entry_body, read_entry
@@ -36,13 +37,13 @@ def show_one(args: Namespace) -> int:
 
 def checkpoint(args: Namespace) -> int:
     """Sign the head as it is now."""
-    with reading(args) as (site, _):
-        pass
-    text = write_checkpoint(checkpoints.make(site)).decode()
+    with site_of(args) as site:
+        admit(site, credentials(args, site)[0])
+        made = write_checkpoint(checkpoints.make(site))
     if args.out:
-        Path(args.out).write_text(text, encoding="utf-8")
+        write_file(args.out, made)
         return show.lines(args, [f"Written to {args.out}. Keep it outside this machine."], {"file": args.out})
-    print(text, end="" if text.endswith("\n") else "\n")
+    print(made.decode(), end="")
     return 0
 
 

@@ -11,7 +11,7 @@ from benchseal.cli.secrets_in import credentials
 from benchseal.desk.admission import admit
 from benchseal.desk.perform import perform
 from benchseal.desk.site import Site, open_site
-from benchseal.problems import Problem, Stopped
+from benchseal.problems import Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -45,6 +45,15 @@ def reading(args: Namespace) -> Iterator[tuple[Site, SqliteReading]]:
         admit(site, credentials(args, site)[0])
         with site.store.reading() as view:
             yield site, view
+
+
+def write_file(name: str, data: bytes) -> None:
+    """Write what a command was asked to put into a file. Raises Stopped."""
+    try:
+        Path(name).write_bytes(data)
+    except OSError as fault:
+        what, remedy = f"it cannot be written: {fault.strerror}.", "Name a place that can be written."
+        raise Stopped(Trouble("file.not-written", name, what, remedy)) from None
 
 
 def file_bytes(name: str, largest: int = LARGEST_FILE_BYTES) -> bytes:

@@ -25,7 +25,11 @@ class _Parser(argparse.ArgumentParser):
 
 def parse(argv: list[str]) -> argparse.Namespace:
     """The arguments of one command. Exits with 2 on wrong usage, with 0 after help."""
-    return build(argv).parse_args(argv)
+    parser = build(argv)
+    for given in argv:
+        if any("\ud800" <= letter <= "\udfff" for letter in given):
+            parser.error(f"{given!a} is not UTF-8 text; rename the file, or type it again")
+    return parser.parse_args(argv)
 
 
 def build(argv: list[str] | None = None) -> argparse.ArgumentParser:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from functools import partial
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.opened import do, reading, site_of
-from benchseal.cli.secrets_in import asked, drop_token, keep_token, passwords, secret_lines
+from benchseal.cli.secrets_in import asked, at_terminal, drop_token, keep_token, passwords, secret_lines
 from benchseal.desk.acts import AddPerson
 from benchseal.desk.admission import Password
 from benchseal.desk.admission import sign_in as open_session
@@ -48,7 +47,7 @@ def add(args: Namespace) -> int:
     if wrong:
         what = f"{', '.join(wrong)} is no role; roles are {', '.join(sorted(known))}."
         raise Stopped(Problem("person.role", "--role", what, "Give one of these."))
-    if args.secret_fd is None and not sys.stdin.isatty():
+    if args.secret_fd is None and not at_terminal():
         what = "there is no terminal to ask for the new person's password at."
         raise Stopped(Refusal("sign-in.none", "person add", what, "Use a terminal."))
     roles = tuple(Role(role) for role in args.role)
@@ -79,7 +78,7 @@ def _one(args: Namespace) -> Password:
 
     if args.secret_fd is not None:
         return passwords(args.secret_fd, 1)[0]
-    if not sys.stdin.isatty():
+    if not at_terminal():
         raise Stopped(
             Refusal(
                 "sign-in.none",

@@ -27,7 +27,7 @@ def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credent
     token = _token(site) if args.needs == "session" else ""
     if token:
         return (Session(token),)
-    if not sys.stdin.isatty():
+    if not at_terminal():
         what = "nobody is signed in" if args.needs == "session" else "this act is signed"
         raise Stopped(
             Refusal(
@@ -57,7 +57,7 @@ def secret_lines(descriptor: int, how_many: int) -> list[str]:
             raise Stopped(Refusal("sign-in.secret-in-file", where, what, "Give a pipe."))
         with os.fdopen(descriptor, "rb", closefd=descriptor != 0) as pipe:
             lines = [pipe.readline(_LONGEST).decode("utf-8").rstrip("\r\n") for _ in range(how_many)]
-    except (OSError, UnicodeDecodeError) as fault:
+    except (OSError, OverflowError, UnicodeDecodeError) as fault:
         raise Stopped(
             Problem("sign-in.secret-unreadable", where, f"it cannot be read: {fault}.", "Give a pipe.")
         ) from None
@@ -67,6 +67,11 @@ def secret_lines(descriptor: int, how_many: int) -> list[str]:
             Problem("sign-in.secret-short", where, what, "Write user id and password, a line each, in order.")
         )
     return lines
+
+
+def at_terminal() -> bool:
+    """Whether somebody can be asked: standard input is there and is a terminal."""
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 def keep_token(site: Site, token: str) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sys
 from typing import TYPE_CHECKING, Any
+from unicodedata import category
 
 from benchseal.problems import EXIT_DONE, Notice, exit_code
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acting import Receipt
 
 SCHEMA_VERSION = 1
+_NOT_SHOWN = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode: control, format, half a surrogate pair, line and paragraph end
 
 
 def receipt(args: Namespace, done: Receipt) -> int:
@@ -25,9 +27,9 @@ def receipt(args: Namespace, done: Receipt) -> int:
         return code
     if not args.quiet:
         for line in done.said:
-            print(line)
+            print(one_line(line))
     for notice in done.notices:
-        print(notice, file=sys.stderr)
+        print(one_line(str(notice)), file=sys.stderr)
     return code
 
 
@@ -37,7 +39,16 @@ def notices(args: Namespace, found: Sequence[Notice]) -> None:
         as_json(args, {}, found, exit_code(tuple(found)))
         return
     for notice in found:
-        print(notice, file=sys.stderr)
+        print(one_line(str(notice)), file=sys.stderr)
+
+
+def one_line(text: str) -> str:
+    """Text from files and names as one line that cannot move the cursor: control and direction marks as escapes."""
+    if text.isprintable():
+        return text
+    return "".join(
+        letter.encode("unicode_escape").decode() if category(letter) in _NOT_SHOWN else letter for letter in text
+    )
 
 
 def as_json(args: Namespace, data: dict[str, Any], found: Sequence[Notice] = (), code: int = EXIT_DONE) -> None:
@@ -49,7 +60,7 @@ def as_json(args: Namespace, data: dict[str, Any], found: Sequence[Notice] = (),
 
 def table(args: Namespace, columns: Sequence[str], rows: Iterable[Sequence[object]], *, name: str = "rows") -> int:
     """A table: aligned columns, nothing drawn. With ``--json`` a list of objects under ``name``."""
-    listed = [[str(cell) for cell in row] for row in rows]
+    listed = [[str(cell) if args.json else one_line(str(cell)) for cell in row] for row in rows]
     if args.json:
         as_json(args, {name: [dict(zip(columns, row, strict=True)) for row in listed]})
         return EXIT_DONE
@@ -67,5 +78,5 @@ def lines(args: Namespace, text: Sequence[str], data: dict[str, Any] | None = No
         as_json(args, data if data is not None else {"lines": list(text)})
     else:
         for line in text:
-            print(line)
+            print(one_line(line))
     return EXIT_DONE

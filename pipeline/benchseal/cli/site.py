@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading
-from benchseal.cli.secrets_in import secret_lines
+from benchseal.cli.secrets_in import at_terminal, secret_lines
 from benchseal.desk.acts import AddPerson
 from benchseal.desk.founding import Founding, found
 from benchseal.desk.rebuilding import rebuild_site
@@ -98,7 +97,7 @@ def _texts(value: object, names: set[str]) -> bool:
 def _passwords(args: Namespace, people: list[dict[str, Any]]) -> list[str]:
     if args.secret_fd is not None:
         return secret_lines(args.secret_fd, len(people))
-    if not sys.stdin.isatty():
+    if not at_terminal():
         what = "there is no terminal to ask for passwords at."
         raise Stopped(
             Refusal("sign-in.none", "init", what, "Give each founder's password with --secret-fd N (a pipe).")

@@ -18,7 +18,7 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         NOUNS["init"],
         "nothing",
         "site:init",
-        "benchseal init site --answers answers.json --secret-fd 3 3<passwords",
+        "benchseal init site --answers answers.json",
         (
             ("folder", {"metavar": "DIR", "help": "a new or an empty folder"}),
             (

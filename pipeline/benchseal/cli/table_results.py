@@ -238,7 +238,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "what the next delivery of a profile would hold, each cell with its field",
         "session",
         "exports:preview",
-        "benchseal export preview results-comma",
+        "benchseal export preview comma-utf8",
         (("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),),
     ),
     Command(
@@ -246,7 +246,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "deliver released results that were not delivered yet",
         "session",
         "exports:run",
-        "benchseal export run results-comma --to outbox",
+        "benchseal export run comma-utf8 --to outbox",
         (
             ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
             ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (SITE/outbox)"}),

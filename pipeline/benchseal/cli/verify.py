@@ -49,10 +49,10 @@ def _files(args: Namespace) -> int:
         return code
     for name, report in reports:
         print(report.word)
-        print(f"  {name}, trust from {where}")
+        print(show.one_line(f"  {name}, trust from {where}"))
         for each in report.checks:
             mark = {True: "holds", False: "FAILS", None: "not checked"}[each.holds]
-            print(f"  {mark:<12}{each.said}")
+            print(show.one_line(f"  {mark:<12}{each.said}"))
     return code
 
 
@@ -90,7 +90,7 @@ def _site(args: Namespace) -> int:
         show.as_json(args, data, report.findings, code)
         return code
     for finding in report.findings:
-        print(finding, file=sys.stderr)
+        print(show.one_line(str(finding)), file=sys.stderr)
     if report.findings:
         print(f"{len(report.findings)} findings in {report.entries} entries and {report.objects} objects.")
         return code
@@ -103,10 +103,13 @@ def _site(args: Namespace) -> int:
 def _checkpoint(name: str) -> Checkpoint:
     """A checkpoint file, or the one an issued certificate carries."""
     from benchseal.ledger.checkpoints import read_checkpoint  # noqa: PLC0415
-    from benchseal.verify.certificate import checkpoint_of  # noqa: PLC0415
 
     data = file_bytes(name)
-    found = checkpoint_of(data, name) if data[:5] == b"%PDF-" else read_checkpoint(data, name)
+    if data[:5] == b"%PDF-":
+        from benchseal.desk.checkpoints import of_certificate  # noqa: PLC0415
+
+        return of_certificate(data, name)
+    found = read_checkpoint(data, name)
     if isinstance(found, tuple):
         raise Stopped(*found)
     return found

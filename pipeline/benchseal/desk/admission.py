@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import hashlib
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Who
@@ -19,8 +21,12 @@ from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.people import Role
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from benchseal.desk.site import Site
     from benchseal.store.protocol import Reading
+
+_NOTED_EVERY = timedelta(minutes=1)  # each note is a commit: an idle session ends up to this much early, never late
 
 _WRONG = Refusal(
     "sign-in.refused",
@@ -118,11 +124,20 @@ def _by_session(site: Site, credentials: Session) -> Who:
         raise Stopped(Refusal("sign-in.none", "", "nobody is signed in here.", "Run `benchseal sign-in` first."))
     ended = check_session(moment_of(row["opened"]), moment_of(row["used"]), now)
     if ended is not None:
-        sign_out(site, credentials.token)
+        with suppress(Stopped):  # why it ended is what has to be said, also where the disk takes nothing
+            sign_out(site, credentials.token)
         raise Stopped(ended)
-    with site.store.writing() as tx:
-        tx.put_private("session", {**row, "used": stamp(now)})
+    if now - moment_of(row["used"]) >= _NOTED_EVERY:
+        _note_use(site, name, now)
     return who
+
+
+def _note_use(site: Site, name: str, now: datetime) -> None:
+    """Keep when a session was last used. One closed meanwhile stays closed; a disk that takes nothing ends it early."""
+    with suppress(Stopped), site.store.writing() as tx:
+        row = tx.row("session", token_sha256=name)
+        if row is not None:
+            tx.put_private("session", {**row, "used": stamp(now)})
 
 
 def _token_digest(token: str) -> str:

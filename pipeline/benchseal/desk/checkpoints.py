@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchseal.desk.clock import stamp
 from benchseal.desk.keys import open_tree_key
-from benchseal.ledger.checkpoints import Checkpoint, make_checkpoint, write_checkpoint
+from benchseal.ledger.checkpoints import Checkpoint, make_checkpoint, parse_checkpoint, write_checkpoint
 from benchseal.ledger.tree import tree_root
+from benchseal.problems import Stopped
+from benchseal.records.canonical import parse_json
 
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
@@ -33,3 +36,23 @@ def make(site: Site) -> Checkpoint:
     with site.store.writing() as tx:
         tx.keep_checkpoint(size, write_checkpoint(made).decode())
     return made
+
+
+def of_certificate(pdf: bytes, where: str) -> Checkpoint:
+    """The checkpoint an issued certificate carries. Raises Stopped where its own seal does not hold.
+
+    Whose seal it is does not matter here: the checkpoint is signed itself, and ``verify_site`` looks at that.
+    """
+    from benchseal.certificate.read_pdf import SealedPdf, open_certificate  # noqa: PLC0415  heavy, seldom needed
+    from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer  # noqa: PLC0415
+
+    frame = cut_at_seal(pdf)
+    signer = read_signer(frame) if isinstance(frame, Frame) else (frame,)
+    opened = open_certificate(pdf, {signer.fingerprint}) if isinstance(signer, Signer) else signer
+    if not isinstance(opened, SealedPdf):
+        raise Stopped(*(replace(each, where=where) for each in opened))
+    supplement = parse_json(opened.supplement)
+    found = parse_checkpoint(supplement.get("checkpoint") if isinstance(supplement, dict) else None, where)
+    if isinstance(found, tuple):
+        raise Stopped(*found)
+    return found

@@ -9,6 +9,7 @@ import shutil
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
+from zoneinfo import available_timezones
 
 from cryptography.hazmat.primitives.serialization import Encoding
 
@@ -27,6 +28,7 @@ from benchseal.desk.site import (
     Site,
     settings_text,
 )
+from benchseal.desk.texts import in_kept_form
 from benchseal.identity.keys import key_id_of, public_bytes
 from benchseal.identity.password_hashes import PasswordHashes, production_hasher
 from benchseal.identity.seal_certificate import fingerprint, organisation_problems, seal_certificate
@@ -62,6 +64,7 @@ def found(
     hardness: Hardness | None = None,
 ) -> Site:
     """Make a site in ``folder``, which must be empty or new. Raises Stopped; then nothing is left of it."""
+    founding = Founding(in_kept_form(founding.laboratory), tuple(in_kept_form(each) for each in founding.founders))
     people = _checked(folder, founding)
     was_there = folder.exists()
     try:
@@ -74,6 +77,9 @@ def found(
 
 def _checked(folder: Path, founding: Founding) -> list[str]:
     problems: list[Problem] = list(organisation_problems(founding.laboratory.name))
+    if founding.laboratory.zone not in available_timezones():
+        what = f"{founding.laboratory.zone!r} is no time zone."
+        problems.append(Problem("site.zone", "laboratory", what, "Write it as Europe/Berlin, for instance."))
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         what = "it is not an empty folder."
         problems.append(Problem("site.not-empty", str(folder), what, "Name a new or an empty folder."))

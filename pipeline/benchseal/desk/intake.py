@@ -9,6 +9,7 @@ from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.texts import kept_notices
 from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
@@ -115,6 +116,8 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
 
 
 def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
+    if not act.data:
+        return (Problem("ingest.empty", act.source, "the file is empty.", "Export it at the instrument again."),)
     layouts = [
         (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Layout, row["value"]))
         for row in view.rows("document", kind="layout", state="approved")
@@ -126,7 +129,7 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
             return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
         ref, layout = named[0]
         return read_file(act.data, act.source, layout, ref)
-    found = recognise(act.data, layouts)
+    found = recognise(act.data, layouts, act.source)
     if isinstance(found[0], Problem):
         return found  # all problems, or none
     ref, layout = found
@@ -229,10 +232,7 @@ def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Rec
             {
                 "schema": "refusal-report/1",
                 "source": act.source,
-                "problems": [
-                    {"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy}
-                    for each in problems
-                ],
+                "problems": kept_notices(problems),
             }
         )
     )

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 from benchseal.desk.acting import Acting, Receipt, Who
 from benchseal.desk.acts import ACTS, ActRow, Signer
 from benchseal.desk.admission import Credentials, Session, admit, who_is
+from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     """Do ``act`` for the people whose credentials are given, in the order the act names them. Raises Stopped."""
     row = ACTS[type(act)]
+    kept = in_kept_form(act)
     _require_signers(row, credentials)
     admitted = tuple(admit(site, given) for given in credentials)
     function = _function(row)
@@ -32,7 +34,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         again = tuple(_again(tx, who) for who in admitted)
         for who, signer in zip(again, row.signers, strict=True):
             _require_role(row, who, signer)
-        return function(Acting(site, tx, again, site.clock()), act)
+        return function(Acting(site, tx, again, site.clock()), kept)
 
 
 @contextmanager

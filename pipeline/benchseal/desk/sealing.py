@@ -31,7 +31,7 @@ from benchseal.verify.trust import read_trust
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
-    from benchseal.records.canonical import Digest
+    from benchseal.records.canonical import Digest, Json
     from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
 
@@ -63,6 +63,19 @@ def finish(site: Site, number: str) -> Receipt:
         (f"{number} is released.", f"Its sealed file: {path}"),
         {"number": number, "file": str(path), "state": "released"},
     )
+
+
+def copy_again(site: Site, number: str) -> Receipt | None:
+    """Write the missing copy of an issued certificate: a stop right after sealing leaves none. None: it is there."""
+    path = site.certificates / f"{number}.pdf"
+    with site.store.reading() as view:
+        row = view.row("certificate", number=number)
+    if row is None or not row["sealed"] or path.exists():
+        return None
+    with one_line_for_disk_faults():
+        write_copy(site, number)
+    data: dict[str, Json] = {"number": number, "file": str(path), "state": str(row["state"])}
+    return Receipt((f"{number} was released before.", f"Its sealed file: {path}"), data)
 
 
 def write_copy(site: Site, number: str) -> None:

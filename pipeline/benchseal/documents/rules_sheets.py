@@ -43,7 +43,7 @@ def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
 
 def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
     """Dates, amounts, the same lot twice."""
-    yield from _twice(rows, "lot", lambda row: (row.lot, row.element, row.purpose), "lot of this element and purpose")
+    yield from _twice(rows, "lot", lambda row: row.lot, "lot")  # results name a standard by its lot alone
     for nth, row in enumerate(rows):
         first, last = _date(row.in_use_from), _date(row.expires_on)
         yield from _dates(nth, in_use_from=row.in_use_from, expires_on=row.expires_on)

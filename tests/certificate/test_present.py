@@ -1,0 +1,293 @@
+"""From evidence to the view: every text from the record, in the words of the certificate. Invented figures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from tests.verify.making import Made, make
+
+from benchseal.certificate.issue import draft_problems
+from benchseal.certificate.present import result_row, view_of, with_printed
+from benchseal.certificate.present_runs import NO_CURVE, check_lines, picture, run_panel
+from benchseal.certificate.present_words import COMPLIES, FAILS, conclusion_for, conformity, decision_rule, uncertainty
+from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
+from benchseal.records.results import NotReportable, Quantified
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.evidence import CertificateFacts, Evidence
+    from benchseal.records.registers import Sample
+    from benchseal.records.results import WorkedResult
+
+
+@pytest.fixture(scope="module")
+def made() -> Made:
+    return make()
+
+
+@pytest.fixture(scope="module")
+def lead(made: Made) -> WorkedResult:
+    return made.evidence.results[0].result
+
+
+def test_texts_of_results_are_the_records_own(made: Made) -> None:
+    for basis, row in zip(made.evidence.results, made.view().results, strict=True):
+        outcome = basis.result.outcome
+        assert not isinstance(outcome, NotReportable)
+        assert row.value.replace("< ", "<") == outcome.value_text
+        assert row.expanded == (outcome.expanded_text if isinstance(outcome, Quantified) else "")
+
+
+def test_a_measured_value_is_one_phrase(made: Made) -> None:
+    lead, cadmium = made.view().results
+    assert lead.phrase == "0.249 ± 0.031 µg/g (k = 2)"
+    assert (lead.substance, lead.quantity, lead.limit) == ("Lead", "total, as received", "not more than 0.50")
+    assert (lead.verdict, lead.method) == ("complies", "pb-furnace@2")
+    assert lead.detail == "Portions 0.250 and 0.248 µg/g"
+    assert (cadmium.phrase, cadmium.detail) == ("< 0.050 µg/g", "")
+
+
+def test_printed_tokens_are_those_of_the_rows(made: Made) -> None:
+    bare = replace(made.evidence, printed=())
+    assert with_printed(bare).printed == made.evidence.printed
+    assert [one.tokens for one in made.evidence.printed] == [printed_tokens(row) for row in made.view().results]
+
+
+@pytest.mark.parametrize(
+    ("asked", "quantity_words", "limit_words"),
+    [
+        pytest.param(
+            {"quantity": "percent_of_claim", "claim_mg": "5.0"},
+            "of claim, 5.0 mg",
+            "90.0 to 110.0 % of claim",
+            id="of the claim",
+        ),
+        pytest.param({"quantity": "amount_per_unit"}, "total, per lozenge", "90.0 to 110.0", id="in one unit"),
+        pytest.param({"quantity": "release_per_area"}, "released per area", "90.0 to 110.0", id="by area"),
+        pytest.param({"quantity": "concentration"}, "total, as received", "90.0 to 110.0", id="in a liquid"),
+    ],
+)
+def test_quantities_in_words(
+    made: Made, lead: WorkedResult, asked: dict[str, Any], quantity_words: str, limit_words: str
+) -> None:
+    specification = made.evidence.specification
+    lines = (replace(specification.requirements[0], **asked),)
+    result = replace(lead, quantity=asked["quantity"], unit="%", lower="90.0", upper="110.0")
+    row = result_row(result, replace(specification, requirements=lines))
+    assert (row.quantity, row.limit) == (quantity_words, limit_words)
+
+
+def test_without_a_limit_the_row_says_so(made: Made, lead: WorkedResult) -> None:
+    row = result_row(replace(lead, lower="", upper="", verdict="none"), made.evidence.specification)
+    assert (row.limit, row.rule, row.verdict, row.verdict_kind) == ("\N{EN DASH}", "no limit", "not judged", "open")
+
+
+def test_a_lost_portion_is_said_with_its_reason(made: Made, lead: WorkedResult) -> None:
+    lost = replace(lead.portions[1], position=0, value="", why="not determined: spilled")
+    row = result_row(replace(lead, portions=(lead.portions[0], lost)), made.evidence.specification)
+    assert row.detail == "Portion T-A1/2: not determined: spilled"
+
+
+def test_a_result_nobody_asked_for_and_one_without_value_are_refused(made: Made, lead: WorkedResult) -> None:
+    specification = made.evidence.specification
+    with pytest.raises(ValueError, match="0 lines"):
+        result_row(replace(lead, element="Ni"), specification)
+    with pytest.raises(ValueError, match="no value"):
+        result_row(replace(lead, outcome=NotReportable("not_reportable", "x", "lost")), specification)
+
+
+def _with(lead: WorkedResult, verdicts: Sequence[tuple[str, Any]]) -> list[WorkedResult]:
+    return [replace(lead, element=element, verdict=verdict) for element, verdict in verdicts]
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "sentence", "kind"),
+    [
+        ([("Pb", "pass")], "The result complies with the specification.", "complies"),
+        ([("Pb", "pass"), ("Cd", "pass")], "Both results comply with the specification.", "complies"),
+        ([("Pb", "pass")] * 3, "All three results comply with the specification.", "complies"),
+        (
+            [("Cd", "fail"), ("Pb", "pass")],
+            "Cadmium does not comply with the specification; lead complies with the specification.",
+            "fails",
+        ),
+        (
+            [("Cd", "fail"), ("As", "conditional fail"), ("Pb", "pass"), ("Hg", "pass")],
+            "Cadmium and arsenic do not comply with the specification; lead and mercury comply with the specification.",
+            "fails",
+        ),
+        ([("Pb", "conditional pass")], "Lead complies conditionally.", "open"),
+        (
+            [("Pb", "pass"), ("Ni", "none")],
+            "Lead complies with the specification; no statement of conformity is made for nickel.",
+            "open",
+        ),
+    ],
+)
+def test_the_conclusion_in_one_sentence(
+    lead: WorkedResult, verdicts: list[tuple[str, str]], sentence: str, kind: str
+) -> None:
+    results = _with(lead, verdicts)
+    assert conformity(results) == (sentence, kind)
+    assert conclusion_for(results) == (FAILS if kind == "fails" else COMPLIES)
+
+
+def test_several_rules_name_whom_they_are_for(lead: WorkedResult) -> None:
+    results = [replace(lead, rule="pharma", element="Zn"), lead, replace(lead, element="Cd")]
+    said = decision_rule(results)
+    assert said.startswith("Zinc: the result is rounded once")
+    assert "Lead and cadmium: simple acceptance" in said
+    assert decision_rule([replace(lead, upper="")]) == "none: the specification sets no limit."
+
+
+def test_uncertainty_says_what_it_covers(made: Made, lead: WorkedResult) -> None:
+    said = uncertainty([basis.result for basis in made.evidence.results])
+    assert "coverage factor k = 2, which gives a level of confidence of about 95 %" in said
+    for contribution in lead.contributions:
+        assert contribution.name in said
+    assert "“<” stands before the quantification limit" in said
+    assert "“<”" not in uncertainty([lead])
+    outcome = lead.outcome
+    assert isinstance(outcome, Quantified)
+    assert "as stated beside it" in uncertainty([lead, replace(lead, outcome=replace(outcome, k="2.2"))])
+
+
+def test_signature_paragraphs_say_who_did_what(made: Made) -> None:
+    people = made.view().signatures
+    assert [one.role for one in people] == ["analyst", "reviewer", "quality approver", "quality approver"]
+    assert people[0].meaning.startswith("I measured runs R-00001 and R-00002 as recorded.")
+    assert people[-1].meaning == "I release these results to the customer."
+    assert people[0].digest_start == made.evidence.signatures[0].signature[:8]
+
+
+def test_checks_of_the_run_are_lines(made: Made) -> None:
+    lines = {line.check: line for line in check_lines(made.evidence.runs[0])}
+    assert (lines["check standard, 2"].found, lines["check standard, 2"].limits) == ("100 to 101", "90 to 110 %")
+    assert lines["check blank, 2"].limits == "±0.5 µg/L"
+    assert lines["calibration"].verdict == "met"
+
+
+def test_checks_on_another_sample_are_marked(made: Made) -> None:
+    names = [line.check for line in check_lines(made.evidence.runs[0])]
+    assert "spike recovery*" in names
+    assert [name for name in names if name.startswith("portions")] == ["portions, of limit"]
+    cautions = made.view().limits_and_cautions
+    assert cautions[:3] == STANDING_CAUTIONS
+    assert cautions[3].startswith("* made on another sample")
+    assert not any("*" in line.check for line in check_lines(made.evidence.runs[1]))
+
+
+def test_failed_checks_are_counted_and_explained(made: Made) -> None:
+    evidence = made.evidence
+    first = evidence.runs[0]
+    places = [at for at, check in enumerate(first.checks) if check.check == "check_standard"]
+    checks = list(first.checks)
+    checks[places[0]] = replace(checks[places[0]], verdict="fail", found="87.1")
+    told = replace(evidence, runs=(replace(first, checks=tuple(checks)), *evidence.runs[1:]))
+    line = next(line for line in run_panel(told.runs[0], "UTC").checks if line.check.startswith("check standard"))
+    assert (line.found, line.verdict, line.verdict_kind) == ("87.1 to 101 (1 of 2)", "not met", "fails")
+    view = view_of(told, release=None, checkpoint=None, evidence_digest="0" * 64)
+    assert any("none of the readings it brackets was used" in text for text in view.limits_and_cautions)
+
+
+def test_a_check_that_was_not_read_or_not_judged_never_counts_as_met(made: Made) -> None:
+    run = made.evidence.runs[0]
+    blank = next(check for check in run.checks if check.check == "method_blank")
+    unread = replace(blank, positions=(), found="", verdict="not_evaluated")
+    unjudged = replace(blank, found="", verdict="not_evaluated")
+    for check, word in ((unread, "not read"), (unjudged, "not judged")):
+        (line,) = check_lines(replace(run, checks=(check,)))
+        assert (line.found, line.verdict, line.verdict_kind) == (word, "\N{EN DASH}", "open")
+    (line,) = check_lines(replace(run, checks=(blank, unjudged)))
+    assert (line.found, line.verdict_kind) == ("0.0441, 1 not judged", "open")
+
+
+def test_the_picture_draws_the_records_curve(made: Made) -> None:
+    calibration = made.evidence.runs[0].calibration
+    drawn = picture(made.evidence.runs[0])
+    assert [str(one.x) for one in drawn.standards][:3] == ["0.0", "1.0", "2.5"]
+    assert drawn.fitted(10.0) == pytest.approx(
+        float(calibration.coefficients[0]) + 10.0 * float(calibration.coefficients[1])
+    )
+    middle = drawn.band[len(drawn.band) // 2]
+    assert middle.low < drawn.fitted(middle.x) < middle.high
+    assert drawn.band[0].high - drawn.band[0].low > middle.high - middle.low
+
+
+def test_a_line_through_zero_and_a_parabola_are_drawn_too(made: Made) -> None:
+    run = made.evidence.runs[0]
+    through_zero = replace(
+        run.calibration, model="line_through_zero", coefficients=("0.003",), covariance=(("0.00000001",),)
+    )
+    zero = picture(replace(run, calibration=through_zero))
+    assert (zero.coefficients, zero.fitted(0.0), zero.band[0].high) == ((0.0, 0.003), 0.0, 0.0)
+    bent = replace(
+        run.calibration,
+        model="quadratic",
+        coefficients=("0.001", "0.003", "-0.00001"),
+        covariance=(("0.00000001", "0", "0"),) * 3,
+    )
+    assert len(picture(replace(run, calibration=bent)).coefficients) == 3
+
+
+def test_concentrations_of_the_instrument_have_no_picture(made: Made) -> None:
+    run = made.evidence.runs[0]
+    panel = run_panel(replace(run, method=replace(run.method, signal_is="instrument_concentration")), "UTC")
+    assert (panel.calibration, panel.fit_line) == (None, NO_CURVE)
+
+
+def _facts(evidence: Evidence, **changes: object) -> Evidence:
+    return replace(evidence, certificate=replace(evidence.certificate, **changes))  # type: ignore[arg-type]
+
+
+def _sampled_by(facts: CertificateFacts, name: str) -> Sample:
+    return replace(facts.sample, row=replace(facts.sample.row, sampled_by=name))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("alder", "Sampled by the customer; the results apply to the sample as received."),
+        ("Harbour Control", "Sampled by Harbour Control; the results apply to the sample as received."),
+        ("Tern Quay Laboratory", "Sampled by the laboratory."),
+        ("", "The laboratory did not sample; the results apply to the sample as received."),
+    ],
+)
+def test_who_sampled(made: Made, name: str, words: str) -> None:
+    told = _facts(made.evidence, sample=_sampled_by(made.evidence.certificate, name))
+    view = view_of(told, release=None, checkpoint=None, evidence_digest="")
+    assert view.item.sampling == words
+
+
+def test_an_amendment_names_what_it_replaces(made: Made) -> None:
+    told = _facts(made.evidence, kind="amendment", replaces="C-2026-00003", reason="mass of one portion corrected")
+    view = view_of(told, release=None, checkpoint=None, evidence_digest="")
+    assert view.relation is not None
+    assert view.relation.words == "Amends and replaces certificate C-2026-00003: mass of one portion corrected"
+
+
+def test_comments_and_deviations_are_printed(made: Made) -> None:
+    told = _facts(made.evidence, comments=("weighed and kept",), deviations=("read at dilution 10",))
+    view = view_of(told, release=None, checkpoint=None, evidence_digest="")
+    assert (view.notes, view.deviations) == (("Comment: weighed and kept",), "read at dilution 10")
+
+
+def test_a_draft_says_so_and_lists_what_is_lacking(made: Made) -> None:
+    assert draft_problems(made.evidence) == ()
+    row = replace(made.evidence.certificate.sample.row, description="", quantity_received="")
+    sample = replace(made.evidence.certificate.sample, row=row)
+    problems = draft_problems(_facts(made.evidence, sample=sample))
+    assert {problem.where for problem in problems} == {"item.description", "item.quantity_received"}
+    draft = view_of(made.evidence, release=None, checkpoint=None, evidence_digest="", draft=True)
+    assert (draft.unsealed_mark, draft.issued_on) == ("DRAFT", "")
+
+
+def test_a_draft_without_a_value_is_a_problem_not_a_traceback(made: Made) -> None:
+    basis = made.evidence.results[0]
+    lost = replace(basis.result, outcome=NotReportable("not_reportable", "x", "the tube broke"))
+    told = replace(made.evidence, results=(replace(basis, result=lost),))
+    (problem,) = draft_problems(told)
+    assert "the tube broke" in problem.what

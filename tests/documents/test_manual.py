@@ -1,0 +1,40 @@
+"""Every problem code of documents, ingest and validate stands in the manual, and no other."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+_ROOMS = ("documents", "ingest", "validate")
+_DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')
+_RULE = re.compile(r'_fault\(\s*\(.*?\)[^"]*"([a-z-]+)",', re.DOTALL)
+_RULE_BY_PATH = re.compile(r'_fault\(\s*path, "([a-z-]+)",')
+_SHEET = re.compile(r'RowFault\(nth, [^,]+, "([a-z-]+)",')
+_DIFFERS = re.compile(r'_differs\(document, method, "([a-z_]+)"')
+
+
+def _codes() -> set[str]:
+    found: set[str] = set()
+    for room in _ROOMS:
+        for path in (ROOT / "pipeline" / "benchseal" / room).glob("*.py"):
+            text = path.read_text(encoding="utf-8")
+            found |= set(_DOTTED.findall(text))
+            if path.stem in {"rules_method", "rules_specification", "rules_layout"}:
+                of = path.stem.removeprefix("rules_")
+                found |= {f"documents.{of}-{code}" for code in _RULE.findall(text) + _RULE_BY_PATH.findall(text)}
+            found |= {f"documents.{code}" for code in _SHEET.findall(text)}
+            found |= {f"validate.{name.replace('_', '-')}-differs" for name in _DIFFERS.findall(text)}
+    named = ("element", "technique", "background-correction")  # methods.py takes these from a list
+    return found | {f"validate.{name}-differs" for name in named}
+
+
+def _in_manual() -> list[str]:
+    text = (ROOT / "docs" / "manual" / "problems-input.md").read_text(encoding="utf-8")
+    return re.findall(r"^\| `([a-z.-]+)` \|", text, re.MULTILINE)
+
+
+def test_each_code_is_in_the_manual_once() -> None:
+    listed = _in_manual()
+    assert len(set(listed)) == len(listed)
+    assert set(listed) == _codes()
