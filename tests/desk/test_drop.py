@@ -1,4 +1,4 @@
-"""Nothing half under a final name, whatever happens between two steps (promises P3, C4, L3 of the reliability plan)."""
+"""Nothing half under a final name, whatever happens between two steps."""
 
 from __future__ import annotations
 

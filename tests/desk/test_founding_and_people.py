@@ -16,11 +16,13 @@ from benchseal.desk.checking import verify_site
 from benchseal.desk.founding import Founding, found
 from benchseal.desk.perform import perform
 from benchseal.desk.site import open_site
+from benchseal.identity.sessions import check_session
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.evidence import Laboratory
 from benchseal.records.people import Role
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from pathlib import Path
 
     from tests.conftest import Bench
@@ -150,6 +152,35 @@ def test_a_session_reads_until_it_is_idle_or_closed(bench: Bench) -> None:
     with pytest.raises(Stopped) as stop:
         admit(bench.site, Session(other))
     assert codes(stop) == {"sign-in.none"}
+
+
+def test_a_session_closed_while_it_is_checked_stays_closed(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The note of its last use must not bring it back."""
+    token = sign_in(bench.site, bench.key("ana"))
+    bench.clock.now += timedelta(minutes=2)
+    def closed_meanwhile(started: datetime, last_seen: datetime, now: datetime) -> Refusal | None:
+        sign_out(bench.site, token)
+        return check_session(started, last_seen, now)
+
+    monkeypatch.setattr("benchseal.desk.admission.check_session", closed_meanwhile)
+    admit(bench.site, Session(token))
+    with bench.site.store.reading() as view:
+        assert view.rows("session") == []
+
+
+def test_the_use_of_a_session_is_noted_once_a_minute(bench: Bench) -> None:
+    token = sign_in(bench.site, bench.key("ana"))
+
+    def used() -> str:
+        with bench.site.store.reading() as view:
+            return str(view.rows("session")[0]["used"])
+
+    first = used()
+    admit(bench.site, Session(token))
+    assert used() == first
+    bench.clock.now += timedelta(minutes=1)
+    admit(bench.site, Session(token))
+    assert used() > first
 
 
 def test_a_token_is_not_kept_as_it_is(bench: Bench) -> None:

@@ -150,7 +150,7 @@ def test_no_rows_give_the_header_alone() -> None:
     assert rendered([], unheaded) == b""
 
 
-# OWASP ASVS 5.0.0, 1.2.10 (= + - @ tab NUL at the start of a cell), with the forms reliability plan S4 adds.
+# OWASP ASVS 5.0.0, 1.2.10 (= + - @ tab NUL at the start of a cell), with carriage return and full-width forms.
 RISKY = {
     "equals": "=1+1",
     "equals in quotes": '="a"',

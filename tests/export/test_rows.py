@@ -190,6 +190,7 @@ def evidence(*results: WorkedResult, certificate: CertificateFacts = CERTIFICATE
         "evidence/1",
         "benchseal 0.1.0",
         1,
+        1,
         "L-1",
         certificate,
         specification,

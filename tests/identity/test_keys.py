@@ -29,7 +29,7 @@ from benchseal.problems import Refusal
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 KEY_ID = key_id_of(KEY)
 DER = private_der(KEY)
-PASSPHRASE = "copper lantern drifts north"  # noqa: S105  invented for these tests
+PASSPHRASE = "copper lantern drifts north"
 ACCENTED, ANOTHER = "caf\u00e9 au lait", "some other words here"
 SALT, NONCE = bytes(range(16)), bytes(range(12))
 CHEAP = Hardness(time=1, memory_kib=8, lanes=1)

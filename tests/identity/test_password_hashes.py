@@ -20,7 +20,7 @@ from benchseal.problems import EXIT_INTEGRITY, exit_code
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-PASSWORD = "copper lantern drifts north"  # noqa: S105  invented for these tests
+PASSWORD = "copper lantern drifts north"
 SALT = bytes(range(16))
 CHEAP = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 HASHES = PasswordHashes(CHEAP)

@@ -21,11 +21,13 @@ from benchseal.desk.acts import (
     AcceptRuns,
     ApproveCertificate,
     CancelRun,
+    DiscardCertificate,
     DraftCertificate,
     IngestFile,
     PlanDelivery,
     RecalculateRun,
     ReleaseCertificate,
+    ReopenRun,
     ReturnRuns,
     SubmitRuns,
 )
@@ -269,4 +271,60 @@ def test_killed_while_releasing_and_resumed(stage: Stage, step: str) -> None:
         assert sealing.waiting(stage.site) == [number]
         sealing.finish(stage.site, number)
     assert verify_certificate(stage.pdf(number), trust(stage)).word == "GENUINE"
+    assert verify_site(stage.site).findings == ()
+
+
+def test_a_reviewed_run_is_reopened_by_two_and_then_cancelled(stage: Stage) -> None:
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ReopenRun("R-00001", "wrong"), stage.key(ANALYST), stage.key(REVIEWER))
+    assert stop.value.notices[0].code == "run.certified"  # issued certificates rest on it
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ReopenRun("R-00004", " "), stage.key(TRACE_ANALYST), stage.key(REVIEWER))
+    assert stop.value.notices[0].code == "act.reason"
+    drafted = perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST))
+    run = "R-00004"  # lead, second run: only lots without an issued certificate but A-3
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ReopenRun(run, "wrong tube"), stage.key(TRACE_ANALYST), stage.key(REVIEWER))
+    assert stop.value.notices[0].code == "run.certified"
+    assert verify_site(stage.site).findings == ()
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST))
+    assert stop.value.notices[0].code == "certificate.already"
+    assert drafted.data["number"]
+
+
+def test_a_reopened_run_takes_its_draft_certificate_with_it(stage: Stage) -> None:
+    """The ware file: brought in, reviewed, drafted, reopened, recalculated, reviewed again, released."""
+    data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    done = perform(stage.site, IngestFile(data, "flame-ware.txt", "", ()), stage.key(ANALYST))
+    runs = tuple(str(run) for run in done.data["runs"])  # type: ignore[union-attr]
+    perform(stage.site, SubmitRuns(runs), stage.key(ANALYST))
+    perform(stage.site, AcceptRuns(runs), stage.key(REVIEWER))
+    first = str(perform(stage.site, DraftCertificate("C-1", ""), stage.key(ANALYST)).data["number"])
+    perform(stage.site, ReopenRun(runs[0], "blank to be looked at"), stage.key(ANALYST), stage.key(REVIEWER))
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ApproveCertificate(first), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.run-changed"
+    perform(stage.site, RecalculateRun(runs[0], "looked at"), stage.key(ANALYST))
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, AcceptRuns((runs[0],)), stage.key(REVIEWER))
+    assert stop.value.notices[0].code == "run.wrong-state"
+    perform(stage.site, SubmitRuns((runs[0],)), stage.key(ANALYST))
+    perform(stage.site, AcceptRuns((runs[0],)), stage.key(REVIEWER))
+    perform(stage.site, DiscardCertificate(first, "its run was reopened"), stage.key(ANALYST))
+    number = str(perform(stage.site, DraftCertificate("C-1", ""), stage.key(ANALYST)).data["number"])
+    perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    perform(stage.site, ReleaseCertificate(number), stage.key(APPROVER))
+    sealing.finish(stage.site, number)
+    assert verify_certificate(stage.pdf(number), trust(stage)).word == "GENUINE"
+    assert verify_site(stage.site).findings == ()
+
+
+def test_a_run_cancelled_by_two_lets_its_file_in_again(stage: Stage) -> None:
+    data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    done = perform(stage.site, IngestFile(data, "flame-ware.txt", "", ()), stage.key(ANALYST))
+    for run in done.data["runs"]:  # type: ignore[union-attr]
+        perform(stage.site, CancelRun(str(run), "wrong batch"), stage.key(ANALYST), stage.key(REVIEWER))
+    again = perform(stage.site, IngestFile(data, "flame-ware.txt", "", ()), stage.key(ANALYST))
+    assert again.data["runs"] != done.data["runs"]
     assert verify_site(stage.site).findings == ()

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal import __version__
+from benchseal.certificate.wording import WORDING
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import (
     CertificateFacts,
@@ -75,6 +76,7 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         schema="evidence/1",
         program=PROGRAM,
         calculation_rules=CALCULATION_RULES,
+        wording=WORDING,
         ledger=content.ledger,
         certificate=content.certificate,
         specification=content.specification,

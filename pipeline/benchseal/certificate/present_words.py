@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 COMPLIES = "complies with the specification"
 FAILS = "does not comply with the specification"
+NOT_ALL = "is not said to comply in every result"
 _FIGURES_SHOWN = 8
 _WORK_SENTENCES = {
     Meaning.PERFORMED: "I measured {runs} as recorded.",
@@ -36,7 +37,10 @@ _CERTIFICATE_SENTENCES = {
 
 def conclusion_for(results: Sequence[WorkedResult]) -> str:
     """What ``CertificateFacts.conclusion`` must say of these results."""
-    return FAILS if any(result.verdict in {"fail", "conditional fail"} for result in results) else COMPLIES
+    verdicts = {result.verdict for result in results}
+    if verdicts & {"fail", "conditional fail"}:
+        return FAILS
+    return COMPLIES if verdicts == {"pass"} else NOT_ALL
 
 
 def conformity(results: Sequence[WorkedResult]) -> tuple[str, Kind]:

@@ -69,6 +69,8 @@ def _drop_output() -> None:
 def _run(args: argparse.Namespace) -> int:
     from importlib import import_module  # noqa: PLC0415
 
+    # Our matrices have three columns: threads of the linear algebra library cost more than they give.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     module, _, name = args.function.partition(":")
     result: int = getattr(import_module(f"benchseal.cli.{module}"), name)(args)
     return result

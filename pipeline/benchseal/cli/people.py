@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, reading, site_of
 from benchseal.cli.secrets_in import asked, at_terminal, drop_token, keep_token, passwords, secret_lines
-from benchseal.desk.acts import AddPerson
+from benchseal.desk.acts import AddPerson, UnlockPerson
 from benchseal.desk.admission import Password
 from benchseal.desk.admission import sign_in as open_session
 from benchseal.desk.admission import sign_out as close_session
@@ -57,6 +57,11 @@ def add(args: Namespace) -> int:
     administrator, password, new = secret_lines(args.secret_fd, 3)
     with site_of(args) as site:
         return show.receipt(args, perform(site, act(new), Password(administrator, password)))
+
+
+def unlock(args: Namespace) -> int:
+    """Let somebody locked out try again."""
+    return do(args, UnlockPerson(args.person, args.reason))
 
 
 def list_all(args: Namespace) -> int:

@@ -15,6 +15,7 @@ from benchseal.desk.acts import (
     CancelRun,
     IngestFile,
     RecalculateRun,
+    ReopenRun,
     ReturnRuns,
     SubmitRuns,
 )
@@ -201,6 +202,11 @@ def return_(args: Namespace) -> int:
 def cancel(args: Namespace) -> int:
     """Cancel: analyst first, then reviewer."""
     return do(args, CancelRun(args.run, args.reason), 2)
+
+
+def reopen(args: Namespace) -> int:
+    """Reopen: analyst first, then whoever consents."""
+    return do(args, ReopenRun(args.run, args.reason), 2)
 
 
 def outcome_words(outcome: Outcome, unit: str) -> str:

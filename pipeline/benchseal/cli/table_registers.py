@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import FILE, NOUNS, Command
+from benchseal.cli.words import FILE, NOUNS, REASON, Command
 
 REGISTER_COMMANDS: tuple[Command, ...] = (
     Command(
@@ -119,5 +119,13 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "registers:add_preparation",
         "benchseal preparation add trace-batch.csv",
         (FILE,),
+    ),
+    Command(
+        ("person", "unlock"),
+        "let somebody locked out try again",
+        "session",
+        "people:unlock",
+        "benchseal person unlock ines.brandt --reason 'identity checked at the desk'",
+        (("person", {"metavar": "USER_ID", "help": "who is locked out"}), REASON),
     ),
 )

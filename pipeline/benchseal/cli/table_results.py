@@ -84,6 +84,14 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         (("run", {"metavar": "RUN", "help": "run number"}), REASON),
     ),
     Command(
+        ("run", "reopen"),
+        "reopen a reviewed run for a correction; a reviewer or approver consents",
+        "signatures",
+        "runs:reopen",
+        "benchseal run reopen R-00001 --reason 'the wrong dilution was typed'",
+        (("run", {"metavar": "RUN", "help": "run number"}), REASON),
+    ),
+    Command(
         ("certificate", "draft"),
         "draft the certificate of a lot from its reviewed results",
         "session",

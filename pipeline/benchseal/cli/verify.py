@@ -31,11 +31,11 @@ def verify(args: Namespace) -> int:
 
 def _files(args: Namespace) -> int:
     from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415
+    from benchseal.verify.report import exit_code_of  # noqa: PLC0415
 
     trust, where = _trust(args)
     reports = [(name, verify_certificate(file_bytes(name), trust)) for name in args.files]
-    codes = {report.exit_code for _, report in reports}
-    code = next(each for each in (6, 3, 0) if each in codes)
+    code = exit_code_of([report for _, report in reports])
     if args.json:
         listed = [
             {
@@ -48,11 +48,11 @@ def _files(args: Namespace) -> int:
         show.as_json(args, {"trust": where, "certificates": listed}, code=code)
         return code
     for name, report in reports:
-        print(report.word)
-        print(show.one_line(f"  {name}, trust from {where}"))
-        for each in report.checks:
-            mark = {True: "holds", False: "FAILS", None: "not checked"}[each.holds]
-            print(show.one_line(f"  {mark:<12}{each.said}"))
+        word, *lines = report.lines()
+        print(word)
+        print(show.one_line(f"     {name}, trust from {where}"))
+        for line in lines:
+            print(show.one_line(line))
     return code
 
 

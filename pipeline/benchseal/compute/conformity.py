@@ -20,7 +20,7 @@ RoundTo: TypeAlias = Literal["decimals", "significant"]
 NoVerdict: TypeAlias = Literal["u_missing", "unusable_specification", "limit_above_upper", "limit_above_lower"]
 
 _EXACT = Context(prec=420)  # enough for any sum of numbers between 1e-30 and 1e30 of 64 characters
-_GUARD_5 = Decimal("1.645")  # one-sided 5 %, records and signatures map section 5: computed
+_GUARD_5 = Decimal("1.645")  # one-sided 5 %, normal model: computed
 
 
 @dataclass(frozen=True, slots=True)

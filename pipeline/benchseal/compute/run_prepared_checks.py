@@ -72,6 +72,9 @@ def _positions(chosen: Chosen, *keys: PortionKey) -> tuple[int, ...]:
 
 
 def _unjudged(rule: CheckRule, chosen: Chosen, keys: Sequence[PortionKey], why: str) -> CheckVerdict:
+    for key in keys:  # a check may leave the site beside another customer's results: free text stays
+        note = chosen.bench.portions[key].not_determined
+        why = why.replace(f": {note}", "") if note else why
     return not_evaluated(rule, chosen.method, _positions(chosen, *keys), f"{CHECK_NAMES[rule.check]}: {why}")
 
 

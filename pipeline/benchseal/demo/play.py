@@ -148,8 +148,10 @@ def _write_inbox(site: Site, script: Scenario) -> None:
     """The sheets and instrument files as they came, for whoever wants to look or to try again."""
     inbox = site.folder / INBOX
     inbox.mkdir()
-    for item in (*script.registers, *script.preparations, *script.files, *script.refused):
-        (inbox / item.name).write_bytes(item.content)
+    for sheet in (*script.registers, *script.preparations):
+        (inbox / sheet.name).write_bytes(sheet.content)
+    for file in (*script.files, *script.refused):
+        (inbox / file.name).write_bytes(file.content)
 
 
 def _prepare(stage: _Stage, script: Scenario) -> None:

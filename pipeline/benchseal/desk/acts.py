@@ -105,6 +105,22 @@ class CancelRun:
 
 
 @dataclass(frozen=True, slots=True)
+class ReopenRun:
+    """Reopen a reviewed run for a correction: the analyst asks, a reviewer or approver consents and signs."""
+
+    run: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class UnlockPerson:
+    """Let somebody locked out try again."""
+
+    person: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class DraftCertificate:
     """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required."""
 
@@ -264,6 +280,22 @@ ROWS: tuple[ActRow, ...] = (
         ("run.cancelled",),
         "runs:cancel_run",
         "cancel a run; analyst and reviewer both sign, and its data stay",
+    ),
+    ActRow(
+        ReopenRun,
+        "run reopen",
+        (Signer(frozenset({_AN}), Meaning.PERFORMED), Signer(frozenset({_RV, _QA}), Meaning.RETURNED)),
+        ("run.reopened",),
+        "runs:reopen_run",
+        "reopen a reviewed run for a correction; a reviewer or approver consents",
+    ),
+    ActRow(
+        UnlockPerson,
+        "person unlock",
+        _anyone(_AD),
+        ("person.unlocked",),
+        "people:unlock_person",
+        "let somebody locked out try again",
     ),
     ActRow(
         DraftCertificate,

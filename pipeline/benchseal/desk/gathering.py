@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree
 from benchseal.certificate.evidence import Content, RunPart, build_content
+from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
+from benchseal.certificate.present_words import conclusion_for
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.problems import Refusal, Stopped
@@ -24,9 +26,6 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acting import Acting
     from benchseal.store.protocol import Reading, Row
-
-_COMPLIES = "complies with the specification"
-_FAILS = "does not comply with the specification"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +67,10 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         results=tuple((each.run, each.result.result_id) for each in found),
         packets=_packets(view, runs),
     )
-    return Gathered(with_printed(build_content(content, parts)), year, count)
+    built = with_printed(build_content(content, parts))
+    if problems := draft_problems(built):
+        raise Stopped(*problems)
+    return Gathered(built, year, count)
 
 
 def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[_Found]]:
@@ -78,20 +80,35 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
             "certificate.held",
             f"lot {sample_row['lot']}, {hold['element']}",
             f"held: {hold['why']}",
-            "A quality approver closes the investigation.",
+            "An investigation has to explain it; until then there is no certificate.",
         )
         for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)
     ]
-    _, specification = specification_in_force(view, sample_row["specification"])
+    refusals += _already(view, sample_row)
+    ref, specification = specification_in_force(view, sample_row["specification"])
     found: list[_Found] = []
     for requirement in specification.requirements:
-        served = _serving(view, sample_row, requirement)
+        served = _serving(view, sample_row, requirement, ref)
         if isinstance(served, Refusal):
             refusals.append(served)
         else:
             found.append(served)
     refusals += _comments(sample_row, found, comment)
     return refusals, found
+
+
+def _already(view: Reading, sample_row: Row) -> list[Refusal]:
+    """A certificate of the sample that is under way or issued: a second one would need to say what it corrects."""
+    return [
+        Refusal(
+            "certificate.already",
+            f"lot {sample_row['lot']}",
+            f"certificate {row['number']} is {row['state']}.",
+            "A draft can be discarded; an issued certificate stands.",
+        )
+        for row in view.rows("certificate", sample=sample_row["sample"])
+        if row["state"] not in {"discarded", "withdrawn"}
+    ]
 
 
 def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:
@@ -110,38 +127,53 @@ def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef,
     return ref, load(view, Specification, row["value"])
 
 
-def _serving(view: Reading, sample_row: Row, requirement: Requirement) -> _Found | Refusal:
-    """The one reviewed, reportable result for a requirement; a result of an unreviewed run only blocks."""
+def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> _Found | Refusal:
+    """The one reviewed, reportable result for a requirement; a value of a run that is not reviewed blocks."""
     where = f"lot {sample_row['lot']}, {requirement.element}"
     rows = view.rows("result", sample=sample_row["sample"], element=requirement.element, quantity=requirement.quantity)
     if not rows:
         return Refusal("certificate.not-measured", where, "it was not measured.", "An analyst brings in a run.")
     good: list[_Found] = []
     waiting: list[str] = []
+    whys: list[str] = []
     for row in rows:
         run = view.row("run", run=row["run"])
         if run is None or run["state"] == "cancelled":
             continue
         if run["state"] != "reviewed":
-            waiting.append(f"{row['run']} is {run['state']}")
+            if row["outcome"] != "not_reportable":
+                waiting.append(f"{row['run']} is {run['state']}")
             continue
         work = load(view, RunWork, run["reviewed_work"])
+        if not work.usable:
+            whys.append(f"{row['run']} is not usable: {'; '.join(work.findings)}")
+            continue
+        whys += [row["why"]] if row["why"] else []
         good += [
             _Found(row["run"], result)
             for result in work.results
             if result.result_id == row["result_id"] and not isinstance(result.outcome, NotReportable)
         ]
-    return _chosen(where, good, waiting, [row["why"] for row in rows if row["why"]])
+    other = [each for each in good if each.result.specification != ref]
+    if other:
+        used, now = other[0].result.specification.version, ref.version
+        what = f"{other[0].run} judged it by version {used} of the specification; version {now} is in force."
+        remedy = "Reopen the run, recalculate it, and have it reviewed again."
+        return Refusal("certificate.specification-changed", where, what, remedy)
+    return _chosen(where, good, waiting, whys)
 
 
 def _chosen(where: str, good: list[_Found], waiting: list[str], whys: Sequence[str]) -> _Found | Refusal:
-    if len(good) == 1:
+    if len(good) == 1 and not waiting:
         return good[0]
-    if good:
+    if len(good) > 1:
         runs = ", ".join(each.run for each in good)
         what = f"several reviewed runs give a result: {runs}. A repeat that was not planned cannot be chosen from."
         return Refusal(
-            "certificate.several-results", where, what, "Analyst and reviewer cancel the run that does not count."
+            "certificate.several-results",
+            where,
+            what,
+            "Reopen the run that does not count; then cancel it with its reason.",
         )
     if waiting:
         what = f"{'; '.join(waiting)}."
@@ -198,7 +230,6 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     if site is None or customer is None:
         raise AssertionError("a sample is registered for a known customer of a founded site")
     measured = sorted(part.run.measured_at for part in parts)
-    fails = any(each.result.verdict in {"fail", "conditional fail"} for each in found)
     return CertificateFacts(
         number=number,
         kind="original",
@@ -210,7 +241,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         sample=load(view, Sample, sample_row["record"]),
         measured_from=measured[0][:10],
         measured_to=measured[-1][:10],
-        conclusion=_FAILS if fails else _COMPLIES,
+        conclusion=conclusion_for([each.result for each in found]),
         deviations=(),
         comments=(comment.strip(),) if comment.strip() else (),
     )

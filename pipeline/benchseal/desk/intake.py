@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
@@ -47,7 +47,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     """Bring in one file. Its bytes are kept in any case."""
     name = digest(act.data)
     known = acting.tx.row("source_file", sha256=name)
-    if known is not None and known["state"] == "accepted":
+    if known is not None and known["state"] == "accepted" and _still_counts(acting.tx, name):
         what = f"the same bytes came in before, as {known['name']}."
         raise Stopped(
             Refusal("ingest.already", act.source, what, "Nothing needs to be done; see `benchseal run list`.")
@@ -65,6 +65,11 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     return Receipt((*said, "Look with `benchseal run show`, then submit."), {"file": name, "runs": [*runs]})
 
 
+def _still_counts(view: Reading, raw: str) -> bool:
+    """Whether any run of a file stands; a file whose runs were all cancelled may come in again."""
+    return any(row["state"] != "cancelled" for row in view.rows("run", source_sha256=raw))
+
+
 def try_file(acting: Acting, act: IngestFile) -> Trial:
     """Read, validate and calculate, storing nothing."""
     documents = _read(acting.tx, act)
@@ -75,7 +80,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         if isinstance(document, Problem):
             problems.append(document)
             continue
-        run = check_run(document, known)
+        run = check_run(document, known, fold=_fold(acting.tx, document))
         if isinstance(run, tuple):
             problems += run
             continue
@@ -99,7 +104,7 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
         raise Stopped(decided)
     before = load(acting.tx, Run, row["bound"])
     batches = frozenset(batch for batch, _ in before.portion if batch)
-    run = check_run(before.document, _known(acting, batches))
+    run = check_run(before.document, _known(acting, batches), fold=_fold(acting.tx, before.document))
     if isinstance(run, tuple):
         raise Stopped(*run)
     work = work_run(run, _bench(acting, run))
@@ -136,12 +141,18 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
     return read_file(act.data, act.source, layout, ref)
 
 
+def _fold(view: Reading, document: RunDocument) -> Literal[0, 1] | None:
+    """Which of two equal local hours the document's layout means."""
+    layout = load(view, Layout, document.layout.digest)
+    folds: dict[str, Literal[0, 1] | None] = {"refuse": None, "first": 0, "second": 1}
+    return folds[layout.doubled_hour]
+
+
 def _known(acting: Acting, batches: frozenset[str]) -> Known:
     view = acting.tx
     portions: dict[str, list[Portion]] = {}
     for row in view.rows("portion"):
-        if not batches or row["batch"] in batches:
-            portions.setdefault(row["portion"], []).append(load(view, Portion, row["record"]))
+        portions.setdefault(row["portion"], []).append(load(view, Portion, row["record"]))
     return Known(
         methods=tuple(
             (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Method, row["value"]))

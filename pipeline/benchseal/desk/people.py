@@ -15,7 +15,7 @@ from benchseal.records.people import Person, Role
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from benchseal.desk.acts import AddPerson
+    from benchseal.desk.acts import AddPerson, UnlockPerson
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading
@@ -30,6 +30,24 @@ def add_person(acting: Acting, act: AddPerson) -> Receipt:
     acting.write("person.added", f"person/{person}", facts=person_facts(act, person, kept, acting.first.person))
     acting.tx.put_private("password", {"person": person, "hash": kept})
     return Receipt((f"{act.printed_name} is enrolled as {person}.",), {"person": person})
+
+
+def unlock_person(acting: Acting, act: UnlockPerson) -> Receipt:
+    """Forget the wrong passwords counted against somebody; the entry stays."""
+    if not act.reason.strip():
+        raise Stopped(Refusal("act.reason", "person unlock", "no reason is given.", "Say why with --reason."))
+    person = person_id(act.person)
+    if isinstance(person, Problem):
+        raise Stopped(person)
+    if acting.tx.row("person", person=person) is None:
+        raise Stopped(
+            Refusal("person.unknown", person, "nobody of this id is enrolled.", "See `benchseal person list`.")
+        )
+    if person == acting.first.person:
+        raise Stopped(Refusal("person.self", person, "nobody unlocks themselves.", "Ask another administrator."))
+    acting.write("person.unlocked", f"person/{person}", reason=act.reason)
+    acting.tx.remove_private("sign_in_failure", person=person)
+    return Receipt((f"{person} can sign in again.",), {"person": person})
 
 
 def checked_person(act: AddPerson, known: Iterable[Person], laboratory: str) -> str:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+from weakref import WeakKeyDictionary
 
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import parse_canonical
@@ -16,8 +17,19 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
+# Records read in one view, which does not change while it is held: an act asks for the same portion many times.
+_READ: WeakKeyDictionary[Reading, dict[tuple[type, Digest], Any]] = WeakKeyDictionary()
+
+
 def load(view: Reading, kind: type[T], name: Digest) -> T:
     """The record whose canonical bytes have this digest. Raises Stopped when it is missing or damaged."""
+    read = _READ.setdefault(view, {})
+    if (kind, name) not in read:
+        read[kind, name] = _load(view, kind, name)
+    return cast("T", read[kind, name])
+
+
+def _load(view: Reading, kind: type[T], name: Digest) -> T:
     try:
         return read_record(kind, view.bytes_of(name))
     except (KeyError, ValueError) as fault:

@@ -24,7 +24,7 @@ from benchseal.review.duty import CONTRIBUTING, Situation
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from benchseal.desk.acts import AcceptRuns, CancelRun, ReturnRuns, SubmitRuns
+    from benchseal.desk.acts import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SubmitRuns
     from benchseal.records.canonical import Digest, Json
     from benchseal.store.protocol import Reading, Row
 
@@ -119,6 +119,45 @@ def cancel_run(acting: Acting, act: CancelRun) -> Receipt:
     return _receipt([f"{part.run} is cancelled. Its data stay on record."], [part])
 
 
+def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
+    """Reopen a reviewed run. What an issued certificate shows cannot be reopened by this version of the program."""
+    require_reason(act.reason, "run reopen")
+    analyst, other = acting.who
+    if analyst.person == other.person:
+        what = "the analyst and the person who consents are the same."
+        raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to consent."))
+    row = _rows(acting, (act.run,), "reopen")[0]
+    issued = [
+        cited["number"]
+        for cited in acting.tx.rows("certificate_run", run=act.run)
+        if _state(acting.tx, cited["number"]) in {"approved", "sealing", "released"}
+    ]
+    if issued:
+        what = f"{', '.join(issued)} rests on it."
+        raise Stopped(
+            Refusal("run.certified", act.run, what, "Return an approved certificate first; an issued one stands.")
+        )
+    part = _Part(row, int(row["reviewed_version"]), str(row["reviewed_manifest"]))
+    packet = Packet("packet/1", "reopen", (PacketRun(part.run, part.version, part.manifest),))
+    kept = acting.tx.keep(record_bytes(packet))
+    role = Role.REVIEWER if Role.REVIEWER in other.roles else Role.APPROVER
+    signature = acting.sign(other, role, Meaning.RETURNED, f"packet/{kept[:16]}", version=1, digest=kept)
+    acting.write(
+        "run.reopened",
+        f"run/{part.run}",
+        facts={"version": part.version, "signature": signature, "asked_by": analyst.person},
+        digests={"manifest": part.manifest, "packet": kept},
+        reason=act.reason,
+        actor=other.person,
+    )
+    return _receipt([f"{part.run} is reopened: recalculate and submit it again, or cancel it."], [part])
+
+
+def _state(view: Reading, number: str) -> str:
+    row = view.row("certificate", number=number)
+    return str(row["state"]) if row else ""
+
+
 def require_reason(reason: str, command: str) -> None:
     """Raise Stopped where a change lacks its reason."""
     if not reason.strip():
@@ -176,7 +215,7 @@ def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
             refusals.append(Refusal("run.unknown", run, "there is no such run.", "See `benchseal run list`."))
             continue
         situation = Situation(f"run {run}", row["state"], run_contributors(acting.tx, run))
-        for who in acting.who[-1:] if act == "cancel" else acting.who:
+        for who in acting.who:
             decided = decide(RUN, act, situation, who.person)
             if isinstance(decided, Refusal):
                 refusals.append(decided)

@@ -134,11 +134,15 @@ class CertificateFacts:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """The whole. signatures: every one but the release, which covers the digest of these bytes."""
+    """The whole. wording: by which form the page was printed.
+
+    signatures: every one but the release, which covers the digest of these bytes.
+    """
 
     schema: Literal["evidence/1"]
     program: str
     calculation_rules: int
+    wording: int
     ledger: str
     certificate: CertificateFacts
     specification: Specification

@@ -5,7 +5,9 @@ from __future__ import annotations
 from benchseal.records.canonical import digest_of
 
 
-def result_id(ledger: str, sample: str, element: str, fraction: str, basis: str, quantity: str) -> str:
+def result_id(  # noqa: PLR0913, PLR0917  what a result is
+    ledger: str, sample: str, element: str, fraction: str, basis: str, quantity: str
+) -> str:
     """The same result keeps its identifier through every correction; 32 hexadecimal figures."""
     return digest_of(["benchseal-result/1", ledger, sample, element, fraction, basis, quantity])[:32]
 

@@ -35,7 +35,7 @@ class Standard:
 class CalibrationPlan:
     """How the curve is fitted and when it is good enough.
 
-    fit_on: ``readings`` (each reading a point) or ``means`` (each solution a point): measurement 1.2.
+    fit_on: ``readings`` (each reading a point) or ``means`` (each solution a point).
     largest_error_percent: back-calculated error allowed at each level, at_lowest_percent at the lowest above zero.
     """
 

@@ -28,7 +28,7 @@ SolutionKind: TypeAlias = Literal[
     "rinse",
 ]
 
-# Solutions that "every 10" counts: all but calibration and the check pair (measurement 12, the careful reading).
+# Solutions that "every 10" counts: all but calibration and the check pair (common practice, the careful reading).
 PRESENTED_KINDS: frozenset[str] = frozenset(
     {"method_blank", "control_sample", "reference_material", "sample", "duplicate", "spiked_sample"}
 )

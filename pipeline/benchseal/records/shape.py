@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from enum import StrEnum
 from functools import cache
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar, cast, get_args
 
-from cattrs import BaseValidationError, Converter, transform_error
+from cattrs import BaseValidationError, Converter, IterableValidationError, IterableValidationNote, transform_error
 
 from benchseal.records.canonical import Json, canonical_bytes, parse_canonical
 
@@ -58,10 +58,44 @@ def _converter() -> Converter:
     converter.register_structure_hook_func(
         lambda kind: isinstance(kind, type) and issubclass(kind, StrEnum), lambda value, kind: kind(value)
     )
-    converter.register_unstructure_hook_func(
-        lambda kind: getattr(kind, "__origin__", None) is tuple, _listed(converter)
-    )
+    converter.register_structure_hook_func(_is_tuple, _array(converter))
+    converter.register_unstructure_hook_func(_is_tuple, _listed(converter))
     return converter
+
+
+def _is_tuple(kind: object) -> bool:
+    return getattr(kind, "__origin__", None) is tuple
+
+
+def _array(converter: Converter) -> Any:  # noqa: ANN401  cattrs hooks are untyped
+    """Arrays only: the library would take a text for a tuple of its letters."""
+
+    def hook(value: object, kind: Any) -> tuple[object, ...]:  # noqa: ANN401  any tuple annotation
+        if not isinstance(value, list):
+            raise ValueError(f"expected an array, found {type(value).__name__}")  # noqa: TRY004  one kind of fault
+        kinds = get_args(kind)
+        if kinds[-1] is Ellipsis:
+            kinds = (kinds[0],) * len(value)
+        if len(kinds) != len(value):
+            raise ValueError(f"expected {len(kinds)} items, found {len(value)}")
+        return tuple(_items(converter, value, kinds, kind))
+
+    return hook
+
+
+def _items(converter: Converter, values: list[Any], kinds: tuple[Any, ...], whole: object) -> list[object]:
+    """Every item structured, or every item's fault with its index."""
+    found: list[object] = []
+    faults: list[Exception] = []
+    for place, (value, kind) in enumerate(zip(values, kinds, strict=True)):
+        try:
+            found.append(converter.structure(value, kind))
+        except Exception as fault:  # noqa: BLE001  collected, told together
+            fault.add_note(IterableValidationNote(f"item {place}", place, kind))
+            faults.append(fault)
+    if faults:
+        raise IterableValidationError(f"{len(faults)} items do not fit", faults, cast("type", whole))
+    return found
 
 
 def _listed(converter: Converter) -> Any:  # noqa: ANN401  cattrs hooks are untyped

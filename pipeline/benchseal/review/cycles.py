@@ -81,6 +81,7 @@ RUN = Cycle(
         ("reviewed", "reopen"): "reopened",
         ("draft", "cancel"): "cancelled",
         ("returned", "cancel"): "cancelled",
+        ("reopened", "cancel"): "cancelled",
     },
     guards={
         "accept": (CHECKED_BY_ANOTHER,),

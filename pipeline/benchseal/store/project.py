@@ -118,6 +118,11 @@ def _person_added(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return _person(cast("Facts", entry.facts))
 
 
+def _nothing(_: Entry, __: ReadObject) -> tuple[Change, ...]:
+    """An entry that changes no derived row."""
+    return ()
+
+
 def _document_key(facts: Facts) -> dict[str, str]:
     return {"kind": facts["kind"], "id": facts["id"], "version": str(facts["version"])}
 
@@ -372,6 +377,7 @@ def _delivery_done(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
 _PROJECTIONS: dict[str, Callable[[Entry, ReadObject], tuple[Change, ...]]] = {
     "site.founded": _founded,
     "person.added": _person_added,
+    "person.unlocked": _nothing,
     "document.added": _document_added,
     "document.approved": _document_approved,
     "customer.added": _registered("customer", "name"),
@@ -386,6 +392,7 @@ _PROJECTIONS: dict[str, Callable[[Entry, ReadObject], tuple[Change, ...]]] = {
     "run.submitted": _run_submitted,
     "run.returned": _run_state("returned", "return"),
     "run.reviewed": _run_reviewed,
+    "run.reopened": _run_state("reopened", "reopen"),
     "run.cancelled": _run_state("cancelled", "cancel"),
     "certificate.drafted": _certificate_drafted,
     "certificate.discarded": _certificate_state("discarded"),

@@ -7,9 +7,9 @@ from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from benchseal.certificate.present import result_rows, view_of, with_printed
+from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.present_words import conclusion_for
-from benchseal.certificate.view import printed_tokens
+from benchseal.certificate.wording import WORDING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,21 +44,59 @@ def answers(case: Case) -> Faults:
 def rows(case: Case) -> Faults:
     """Each result's row stands on the page, every character in order, and the rows in their order."""
     evidence = case.evidence
-    if with_printed(evidence).printed != evidence.printed:
-        yield "the rows that the evidence says are printed are not those that follow from its results."
+    if same_wording(case):
+        if with_printed(evidence).printed != evidence.printed:
+            yield "the rows that the evidence says are printed are not those that follow from its results."
+    else:
+        yield from _values_in_rows(case)
     places = []
-    for row in result_rows(evidence):
-        place = _place(printed_tokens(row), case.pages)
+    for basis, row in zip(evidence.results, evidence.printed, strict=True):
+        place = _place(row.tokens, case.pages)
         if place is None:
-            yield f"{row.substance}: the row {' '.join(printed_tokens(row))!r} does not stand on the page."
+            yield f"{basis.result.element}: the row {' '.join(row.tokens)!r} does not stand on the page."
         else:
             places.append(place)
     if places != sorted(places):
         yield "the rows of the results stand in another order."
 
 
+def same_wording(case: Case) -> bool:
+    """Whether this program words a page as the one that printed this one did."""
+    return case.evidence.wording == WORDING
+
+
+def wording_words(case: Case) -> str:
+    """What is said when nothing is wrong with the wording."""
+    if same_wording(case):
+        return "names, numbers, conclusion and signatures on the page fit."
+    return (
+        f"the page was worded by form {case.evidence.wording}, this program words by form {WORDING}: "
+        "the rows of the results were compared, the other sentences rest on the seal."
+    )
+
+
+def _values_in_rows(case: Case) -> Faults:
+    """For a page worded by another form: each row still holds its value, then its uncertainty, as calculated."""
+    evidence = case.evidence
+    if len(evidence.printed) != len(evidence.results):
+        yield "the evidence does not say one printed row for each result."
+        return
+    for basis, row in zip(evidence.results, evidence.printed, strict=True):
+        result, printed = basis.result, _bare("".join(row.tokens))
+        place = 0
+        for text in (getattr(result.outcome, "value_text", ""), getattr(result.outcome, "expanded_text", "")):
+            place = printed.find(_bare(text), place) + len(_bare(text))
+            if place < len(_bare(text)):
+                yield f"{result.element}: the printed row {' '.join(row.tokens)!r} does not hold {text}."
+                break
+        if row.result_id != result.result_id:
+            yield f"{result.element}: the printed row belongs to another result."
+
+
 def wording(case: Case) -> Faults:
     """Everything else the evidence makes the page say stands there: facts, sentences, checks, signatures."""
+    if not same_wording(case):
+        return
     view = view_of(
         case.evidence,
         release=case.supplement.release,

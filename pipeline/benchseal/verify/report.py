@@ -81,7 +81,7 @@ class Report:
             ("evidence", self.evidence_sha256),
         )
         named = [f"     {name}: {text}" for name, text in about if text]
-        return (f"{self.word}: {_MEANS[self.word]}.", *named, *(check.line for check in self.checks))
+        return (self.word, f"     {_MEANS[self.word]}", *named, *(check.line for check in self.checks))
 
 
 def exit_code_of(reports: Iterable[Report]) -> int:
