@@ -11,7 +11,15 @@ from tests.verify.making import Made, make
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import result_row, view_of, with_printed
 from benchseal.certificate.present_runs import NO_CURVE, check_lines, picture, run_panel
-from benchseal.certificate.present_words import COMPLIES, FAILS, conclusion_for, conformity, decision_rule, uncertainty
+from benchseal.certificate.present_words import (
+    COMPLIES,
+    FAILS,
+    NOT_ALL,
+    conclusion_for,
+    conformity,
+    decision_rule,
+    uncertainty,
+)
 from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
 from benchseal.records.results import NotReportable, Quantified
 
@@ -132,7 +140,7 @@ def test_the_conclusion_in_one_sentence(
 ) -> None:
     results = _with(lead, verdicts)
     assert conformity(results) == (sentence, kind)
-    assert conclusion_for(results) == (FAILS if kind == "fails" else COMPLIES)
+    assert conclusion_for(results) == {"fails": FAILS, "complies": COMPLIES, "open": NOT_ALL}[kind]
 
 
 def test_several_rules_name_whom_they_are_for(lead: WorkedResult) -> None:

@@ -158,6 +158,7 @@ def test_a_session_closed_while_it_is_checked_stays_closed(bench: Bench, monkeyp
     """The note of its last use must not bring it back."""
     token = sign_in(bench.site, bench.key("ana"))
     bench.clock.now += timedelta(minutes=2)
+
     def closed_meanwhile(started: datetime, last_seen: datetime, now: datetime) -> Refusal | None:
         sign_out(bench.site, token)
         return check_session(started, last_seen, now)

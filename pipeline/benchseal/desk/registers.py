@@ -5,7 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.acting import Acting, Receipt
-from benchseal.documents import sheets
+from benchseal.documents.sheets import (
+    read_customers,
+    read_instruments,
+    read_preparation,
+    read_samples,
+    read_standard_lots,
+)
 from benchseal.problems import Problem, Stopped
 from benchseal.records.ids import sample_number
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
@@ -30,7 +36,7 @@ def add_register(acting: Acting, act: AddRegister) -> Receipt:
 
 def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
-    read = sheets.read_preparation(act.data, act.source)
+    read = read_preparation(act.data, act.source)
     rows = _or_stop(read)
     _stop_if(_preparation_problems(acting.tx, rows, act.source))
     for row in rows:
@@ -71,7 +77,7 @@ def _preparation_problems(view: Reading, rows: tuple[Portion, ...], source: str)
 
 
 def _customers(acting: Acting, act: AddRegister) -> Receipt:
-    rows: tuple[Customer, ...] = _or_stop(sheets.read_customers(act.data, act.source))
+    rows: tuple[Customer, ...] = _or_stop(read_customers(act.data, act.source))
     _stop_if(_taken(acting.tx, "customer", [row.customer for row in rows], act.source))
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
@@ -80,7 +86,7 @@ def _customers(acting: Acting, act: AddRegister) -> Receipt:
 
 
 def _instruments(acting: Acting, act: AddRegister) -> Receipt:
-    rows: tuple[Instrument, ...] = _or_stop(sheets.read_instruments(act.data, act.source))
+    rows: tuple[Instrument, ...] = _or_stop(read_instruments(act.data, act.source))
     _stop_if(_taken(acting.tx, "instrument", [row.instrument for row in rows], act.source))
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
@@ -90,7 +96,7 @@ def _instruments(acting: Acting, act: AddRegister) -> Receipt:
 
 
 def _standards(acting: Acting, act: AddRegister) -> Receipt:
-    rows: tuple[StandardLot, ...] = _or_stop(sheets.read_standard_lots(act.data, act.source))
+    rows: tuple[StandardLot, ...] = _or_stop(read_standard_lots(act.data, act.source))
     _stop_if(_taken(acting.tx, "standard_lot", [row.lot for row in rows], act.source))
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
@@ -100,7 +106,7 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
-    rows: tuple[SampleRow, ...] = _or_stop(sheets.read_samples(act.data, act.source))
+    rows: tuple[SampleRow, ...] = _or_stop(read_samples(act.data, act.source))
     _stop_if(_sample_problems(acting.tx, rows, act.source))
     numbers = []
     for row in rows:

@@ -6,10 +6,10 @@ the calculation put on record.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias, cast
 
 from benchseal.records.canonical import canonical_bytes, parse_canonical
+from benchseal.store.changes import Change, Clear, Put
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,24 +20,6 @@ if TYPE_CHECKING:
     ReadObject: TypeAlias = Callable[[Digest], bytes]
 
 
-@dataclass(frozen=True, slots=True)
-class Put:
-    """Insert the row with this key, or change just these columns of it."""
-
-    table: str
-    key: dict[str, str]
-    values: dict[str, str | int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class Clear:
-    """Remove every row that matches: rows a later entry replaces as a whole."""
-
-    table: str
-    where: dict[str, str]
-
-
-Change: TypeAlias = "Put | Clear"
 Facts: TypeAlias = "dict[str, Any]"  # shape fixed by (kind, v); the desk writes them
 
 

@@ -23,8 +23,9 @@ from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
 from benchseal.records.entries import entry_body
 from benchseal.store import tables
+from benchseal.store.changes import Clear
 from benchseal.store.disks import network_file_system
-from benchseal.store.project import Clear, project
+from benchseal.store.project import project
 
 if TYPE_CHECKING:
     import sqlite3
@@ -36,7 +37,7 @@ if TYPE_CHECKING:
     from benchseal.ledger.hashes import Hash
     from benchseal.records.canonical import Digest
     from benchseal.records.entries import Entry
-    from benchseal.store.project import Change
+    from benchseal.store.changes import Change
     from benchseal.store.protocol import Row
 
 _QUEUE_SECONDS = 60
