@@ -189,6 +189,9 @@ def test_a_wrong_password_is_counted_and_the_sixth_try_waits(line: Line) -> None
     unknown = line("run", "submit", "R-00001", more=("nobody.here", "not the password at all"))
     assert unknown.err.startswith("sign-in.refused")
     assert line.kept() == before
+    unlocked = line("person", "unlock", ANALYST, "--reason", "identity checked at the desk", by=(ADMINISTRATOR,))
+    assert unlocked.code == 0
+    assert line("run", "submit", "R-00001", by=(ANALYST,)).err.startswith("run.wrong-state")
 
 
 @pytest.mark.parametrize(

@@ -86,6 +86,9 @@ def test_a_lot_from_its_instrument_file_to_the_certificate_and_the_delivery(line
     good(line("run", "return", runs[0], "--reason", "explain the blank", "--json", by=(REVIEWER,)))
     good(line("run", "submit", runs[0], "--json", by=(ANALYST,)))
     good(line("run", "accept", *runs, "--json", by=(REVIEWER,)))
+    good(line("run", "reopen", runs[1], "--reason", "the blank again", "--json", by=(ANALYST, REVIEWER)))
+    good(line("run", "submit", runs[1], "--json", by=(ANALYST,)))
+    good(line("run", "accept", runs[1], "--json", by=(REVIEWER,)))
     assert good(line("certificate", "why-not", "C-1", "--json"))["blockers"] == []
     lost = str(good(line("certificate", "draft", "C-1", "--json"))["number"])
     good(line("certificate", "discard", lost, "--reason", "drafted too early", "--json"))

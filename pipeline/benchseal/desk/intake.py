@@ -264,7 +264,8 @@ def _about(number: str, run: Run, work: RunWork) -> list[str]:
     lost = [result for result in work.results if isinstance(result.outcome, NotReportable)]
     good = len(work.results) - len(lost)
     failed = [check for check in work.checks if check.verdict == "fail"]
-    said = [f"{number}: {run.method.title}; {good} results" + (f", {len(lost)} without a value" if lost else "")]
+    results = f"{good} result{'s' if good != 1 else ''}"
+    said = [f"{number}: {run.method.title}; {results}" + (f", {len(lost)} without a value" if lost else "")]
     said += [f"  check failed: {check.why or check.rule}" for check in failed]
     said += [f"  position {each.position} lost: {each.why}" for each in work.voided]
     return [*said, *(f"  {finding}" for finding in work.findings)]
