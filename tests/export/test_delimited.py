@@ -1,4 +1,4 @@
-"""Files read back by independent readers (the csv module, pandas) equal the rows to the last digit."""
+"""Files read back by independent readers (the csv module, pandas, pyarrow) equal the rows to the last digit."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 import pandas as pd
+import pyarrow as pa
+import pyarrow.csv
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -76,6 +78,20 @@ def read_pandas(data: bytes, file: FileForm) -> list[list[str]]:
     return [list(frame.columns), *frame.to_numpy().tolist()]
 
 
+def read_pyarrow(data: bytes, file: FileForm) -> list[list[str]]:
+    codec = {"utf-8": "utf-8-sig", "utf-16": "utf-16"}.get(file.encoding, CODECS[file.encoding])
+    plain = data.decode(codec).encode("utf-8")
+    names = read_csv(data, file)[0]
+    table = pa.csv.read_csv(
+        io.BytesIO(plain),
+        parse_options=pa.csv.ParseOptions(delimiter=file.separator),
+        convert_options=pa.csv.ConvertOptions(
+            column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=False
+        ),
+    )
+    return [table.column_names, *(list(row.values()) for row in table.to_pylist())]
+
+
 VALUES = (
     Column("ID", "result_id"),
     Column("SIGN", "qualifier"),
@@ -102,6 +118,7 @@ def test_both_readers_get_back_every_digit() -> None:
         data = rendered(rows, profile(*VALUES, file=file))
         assert read_csv(data, file) == expected
         assert read_pandas(data, file) == expected
+        assert read_pyarrow(data, file) == expected
 
 
 def test_decimal_commas_read_as_numbers_by_pandas() -> None:
