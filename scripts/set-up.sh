@@ -84,6 +84,9 @@ install_packages() {
     # shellcheck disable=SC2086  # locks is a list
     pip_install --no-compile --require-hashes --only-binary :all: $locks
     pip_install --no-deps --no-index --no-build-isolation --editable .
+    # Byte code once, on every core: a start is twice as quick, and some machines forbid writing it later. Packages may
+    # ship files for other Pythons, so complaints about those count for nothing.
+    in_environment -m compileall -q -j 0 .venv/lib pipeline >/dev/null 2>&1 || true
 }
 
 pdf_libraries_load() {

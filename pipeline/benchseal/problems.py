@@ -82,6 +82,12 @@ _EXIT_BY_PREFIX = (
     ("profile.", EXIT_SETTINGS),
     ("store.busy", EXIT_BUSY),
     ("store.version", EXIT_VERSION),
+    ("store.missing", EXIT_SETTINGS),
+    ("store.exists", EXIT_SETTINGS),
+    ("store.network-file-system", EXIT_SETTINGS),
+    ("verify.nothing", EXIT_USAGE),
+    ("ingest.already", EXIT_DONE),  # nothing to do, and it is said
+    ("document.no-change", EXIT_DONE),
     ("delivery.unreachable", EXIT_UNREACHABLE),
     ("delivery.acknowledgement", EXIT_ACKNOWLEDGEMENT),
     ("integrity.", EXIT_INTEGRITY),
@@ -95,11 +101,12 @@ _EXIT_BY_KIND: tuple[tuple[type[Notice], int], ...] = (
 
 
 def exit_code(notices: tuple[Notice, ...]) -> int:
-    """Exit code for what was said: that of the first notice; 0 for none."""
-    if not notices:
-        return EXIT_DONE
-    first = notices[0]
+    """Exit code for what was said: that of the first notice that is more than "nothing to do"; 0 for none."""
+    return next((code for code in map(_code_of, notices) if code != EXIT_DONE), EXIT_DONE)
+
+
+def _code_of(notice: Notice) -> int:
     for prefix, code in _EXIT_BY_PREFIX:
-        if first.code.startswith(prefix):
+        if notice.code.startswith(prefix):
             return code
-    return next(code for kind, code in _EXIT_BY_KIND if isinstance(first, kind))
+    return next(code for kind, code in _EXIT_BY_KIND if isinstance(notice, kind))

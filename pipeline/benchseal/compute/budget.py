@@ -17,15 +17,24 @@ class Budget:
     """u, df_before_truncation, df, k, expanded: (results,); shares_percent: (terms, results).
 
     df: truncated downwards, ``inf`` where no contribution has finite degrees of freedom. k and expanded are NaN
-    where df < 1, shares NaN where u = 0.
+    where df < 1, shares NaN where u = 0; both are worked out when asked for, since a method may state its own k.
     """
 
     u: Array
     df_before_truncation: Array
     df: Array
-    k: Array
-    expanded: Array
     shares_percent: Array
+    confidence: float
+
+    @property
+    def k(self) -> Array:
+        """Two-sided coverage factor at ``confidence``."""
+        return coverage_factors(self.df, self.confidence)
+
+    @property
+    def expanded(self) -> Array:
+        """Expanded uncertainty k u."""
+        return self.k * self.u
 
 
 def combine(contributions: Array, dfs: Array, confidence: float = 0.95) -> Budget:
@@ -43,9 +52,7 @@ def combine(contributions: Array, dfs: Array, confidence: float = 0.95) -> Budge
         raw = np.where(spent > 0, total * total / np.where(spent > 0, spent, 1.0), np.inf)
         df = np.floor(raw * (1 + _ALMOST_WHOLE))
         shares = np.where(total > 0, 100.0 * squares / np.where(total > 0, total, 1.0), np.nan)
-    u = size * np.sqrt(total)
-    k = coverage_factors(df, confidence)
-    return Budget(u, raw, df, k, k * u, shares)
+    return Budget(size * np.sqrt(total), raw, df, shares, confidence)
 
 
 def coverage_factors(df: Array, confidence: float) -> Array:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from benchseal.compute.arrays import Array, Mask
 
 _EDGE = 1e-12  # of the top standard: what rounding may move a reading that lies on the edge of the range
+_LARGEST_T_FOR, _LARGEST_T = 0.95, 12.7063  # two-sided 95 % with 1 degree of freedom, rounded up; no other is larger
 
 
 class Status(IntEnum):
@@ -44,7 +45,7 @@ class Inverted:
     x, u, u_reading, u_curve, slope and gradient are numbers for IN_RANGE, BELOW_LOWEST and OVER_RANGE, else NaN.
     u^2 = u_reading^2 + u_curve^2. slope: dy/dx at x. gradient: (1, x, x^2)/slope for the terms of the model, so
     that u_curve^2 = gradient' V gradient, and two samples i, k of a run share gradient_i' V gradient_k.
-    g: t^2 var(slope)/slope^2. weight: the weight taken for a reading of the sample.
+    g: t^2 var(slope)/slope^2; slope_share: the same without t^2. weight: the weight taken for a reading of the sample.
     """
 
     x: Array
@@ -54,10 +55,17 @@ class Inverted:
     slope: Array
     gradient: Array
     weight: Array
-    g: Array
+    slope_share: Array
+    t_df: float
     status: NDArray[np.int8]
     confidence: float
     below_lowest_kept: bool
+
+    @property
+    def g(self) -> Array:
+        """How far the slope is from being told from zero: below 1 it is, near 1 an interval is no longer symmetric."""
+        t = two_sided_t(self.confidence, self.t_df) if self.t_df > 0 else np.nan
+        return self.slope_share * t * t
 
     @property
     def usable(self) -> Mask:
@@ -97,10 +105,10 @@ def invert(  # noqa: PLR0913  the sample, and what is known of it
         u_reading = u_reading_y / tangent
         u_curve = np.sqrt(np.maximum(quadratic_form(fit.covariance, gradient, gradient), 0.0))
         u = np.sqrt(u_reading * u_reading + u_curve * u_curve)
-        t = two_sided_t(confidence, fit.t_df) if fit.df > 0 else np.nan
         tilt = _slope_terms(fit, x)
-        g = t * t * quadratic_form(fit.covariance, tilt, tilt) / (tangent * tangent)
-        status = _status(fit, y0, x, root=root & (tangent > 0), g=g, w0=w0)
+        share = quadratic_form(fit.covariance, tilt, tilt) / (tangent * tangent)
+        significant = _is_significant(share, confidence, fit.t_df if fit.df > 0 else np.nan)
+        status = _status(fit, y0, x, root=root & (tangent > 0), significant=significant, w0=w0)
     numbers = status <= Status.OVER_RANGE
     return Inverted(
         x=np.where(numbers, x, np.nan),
@@ -110,7 +118,8 @@ def invert(  # noqa: PLR0913  the sample, and what is known of it
         slope=np.where(numbers, tangent, np.nan),
         gradient=np.where(numbers, gradient, np.nan),
         weight=np.where(numbers, w0, np.nan),
-        g=np.where(numbers, g, np.nan),
+        slope_share=np.where(numbers, share, np.nan),
+        t_df=fit.t_df if fit.df > 0 else np.nan,
         status=status.astype(np.int8),
         confidence=confidence,
         below_lowest_kept=below_lowest_kept,
@@ -199,7 +208,18 @@ def _slope_terms(fit: Fit, x: Array) -> Array:
     return np.stack([ladder[power] for power in fit.powers])
 
 
-def _status(fit: Fit, y0: Array, x: Array, *, root: Mask, g: Array, w0: Array) -> Array:  # noqa: PLR0913  one each
+def _is_significant(share: Array, confidence: float, t_df: float) -> Mask:
+    """Whether g = t^2 share is below 1. Student t is asked for only where no t could settle it: it is slow to load."""
+    if np.isnan(t_df):
+        return np.zeros(share.shape, dtype=bool)
+    if confidence <= _LARGEST_T_FOR and t_df >= 1 and bool(np.all(share * _LARGEST_T**2 < 1)):
+        return np.ones(share.shape, dtype=bool)
+    t = two_sided_t(confidence, t_df)
+    mask: Mask = share * t * t < 1
+    return mask
+
+
+def _status(fit: Fit, y0: Array, x: Array, *, root: Mask, significant: Mask, w0: Array) -> Array:  # noqa: PLR0913  one each
     """First that applies, from the gravest down, (samples, runs)."""
     room = _EDGE * np.maximum(np.abs(fit.x_low), np.abs(fit.x_high))
     checks: tuple[tuple[Status, Mask], ...] = (
@@ -207,7 +227,7 @@ def _status(fit: Fit, y0: Array, x: Array, *, root: Mask, g: Array, w0: Array) -
         (Status.NOT_RISING, ~rises(fit)),
         (Status.NO_READING, ~np.isfinite(y0)),
         (Status.NO_ROOT, ~root),
-        (Status.SLOPE_NOT_SIGNIFICANT, ~(g < 1)),
+        (Status.SLOPE_NOT_SIGNIFICANT, ~significant),
         (Status.NO_WEIGHT, ~(w0 > 0)),
         (Status.OVER_RANGE, x > fit.x_high + room),
         (Status.BELOW_LOWEST, x < fit.x_low - room),
