@@ -346,11 +346,8 @@ def test_every_decision_record_has_its_five_parts() -> None:
         assert [name for _, name in parts] == ["Decision", "Why", "Not taken", "Price", "Would change it"], path.name
 
 
-# Paths of one machine, addresses of package indexes, and papers that are not part of the project.
-FORBIDDEN = re.compile(
-    r"/work/|(?<![\w.])/tmp/|/root/|pypi\.org|pythonhosted|artifactory"
-    r"|architecture\.md|commands\.md|reliability plan|signatures map|shared folder|\(?measurement [0-9]+[.,]"
-)
+# Paths of one machine: a file of the project must mean the same everywhere.
+FORBIDDEN = re.compile(r"(?<![\w.])/(?:work|tmp|root|home)/")
 READ = ("pipeline", "schemas", "report_templates", "docs", "tests", "scripts", "benchmarks", "fixtures", ".ci")
 TEXTS = {".py", ".md", ".yaml", ".json", ".jinja", ".css", ".sh", ".toml", ".csv", ".txt", ""}
 
@@ -366,7 +363,7 @@ def forbidden_in(text: str) -> list[str]:
     return [f"line {text.count(chr(10), 0, hit.start()) + 1}: {hit[0]}" for hit in FORBIDDEN.finditer(text)]
 
 
-def test_no_file_names_a_machine_or_a_paper_outside_the_project() -> None:
+def test_no_file_names_a_place_on_one_machine() -> None:
     found = {
         path.relative_to(ROOT).as_posix(): forbidden_in(path.read_text(encoding="utf-8", errors="replace"))
         for path in read_files()
@@ -374,6 +371,7 @@ def test_no_file_names_a_machine_or_a_paper_outside_the_project() -> None:
     assert {name: hits for name, hits in found.items() if hits} == {}
 
 
-@pytest.mark.parametrize("text", ["see /work/x", "in /tmp/y", "from pypi.org", "by the reliability plan"])
-def test_the_search_for_such_words_finds_them(text: str) -> None:
-    assert forbidden_in(text)
+@pytest.mark.parametrize("folder", ["work", "tmp", "root", "home"])
+def test_the_search_for_such_places_finds_them(folder: str) -> None:
+    assert forbidden_in(f"see /{folder}/x")
+    assert not forbidden_in(f"see the{folder}/x")

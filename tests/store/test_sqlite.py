@@ -219,7 +219,7 @@ def test_mounts_are_read_by_the_longest_match() -> None:
         "/dev/sdb /mnt/lab/local ext4 rw 0 0",
         "//h/s /with\\040blank cifs rw 0 0",
     ]
-    assert file_system_kind("/home/site", mounts) == ""
+    assert file_system_kind("/srv/site", mounts) == ""
     assert file_system_kind("/mnt/lab/site", mounts) == "nfs4"
     assert file_system_kind("/mnt/laboratory", mounts) == ""
     assert file_system_kind("/mnt/lab/local/site", mounts) == ""
