@@ -328,3 +328,19 @@ def test_a_run_cancelled_by_two_lets_its_file_in_again(stage: Stage) -> None:
     again = perform(stage.site, IngestFile(data, "flame-ware.txt", "", ()), stage.key(ANALYST))
     assert again.data["runs"] != done.data["runs"]
     assert verify_site(stage.site).findings == ()
+
+
+def test_a_draft_of_another_wording_is_drafted_again(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
+    number = str(perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST)).data["number"])
+    monkeypatch.setattr("benchseal.desk.certificates.WORDING", 99)
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.program-changed"
+
+
+def test_a_page_worded_by_another_form_is_compared_by_its_rows(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
+    pdf = stage.pdf(stage.played.certificates[0])
+    monkeypatch.setattr("benchseal.verify.page.WORDING", 99)
+    report = verify_certificate(pdf, trust(stage))
+    assert report.word == "GENUINE"
+    assert any("rest on the seal" in check.said for check in report.checks)

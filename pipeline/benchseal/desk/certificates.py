@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.evidence import content_bytes, with_signatures
+from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
 from benchseal.desk.reading import load, read_signature
@@ -16,6 +17,7 @@ from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
 from benchseal.records.people import Role
+from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
 from benchseal.review.cycles import CERTIFICATE, decide
@@ -144,7 +146,14 @@ def _situation(view: Reading, row: Row) -> Situation:
 
 
 def _require_unchanged(view: Reading, row: Row) -> None:
-    """Every run still stands as reviewed in the version the content shows."""
+    """Every run still stands as reviewed, and this program prints and calculates as the one that drafted it."""
+    content = load(view, Evidence, row["content"])
+    drafted, here = (content.wording, content.calculation_rules), (WORDING, CALCULATION_RULES)
+    if drafted != here:
+        what = f"it was drafted with wording and calculation rules {drafted}, this program has {here}."
+        raise Stopped(
+            Finding("certificate.program-changed", row["number"], what, "Discard this draft and draft it again.")
+        )
     changed = []
     for run in view.rows("certificate_run", number=row["number"]):
         now = view.row("run", run=run["run"])
