@@ -9,15 +9,20 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 
+from benchseal.desk.acts import DraftCertificate
 from benchseal.desk.checking import verify_site
+from benchseal.desk.perform import perform
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.desk.site import open_site
+from benchseal.problems import Stopped
 from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from tests.conftest import Stage
 
     from benchseal.demo.play import Played
     from benchseal.desk.site import Site
@@ -132,3 +137,12 @@ def test_rebuild_puts_derived_rows_right_and_nothing_else(played: Played, tmp_pa
     assert verify_site(site).findings == ()
     assert rebuild_site(site) == 0
     site.store.close()
+
+
+def test_a_changed_run_secret_stops_a_certificate_before_it_has_a_number(stage: Stage) -> None:
+    with stage.site.store.writing() as tx:
+        for row in tx.rows("run_secret"):
+            tx.put_private("run_secret", {**row, "secret": bytes(32)})
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, DraftCertificate("B-2", ""), stage.key("p-maren.holt"))
+    assert stop.value.notices[0].code == "integrity.run-secret"

@@ -12,7 +12,7 @@ from benchseal.certificate.present import with_printed
 from benchseal.certificate.present_words import conclusion_for
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
-from benchseal.problems import Refusal, Stopped
+from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
 from benchseal.records.ids import certificate_number
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
@@ -204,12 +204,18 @@ def _part(acting: Acting, run: str) -> RunPart:
         raise AssertionError(f"{run} was found a moment ago")
     bound, work = load(view, Run, row["reviewed_bound"]), load(view, RunWork, row["reviewed_work"])
     manifest = load(view, Manifest, row["reviewed_manifest"])
+    blocks = block_tree(run, bound, run_secret(acting, run))
+    if blocks.root != manifest.block_root:
+        what = "its private secret is not the one its solutions were signed with."
+        raise Stopped(
+            Finding("integrity.run-secret", run, what, "Stop work, keep this copy, and compare with the last backup.")
+        )
     return RunPart(
         run_id=run,
         run=bound,
         work=work,
         manifest=manifest,
-        blocks=block_tree(run, bound, run_secret(acting, run)),
+        blocks=blocks,
         bases=tuple(load(view, ResultBasis, name) for name in manifest.results),
         portions=portions_of(view, run),
         lots=tuple(lots_of(view, bound)),
