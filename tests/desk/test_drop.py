@@ -358,6 +358,17 @@ def test_an_order_that_does_not_fit_the_files_is_our_bug(tmp_path: Path, order: 
         drop(tmp_path, FILES, order)
 
 
+def test_a_part_swept_between_two_looks_is_no_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What once ended a delivery: the part was seen, then gone before it was read back."""
+
+    def gone(path: Path) -> bytes:
+        raise FileNotFoundError(path)
+
+    (tmp_path / "a.part").write_bytes(b"x")
+    monkeypatch.setattr(type(tmp_path), "read_bytes", gone)
+    assert FileOperations().read(tmp_path / "a.part") is None
+
+
 def test_several_exporters_at_once_make_one_delivery(tmp_path: Path) -> None:
     """Eight deliveries, four exporters each, started together: one file per name, equal, and nobody fails."""
     for delivery in range(8):

@@ -39,11 +39,11 @@ class FileOperations:
         """Bytes of a plain file; None where nothing is. Raises FileExistsError for a folder, link, pipe or device."""
         try:
             status = path.lstat()
-        except FileNotFoundError:
+            if not stat.S_ISREG(status.st_mode):
+                raise FileExistsError(errno.EEXIST, "not a plain file", str(path))
+            return path.read_bytes()
+        except FileNotFoundError:  # also between the two: another exporter swept it
             return None
-        if not stat.S_ISREG(status.st_mode):
-            raise FileExistsError(errno.EEXIST, "not a plain file", str(path))
-        return path.read_bytes()
 
     def write(self, path: Path, data: bytes) -> None:
         """A new file, its bytes flushed to the disk. A failed flush is never tried again on the same file."""
