@@ -146,3 +146,70 @@ def test_a_changed_run_secret_stops_a_certificate_before_it_has_a_number(stage: 
     with pytest.raises(Stopped) as stop:
         perform(stage.site, DraftCertificate("B-2", ""), stage.key("p-maren.holt"))
     assert stop.value.notices[0].code == "integrity.run-secret"
+
+
+NOT_STRICT = (
+    "PRAGMA writable_schema = ON",
+    "UPDATE sqlite_master SET sql = replace(sql, ' STRICT', '') WHERE type = 'table'",
+    "PRAGMA writable_schema = RESET",
+)
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        pytest.param("UPDATE ledger SET body = CAST(body AS TEXT) WHERE seq = 50", "integrity.leaf", id="body as text"),
+        pytest.param("UPDATE ledger SET body = '' WHERE seq = 50", "integrity.leaf", id="body emptied"),
+        pytest.param("UPDATE ledger SET leaf = 'x' WHERE seq = 50", "integrity.leaf", id="leaf as text"),
+        pytest.param("UPDATE ledger SET head = 7 WHERE seq = 50", "integrity.chain", id="head as a number"),
+        pytest.param(
+            "UPDATE objects SET body = body || x'20' WHERE rowid = 40",
+            "integrity.object",
+            id="object as text, no UTF-8",
+        ),
+        pytest.param("UPDATE objects SET body = 5 WHERE rowid = 40", "integrity.object", id="object as a number"),
+        pytest.param("UPDATE tree_node SET hash = 'x' WHERE level = 1", "integrity.tree-node", id="subtree as text"),
+        pytest.param("UPDATE person SET printed_name = x'ff00'", "integrity.derived-row", id="a name as bytes"),
+    ],
+)
+def test_a_value_of_another_type_is_named_and_stops_no_other_look(
+    played: Played, tmp_path: Path, change: str, code: str
+) -> None:
+    """Found by an attack: such a body once ended the whole check with a fault of the program."""
+    folder = tmp_path / "site"
+    shutil.copytree(played.site.folder, folder)
+    connection = sqlite3.connect(folder / "store.sqlite", isolation_level=None)
+    for statement in (*without_triggers(played), *NOT_STRICT, change, "DELETE FROM hold"):
+        connection.execute(statement)
+    connection.close()
+    site = open_site(folder, hashes=cheap_hashes)
+    findings = verify_site(site).findings
+    site.store.close()
+    assert code in {finding.code for finding in findings}, findings
+    assert any(finding.where.startswith("hold ") for finding in findings) or "integrity.unreadable" in {
+        finding.code for finding in findings
+    }
+
+
+def test_the_tables_refuse_another_type(played: Played, tmp_path: Path) -> None:
+    shutil.copytree(played.site.folder, tmp_path / "site")
+    connection = sqlite3.connect(tmp_path / "site" / "store.sqlite")
+    for statement in without_triggers(played):
+        connection.execute(statement)
+    with pytest.raises(sqlite3.IntegrityError, match="TEXT value in BLOB"):
+        connection.execute("UPDATE ledger SET body = CAST(body AS TEXT) WHERE seq = 50")
+    connection.close()
+
+
+@pytest.mark.parametrize(
+    ("statement", "code"),
+    [
+        pytest.param("DELETE FROM run_secret", "integrity.run-secret", id="run secrets lost"),
+        pytest.param("UPDATE run_secret SET secret = zeroblob(32)", "integrity.run-secret", id="run secrets changed"),
+        pytest.param("UPDATE run_secret SET secret = x'00'", "integrity.run-secret", id="run secrets cut"),
+        pytest.param("DELETE FROM password", "integrity.password-hash", id="password hashes lost"),
+    ],
+)
+def test_private_rows_lost_or_changed(played: Played, tmp_path: Path, statement: str, code: str) -> None:
+    findings = tampered(played, tmp_path / "site", statement)
+    assert {finding.code for finding in findings} == {code}

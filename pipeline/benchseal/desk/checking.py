@@ -9,16 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
+from benchseal.certificate.blocks import block_tree
 from benchseal.desk.acts import ACTS, PROGRAM_KINDS
-from benchseal.desk.reading import read_signature
+from benchseal.desk.reading import load, read_signature
 from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
+from benchseal.ledger.blocks import SECRET_BYTES
 from benchseal.ledger.checkpoints import Checkpoint, check_checkpoint, read_checkpoint
 from benchseal.ledger.tree import complete_nodes
 from benchseal.ledger.walk import against_checkpoints, walk
 from benchseal.problems import Finding, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.entries import Entry, read_entry
+from benchseal.records.manifest import Manifest
+from benchseal.records.run import Run
 from benchseal.store.replay import differences, replayed, schema_differences
 
 if TYPE_CHECKING:
@@ -49,13 +53,14 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings = [*walked.findings, *findings]
         findings += _signed_by(view, site, [*kept, *outside])
         findings += against_checkpoints(walked, [*kept, *outside])
-        findings += _nodes(view)
-        findings += _objects(view)
+        findings += _guarded(lambda: _nodes(view), "kept subtrees")
+        findings += _guarded(lambda: _objects(view), "objects")
         findings += schema_differences(view)
         findings += _guarded(lambda: _entries(view, site), "ledger")
         findings += _guarded(lambda: _replay(view, site.ledger), "derived rows")
         findings += _guarded(lambda: _passwords(view), "password hashes")
         findings += _guarded(lambda: _signatures(view), "signatures")
+        findings += _guarded(lambda: _secrets(view), "run secrets")
         objects = len(view.object_names())
     return SiteReport(walked.size, objects, walked.root.hex(), bool(outside), tuple(findings))
 
@@ -177,7 +182,41 @@ def _passwords(view: SqliteReading) -> list[Finding]:
         Finding("integrity.password-hash", name, "a password hash is kept for somebody never enrolled.", _KEEP)
         for name in sorted(kept.keys() - people.keys())
     ]
-    return [*(finding for finding in findings if finding is not None), *strangers]
+    lost = [
+        Finding("integrity.password-hash", name, "no password hash is kept for this active person.", _KEEP)
+        for name, row in sorted(people.items())
+        if row["active"] and name not in kept
+    ]
+    return [*(finding for finding in findings if finding is not None), *strangers, *lost]
+
+
+def _secrets(view: SqliteReading) -> list[Finding]:
+    """The private secret of each run under a signature in force, against the block tree that was signed with it."""
+    secrets = {row["run"]: row["secret"] for row in view.rows("run_secret")}
+    findings = []
+    for row in view.rows("run"):
+        signed = _signed(row)
+        if signed is None:
+            continue
+        manifest, bound = load(view, Manifest, signed[0]), load(view, Run, signed[1])
+        secret = secrets.get(row["run"])
+        if secret is None:
+            what = "the private secret its solutions were signed with is lost."
+        elif not isinstance(secret, bytes) or len(secret) != SECRET_BYTES:
+            what = "its private secret is not 32 bytes."
+        elif block_tree(row["run"], bound, secret).root != manifest.block_root:
+            what = "its private secret is not the one its solutions were signed with."
+        else:
+            continue
+        findings.append(Finding("integrity.run-secret", row["run"], what, _KEEP))
+    return findings
+
+
+def _signed(row: dict[str, Any]) -> tuple[str, str] | None:
+    """Manifest and bound run that belong together: reviewed, or under review. A run returned since has none."""
+    if row["reviewed_manifest"]:
+        return row["reviewed_manifest"], row["reviewed_bound"]
+    return (row["manifest"], row["bound"]) if row["state"] == "submitted" else None
 
 
 def _signatures(view: SqliteReading) -> list[Finding]:

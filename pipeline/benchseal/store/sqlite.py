@@ -166,7 +166,7 @@ class SqliteReading:
             query = select(*columns).where(tables.ledger.c.seq > place).order_by(tables.ledger.c.seq).limit(_BLOCK)
             block = self._connection.execute(query).all()
             for row in block:
-                yield (row.seq, row.body, row.leaf, row.head)
+                yield (row.seq, _stored(row.body), _stored(row.leaf), _stored(row.head))
             if len(block) < _BLOCK:
                 return
             place = block[-1].seq
@@ -177,6 +177,8 @@ class SqliteReading:
         body = self._connection.execute(query).scalar_one_or_none()
         if body is None:
             raise KeyError(digest)
+        if not isinstance(body, bytes):
+            raise ValueError(f"object {digest} is not stored as bytes")  # noqa: TRY004  damage, not a caller's type
         unpack = zlib.decompressobj()
         try:
             data = unpack.decompress(body)
@@ -198,13 +200,13 @@ class SqliteReading:
         found = self._connection.execute(query).scalar_one_or_none()
         if found is None:
             raise KeyError((level, index))
-        return bytes(found)
+        return _stored(found)
 
     def nodes(self) -> list[tuple[int, int, bytes]]:
         """Every kept subtree, sorted."""
         kept = tables.tree_node.c
         query = select(kept.level, kept.place, kept.hash).order_by(kept.level, kept.place)
-        return [(row.level, row.place, row.hash) for row in self._connection.execute(query)]
+        return [(row.level, row.place, _stored(row.hash)) for row in self._connection.execute(query)]
 
     def checkpoints(self) -> list[tuple[int, str]]:
         """Size and text of every checkpoint kept here."""
@@ -266,7 +268,7 @@ class SqliteWriting(SqliteReading):
         if size == 0:
             return first_head(self._ledger_id)
         query = select(tables.ledger.c.head).where(tables.ledger.c.seq == size)
-        return bytes(self._connection.execute(query).scalar_one())
+        return _stored(self._connection.execute(query).scalar_one())
 
     def put_private(self, table: str, row: Row) -> None:
         """Insert or replace a private row."""
@@ -294,6 +296,11 @@ class SqliteWriting(SqliteReading):
             rows = source.rows(name)
             if rows:
                 self._connection.execute(insert(table), rows)
+
+
+def _stored(value: object) -> bytes:
+    """Bytes as stored. Another type, which only a hand in the file can leave, reads as something that fits nothing."""
+    return value if isinstance(value, bytes) else b"\x00not stored as bytes: " + repr(value).encode()
 
 
 def _apply(connection: Connection, seq: int, changes: Iterable[Change]) -> None:
@@ -343,6 +350,8 @@ def _listen(engine: Engine) -> None:
 
 def _prepare(connection: sqlite3.Connection, _: object) -> None:
     connection.isolation_level = None  # the driver must not open transactions of its own
+    # Text that is no UTF-8 must not stop a reader half way: it is read, differs, and is named.
+    connection.text_factory = lambda raw: raw.decode("utf-8", "backslashreplace")
     for pragma in (
         "synchronous = EXTRA",
         "journal_mode = DELETE",

@@ -15,6 +15,9 @@ from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
 STORE_VERSION = 1
 
+# SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
+_STRICT: dict[str, Any] = {"sqlite_strict": True}
+
 truth = MetaData()
 derived = MetaData()
 private = MetaData()
@@ -26,6 +29,7 @@ ledger = Table(
     Column("body", LargeBinary, nullable=False),
     Column("leaf", LargeBinary, nullable=False),
     Column("head", LargeBinary, nullable=False),
+    **_STRICT,
 )
 objects = Table(
     "objects",
@@ -33,6 +37,7 @@ objects = Table(
     Column("sha256", Text, primary_key=True),
     Column("size", Integer, nullable=False),
     Column("body", LargeBinary, nullable=False),  # zlib; the digest is over the plain bytes
+    **_STRICT,
 )
 # Complete subtrees of the Merkle tree: they follow from the ledger, and are kept so that proofs need no rehash.
 tree_node = Table(
@@ -41,8 +46,15 @@ tree_node = Table(
     Column("level", Integer, primary_key=True),
     Column("place", Integer, primary_key=True),
     Column("hash", LargeBinary, nullable=False),
+    **_STRICT,
 )
-checkpoint = Table("checkpoint", truth, Column("size", Integer, primary_key=True), Column("body", Text, nullable=False))
+checkpoint = Table(
+    "checkpoint",
+    truth,
+    Column("size", Integer, primary_key=True),
+    Column("body", Text, nullable=False),
+    **_STRICT,
+)
 
 APPEND_ONLY = ("ledger", "objects", "tree_node", "checkpoint")
 
@@ -52,7 +64,7 @@ def _derived(name: str, key: tuple[str, ...], texts: str = "", integers: str = "
     columns: list[Column[Any]] = [Column(column, Text, primary_key=True) for column in key]
     columns += [Column(column, Text, nullable=False, server_default="") for column in texts.split()]
     columns += [Column(column, Integer, nullable=False, server_default="0") for column in integers.split()]
-    return Table(name, derived, *columns, Column("seq", Integer, nullable=False))
+    return Table(name, derived, *columns, Column("seq", Integer, nullable=False), **_STRICT)
 
 
 _derived("site", ("ledger",), "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id")
@@ -99,6 +111,7 @@ password = Table(
     private,
     Column("person", Text, primary_key=True),
     Column("hash", Text, nullable=False),
+    **_STRICT,
 )
 sign_in_failure = Table(
     "sign_in_failure",
@@ -106,6 +119,7 @@ sign_in_failure = Table(
     Column("number", Integer, primary_key=True, autoincrement=True),
     Column("person", Text, nullable=False),
     Column("at", Text, nullable=False),
+    **_STRICT,
 )
 session = Table(
     "session",
@@ -114,12 +128,14 @@ session = Table(
     Column("person", Text, nullable=False),
     Column("opened", Text, nullable=False),
     Column("used", Text, nullable=False),
+    **_STRICT,
 )
 run_secret = Table(
     "run_secret",
     private,
     Column("run", Text, primary_key=True),
     Column("secret", LargeBinary, nullable=False),
+    **_STRICT,
 )
 
 DERIVED: dict[str, Table] = dict(derived.tables)
