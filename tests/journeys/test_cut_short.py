@@ -133,11 +133,11 @@ def test_a_folder_that_can_only_be_read(small: Line) -> None:
 @pytest.mark.parametrize("room", [0, 4, 16], ids="{} pages".format)
 def test_a_store_that_cannot_grow_keeps_what_it_has(line: Line, monkeypatch: pytest.MonkeyPatch, room: int) -> None:
     """The database's own limit stands for a full disk where none can be mounted."""
-    from benchseal.store import sqlite  # noqa: PLC0415
+    from benchseal.store import connections, sqlite  # noqa: PLC0415
 
     runs = brought_in(line)
     before = line.kept()
-    made = sqlite._engine  # noqa: SLF001  the one place a connection is made
+    made = connections.file_engine
 
     def limited(path: Path) -> object:
         engine = made(path)
@@ -146,7 +146,7 @@ def test_a_store_that_cannot_grow_keeps_what_it_has(line: Line, monkeypatch: pyt
         return engine
 
     with monkeypatch.context() as patch:
-        patch.setattr(sqlite, "_engine", limited)
+        patch.setattr(sqlite, "file_engine", limited)
         answer = line("run", "submit", *runs, by=(ANALYST,))
     if answer.code:
         assert answer.code == 75

@@ -19,6 +19,7 @@ from benchseal.demo import play as the_play
 from benchseal.desk import deliveries, sealing
 from benchseal.desk.acts import (
     AcceptRuns,
+    AddRegister,
     ApproveCertificate,
     CancelRun,
     DiscardCertificate,
@@ -344,3 +345,57 @@ def test_a_page_worded_by_another_form_is_compared_by_its_rows(stage: Stage, mon
     report = verify_certificate(pdf, trust(stage))
     assert report.word == "GENUINE"
     assert any("rest on the seal" in check.said for check in report.checks)
+
+
+def test_the_operator_a_file_names_never_reviews(stage: Stage) -> None:
+    """Found by an attack: the reviewer stood in the file as operator, another person brought it in."""
+    data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    own = data.replace(b"Worker;maren.holt", b"Worker;edda.farrow")
+    assert own != data
+    runs = perform(stage.site, IngestFile(own, "own.txt", "", ()), stage.key(ANALYST)).data["runs"]
+    names = tuple(str(run) for run in runs)  # type: ignore[union-attr]
+    perform(stage.site, SubmitRuns(names), stage.key(ANALYST))
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, AcceptRuns(names), stage.key(REVIEWER))
+    assert {notice.code for notice in stop.value.notices} == {"duty.own-work"}
+
+
+def test_an_operator_nobody_knows_is_said(stage: Stage) -> None:
+    data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    done = perform(
+        stage.site,
+        IngestFile(data.replace(b"Worker;maren.holt", b"Worker;x.holt"), "x.txt", "", ()),
+        stage.key(ANALYST),
+    )
+    assert any("'x.holt'" in line for line in done.said)
+
+
+def test_a_method_name_nobody_knows_is_not_passed_over(stage: Stage) -> None:
+    data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    other = data.replace(b"PB-WARE", b"ZZ-WARE")
+    assert other != data
+    done = perform(stage.site, IngestFile(other, "zz.txt", "", ()), stage.key(ANALYST))
+    assert "validate.method-unknown" in {notice.code for notice in done.notices}
+    assert done.data["runs"] == []
+
+
+@pytest.mark.parametrize(
+    ("change", "code"),
+    [
+        pytest.param({}, "sample.already", id="the same sheet twice"),
+        pytest.param({"lot": "X-1", "received_on": "2099-01-01"}, "sheet.future", id="received in the future"),
+        pytest.param({"lot": "X-1", "customer_sample_id": "=1+1"}, "documents.cell-not-text", id="a formula"),
+        pytest.param({"lot": "X-1", "customer_sample_id": "a\u202eb"}, "documents.control-sign", id="turned writing"),
+    ],
+)
+def test_refused_samples(stage: Stage, change: dict[str, str], code: str) -> None:
+    header, first, *_ = (stage.site.folder / "inbox" / "samples.csv").read_text(encoding="utf-8").splitlines()
+    cells = next(csv.reader([first]))
+    for name, value in change.items():
+        cells[header.split(",").index(name)] = value
+    out = io.StringIO()
+    csv.writer(out).writerow(cells)
+    sheet = f"{header}\n{out.getvalue()}".encode()
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, AddRegister("sample", sheet, "again.csv"), stage.key(ANALYST))
+    assert code in {notice.code for notice in stop.value.notices}

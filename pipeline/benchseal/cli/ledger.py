@@ -9,9 +9,10 @@ from benchseal.cli.opened import reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import checkpoints
 from benchseal.desk.admission import admit
+from benchseal.desk.reading import all_entries
 from benchseal.ledger.checkpoints import write_checkpoint
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.entries import entry_body, read_entry
+from benchseal.records.entries import entry_body
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 def show_one(args: Namespace) -> int:
     """The history of a subject, oldest first."""
     with reading(args) as (_, view):
-        entries = [read_entry(body) for _, body, _, _ in view.entries()]
+        entries = all_entries(view)
     found = [entry for entry in entries if args.subject == "all" or _concerns(entry, args.subject)]
     if not found:
         what = "no entry concerns it."

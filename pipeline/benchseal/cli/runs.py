@@ -24,6 +24,7 @@ from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
+from benchseal.records.run import Run
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
@@ -89,9 +90,11 @@ def show_one(args: Namespace) -> int:
         row = _row(view, args.run)
         work = load(view, RunWork, row["work"])
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
+        operator = load(view, Run, row["bound"]).document.facts.operator
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
-        f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
+        f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}"
+        + (f", operator {operator}" if operator else ""),
         *_curve_words(work),
         "checks:",
         *(f"  {_check_words(each)}" for each in work.checks),

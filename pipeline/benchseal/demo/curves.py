@@ -47,7 +47,7 @@ _VAPOUR = (55, 22)
 
 
 def _flame(method: str, b: tuple[float, float, float], zero_sd: float, second_source: float) -> Channel:
-    return Channel(method, "flame-1", "m.holt", *b, 4, 0.33, 0.60, zero_sd, 0.0, None, *_FLAME, second_source)
+    return Channel(method, "flame-1", "maren.holt", *b, 4, 0.33, 0.60, zero_sd, 0.0, None, *_FLAME, second_source)
 
 
 CHANNELS: dict[str, Channel] = {
@@ -57,13 +57,13 @@ CHANNELS: dict[str, Channel] = {
         _flame("magnesium-flame", (0.001, 0.733, 0.0), 0.0006, 0.994),
         _flame("lead-flame-ware", (0.0005, 0.0176, 0.0), 0.0003, 1.009),
         _flame("cadmium-flame-ware", (0.0005, 0.40, 0.0), 0.0003, 0.991),
-        Channel("lead-furnace", "furnace-1", "t.quill", 0.0015, 0.00293, 0.0, 5, 2.0, 3.2, 0.00020, 0.4,
+        Channel("lead-furnace", "furnace-1", "tobias.quill", 0.0015, 0.00293, 0.0, 5, 2.0, 3.2, 0.00020, 0.4,
                 (0.05, 0.30), *_FURNACE, 1.008),
-        Channel("cadmium-furnace", "furnace-1", "t.quill", 0.001, 0.088, 0.0, 5, 1.0, 2.0, 0.0006, 0.3,
+        Channel("cadmium-furnace", "furnace-1", "tobias.quill", 0.001, 0.088, 0.0, 5, 1.0, 2.0, 0.0006, 0.3,
                 (0.05, 0.30), *_FURNACE, 0.992),
-        Channel("mercury-cold-vapour", "vapour-1", "t.quill", 0.002, 0.060, 0.0, 4, 1.0, 2.0, 0.0003, 0.0,
+        Channel("mercury-cold-vapour", "vapour-1", "tobias.quill", 0.002, 0.060, 0.0, 4, 1.0, 2.0, 0.0003, 0.0,
                 (0.001, 0.005), *_VAPOUR, 1.012),
-        Channel("arsenic-hydride", "hydride-1", "t.quill", 0.004, 0.0485, -0.0013, 4, 0.8, 2.0, 0.0004, 0.0,
+        Channel("arsenic-hydride", "hydride-1", "tobias.quill", 0.004, 0.0485, -0.0013, 4, 0.8, 2.0, 0.0004, 0.0,
                 (0.001, 0.006), *_VAPOUR, 0.988),
     )
 }  # fmt: skip

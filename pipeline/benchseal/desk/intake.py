@@ -10,6 +10,7 @@ from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
+from benchseal.identity.names import person_id
 from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
@@ -62,7 +63,15 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         number = _write_run(acting, act, raw, run, work)
         runs.append(number)
         said += _about(number, run, work)
+        if run.document.facts.operator and not operator_of(acting.tx, run):
+            said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
     return Receipt((*said, "Look with `benchseal run show`, then submit."), {"file": name, "runs": [*runs]})
+
+
+def operator_of(view: Reading, run: Run) -> str:
+    """The person the file names as operator, where it names somebody enrolled: who measured never reviews."""
+    person = person_id(run.document.facts.operator)
+    return person if isinstance(person, str) and view.row("person", person=person) is not None else ""
 
 
 def _still_counts(view: Reading, raw: str) -> bool:
@@ -204,6 +213,7 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWor
             "element": run.method.element,
             "method": run.method.id,
             "instrument": run.instrument,
+            "operator": operator_of(tx, run),
             "measured_at": run.measured_at,
             "portions": as_json([list(key) for key in sorted(measured | named)]),
         },

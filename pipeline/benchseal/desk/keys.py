@@ -89,7 +89,7 @@ def _open(private: Path, name: str, key_id: str) -> Ed25519PrivateKey | RSAPriva
         passphrase = (private / UNLOCK_FILE).read_text(encoding="utf-8").strip()
         envelope = (private / f"{name}.key.json").read_bytes()
     except OSError as fault:
-        raise Stopped(_missing(name, fault.strerror or str(fault))) from None
+        raise Stopped(_missing(name, f"{fault.filename}: {fault.strerror}")) from None
     der = open_envelope(envelope, key_id=key_id, passphrase=passphrase)
     if isinstance(der, Refusal):
         raise Stopped(der)

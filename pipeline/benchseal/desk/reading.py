@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import parse_canonical
+from benchseal.records.entries import Entry, read_entry
 from benchseal.records.shape import read_record, record_of
 from benchseal.records.signatures import Signature, SignatureStatement
 
@@ -58,3 +59,21 @@ def sample_of_lot(view: Reading, lot: str) -> Row:
         )
     names = ", ".join(f"{row['sample']} ({row['customer']}/{row['lot']})" for row in rows)
     raise Stopped(Refusal("lot.several", lot, f"several samples bear it: {names}.", "Name the sample by its number."))
+
+
+def all_entries(view: Reading) -> list[Entry]:
+    """Every ledger entry, oldest first. Raises Stopped naming the first that cannot be read."""
+    found = []
+    for seq, body, _, _ in view.entries():
+        try:
+            found.append(read_entry(body))
+        except ValueError as fault:
+            raise Stopped(
+                Finding(
+                    "integrity.entry",
+                    f"entry {seq}",
+                    f"{fault}.",
+                    "Stop work, keep this copy, and run `benchseal verify --all`.",
+                )
+            ) from None
+    return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.desk.reading import all_entries
 from benchseal.store.replay import differences, replayed
 
 if TYPE_CHECKING:
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
 def rebuild_site(site: Site) -> int:
     """Replace the derived rows by those that follow from the ledger; how many differed."""
     with site.store.writing() as tx:
+        all_entries(tx)  # a ledger that cannot be read is named, and nothing is replaced
         again = replayed(tx, site.ledger)
         try:
             with again.reading() as model:

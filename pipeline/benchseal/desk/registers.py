@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.reading import load
 from benchseal.documents.sheets import (
     read_customers,
     read_instruments,
@@ -38,7 +40,7 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
     read = read_preparation(act.data, act.source)
     rows = _or_stop(read)
-    _stop_if(_preparation_problems(acting.tx, rows, act.source))
+    _stop_if(_preparation_problems(acting, rows, act.source))
     for row in rows:
         acting.write(
             "preparation.added",
@@ -60,10 +62,12 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     )
 
 
-def _preparation_problems(view: Reading, rows: tuple[Portion, ...], source: str) -> list[Problem]:
+def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], source: str) -> list[Problem]:
+    view = acting.tx
     problems = []
     for number, row in enumerate(rows, start=1):
         where = f"{source}, row {number}, portion {row.portion}"
+        problems += _future(acting, where, "prepared_at", row.prepared_at)
         if view.row("portion", batch=row.batch, portion=row.portion) is not None:
             what = f"batch {row.batch} already has a portion {row.portion}."
             problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
@@ -107,7 +111,7 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[SampleRow, ...] = _or_stop(read_samples(act.data, act.source))
-    _stop_if(_sample_problems(acting.tx, rows, act.source))
+    _stop_if(_sample_problems(acting, rows, act.source))
     numbers = []
     for row in rows:
         count = acting.count("sample")
@@ -126,10 +130,17 @@ def _samples(acting: Acting, act: AddRegister) -> Receipt:
     return Receipt(said, {"samples": [*numbers]})
 
 
-def _sample_problems(view: Reading, rows: tuple[SampleRow, ...], source: str) -> list[Problem]:
+def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], source: str) -> list[Problem]:
+    view = acting.tx
+    there = {load(view, Sample, row["record"]).row: row["sample"] for row in view.rows("sample")}
     problems = []
     for number, row in enumerate(rows, start=1):
         where = f"{source}, row {number}, lot {row.lot}"
+        if row in there:
+            what = f"{there[row]} was registered with exactly this row."
+            problems.append(Problem("sample.already", where, what, "Leave it out, or say what tells the two apart."))
+        problems += _future(acting, where, "received_on", row.received_on)
+        problems += _future(acting, where, "sampled_on", row.sampled_on)
         if view.row("customer", customer=row.customer) is None:
             what = f"customer {row.customer} is not registered."
             problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
@@ -137,6 +148,14 @@ def _sample_problems(view: Reading, rows: tuple[SampleRow, ...], source: str) ->
             what = f"specification {row.specification} is not in force."
             problems.append(Problem("sample.specification-unknown", where, what, "Have it approved first."))
     return problems
+
+
+def _future(acting: Acting, where: str, name: str, text: str) -> list[Problem]:
+    """A day, or a day and time, later than today anywhere on earth."""
+    latest = (acting.moment + timedelta(hours=14)).date().isoformat()
+    if text[:10] <= latest:
+        return []
+    return [Problem("sheet.future", where, f"{name} is {text}, which is still to come.", "Put the date right.")]
 
 
 def _taken(view: Reading, table: str, names: list[str], source: str) -> list[Problem]:

@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 LARGEST_SHEET = 16 * 2**20
 MOST_ROWS = 100_000
 LONGEST_CELL = 2000
-_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+# Control signs, and signs that are invisible or turn the direction of writing: a label must be what it looks like.
+_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]")
 _SAVE_AGAIN = "Save the sheet again as CSV (UTF-8) or .xlsx."
 
 
@@ -69,7 +70,9 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
         what = "The first line names no columns separated by comma or by semicolon."
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
-    return _split(text, separator, source)
+    rows = _split(text, separator, source)
+    formulas = tuple(_formulas(rows))
+    return formulas or rows
 
 
 def _unfit_signs(text: str, source: str) -> Iterator[Problem]:
@@ -77,8 +80,17 @@ def _unfit_signs(text: str, source: str) -> Iterator[Problem]:
         found = _UNFIT.search(line)
         if found:
             where = f"{source}, line {number}, column {found.start() + 1}"
-            what = f"Control sign {ord(found[0]):02x} (hexadecimal) stands in the text."
+            what = f"Control or invisible sign {ord(found[0]):02x} (hexadecimal) stands in the text."
             yield Problem("documents.control-sign", where, what, _SAVE_AGAIN)
+
+
+def _formulas(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
+    """Cells a spreadsheet would calculate: what a person saw there may not be what stands there."""
+    for row in rows:
+        for cell in row.cells if isinstance(row, Row) else ():
+            if cell.text[:1] in {"=", "@"}:
+                what = f"The cell begins like a formula: '{cell.text[:40]}'."
+                yield Problem("documents.cell-not-text", cell.where, what, "Put the value itself there.")
 
 
 def _separator(text: str, known: frozenset[str]) -> str | None:

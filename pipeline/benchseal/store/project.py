@@ -194,7 +194,7 @@ def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
         head,
         _count("run", facts),
         *portions,
-        _contribution(f"run/{run}", entry.actor, "operate"),
+        *(_contribution(f"run/{run}", person, "operate") for person in sorted({entry.actor, facts["operator"]} - {""})),
         *_work(entry, read),
     )
 

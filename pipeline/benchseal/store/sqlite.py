@@ -1,7 +1,6 @@
 """A site's store as one SQLite file: rollback journal, ``synchronous=EXTRA``, one writer through a queue lock.
 
-EXTRA is set before anything is written: with the weaker setting an acknowledged commit could be lost to a power
-cut. The queue lock stands in front because SQLite's own waiting is unfair. A network file system is refused,
+The queue lock stands in front because SQLite's own waiting is unfair. A network file system is refused,
 since its locks cannot be trusted.
 """
 
@@ -13,9 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from filelock import FileLock, Timeout
-from sqlalchemy import create_engine, delete, event, func, insert, select, text, update
-from sqlalchemy.exc import DatabaseError, OperationalError
-from sqlalchemy.pool import StaticPool
+from sqlalchemy import delete, func, insert, select, text, update
 
 from benchseal.ledger.hashes import first_head, next_head, record_hash
 from benchseal.ledger.tree import frontier_of, grow
@@ -24,11 +21,11 @@ from benchseal.records.canonical import digest
 from benchseal.records.entries import entry_body
 from benchseal.store import tables
 from benchseal.store.changes import Clear
+from benchseal.store.connections import QUEUE_SECONDS, failed, file_engine, memory_engine, translated
 from benchseal.store.disks import network_file_system
 from benchseal.store.project import project
 
 if TYPE_CHECKING:
-    import sqlite3
     from collections.abc import Iterable, Iterator
 
     from sqlalchemy import Connection, Engine, Table
@@ -40,7 +37,6 @@ if TYPE_CHECKING:
     from benchseal.store.changes import Change
     from benchseal.store.protocol import Row
 
-_QUEUE_SECONDS = 60
 _BLOCK = 500
 
 
@@ -50,8 +46,8 @@ class SqliteStore:
     def __init__(self, path: Path, ledger_id: str, engine: Engine | None = None) -> None:
         self.path = path
         self.ledger_id = ledger_id
-        self._engine = engine or _engine(path)
-        self._queue = FileLock(path.with_suffix(".queue"), timeout=_QUEUE_SECONDS)
+        self._engine = engine or file_engine(path)
+        self._queue = FileLock(path.with_suffix(".queue"), timeout=QUEUE_SECONDS)
 
     @classmethod
     def create(cls, path: Path, ledger_id: str) -> SqliteStore:
@@ -66,7 +62,7 @@ class SqliteStore:
                 )
             )
         store = cls(path, ledger_id)
-        with _translated(), store._engine.begin() as connection:
+        with translated(), store._engine.begin() as connection:
             _create_all(connection)
         return store
 
@@ -83,8 +79,11 @@ class SqliteStore:
                 )
             )
         store = cls(path, ledger_id)
-        with _translated(), store._engine.connect() as connection:
+        with translated(), store._engine.connect() as connection:
             version = connection.execute(text("PRAGMA user_version")).scalar_one()
+        if version == 0:
+            what = "the file holds no store of this program: it is empty or was damaged."
+            raise Stopped(Finding("integrity.store-damaged", str(path), what, "Put back the last backup beside it."))
         if version != tables.STORE_VERSION:
             raise Stopped(
                 Trouble(
@@ -99,7 +98,7 @@ class SqliteStore:
     @classmethod
     def in_memory(cls, ledger_id: str) -> SqliteStore:
         """A store that lives as long as the object: for replay and comparison."""
-        engine = _memory_engine()
+        engine = memory_engine()
         with engine.begin() as connection:
             _create_all(connection)
         return cls(Path("memory"), ledger_id, engine)
@@ -107,7 +106,7 @@ class SqliteStore:
     @contextmanager
     def reading(self) -> Iterator[SqliteReading]:
         """Open a view; rows are materialised, so no reader holds up the writer for long."""
-        with _translated(), self._engine.connect() as connection, connection.begin():
+        with translated(), self._engine.connect() as connection, connection.begin():
             yield SqliteReading(connection)
 
     @contextmanager
@@ -120,15 +119,15 @@ class SqliteStore:
                 Trouble(
                     "store.busy",
                     str(self.path),
-                    f"another program has been writing for {_QUEUE_SECONDS} seconds.",
+                    f"another program has been writing for {QUEUE_SECONDS} seconds.",
                     "Nothing was changed. Try again.",
                 )
             ) from None
         except OSError as fault:
-            raise Stopped(_failed(fault)) from None
+            raise Stopped(failed(fault)) from None
         try:
             with (
-                _translated(),
+                translated(),
                 self._engine.connect().execution_options(writing=True) as connection,
                 connection.begin(),
             ):
@@ -329,73 +328,6 @@ def _create_all(connection: Connection) -> None:
     for trigger in tables.triggers():
         connection.execute(text(trigger))
     connection.execute(text(f"PRAGMA user_version = {tables.STORE_VERSION}"))
-
-
-def _engine(path: Path) -> Engine:
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": _QUEUE_SECONDS})
-    _listen(engine)
-    return engine
-
-
-def _memory_engine() -> Engine:
-    engine = create_engine("sqlite://", poolclass=StaticPool)
-    _listen(engine)
-    return engine
-
-
-def _listen(engine: Engine) -> None:
-    event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
-
-
-def _prepare(connection: sqlite3.Connection, _: object) -> None:
-    connection.isolation_level = None  # the driver must not open transactions of its own
-    # Text that is no UTF-8 must not stop a reader half way: it is read, differs, and is named.
-    connection.text_factory = lambda raw: raw.decode("utf-8", "backslashreplace")
-    for pragma in (
-        "synchronous = EXTRA",
-        "journal_mode = DELETE",
-        "foreign_keys = ON",
-        "recursive_triggers = ON",
-        "trusted_schema = OFF",
-    ):
-        connection.execute(f"PRAGMA {pragma}")
-
-
-def _begin(connection: Connection) -> None:
-    writing = connection.get_execution_options().get("writing", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
-
-
-@contextmanager
-def _translated() -> Iterator[None]:
-    """Turn what the database says into one clear line."""
-    try:
-        yield
-    except OperationalError as fault:
-        raise Stopped(_failed(fault.orig or fault)) from None
-    except DatabaseError as fault:
-        raise Stopped(
-            Finding(
-                "integrity.store-damaged",
-                "store",
-                f"the database refused: {fault.orig}.",
-                "Nothing was changed. Stop work, keep this copy, and run `benchseal verify --all`.",
-            )
-        ) from None
-
-
-def _failed(fault: BaseException) -> Trouble:
-    words = str(fault)
-    if "full" in words or "No space" in words:
-        return Trouble(
-            "store.disk-full", "store", "the disk is full.", "Nothing was changed. Free space, then try again."
-        )
-    if "locked" in words or "busy" in words:
-        return Trouble("store.busy", "store", "another program is writing.", "Nothing was changed. Try again.")
-    return Trouble(
-        "store.failed", "store", f"the disk or the database failed: {words}.", "Nothing was changed. Look at the disk."
-    )
 
 
 def _on_network(path: Path, kind: str) -> Trouble:

@@ -19,12 +19,13 @@ _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a ne
 
 
 def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method] | Problem:
-    """The method the file names; where no method has that name, the only one for element, technique and wavelength."""
+    """The method the file names; where the file names none, the only one for element, technique and wavelength."""
     facts = document.facts
     named = [(ref, method) for ref, method in known.methods if facts.method_name in method.file_names]
     if len(named) > 1:
         named = [(ref, method) for ref, method in named if _same_line(facts, method)]
-    fitting = named or [(ref, method) for ref, method in known.methods if _same_line(facts, method)]
+    unnamed = () if facts.method_name else known.methods
+    fitting = named or [(ref, method) for ref, method in unnamed if _same_line(facts, method)]
     if len(fitting) == 1:
         return fitting[0]
     asked = f"'{facts.method_name}' ({facts.element}, {facts.technique}, {facts.wavelength_nm} nm)"

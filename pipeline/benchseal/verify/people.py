@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.evidence import content_digest
+from benchseal.identity.names import person_id
 from benchseal.identity.statements import check_statement
 from benchseal.records.manifest import PacketRun
 from benchseal.records.people import Role
@@ -50,9 +51,11 @@ def signatures(case: Case) -> Faults:
 
 
 def separate(case: Case) -> Faults:
-    """Whoever prepared or measured neither reviewed nor approved; reviewer and approver are two people."""
+    """Whoever prepared, operated or measured neither reviewed nor approved; reviewer and approver are two people."""
     evidence = case.evidence
     measured = {signature.statement.person for signature in _with(evidence, Meaning.PERFORMED)}
+    named = [person_id(run.facts.facts.operator) for run in evidence.runs]
+    measured |= {person for person in named if isinstance(person, str)}
     prepared = {portion.prepared_by for portion in evidence.portions if portion.prepared_by}
     reviewed = {signature.statement.person for signature in _with(evidence, Meaning.REVIEWED)}
     approved = {signature.statement.person for signature in _with(evidence, Meaning.APPROVED)}

@@ -1,0 +1,95 @@
+"""Connections to a store's file: how they are prepared, and what the database says turned into one clear line.
+
+``synchronous = EXTRA`` is set before anything is written: with the weaker setting an acknowledged commit could be
+lost to a power cut.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from sqlalchemy import create_engine, event
+from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.pool import StaticPool
+
+from benchseal.problems import Finding, Stopped, Trouble
+
+if TYPE_CHECKING:
+    import sqlite3
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from sqlalchemy import Connection, Engine
+
+QUEUE_SECONDS = 60
+
+
+def file_engine(path: Path) -> Engine:
+    """Connections to one file."""
+    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": QUEUE_SECONDS})
+    _listen(engine)
+    return engine
+
+
+def memory_engine() -> Engine:
+    """One connection, whose database lives as long as it."""
+    engine = create_engine("sqlite://", poolclass=StaticPool)
+    _listen(engine)
+    return engine
+
+
+def _listen(engine: Engine) -> None:
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+
+
+def _prepare(connection: sqlite3.Connection, _: object) -> None:
+    connection.isolation_level = None  # the driver must not open transactions of its own
+    # Text that is no UTF-8 must not stop a reader half way: it is read, differs, and is named.
+    connection.text_factory = lambda raw: raw.decode("utf-8", "backslashreplace")
+    for pragma in (
+        "synchronous = EXTRA",
+        "journal_mode = DELETE",
+        "foreign_keys = ON",
+        "recursive_triggers = ON",
+        "trusted_schema = OFF",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    writing = connection.get_execution_options().get("writing", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+@contextmanager
+def translated() -> Iterator[None]:
+    """Turn what the database says into one clear line. Raises Stopped."""
+    try:
+        yield
+    except OperationalError as fault:
+        raise Stopped(failed(fault.orig or fault)) from None
+    except DatabaseError as fault:
+        raise Stopped(
+            Finding(
+                "integrity.store-damaged",
+                "store",
+                f"the database refused: {fault.orig}.",
+                "Nothing was changed. Stop work, keep this copy, and run `benchseal verify --all`.",
+            )
+        ) from None
+
+
+def failed(fault: BaseException) -> Trouble:
+    """The machine failed: what to say of it."""
+    words = str(fault)
+    if "full" in words or "No space" in words:
+        return Trouble(
+            "store.disk-full", "store", "the disk is full.", "Nothing was changed. Free space, then try again."
+        )
+    if "locked" in words or "busy" in words:
+        return Trouble("store.busy", "store", "another program is writing.", "Nothing was changed. Try again.")
+    return Trouble(
+        "store.failed", "store", f"the disk or the database failed: {words}.", "Nothing was changed. Look at the disk."
+    )
