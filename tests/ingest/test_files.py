@@ -146,9 +146,12 @@ _BAD = {
     "semicolon-sections/bad-count-differs": ("count-differs", "line 36, column 9"),
     "semicolon-sections/bad-cut-off": ("cut-off", "line 66"),
     "semicolon-sections/bad-cut-off-in-first-section": ("cut-off", "line 36"),
+    "semicolon-sections/bad-date-impossible": ("date-unreadable", "line 4, column 5"),
     "semicolon-sections/bad-decimal-point": ("number-unreadable", "line 15, column 15"),
     "semicolon-sections/bad-line-repeated": ("line-repeated", "line 10"),
+    "semicolon-sections/bad-nominal-negative": ("nominal-negative", "line 15, column 8"),
     "semicolon-sections/bad-page-850": ("line-unread", "line 1"),
+    "semicolon-sections/bad-row-twice": ("position-gap", "line 25, column 1"),
     "semicolon-sections/bad-section-lost": ("count-differs", "line 38, column 13"),
     "semicolon-sections/bad-sections-mixed": ("cut-off", "line 36, column 6"),
 }
@@ -168,10 +171,17 @@ def test_bad_file(name: str, layouts: Layouts) -> None:
     assert all(isinstance(item, Problem) for item in found)
 
 
-def test_one_gap_is_one_problem(layouts: Layouts) -> None:
-    found = _read(FILES / "comma-list" / "bad-position-gap.txt", layouts)
-    codes = [item.code for item in found if isinstance(item, Problem)]
-    assert codes == ["ingest.position-gap", "ingest.count-differs"]
+@pytest.mark.parametrize(
+    ("name", "codes"),
+    [
+        ("comma-list/bad-position-gap", ["ingest.position-gap", "ingest.count-differs"]),
+        ("semicolon-sections/bad-row-twice", ["ingest.position-gap", "ingest.count-differs"]),
+        pytest.param("semicolon-sections/bad-date-impossible", ["ingest.date-unreadable"], id="a line of two runs"),
+    ],
+)
+def test_one_fault_is_one_problem(name: str, codes: list[str], layouts: Layouts) -> None:
+    found = _read(FILES / f"{name}.txt", layouts)
+    assert [item.code for item in found if isinstance(item, Problem)] == codes
 
 
 def test_a_hint_names_the_other_decimal_mark(layouts: Layouts) -> None:

@@ -45,7 +45,7 @@ def first_lines(data: bytes, encoding: Encoding, most: int) -> tuple[str, ...]:
 
 def listed(problems: Iterator[Problem], source: str) -> tuple[Problem, ...]:
     """At most ``MOST_LISTED`` problems, then one that says how many more there are."""
-    found = list(problems)
+    found = list(dict.fromkeys(problems))  # a line that several runs share is faulty once
     if len(found) <= MOST_LISTED:
         return tuple(found)
     more = Problem(

@@ -145,7 +145,7 @@ class Table:
         solutions.position.append(self._position(cells))
         solutions.label.append(self._label(cells))
         solutions.kind.append(self._kind(cells))
-        solutions.nominal.append(self._number(cells, "nominal", blank=""))
+        solutions.nominal.append(self._nominal(cells))
         solutions.dilution.append(self._dilution(cells))
         solutions.first_reading.append(len(self._readings.signal))
 
@@ -159,10 +159,10 @@ class Table:
         text = self._cell(cells, "position", str(due))
         if text == str(due):
             return due
-        what = f"Position '{text[:20]}' stands where position {due} is due; a row may be missing."
+        what = f"Position '{text[:20]}' stands where position {due} is due; a row is missing, or came twice."
         self._refuse("ingest.position-gap", cells, "position", what)
-        later = text.isascii() and text.isdigit() and len(text) < 7 and int(text) > due
-        return int(text) if later else due  # go on from there: one gap is one problem
+        stated = text.isascii() and text.isdigit() and len(text) < 7
+        return int(text) if stated else due  # go on from there: one gap is one problem
 
     def _label(self, cells: list[Cell]) -> str:
         label = unicodedata.normalize("NFC", self._cell(cells, "label", ""))
@@ -183,6 +183,13 @@ class Table:
         remedy = "Correct the code at the instrument, or add a kind to a new version of the layout."
         self._refuse("ingest.kind-unknown", cells, "kind", what, remedy)
         return "rinse"
+
+    def _nominal(self, cells: list[Cell]) -> str:
+        nominal = self._number(cells, "nominal", blank="")
+        if nominal.startswith("-"):
+            what = f"A concentration set to {nominal} is none: it is 0 or more."
+            self._refuse("ingest.nominal-negative", cells, "nominal", what)
+        return nominal.lstrip("-")
 
     def _dilution(self, cells: list[Cell]) -> str:
         factor = self._number(cells, "dilution", blank=None) if "dilution" in self._place else "1"
