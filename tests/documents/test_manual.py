@@ -7,6 +7,14 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 _ROOMS = ("documents", "ingest", "validate")
+_OF = {
+    "rules_method": "method",
+    "rules_calibration": "method",
+    "rules_checks": "method",
+    "rules_conditions": "method",
+    "rules_specification": "specification",
+    "rules_layout": "layout",
+}
 _DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')
 _RULE = re.compile(r'_fault\(\s*\(.*?\)[^"]*"([a-z-]+)",', re.DOTALL)
 _RULE_BY_PATH = re.compile(r'_fault\(\s*path, "([a-z-]+)",')
@@ -20,9 +28,9 @@ def _codes() -> set[str]:
         for path in (ROOT / "pipeline" / "benchseal" / room).glob("*.py"):
             text = path.read_text(encoding="utf-8")
             found |= set(_DOTTED.findall(text))
-            if path.stem in {"rules_method", "rules_specification", "rules_layout"}:
-                of = path.stem.removeprefix("rules_")
-                found |= {f"documents.{of}-{code}" for code in _RULE.findall(text) + _RULE_BY_PATH.findall(text)}
+            if path.stem in _OF:
+                rules = _RULE.findall(text) + _RULE_BY_PATH.findall(text)
+                found |= {f"documents.{_OF[path.stem]}-{code}" for code in rules}
             found |= {f"documents.{code}" for code in _SHEET.findall(text)}
             found |= {f"validate.{name.replace('_', '-')}-differs" for name in _DIFFERS.findall(text)}
     named = ("element", "technique", "background-correction")  # methods.py takes these from a list

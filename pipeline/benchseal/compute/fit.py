@@ -15,7 +15,7 @@ import numpy as np
 from benchseal.compute.arrays import Array, Mask, binary_exponent, scaled, sum_points
 
 Model: TypeAlias = Literal["line", "line_through_zero", "quadratic"]
-Weighting: TypeAlias = Literal["none", "1/x", "1/x2", "given"]
+Weighting: TypeAlias = Literal["none", "1/x", "1/x2", "1/s2", "variance_function", "given"]
 Variance: TypeAlias = Literal["estimated", "known"]
 Fault: TypeAlias = Literal[
     "too_few_points",

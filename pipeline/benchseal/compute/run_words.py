@@ -21,6 +21,13 @@ CHECK_NAMES: dict[CheckKind, str] = {
     "reference_material": "Reference material",
     "spike": "Spiked sample",
     "portions_agree": "Agreement of portions",
+    "lowest_level": "Lowest-level standard",
+    "post_spike": "Sample spiked after preparation",
+    "spikes_agree": "Agreement of spiked portions",
+    "dilution_test": "Dilution test",
+    "return_to_zero": "Return to zero",
+    "sensitivity": "Sensitivity",
+    "acid_match": "Acid content",
 }
 
 

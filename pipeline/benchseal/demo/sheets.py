@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from typing import TYPE_CHECKING, Any
+
+from benchseal.records.preparation import Portion
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from benchseal.records.preparation import Portion
 
 
 def plain_rows(records: Sequence[Any]) -> bytes:
@@ -20,8 +20,12 @@ def plain_rows(records: Sequence[Any]) -> bytes:
 
 
 def preparation(rows: Sequence[Portion]) -> bytes:
-    """Preparation rows; elements ``Pb Cd``, dilutions ``Zn 5/100; Mg 10/100 4/100``, amounts ``Pb 2.5; Cd 1.2``."""
-    names = [one.name for one in fields(rows[0])]
+    """Preparation rows; elements ``Pb Cd``, dilutions ``Zn 5/100; Mg 10/100 4/100``, amounts ``Pb 2.5; Cd 1.2``.
+
+    Optional columns that hold nothing are left out, as a laboratory would.
+    """
+    needed = {one.name for one in fields(Portion) if one.default is MISSING and one.default_factory is MISSING}
+    names = [one.name for one in fields(Portion) if one.name in needed or any(_cell(row, one.name) for row in rows)]
     return _csv([names, *([_cell(row, name) for name in names] for row in rows)])
 
 
@@ -31,7 +35,7 @@ def _cell(row: Portion, name: str) -> str:
             return " ".join(row.elements)
         case "dilutions":
             return "; ".join(f"{element} {_steps(row, element)}" for element in row.dilutions)
-        case "added_ug" | "expected_ug_per_g":
+        case "added_ug" | "expected_ug_per_g" | "u_expected_ug_per_g":
             amounts: dict[str, str] = getattr(row, name)
             return "; ".join(f"{element} {amount}" for element, amount in amounts.items())
         case _:

@@ -163,3 +163,8 @@ def _shown(value: object) -> str:
             return "a list"
         case _:
             return str(value)[:LONGEST_SHOWN]
+
+
+def method_fault(path: Path, code: str, what: str, remedy: str) -> Fault:
+    """A rule of methods broken at ``path``."""
+    return Fault(path, f"documents.method-{code}", what, remedy)

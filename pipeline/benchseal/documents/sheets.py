@@ -58,14 +58,15 @@ def read_samples(data: bytes, source: str) -> tuple[SampleRow, ...] | tuple[Prob
 def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Problem, ...]:
     """Preparation rows, columns as ``Portion``; or every problem.
 
-    elements: ``Pb Cd``. dilutions: ``Zn 5/100; Mg 10/100 4/100`` (aliquot/final mL). added_ug, expected_ug_per_g:
-    ``Pb 2.5; Cd 1.2``.
+    elements: ``Pb Cd``. dilutions: ``Zn 5/100; Mg 10/100 4/100`` (aliquot/final mL). added_ug, expected_ug_per_g
+    and its u: ``Pb 2.5; Cd 1.2``.
     """
     cells: dict[str, Callable[[str], Any]] = {
         "elements": str.split,
         "dilutions": _dilutions,
         "added_ug": _amounts,
         "expected_ug_per_g": _amounts,
+        "u_expected_ug_per_g": _amounts,
     }
     return _read(_Sheet(Portion, "preparation-row", portion_faults, cells), data, source)
 
@@ -205,6 +206,7 @@ _FORMS = {
     "dilutions": "Write it as: Zn 5/100; Mg 10/100 4/100 (millilitres taken/made up to).",
     "added_ug": "Write it as: Pb 2.5; Cd 1.2.",
     "expected_ug_per_g": "Write it as: Pb 2.5; Cd 1.2.",
+    "u_expected_ug_per_g": "Write it as: Pb 0.05; Cd 0.03.",
 }
 
 

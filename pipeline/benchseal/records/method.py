@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from benchseal.records.preparation import DilutionStep
 from benchseal.records.quantities import PlainDecimal
 
 Technique: TypeAlias = Literal["flame", "furnace", "cold_vapour", "hydride"]
 SignalIs: TypeAlias = Literal["absorbance", "absorbance_zeroed_on_blank", "instrument_concentration"]
 Model: TypeAlias = Literal["line", "line_through_zero", "quadratic"]
-Weighting: TypeAlias = Literal["none", "1/x", "1/x2"]
+Weighting: TypeAlias = Literal["none", "1/x", "1/x2", "1/s2", "variance_function"]
 CheckKind: TypeAlias = Literal[
     "second_source",
     "check_standard",
@@ -20,7 +21,17 @@ CheckKind: TypeAlias = Literal[
     "reference_material",
     "spike",
     "portions_agree",
+    "lowest_level",
+    "post_spike",
+    "spikes_agree",
+    "dilution_test",
+    "return_to_zero",
+    "sensitivity",
+    "acid_match",
 ]
+Flame: TypeAlias = Literal["", "air_acetylene", "nitrous_oxide_acetylene"]
+Stoichiometry: TypeAlias = Literal["", "lean", "stoichiometric", "rich"]
+SignalForm: TypeAlias = Literal["", "continuous", "peak_height", "integrated"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +46,10 @@ class Standard:
 class CalibrationPlan:
     """How the curve is fitted and when it is good enough.
 
-    fit_on: ``readings`` (each reading a point) or ``means`` (each solution a point).
+    fit_on: ``readings`` (each reading a point) or ``means`` (each solution a point). weighting ``1/s2``: s of the
+    readings of each level; ``variance_function``: 1/(variance_s0^2 + (variance_k x)^2), both stated here in signal
+    and in signal per solution unit. quadratic_allowed: with model ``line``, a quadratic takes its place where every
+    condition for it holds. largest_rse_percent: empty where the relative standard error is not judged.
     largest_error_percent: back-calculated error allowed at each level, at_lowest_percent at the lowest above zero.
     """
 
@@ -47,6 +61,11 @@ class CalibrationPlan:
     at_lowest_percent: PlainDecimal
     smallest_r_squared: PlainDecimal
     source: str
+    quadratic_allowed: bool = False
+    largest_rse_percent: PlainDecimal = ""
+    variance_s0: PlainDecimal = ""
+    variance_k: PlainDecimal = ""
+    variance_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +86,10 @@ class CheckRule:
     """One check as a value: what, limits, how often, and where the rule comes from.
 
     low, high: allowed interval, in ``limit_in``: ``percent`` of the expected value, or ``solution`` units
-    (a blank's magnitude must not exceed high). expected: concentration of a check standard in solution units.
+    (a blank's magnitude must not exceed high), or ``zeta`` and ``e_n`` scores of a reference material.
+    expected: concentration of a check standard in solution units; of a sensitivity rule the usual characteristic
+    concentration (solution unit), in the furnace the characteristic mass (pg); of an acid rule the percent acid of
+    the standards. when: whether the rule is about the first such solution of the run, the later ones, or any.
     every: at most this many presented solutions between two (0: once is enough). at_end: one must close the run.
     brackets: a failed check voids every presented solution back to the last passing one and on to the next.
     required: a run without it fails. confirmed: whether the source text was read when the rule was entered.
@@ -75,7 +97,7 @@ class CheckRule:
 
     id: str
     check: CheckKind
-    limit_in: Literal["percent", "solution"]
+    limit_in: Literal["percent", "solution", "zeta", "e_n"]
     low: PlainDecimal
     high: PlainDecimal
     source: str
@@ -85,6 +107,18 @@ class CheckRule:
     at_end: bool = False
     brackets: bool = False
     required: bool = True
+    when: Literal["any", "first", "later"] = "any"
+
+
+@dataclass(frozen=True, slots=True)
+class Glassware:
+    """One pipette or flask at hand: nominal volume, tolerance +- (triangular), repeatability of filling (one sd)."""
+
+    name: str
+    kind: Literal["pipette", "flask"]
+    nominal_ml: PlainDecimal
+    tolerance_ml: PlainDecimal
+    s_fill_ml: PlainDecimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +126,12 @@ class UncertaintyPlan:
     """Standard uncertainties the method states, beside those the calibration and the standards give.
 
     Percent entries are relative standard uncertainties. recovery_percent: method recovery, no correction applied.
+    glassware: a volume or a dilution step made with pieces listed here takes its uncertainty from them, others from
+    the percent entries. temperature_half_range_k: of the laboratory about the glassware's calibration temperature.
+    balance_linearity_g: +- (rectangular, counted twice for a difference), added to mass_g, the repeatability.
+    standard_steps: dilutions from the standard lot to the working standards, common to all levels.
+    s0, s1_percent: where given, u = sqrt(s0^2 + (s1 c)^2) found by validation replaces the budget; s0 in solution
+    units, carried to the sample as a quantification limit is.
     """
 
     mass_g: PlainDecimal
@@ -101,6 +141,38 @@ class UncertaintyPlan:
     coverage_factor: PlainDecimal
     source: str
     area_percent: PlainDecimal = "0"
+    glassware: tuple[Glassware, ...] = ()
+    temperature_half_range_k: PlainDecimal = ""
+    balance_linearity_g: PlainDecimal = ""
+    standard_steps: tuple[DilutionStep, ...] = ()
+    s0: PlainDecimal = ""
+    s1_percent: PlainDecimal = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What a technique needs on record beside wavelength and slit; empty where it does not apply, "none" for nothing.
+
+    flame, stoichiometry, burner (length and position), releasing_agent, ionisation_buffer: of flames.
+    signal_form: how one reading was made. injection_ul, modifier: of the furnace. reductant: of cold vapour and
+    hydride generation. pre_reduction: of hydrides. acid, acid_percent: of the standards, volume fraction in percent.
+    largest_background: absorbance above which a reading is not used, empty where background is not judged.
+    """
+
+    flame: Flame = ""
+    stoichiometry: Stoichiometry = ""
+    burner: str = ""
+    releasing_agent: str = ""
+    ionisation_buffer: str = ""
+    signal_form: SignalForm = ""
+    injection_ul: PlainDecimal = ""
+    modifier: str = ""
+    reductant: str = ""
+    pre_reduction: str = ""
+    acid: str = ""
+    acid_percent: PlainDecimal = ""
+    largest_background: PlainDecimal = ""
+    background_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +183,7 @@ class Method:
     lowest_level: confirmed quantification level in the solution. detection_level: in the solution, or empty.
     blank_subtraction: ``none``, or how the method blank was read: ``undiluted``, ``same_dilution``.
     operating_conditions, cautions: text for people; local rules and the maker's instructions prevail.
+    uncorrected_because: why background_correction may be ``none``; the certificate then says that it is.
     """
 
     kind: Literal["method"]
@@ -139,3 +212,5 @@ class Method:
     operating_conditions: tuple[str, ...]
     cautions: tuple[str, ...]
     references: tuple[str, ...]
+    conditions: Conditions = Conditions()
+    uncorrected_because: str = ""

@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 from benchseal.records.quantities import PlainDecimal
 
 PortionKind: TypeAlias = Literal[
-    "sample", "duplicate", "spiked_sample", "method_blank", "control_sample", "reference_material"
+    "sample", "duplicate", "spiked_sample", "post_spiked_sample", "method_blank", "control_sample", "reference_material"
 ]
 
 
@@ -28,8 +28,10 @@ class Portion:
     laboratory's own (blank, control, reference). elements: which it was prepared for. mass_g or area_dm2: one of them
     unless the sample is a liquid. dilutions: element to steps after the volume, absent means none.
     unit_mass_g: mean mass of one unit (tablet, lozenge) and its standard uncertainty. spike_of: the unspiked portion.
-    added_ug: element to micrograms added. expected_ug_per_g: of a reference material. not_determined: why there is
-    nothing to measure (portion lost), or empty.
+    added_ug: element to micrograms added (post_spiked_sample: to the volume after preparation). expected_ug_per_g: of
+    a reference material; u_expected_ug_per_g: its standard uncertainty. not_determined: why there is nothing to
+    measure (portion lost), or empty. moisture_percent: water in the portion, mass fraction in percent, with its
+    standard uncertainty in the same percent. acid_percent: of the solution measured, volume fraction in percent.
     """
 
     portion: str
@@ -49,3 +51,7 @@ class Portion:
     added_ug: dict[str, PlainDecimal] = field(default_factory=dict)
     expected_ug_per_g: dict[str, PlainDecimal] = field(default_factory=dict)
     not_determined: str = ""
+    u_expected_ug_per_g: dict[str, PlainDecimal] = field(default_factory=dict)
+    moisture_percent: PlainDecimal = ""
+    u_moisture_percent: PlainDecimal = ""
+    acid_percent: PlainDecimal = ""

@@ -28,6 +28,13 @@ JudgedKind: TypeAlias = Literal[
     "reference_material",
     "spike",
     "portions_agree",
+    "lowest_level",
+    "post_spike",
+    "spikes_agree",
+    "dilution_test",
+    "return_to_zero",
+    "sensitivity",
+    "acid_match",
 ]
 Verdict: TypeAlias = Literal["pass", "fail", "conditional pass", "conditional fail", "none"]
 
@@ -70,8 +77,29 @@ class CheckVerdict:
 
 
 @dataclass(frozen=True, slots=True)
+class Diagnostic:
+    """A statistic about the curve, for people and for the choice of its form; by itself it fails nothing.
+
+    name: ``mandel``, ``lack_of_fit``, ``homogeneity`` or ``sign_runs`` (of the residuals in rising concentration).
+    statistic, critical: texts of record, empty where not defined (then why says so). df1, df2: of an F ratio, else 0.
+    """
+
+    name: Literal["mandel", "lack_of_fit", "homogeneity", "sign_runs"]
+    statistic: PlainDecimal
+    critical: PlainDecimal
+    df1: int
+    df2: int
+    exceeded: bool
+    why: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Calibration:
-    """The fitted curve. coefficients b0, b1(, b2); covariance row by row in that order, both for absorbance as read."""
+    """The fitted curve. coefficients b0, b1(, b2); covariance row by row in that order, both for absorbance as read.
+
+    model: the one used. chosen_because: why it is that one, where the method allows a choice.
+    """
 
     element: str
     model: str
@@ -90,6 +118,8 @@ class Calibration:
     lowest: PlainDecimal
     highest: PlainDecimal
     levels: tuple[Level, ...]
+    chosen_because: str = ""
+    diagnostics: tuple[Diagnostic, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +161,7 @@ class WorkedPortion:
     value: PlainDecimal
     quantification_limit: PlainDecimal
     why: str
+    moisture_percent: PlainDecimal = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +217,7 @@ class WorkedResult:
 
     calculation_rules: which rules made the numbers. probability: that the true value conforms, when it can be said.
     comment_required: a borderline case a person must comment on. method, specification: exact approved versions.
+    expressed_as, expression_factor: substance the value is given as and the factor from the element, or empty.
     """
 
     result_id: str
@@ -212,6 +244,8 @@ class WorkedResult:
     comment_required: str
     exceedance_means: str
     calculation_rules: int
+    expressed_as: str = ""
+    expression_factor: PlainDecimal = ""
 
 
 @dataclass(frozen=True, slots=True)

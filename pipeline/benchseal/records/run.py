@@ -26,11 +26,21 @@ SolutionKind: TypeAlias = Literal[
     "duplicate",
     "spiked_sample",
     "rinse",
+    "lowest_level",
+    "post_spiked_sample",
 ]
 
 # Solutions that "every 10" counts: all but calibration and the check pair (common practice, the careful reading).
 PRESENTED_KINDS: frozenset[str] = frozenset(
-    {"method_blank", "control_sample", "reference_material", "sample", "duplicate", "spiked_sample"}
+    {
+        "method_blank",
+        "control_sample",
+        "reference_material",
+        "sample",
+        "duplicate",
+        "spiked_sample",
+        "post_spiked_sample",
+    }
 )
 
 

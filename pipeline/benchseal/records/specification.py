@@ -8,6 +8,8 @@ from typing import Literal, TypeAlias
 from benchseal.records.quantities import PlainDecimal, RoundingMode
 
 Quantity: TypeAlias = Literal["concentration", "content", "amount_per_unit", "percent_of_claim", "release_per_area"]
+Basis: TypeAlias = Literal["as received", "dry"]
+Route: TypeAlias = Literal["", "oral", "parenteral", "inhalation", "cutaneous"]
 DecisionRule: TypeAlias = Literal["simple", "guarded", "guarded_5", "nonbinary", "pharma", "beyond_doubt"]
 
 
@@ -19,7 +21,10 @@ class Requirement:
     lower, upper: limits as printed (``0.50`` is not ``0.5``), empty where there is none.
     claim_mg: declared milligrams of the element a unit, for percent_of_claim. portions: how many make one result.
     decimals: places of the reported value; -1 leaves them to U (two significant digits).
-    exceedance_means: ``investigate``, ``report`` or ``notify``.
+    exceedance_means: ``investigate``, ``report`` or ``notify``. basis: ``dry`` takes the portion's moisture out.
+    expressed_as: formula of the substance the value is given as (``CaCO3``), empty for the element itself.
+    pde_ug_per_day, daily_dose_g, route: where the upper limit of a content or an amount per unit comes from a
+    permitted daily exposure; the limit is then at most exposure over dose, rounded down.
     """
 
     element: str
@@ -35,6 +40,11 @@ class Requirement:
     exceedance_means: Literal["investigate", "report", "notify"]
     limit_source: str
     claim_mg: PlainDecimal = ""
+    basis: Basis = "as received"
+    expressed_as: str = ""
+    pde_ug_per_day: PlainDecimal = ""
+    daily_dose_g: PlainDecimal = ""
+    route: Route = ""
 
 
 @dataclass(frozen=True, slots=True)
