@@ -25,6 +25,15 @@ def test_din_32645() -> None:
     assert digits(found["quantification_limit"], full["x_quant_k3_two_sided_t995"]) >= 10
 
 
+def test_din_32645_interval_of_a_sample() -> None:
+    """The same example: half of the 99 % interval at a signal of 3500 is 0.07434."""
+    data = figures("detection_limit_examples")["din32645"]
+    request = {"kind": "calibration", "model": "line", "x": data["x"], "y": data["y"], "samples": [{"y": 3500}]}
+    found = calc(**request, confidence=0.99)
+    assert round(found["samples"][0]["half_width"], 5) == data["published"]["ci99_half_at_y3500"]
+    assert digits(found["samples"][0]["half_width"], data["recomputed"]["ci99_half_at_y3500"]) >= 12
+
+
 @pytest.mark.parametrize("name", ["a", "b"])
 def test_epa_mdl(name: str) -> None:
     """Berthouex and Brown, Statistics for Environmental Engineers, 2nd ed., example 14.1: 1.0 and 1.3."""
@@ -33,6 +42,37 @@ def test_epa_mdl(name: str) -> None:
     assert round(found["mdl"], 1) == data["published"][f"MDL_{name}"]
     assert digits(found["mdl"], data["recomputed"][f"MDL_{name}"]) >= 12
     assert found["mdl_blank"]["refused"]["code"] == "calc.no-blanks"
+
+
+def test_epa_mdl_of_164_blanks() -> None:
+    """40 CFR 136 Appendix B revision 2, example (from memory): the 162nd of 164 blanks, 1.9, where some are ND."""
+    data, spiked = (figures("detection_limit_examples")[key] for key in ("mdl_blanks", "mdl"))
+    blanks = [*["ND"] * (data["blanks"] - len(data["highest"])), *data["highest"]]
+    found = calc(kind="detection_limit", rule="mdl", spiked=spiked["a"], blanks=blanks)
+    assert found["mdl_blank"] == data["published"]["MDL_b"]
+    assert found["mdl"] == max(found["mdl_spiked"], found["mdl_blank"]) == data["published"]["MDL_b"]
+    turned = calc(kind="detection_limit", rule="mdl", spiked=spiked["a"], blanks=blanks[::-1])
+    assert turned == found
+
+
+def test_epa_mdl_with_blanks_of_a_published_set() -> None:
+    """The rule for blanks that all gave numbers, mean + t s, on set b of example 14.1 taken as blanks.
+
+    Example 14.1 prints s 0.4 and t s 1.3 for them; their mean, 1.614, is added, and the greater limit is the MDL.
+    """
+    data = figures("detection_limit_examples")["mdl"]
+    found = calc(kind="detection_limit", rule="mdl", spiked=data["a"], blanks=data["b"])
+    mean, spread = sum(data["b"]) / 7, data["recomputed"]["MDL_b"]
+    assert digits(found["mdl_blank"], mean + spread) >= 14
+    assert found["mdl"] == found["mdl_blank"] > found["mdl_spiked"]
+    below = calc(kind="detection_limit", rule="mdl", spiked=data["a"], blanks=[value - 3 for value in data["b"]])
+    assert digits(below["mdl_blank"], spread) >= 13  # a negative mean counts as zero
+
+
+def test_a_study_of_six_is_no_mdl() -> None:
+    """40 CFR 136 Appendix B: at least seven spiked results."""
+    found = calc(kind="detection_limit", rule="mdl", spiked=figures("detection_limit_examples")["mdl"]["a"][:6])
+    assert found["mdl"]["refused"]["code"] == "calc.too-few"
 
 
 def test_pooled_mdl_is_not_formed_from_rounded_figures() -> None:
@@ -54,6 +94,17 @@ def test_harvey_outlier_problem() -> None:
     assert not dixon["flagged"]
     assert not grubbs["flagged"]
     assert data["values"][dixon["index"]] == data["values"][grubbs["index"]] == 12.9
+
+
+def test_nist_outlier_example() -> None:
+    """NIST e-Handbook 1.3.5.17.1: G 2.4687 above 2.032, so the greatest of the eight is an outlier."""
+    data = figures("outlier_nist")
+    found = calc(kind="outlier", test="grubbs", values=data["values"], sides=1)
+    printed = data["published"]
+    assert abs(found["statistic"] - printed["G"]) < 1e-4  # 2.46876, cut
+    assert round(found["critical"], 3) == printed["critical_one_sided_05"]
+    assert found["flagged"]
+    assert found["value"] == data["values"][found["index"]] == printed["outlier"]
 
 
 @pytest.mark.parametrize("row", table("grubbs_critical"), ids=lambda row: f"n={row['n']}")
@@ -96,6 +147,43 @@ def test_leachate_volume_of_quam_a5() -> None:
     found = u_of_volume(v, flask, sqrt(fill**2 + read**2), 2.0)
     assert abs(found - volume["u_mL_recomputed"]) < 1e-9
     assert round(found, 1) == volume["published_u_mL"]
+
+
+def test_effective_degrees_of_freedom_of_jcgm_100_g4() -> None:
+    """JCGM 100:2008, G.4.1 (from memory): 1.03 %, 19.0, 2.2 %. The guide reads 19.0 as 19, a cut 18.9987 is 18."""
+    data = figures("gum_effective_df")["g4"]
+    terms = [
+        {"name": f"x{i}", "u": u, "df": df} for i, (u, df) in enumerate(zip(data["u_percent"], data["df"], strict=True))
+    ]
+    found, printed = calc(kind="uncertainty", terms=terms), data["published"]
+    assert round(found["u"], 2) == printed["u_percent"]
+    assert round(found["df_before_truncation"], 1) == printed["df_effective"]
+    assert found["df_effective"] == 18
+    assert round(t_quantile(0.975, 19), 2) == printed["t95"]
+    assert round(found["k"], 2) == 2.10
+    assert round(found["expanded"], 1) == printed["expanded_percent"]
+
+
+def test_end_gauge_of_jcgm_100_h1() -> None:
+    """JCGM 100:2008, H.1: comparison 9.7 nm, length 32 nm; U99 93 nm (from memory), formed from the rounded 32."""
+    data = figures("gum_effective_df")["h1"]
+    answers = {
+        part: calc(
+            kind="uncertainty",
+            confidence=0.99,
+            terms=[
+                {"name": f"x{i}", "u": u, "df": df}
+                for i, (u, df) in enumerate(zip(data[part]["u"], data[part]["df"], strict=True))
+            ],
+        )
+        for part in ("comparison", "length")
+    }
+    assert round(answers["comparison"]["u"], 1) == data["comparison"]["published"]["u"]
+    printed = data["comparison"]["published"]
+    scaled = answers["comparison"]["df_before_truncation"] * (printed["u"] / answers["comparison"]["u"]) ** 4
+    assert round(scaled, 1) == printed["df"]
+    assert round(answers["length"]["u"]) == data["length"]["published"]["u"]
+    assert round(answers["length"]["k"] * 32) == data["length"]["published"]["expanded_99"]
 
 
 def test_effective_degrees_of_freedom() -> None:
