@@ -87,6 +87,7 @@ FORBIDDEN_BUILTINS = {"breakpoint", "eval", "exec", "input", "open", "print"}
 ALLOWED: dict[str, set[str]] = {
     "shipped": {"pathlib.Path"},  # reads the files that come with the program, never a site's
     "identity": {"secrets", "os.urandom"},  # salts of password hashes
+    "compute": {"numpy.random.Generator", "numpy.random.PCG64"},  # started from a seed that was given: see below
     # The PDF renderer is told where its libraries are by a variable, and its font set-up is one thread's at a time.
     "certificate": {"os.environ", "threading"},
 }
@@ -204,6 +205,29 @@ def test_only_the_worldly_rooms_touch_the_world(path: Path, module: str) -> None
         assert sorted(touches(path.read_text(encoding="utf-8"), module)) == []
 
 
+def unseeded(source: str) -> list[int]:
+    """Lines of ``source`` that start a generator without a seed, which would take one from the system."""
+    tree = ast.parse(source)
+    aliases = _aliases(tree)
+    return [
+        node.lineno
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call)
+        and _full_name(node.func, aliases) == "numpy.random.PCG64"
+        and (not node.args or (isinstance(node.args[0], ast.Constant) and node.args[0].value is None))
+    ]
+
+
+@pytest.mark.parametrize(("path", "module"), FILES)
+def test_a_generator_starts_from_a_given_seed(path: Path, module: str) -> None:
+    assert unseeded(path.read_text(encoding="utf-8")) == [], module
+
+
+@pytest.mark.parametrize("started", ["PCG64()", "PCG64(None)"])
+def test_a_generator_without_a_seed_is_seen(started: str) -> None:
+    assert unseeded(f"from numpy.random import PCG64\n\n{started}\nPCG64(7)") == [3]
+
+
 @pytest.mark.parametrize(("path", "module"), FILES)
 def test_only_store_speaks_to_a_database(path: Path, module: str) -> None:
     used = {name.split(".")[0] for name in imported(path.read_text(encoding="utf-8"), module)}
@@ -292,6 +316,7 @@ def test_an_allowed_arrow_is_not_reported() -> None:
         pytest.param("from os import environ", "os.environ", id="environment"),
         pytest.param("import secrets", "secrets", id="secrets"),
         pytest.param("import numpy as np\nnp.random.normal()", "numpy.random", id="random numbers"),
+        pytest.param("import numpy as np\nnp.random.default_rng()", "numpy.random", id="an unseeded generator"),
         pytest.param("import uuid\nuuid.uuid4()", "uuid.uuid4", id="random id"),
         pytest.param("import sqlite3", "sqlite3", id="database"),
         pytest.param("print('x')", "print", id="printing"),

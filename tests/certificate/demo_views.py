@@ -209,7 +209,16 @@ PROVENANCE = Provenance(
     calculation_rules="1",
 )
 
+UNCORRECTED = (
+    "Magnesium at 285.2 nm, arsenic at 193.7 nm and mercury at 253.7 nm were measured without background correction, "
+    "so whatever else absorbs there was read with them. For magnesium the method says: the solutions hold 0.04 g/L of "
+    "sample, and a continuum lamp read no background in them (house finding). For arsenic the method says: only the "
+    "hydride reaches the cell; what else would absorb stays in the solution. Organic and other vapours that absorb at "
+    "253.7 nm would be read as mercury."
+)
+
 LOZENGE = CertificateView(
+    uncorrected=UNCORRECTED,
     title="Certificate of analysis",
     number="TQ-2026-0001",
     issued_on="19 January 2026",
@@ -307,6 +316,7 @@ WARE = replace(
 
 LONG = replace(
     LOZENGE,
+    uncorrected="",  # two pages hold the rest of it and not a line more
     number="TQ-2026-0107",
     customer=Customer(
         "Gesellschaft für Mineralstoffpräparate und diätetische Erzeugnisse Brückner-Østergård & Söhne",

@@ -27,6 +27,7 @@ OPTIONAL = {
     "external",
     "notes",
     "unsealed_mark",
+    "uncorrected",
     # judged with the sentences that must be in it
     "limits_and_cautions",
     # a word of a closed list, not text

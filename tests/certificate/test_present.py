@@ -19,9 +19,10 @@ from benchseal.certificate.present_words import (
     conformity,
     decision_rule,
     uncertainty,
+    uncorrected,
 )
 from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
-from benchseal.records.results import NotReportable, Quantified
+from benchseal.records.results import Contribution, NotReportable, Quantified
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -76,6 +77,24 @@ def test_printed_tokens_are_those_of_the_rows(made: Made) -> None:
         pytest.param({"quantity": "amount_per_unit"}, "total, per lozenge", "90.0 to 110.0", id="in one unit"),
         pytest.param({"quantity": "release_per_area"}, "released per area", "90.0 to 110.0", id="by area"),
         pytest.param({"quantity": "concentration"}, "total, as received", "90.0 to 110.0", id="in a liquid"),
+        pytest.param(
+            {"quantity": "content", "basis": "dry"},
+            "total, mass fraction, on dry basis",
+            "90.0 to 110.0",
+            id="dry, in percent",
+        ),
+        pytest.param(
+            {"quantity": "amount_per_unit", "expressed_as": "PbO"},
+            "total, per lozenge, as PbO",
+            "90.0 to 110.0",
+            id="as a substance in one unit",
+        ),
+        pytest.param(
+            {"quantity": "release_per_area", "expressed_as": "PbO"},
+            "released per area, as PbO",
+            "90.0 to 110.0",
+            id="as a substance by area",
+        ),
     ],
 )
 def test_quantities_in_words(
@@ -83,7 +102,8 @@ def test_quantities_in_words(
 ) -> None:
     specification = made.evidence.specification
     lines = (replace(specification.requirements[0], **asked),)
-    result = replace(lead, quantity=asked["quantity"], unit="%", lower="90.0", upper="110.0")
+    of = {name: asked[name] for name in ("quantity", "basis", "expressed_as") if name in asked}
+    result = replace(lead, **of, unit="%", lower="90.0", upper="110.0")
     row = result_row(result, replace(specification, requirements=lines))
     assert (row.quantity, row.limit) == (quantity_words, limit_words)
 
@@ -161,6 +181,26 @@ def test_uncertainty_says_what_it_covers(made: Made, lead: WorkedResult) -> None
     outcome = lead.outcome
     assert isinstance(outcome, Quantified)
     assert "as stated beside it" in uncertainty([lead, replace(lead, outcome=replace(outcome, k="2.2"))])
+    validated = replace(lead, contributions=(Contribution("validated uncertainty", "0.01", "100"),))
+    assert "It covers what validation of the method found; it does not cover sampling." in uncertainty([validated])
+
+
+def test_a_method_without_background_correction_is_said(made: Made) -> None:
+    first, second = made.evidence.runs
+    assert made.view().uncorrected == "", "both methods correct"
+    bare = replace(first.method, background_correction="none", uncorrected_because="clean solutions.")
+    told = replace(made.evidence, runs=(replace(first, method=bare), second))
+    assert view_of(told, release=None, checkpoint=None, evidence_digest="").uncorrected == (
+        "Lead at 283.3 nm was measured without background correction, so whatever else absorbs there was read with it. "
+        "For lead the method says: clean solutions."
+    )
+    mercury = replace(bare, element="Hg", wavelength_nm="253.7", technique="cold_vapour", uncorrected_because="")
+    assert uncorrected([bare, mercury, bare]) == (
+        "Lead at 283.3 nm and mercury at 253.7 nm were measured without background correction, so whatever else "
+        "absorbs there was read with them. For lead the method says: clean solutions. "
+        "Organic and other vapours that absorb at 253.7 nm would be read as mercury."
+    )
+    assert uncorrected([replace(mercury, background_correction="deuterium")]) == ""
 
 
 def test_signature_paragraphs_say_who_did_what(made: Made) -> None:

@@ -19,7 +19,7 @@ import pikepdf
 import pytest
 from fontTools.ttLib import TTFont
 from tests.certificate.conftest import ATTACHED, EVIDENCE, SEALED_AT, SUPPLEMENT
-from tests.certificate.demo_views import LONG, LOZENGE, WARE
+from tests.certificate.demo_views import LONG, LOZENGE, UNCORRECTED, WARE
 from weasyprint.urls import FatalURLFetchingError
 
 from benchseal import shipped
@@ -154,6 +154,14 @@ def test_the_tokens_of_a_row() -> None:
         "complies",
         "lead-furnace@2",
     )
+
+
+@pytest.mark.parametrize(("view", "count"), [(LOZENGE, 2), (LONG, 3)], ids=["two pages", "a page more"])
+def test_what_was_measured_uncorrected_stands_on_the_first_page(view: CertificateView, count: int) -> None:
+    pages = texts(rendered(replace(view, uncorrected=UNCORRECTED)))
+    assert len(pages) == count
+    assert "".join(UNCORRECTED.split()) in squeezed(pages[:1])
+    assert "Background" not in texts(rendered(replace(view, uncorrected="")))[0]
 
 
 def test_reading_order_is_the_order_of_the_page() -> None:

@@ -40,7 +40,8 @@ BATCH = "T-1"
 class Shot:
     """One solution presented. holds: concentration its readings follow; signals: the readings instead, as text.
 
-    portion: label of its portion in ``batch``, or empty. scatter: relative spread of its three readings.
+    portion: label of its portion in ``batch``, or empty. scatter: relative spread of its three readings. background: of
+    each reading, or empty.
     """
 
     kind: SolutionKind
@@ -52,6 +53,7 @@ class Shot:
     signals: tuple[str, ...] | None = None
     scatter: float = 0.01
     batch: str = BATCH
+    background: str = ""
 
 
 def pb_signal(holds: float) -> float:
@@ -183,7 +185,7 @@ def run_of(shots: Sequence[Shot], method: Method | None = None, hidden: Iterable
             column=(20,) * len(flat),
             replicate=tuple(place + 1 for own in texts for place in range(len(own))),
             taken_at=("",) * len(flat),
-            background=("",) * len(flat),
+            background=tuple(shot.background for shot, own in zip(seen, texts, strict=True) for _ in own),
             flag=tuple(_flag(text) for text in flat),
         ),
         means=MeanColumns((), (), ()),

@@ -52,6 +52,38 @@ from .asking import problems
             id="given without weights",
         ),
         pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "s0": 1},
+            "calc.keys-do-not-fit",
+            "$",
+            id="s0 without a variance function",
+        ),
+        pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "weighting": "variance_function", "s0": 1},
+            "calc.key-missing",
+            "$.k",
+            id="a variance function without k",
+        ),
+        pytest.param(
+            {
+                "kind": "calibration",
+                "model": "line",
+                "x": [1],
+                "y": [1],
+                "weighting": "variance_function",
+                "s0": -1,
+                "k": 1,
+            },
+            "calc.number-out-of-bounds",
+            "$.s0",
+            id="s0 below zero",
+        ),
+        pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "weighting": "1/s2", "variance": "known"},
+            "calc.word-unknown",
+            "$.variance",
+            id="1/s2 as if s were known",
+        ),
+        pytest.param(
             {"kind": "calibration", "model": "cubic", "x": [1], "y": [1]},
             "calc.word-unknown",
             "$.model",

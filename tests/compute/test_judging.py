@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from itertools import combinations
 from statistics import mean, stdev
 from typing import cast
 
@@ -15,6 +17,7 @@ from benchseal.compute.arrays import column
 from benchseal.compute.fit import fit
 from benchseal.compute.judge_curve import (
     back_calculated_percent_error,
+    free_intercept,
     homogeneity,
     lack_of_fit,
     levels_of,
@@ -23,6 +26,7 @@ from benchseal.compute.judge_curve import (
     rse_percent,
 )
 from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs
+from benchseal.compute.sign_runs import sign_runs
 from benchseal.compute.statistics import (
     lag1_autocorrelation,
     pooled_sd,
@@ -98,15 +102,87 @@ def test_homogeneity_divides_the_greater_variance_by_the_smaller() -> None:
 def test_a_quadratic_needs_every_reason() -> None:
     y = 0.2 * X - 0.01 * X * X + WOBBLE
     line, quadratic = fit(X, y, "line"), fit(X, y, "quadratic")
-    assert order_objections(quadratic, line, 6, allowed=True) == ()
-    assert order_objections(quadratic, line, 6, allowed=False) == ("the method does not allow a quadratic",)
-    assert order_objections(quadratic, line, 5, allowed=True) == ("fewer than 6 levels",)
+    assert order_objections(quadratic, line, [6]) == ((),)
+    assert order_objections(quadratic, line, [5]) == (("there are fewer than 6 levels",),)
     straight = 0.2 * X + WOBBLE
-    found = order_objections(fit(X, straight, "quadratic"), fit(X, straight, "line"), 6, allowed=True)
-    assert "the quadratic does not fit significantly better" in found
+    (found,) = order_objections(fit(X, straight, "quadratic"), fit(X, straight, "line"), [6])
+    assert "it does not fit significantly better" in found
     falling = 0.2 * X - 0.03 * X * X + WOBBLE
-    found = order_objections(fit(X, falling, "quadratic"), fit(X, falling, "line"), 6, allowed=True)
-    assert "the quadratic does not rise over the whole range" in found
+    (found,) = order_objections(fit(X, falling, "quadratic"), fit(X, falling, "line"), [6])
+    assert found == ("it does not rise over the whole range", "the back-calculated errors do not get smaller")
+
+
+def test_a_quadratic_that_fits_better_and_gives_worse_errors_is_refused() -> None:
+    """The bend is bought with the lowest level, which weighs little in y and most in percent."""
+    x = column([0.1, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0])
+    y = column([0.042, 0.2085, 0.412, 0.6045, 0.796, 0.9865, 1.168, 1.3475])
+    line, quadratic = fit(x, y, "line"), fit(x, y, "quadratic")
+    assert bool(mandel(line).exceeded[0])
+    assert order_objections(quadratic, line, [8]) == (("the back-calculated errors do not get smaller",),)
+
+
+def test_each_run_gets_its_own_objections() -> None:
+    y = np.hstack([0.2 * X + WOBBLE, 0.2 * X - 0.01 * X * X + WOBBLE])
+    x = np.hstack([X, X])
+    found = order_objections(fit(x, y, "quadratic"), fit(x, y, "line"), [6, 6])
+    alone = [order_objections(fit(X, y[:, [run]], "quadratic"), fit(X, y[:, [run]], "line"), [6])[0] for run in (0, 1)]
+    assert list(found) == alone
+    assert found[0] != found[1] == ()
+
+
+def test_the_intercept_left_out_by_a_line_through_zero_is_the_free_lines() -> None:
+    """b0 and its standard error by numpy's polynomial fit, t by scipy."""
+    for y in (0.2 * X + WOBBLE, 0.01 + 0.2 * X + WOBBLE):
+        (_, b0), covariance = np.polyfit(X[:, 0], y[:, 0], 1, cov=True)
+        found = free_intercept(fit(X, y, "line_through_zero"))
+        assert float(found.b0[0]) == pytest.approx(b0, rel=1e-9)
+        expected = float(stats.t.ppf(0.975, 10)) * covariance[1, 1] ** 0.5
+        assert float(found.half_width[0]) == pytest.approx(expected, rel=1e-9)
+        assert bool(found.contains_zero[0]) == (abs(b0) <= expected)
+
+
+def test_rounding_alone_makes_no_intercept() -> None:
+    x = column([0.1, 0.3, 0.7, 1.1])
+    found = free_intercept(fit(x, 3.3 * x, "line_through_zero"))
+    assert bool(found.contains_zero[0])
+
+
+@pytest.mark.parametrize(("x", "fault"), [([1.0, 1.0, 1.0], "x_not_spread"), ([0.0, 1.0], "too_few_points")])
+def test_no_free_line_no_intercept(x: list[float], fault: str) -> None:
+    found = free_intercept(fit(column(x), column([0.5 * one + 0.01 for one in x]), "line_through_zero"))
+    assert found.faults == (fault,)
+    assert not bool(found.contains_zero[0])
+    assert np.isnan(found.half_width[0])
+
+
+def test_runs_of_signs_against_every_order_there_is() -> None:
+    for above, below in ((1, 3), (3, 4), (4, 5), (5, 5)):
+        every = [[1.0 if place in up else -1.0 for place in range(above + below)] for up in _ups(above, below)]
+        found = [sign_runs(order) for order in every]
+        for one in found:
+            fewer = sum(other.runs <= one.runs for other in found)
+            more = sum(other.runs >= one.runs for other in found)
+            assert one.probability == min(Fraction(1), Fraction(2 * min(fewer, more), len(every)))
+            assert one.exceeded == (one.probability <= Fraction(1, 20))
+
+
+def _ups(above: int, below: int) -> list[tuple[int, ...]]:
+    return list(combinations(range(above + below), above))
+
+
+def test_runs_of_signs_by_hand() -> None:
+    found = sign_runs([0.1, 0.2, 0.0, 0.3, 0.1, -0.1, -0.2, -0.1, -0.3, -0.1])
+    assert (found.above, found.below, found.runs, found.few, found.many) == (4, 5, 2, 2, 9)
+    assert found.exceeded
+    assert found.probability == Fraction(4, 126)
+    assert not sign_runs([1.0, -1.0, 1.0, 1.0, -1.0, -1.0, 1.0, -1.0, -1.0]).exceeded
+    assert sign_runs([1.0, -1.0] * 5).exceeded, "too many are as far from chance as too few"
+
+
+@pytest.mark.parametrize("residuals", [[], [0.0, 0.0], [1.0, 2.0, 3.0], [1.0, -1.0] * 4])
+def test_few_signs_are_never_beyond_chance(residuals: list[float]) -> None:
+    found = sign_runs(residuals)
+    assert (found.few, found.many, found.exceeded) == (None, None, False)
 
 
 sensible = st.lists(st.floats(-1e6, 1e6).map(lambda value: round(value, 4)), min_size=2, max_size=30)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import json
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jsonschema import Draft202012Validator
 from tests.compute.making import (
     ALL_RULES,
     BRACKETS,
@@ -15,6 +18,7 @@ from tests.compute.making import (
     bench_of,
     pb_method,
     portion_of,
+    readings_of,
     requirement_of,
     run_of,
     standards,
@@ -22,13 +26,19 @@ from tests.compute.making import (
 
 from benchseal.compute.run_work import work_run, work_runs
 from benchseal.problems import Problem
+from benchseal.records.method import Standard, UncertaintyPlan
 from benchseal.records.preparation import DilutionStep
+from benchseal.records.quantities import plain
 from benchseal.records.results import BelowLimit, Quantified, RunWork
 from benchseal.records.shape import read_record, record_bytes
+from benchseal.shipped import schema
 
 if TYPE_CHECKING:
-    from benchseal.records.method import CalibrationPlan, CheckRule
+    from benchseal.records.method import CalibrationPlan, CheckRule, Method
+    from benchseal.records.preparation import Portion
+    from benchseal.records.specification import Requirement
 
+SCHEMA = Draft202012Validator(json.loads(schema("run-work")))
 PORTIONS = (
     portion_of("A"),
     portion_of("B", kind="duplicate", dilutions={"Pb": (DilutionStep("3", "100"),)}),
@@ -68,9 +78,20 @@ CALIBRATIONS = st.one_of(
     ),
 )
 PLANS = st.builds(
-    lambda model, fit_on: replace(pb_method().calibration, model=model, fit_on=fit_on),
+    lambda model, fit_on, weighting, allowed: replace(
+        pb_method().calibration,
+        model=model,
+        fit_on=fit_on,
+        weighting=weighting,
+        quadratic_allowed=allowed,
+        largest_rse_percent="20",
+        variance_s0="0.0004",
+        variance_k="0.00003",
+    ),
     st.sampled_from(["line", "line_through_zero", "quadratic"]),
     st.sampled_from(["readings", "means"]),
+    st.sampled_from(["none", "1/s2", "variance_function"]),
+    st.booleans(),
 )
 
 
@@ -95,7 +116,14 @@ def test_anything_ends_in_a_record_or_in_problems(
         assert work
         assert all(isinstance(problem, Problem) for problem in work)
         return
-    assert read_record(RunWork, record_bytes(work)) == work
+    require_sound(work)
+
+
+def require_sound(work: RunWork) -> None:
+    """What holds of each record of a calculation; every number in it is plain decimal text, as its schema asks."""
+    written = record_bytes(work)
+    assert read_record(RunWork, written) == work
+    assert not [error.message for error in SCHEMA.iter_errors(json.loads(written))]
     void = {row.position for row in work.voided}
     for result in work.results:
         used = [portion for portion in result.portions if not portion.why]
@@ -113,6 +141,128 @@ def test_anything_ends_in_a_record_or_in_problems(
     if any(one.check == "calibration" and one.verdict != "pass" for one in work.checks):
         assert not work.usable
         assert all(result.outcome.kind == "not_reportable" for result in work.results)
+
+
+@dataclass(frozen=True)
+class Sizes:
+    """Powers of ten by which the numbers of a run are moved, each by its own."""
+
+    signal: int
+    level: int
+    mass: int
+    volume: int
+    dilution: int
+    limit: int
+    stated: int
+
+    @classmethod
+    def drawn(cls) -> st.SearchStrategy[Sizes]:
+        """Values stay below 1e47 and limits above 1e-6 of their unit; equal and ordinary sizes come often."""
+        return st.builds(
+            cls,
+            signal=st.sampled_from((0, -20, -6, 6, 20)),
+            level=st.sampled_from((0, -1, 3, 6)),
+            mass=st.sampled_from((0, -6, -3)),
+            volume=st.sampled_from((0, 3, 6)),
+            dilution=st.sampled_from((0, 3, 6)),
+            limit=st.sampled_from((0, -9, -3, 3, 12)),
+            stated=st.sampled_from((0, -9, 2)),
+        )
+
+
+def moved(text: str, power: int) -> str:
+    """Plain decimal text times a power of ten; what is no number stays."""
+    return text if not text or text.isalpha() else plain(Decimal(text).scaleb(power))
+
+
+def moved_shot(shot: Shot, sizes: Sizes) -> Shot:
+    signals = tuple(moved(text, sizes.signal) for text in readings_of(shot))
+    dilution = moved(shot.dilution, sizes.dilution) if shot.dilution != "1" else "1"
+    return replace(shot, signals=signals, nominal=moved(shot.nominal, sizes.level), dilution=dilution)
+
+
+def moved_method(sizes: Sizes, **changes: Any) -> Method:  # noqa: ANN401  as ``pb_method``
+    """The furnace method with standards, check solutions and stated uncertainties of these sizes."""
+    usual = pb_method(**changes)
+    level, stated = sizes.level, sizes.stated
+    checks = tuple(
+        replace(
+            one,
+            expected=moved(one.expected, level),
+            low=moved(one.low, level) if one.limit_in == "solution" else one.low,
+            high=moved(one.high, level) if one.limit_in == "solution" else one.high,
+        )
+        for one in usual.checks
+    )
+    return replace(
+        usual,
+        standards=tuple(Standard(one.label, moved(one.concentration, level)) for one in usual.standards),
+        lowest_level=moved(usual.lowest_level, level),
+        detection_level=moved(usual.detection_level, level),
+        replicates=replace(usual.replicates, judged_from=moved(usual.replicates.judged_from, level)),
+        uncertainty=UncertaintyPlan(
+            moved("0.0005", stated), moved("0.3", stated), moved("0.5", stated), moved("6", stated), "2", "test"
+        ),
+        checks=checks,
+    )
+
+
+def moved_portion(portion: Portion, sizes: Sizes) -> Portion:
+    return replace(
+        portion,
+        mass_g=moved(portion.mass_g, sizes.mass),
+        volume_ml=moved(portion.volume_ml, sizes.volume),
+        added_ug={element: moved(text, sizes.volume) for element, text in portion.added_ug.items()},
+    )
+
+
+def moved_requirement(asked: Requirement, sizes: Sizes, decimals: int) -> Requirement:
+    return replace(
+        asked, lower=moved(asked.lower, sizes.limit), upper=moved(asked.upper, sizes.limit), decimals=decimals
+    )
+
+
+@pytest.mark.parametrize(
+    "examples", [pytest.param(150, id="150"), pytest.param(20_000, id="20000", marks=pytest.mark.long)]
+)
+def test_numbers_of_any_size_end_in_a_record_or_in_problems(examples: int) -> None:
+    """Standards, readings, masses, volumes, dilutions, limits and stated uncertainties, each of its own size."""
+    results: set[str] = set()
+
+    @settings(max_examples=examples, deadline=None, database=None)
+    @given(
+        Sizes.drawn(),
+        st.one_of(st.just(standards()), CALIBRATIONS),
+        st.lists(st.one_of(PREPARED, CHECKS), max_size=8),
+        PLANS,
+        st.sampled_from([(), (), BRACKETS, ALL_RULES]),
+        st.sampled_from(["none", "undiluted"]),
+        st.integers(-1, 6),
+    )
+    def each(  # noqa: PLR0917  one of each
+        sizes: Sizes,
+        calibration: tuple[Shot, ...],
+        shots: list[Shot],
+        plan: CalibrationPlan,
+        rules: tuple[CheckRule, ...],
+        subtraction: str,
+        decimals: int,
+    ) -> None:
+        method = moved_method(sizes, calibration=plan, checks=rules, blank_subtraction=subtraction)
+        presented = [moved_shot(shot, sizes) for shot in (*calibration, *shots)]
+        known = bench_of(
+            [moved_portion(one, sizes) for one in PORTIONS], [moved_requirement(one, sizes, decimals) for one in ASKED]
+        )
+        work = work_run(run_of(presented, method), known)
+        if isinstance(work, RunWork):
+            require_sound(work)
+            results.update(result.outcome.kind for result in work.results)
+        else:
+            assert work
+            assert all(isinstance(problem, Problem) for problem in work)
+
+    each()
+    assert results == {"quantified", "below_limit", "not_reportable"}
 
 
 def test_no_runs_give_nothing() -> None:

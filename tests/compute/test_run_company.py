@@ -60,11 +60,19 @@ def runs() -> tuple[Run, ...]:
     for number, (model, weighting, fit_on) in enumerate(
         (m, w, f)
         for m in ("line", "quadratic", "line_through_zero")
-        for w in ("none", "1/x")
+        for w in ("none", "1/x", "variance_function", "1/s2")
         for f in ("readings", "means")
     ):
-        plan = replace(pb_method().calibration, model=model, weighting=weighting, fit_on=fit_on)  # type: ignore[arg-type]
-        levels = standards() if weighting == "none" else standards()[1:]
+        plan = replace(
+            pb_method().calibration,
+            model=model,  # type: ignore[arg-type]
+            weighting=weighting,  # type: ignore[arg-type]
+            fit_on=fit_on,  # type: ignore[arg-type]
+            quadratic_allowed=model == "line",
+            variance_s0="0.0003",
+            variance_k="0.00003",
+        )
+        levels = standards()[1:] if weighting == "1/x" else standards()
         method = pb_method(calibration=plan, standards=pb_method().standards[7 - len(levels) :])
         for turn in (0, 1):
             own = samples(LABELS[: 4 + 2 * (number % 5)], 3.0 + 0.37 * number + 7.0 * turn)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from importlib.resources import files
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.compute.run_work import work_run
@@ -36,6 +37,13 @@ class Worked:
 
     run: Run
     work: RunWork
+
+
+def shipped_methods() -> dict[str, Method]:
+    """Every method starter that comes with the program, by identifier, whether the demo uses it or not."""
+    folder = files("benchseal").joinpath("starters/methods")
+    found = [_document(one.read_text(encoding="utf-8"), one.name) for one in folder.iterdir()]
+    return {one.id: one.value for one in sorted(found, key=lambda one: one.id) if isinstance(one.value, Method)}
 
 
 class Laboratory:

@@ -12,6 +12,7 @@ _OF = {
     "rules_calibration": "method",
     "rules_checks": "method",
     "rules_conditions": "method",
+    "rules_uncertainty": "method",
     "rules_specification": "specification",
     "rules_layout": "layout",
 }

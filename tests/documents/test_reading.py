@@ -113,6 +113,84 @@ _DEFECTS: dict[str, tuple[str, str, str, str, int | None]] = {
     "zero without reason": ("method", "model: line", "model: line_through_zero", "method-through-zero", 0),
     "1/x at zero": ("method", "weighting: none", "weighting: 1/x", "method-weight-at-zero", 0),
     "1/x2 at zero": ("method", "weighting: none", "weighting: 1/x2", "method-weight-at-zero", 0),
+    "variance function without figures": (
+        "method",
+        "weighting: none",
+        "weighting: variance_function",
+        "method-variance-missing",
+        0,
+    ),
+    "variance function without a source": (
+        "method",
+        "weighting: none",
+        "weighting: variance_function\n  variance_s0: '0.0004'\n  variance_k: '0.0001'",
+        "method-variance-missing",
+        0,
+    ),
+    "variance function without a constant part": (
+        "method",
+        "weighting: none",
+        "weighting: variance_function\n  variance_s0: '0'\n  variance_k: '0.0001'\n  variance_source: own",
+        "method-variance-zero",
+        1,
+    ),
+    "variance function that does not grow": (
+        "method",
+        "weighting: none",
+        "weighting: variance_function\n  variance_s0: '0.0004'\n  variance_k: '0.0'\n  variance_source: own",
+        "method-variance-zero",
+        2,
+    ),
+    "figures of a variance function without weights": (
+        "method",
+        "weighting: none",
+        "weighting: none\n  variance_s0: '0.0004'",
+        "method-variance-foreign",
+        1,
+    ),
+    "source of a variance function without weights": (
+        "method",
+        "weighting: none",
+        "weighting: none\n  variance_source: own",
+        "method-variance-foreign",
+        1,
+    ),
+    "1/s2 of two readings": (
+        "method",
+        "weighting: none\n  fit_on: readings",
+        "weighting: 1/s2\n  fit_on: means",
+        "method-weight-readings",
+        0,
+    ),
+    "1/s2 on readings": ("method", "weighting: none", "weighting: 1/s2", "method-weight-fit-on", 1),
+    "a quadratic for a line through zero": (
+        "method",
+        "model: line",
+        "model: line_through_zero\n  quadratic_allowed: true",
+        "method-quadratic-choice",
+        1,
+    ),
+    "a quadratic for a quadratic": (
+        "method",
+        "model: line",
+        "model: quadratic\n  quadratic_allowed: true",
+        "method-quadratic-choice",
+        1,
+    ),
+    "a choice of a quadratic with five levels": (
+        "method",
+        "model: line",
+        "model: line\n  quadratic_allowed: true",
+        "method-quadratic-levels",
+        1,
+    ),
+    "standard error 0": (
+        "method",
+        "largest_error_percent: '15'",
+        "largest_error_percent: '15'\n  largest_rse_percent: '0.0'",
+        "method-limit-zero",
+        1,
+    ),
     "below the standards": ("method", "lowest_level: '1.0'", "lowest_level: 0.5", "method-lowest-level", 0),
     "above the standards": ("method", "lowest_level: '1.0'", "lowest_level: 21", "method-lowest-level", 0),
     "detection above": ("method", "detection_level: ''", "detection_level: 2", "method-detection-level", 0),
@@ -150,6 +228,8 @@ _DEFECTS: dict[str, tuple[str, str, str, str, int | None]] = {
     "places too": ("layout", "header: Place,", "starts: 1, ends: 4, header: Place,", "layout-places", None),
     "unit without row": ("layout", "header: Place,", "unit: mg, header: Place,", "layout-units", None),
     "term": ("layout", "text: tube, means: furnace", "text: tube, means: oven", "layout-term-unknown", 0),
+    "flame nobody knows": ("layout", "means: air_acetylene", "means: air", "layout-term-unknown", 0),
+    "form nobody knows": ("layout", "means: peak_height", "means: top", "layout-term-unknown", 0),
     "word twice": ("layout", "{text: no-value,", "{text: above-top,", "layout-word-twice", None),
     "kind asks nothing": ("layout", "{code: rinse, means: rinse}", "{means: rinse}", "layout-kind", 0),
     "mean": ("layout", "  columns:", "  mean_rows: [{header: No, text: m}]\n  columns:", "layout-mean-row", None),
@@ -175,6 +255,27 @@ def test_each_defect_at_its_line(defect: str) -> None:
     if below is not None:
         line = text[: text.index(old)].count("\n") + 1 + below
         assert hits[0].where.startswith(f"it.yaml, line {line}, column "), hits[0]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        pytest.param(
+            "weighting: none",
+            "weighting: variance_function\n  variance_s0: '0.0004'\n  variance_k: '0.00002'\n  variance_source: own",
+            id="a variance function weighs the zero standard",
+        ),
+        pytest.param("model: line", "model: line\n  quadratic_allowed: true", id="a choice of form"),
+        pytest.param("smallest_r_squared", "largest_rse_percent: '20'\n  smallest_r_squared", id="a standard error"),
+        pytest.param("weighting: none\n  fit_on: readings", "weighting: 1/s2\n  fit_on: means", id="scatter of levels"),
+    ],
+)
+def test_calibrations_that_are_allowed(old: str, new: str) -> None:
+    text = _text("method").replace("smallest_levels: 5", "smallest_levels: 6").replace("count: 2", "count: 5")
+    assert old in text
+    found = read_document(text.replace(old, new).encode(), "m.yaml")
+    assert isinstance(found, ControlledDocument), [str(problem) for problem in found]
+    assert read_record(Method, found.canonical) == found.value
 
 
 def test_page_print_places_must_rise() -> None:

@@ -295,6 +295,35 @@ def test_refused_cells(column: Column, fields: dict[str, str], code: str) -> Non
     assert "column C" in problems[0].where
 
 
+@pytest.mark.parametrize("column", ["value_text", "value_number", "value_unrounded"])
+@pytest.mark.parametrize(
+    ("fields", "code", "shown_by"),
+    [
+        pytest.param({"basis": "dry"}, "export.basis-not-shown", ("basis",), id="dry"),
+        pytest.param(
+            {"expressed_as": "CaCO3"},
+            "export.substance-not-shown",
+            ("expressed_as", "analyte_name"),
+            id="as a substance",
+        ),
+    ],
+)
+def test_a_value_that_would_be_misread_is_refused_until_a_column_says_what_it_is(
+    column: str, fields: dict[str, str], code: str, shown_by: tuple[str, ...]
+) -> None:
+    columns = (Column("C", column), Column("U", "unit_ucum"), Column("KIND", "reported_kind"))
+    held = row(value_unrounded="0.0671", **fields)
+    (problem,) = refused([held], profile(*columns))
+    assert (problem.code, "column C" in problem.where) == (code, True)
+    (cell,) = (cell for cell in preview([held], profile(*columns))[0] if cell.title == "C")
+    assert cell.problem == problem
+    assert rendered([row(value_unrounded="0.0671")], profile(*columns))
+    for field in shown_by:
+        assert rendered([held], profile(*columns, Column("S", field)))
+    lost = row(value_text="", value_number="", value_unrounded="", reported_kind="not_determined", **fields)
+    assert rendered([lost], profile(*columns))
+
+
 def test_a_row_without_a_value_fits_a_column_of_any_unit() -> None:
     lost = row(value_number="", value_text="", reported_kind="not_determined")
     wanted = profile(Column("V", "value_number", unit="mg/kg"), Column("KIND", "reported_kind"))

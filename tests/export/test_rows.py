@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from benchseal.export.rows import released_rows, withdrawn_rows
-from benchseal.records.canonical import digest
+from benchseal.records.canonical import Json, digest, digest_of
 from benchseal.records.evidence import (
     CertificateFacts,
     Evidence,
@@ -235,6 +235,25 @@ def test_every_field_of_a_measured_result() -> None:
     held = {name: getattr(row, name) for name in ROW_FIELDS if getattr(row, name) and name != "record_sha256"}
     assert held == expected
     assert is_sealed(row)
+
+
+def test_basis_and_substance_of_a_value_reach_the_row() -> None:
+    (row,) = rows_of(
+        evidence(result(QUANTIFIED, basis="dry", expressed_as="Pb(NO3)2", expression_factor="1.59849420849"))
+    )
+    assert (row.basis, row.expressed_as, row.element_symbol) == ("dry", "Pb(NO3)2", "Pb")
+    assert (row.analyte_name, row.cas_number) == ("lead as Pb(NO3)2", "")
+    assert is_sealed(row)
+    assert not is_sealed(dataclasses.replace(row, expressed_as=""))
+
+
+def test_the_digest_of_a_row_leaves_out_what_came_later_and_is_empty() -> None:
+    """A receiver that knows the earlier fields only recomputes it."""
+    (row,) = rows_of(evidence(result(QUANTIFIED)))
+    earlier: dict[str, Json] = {
+        name: getattr(row, name) for name in ROW_FIELDS if name not in {"record_sha256", "expressed_as"}
+    }
+    assert row.record_sha256 == digest_of(earlier)
 
 
 def test_below_limit_needs_no_parsing_and_keeps_its_value_for_the_record() -> None:

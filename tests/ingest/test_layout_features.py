@@ -74,6 +74,19 @@ def test_stated_facts_quotes_and_kinds_by_label(small: Layout) -> None:
     assert run.readings.column[3] == 16
 
 
+def test_settings_may_be_stated_or_read(small: Layout) -> None:
+    stated = (*small.stated, Stated("signal_form", "integrated"), Stated("slit_nm", "0.70"))
+    layout = replace(small, head=(*small.head, LineRule("drop (?P<injection_ul>.*)", needed=False)), stated=stated)
+    assert list(layout_faults(layout)) == []
+    facts = _run(HEAD + "drop 20\n" + TABLE + END, layout).facts
+    assert (facts.signal_form, facts.slit_nm, facts.injection_ul, facts.flame) == ("integrated", "0.70", "20", "")
+    assert _run(HEAD + TABLE + END, layout).facts.injection_ul == ""
+    assert _codes(HEAD + "drop twenty\n" + TABLE + END, layout) == ["ingest.number-unreadable"]
+    wrong = replace(small, stated=(*small.stated, Stated("flame", "candle")))
+    assert [fault.code for fault in layout_faults(wrong)] == ["documents.layout-term-unknown"]
+    assert _codes(HEAD + TABLE + END, wrong) == ["ingest.word-unknown"]
+
+
 def test_dropped_lines_are_accounted_for(small: Layout) -> None:
     run = _run(HEAD + "-----\n" + TABLE.replace("S1,", "--\nS1,") + END, small)
     assert len(run.readings.signal) == 6

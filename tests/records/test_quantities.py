@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import csv
+import json
 import math
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -20,6 +23,7 @@ from benchseal.records.quantities import (
     round_to_decimals,
     round_to_significant,
     round_up_to_decimals,
+    ucum_code,
     unit_factor,
     unit_shown,
     value_of_record,
@@ -27,6 +31,7 @@ from benchseal.records.quantities import (
 
 _DECIMALS = st.decimals(-(10**9), 10**9, places=6)
 _WIDE = Context(prec=80)
+PUBLISHED = Path(__file__).parents[2] / "fixtures" / "published"
 
 
 @pytest.mark.parametrize(
@@ -133,6 +138,8 @@ def test_no_value_of_record(value: float) -> None:
         ("ug/g", "mg/kg", Fraction(1)),
         ("mg/m2", "mg/dm2", Fraction(1, 100)),
         ("mg/mL", "ng/mL", Fraction(10**6)),
+        ("%", "mg/kg", Fraction(10000)),
+        ("ug/dL", "ug/L", Fraction(10)),
     ],
 )
 def test_unit_factors(unit: str, to: str, factor: Fraction) -> None:
@@ -140,7 +147,67 @@ def test_unit_factors(unit: str, to: str, factor: Fraction) -> None:
     assert unit_factor(to, unit) == 1 / factor
 
 
-@pytest.mark.parametrize(("unit", "to"), [("mg/L", "mg/kg"), ("mg", "%"), ("ppm", "mg/L")])
+def ucum_atoms() -> dict[str, dict[str, str]]:
+    """UCUM's prefixes and atoms, kind to code to value."""
+    found: dict[str, dict[str, str]] = {}
+    with (PUBLISHED / "ucum_atoms.csv").open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines):
+            found.setdefault(row["kind"], {})[row["code"]] = f"{row['value']} {row['unit']}".strip()
+    return found
+
+
+def in_base_units(code: str) -> Fraction:
+    """A UCUM code of the forms ``mg/dm2``, ``%`` in metres, grams and seconds, from prefixes and atoms alone."""
+    if "/" in code:
+        over, under = code.split("/")
+        return in_base_units(over) / in_base_units(under)
+    if code.endswith("2"):
+        return in_base_units(code[:-1]) ** 2
+    atoms = ucum_atoms()
+    whole = atoms["base"] | atoms["unit"] | atoms["metric"]
+    if code in whole:
+        number, _, unit = whole[code].partition(" ")
+        if unit == "dm3":
+            return Fraction(number) * in_base_units("dm") ** 3
+        return Fraction(number) * (in_base_units(unit) if unit not in {"", "1"} else 1)
+    return Fraction(atoms["prefix"][code[0]]) * in_base_units(code[1:])
+
+
+@pytest.mark.parametrize("unit", known_units())
+@pytest.mark.parametrize("to", known_units())
+def test_every_factor_follows_from_the_prefixes_and_atoms_of_ucum(unit: str, to: str) -> None:
+    try:
+        factor = unit_factor(unit, to)
+    except ValueError:
+        return
+    assert factor == in_base_units(ucum_code(unit)) / in_base_units(ucum_code(to))
+
+
+def test_codes_are_those_of_the_table() -> None:
+    """fixtures/published/units_ucum.csv, from memory as its SOURCE.md says."""
+    ours = {"ug/day": "ug/d", "mg/day": "mg/d"}  # the display form with the word
+    with (PUBLISHED / "units_ucum.csv").open(encoding="utf-8", newline="") as lines:
+        rows = [(ours.get(row["display"], row["display"]), row["ucum"]) for row in csv.DictReader(lines)]
+    assert len(rows) > 20
+    for unit, code in rows:
+        if unit in {"ppm", "ppb", "umol/L"}:
+            with pytest.raises(ValueError, match="no unit of this program"):
+                ucum_code(unit)
+        else:
+            assert ucum_code(unit) == code
+    assert ucum_code("A.s") == ucum_code("A s") == "s"
+
+
+@pytest.mark.parametrize("name", ["specification", "run-work", "evidence"])
+def test_schemas_know_the_units_results_can_have(name: str) -> None:
+    """Of every kind but volumes, which no result is reported in."""
+    reported = {unit for unit in known_units() if unit not in {"mL", "uL", "L", "kg", "pg"}} - {"ng/d"}
+    schema = json.loads((PUBLISHED.parents[1] / "schemas" / f"{name}.schema.json").read_text(encoding="utf-8"))
+    of = schema["$defs"]["Requirement" if name == "specification" else "WorkedResult"]
+    assert set(of["properties"]["unit"]["enum"]) == reported
+
+
+@pytest.mark.parametrize(("unit", "to"), [("mg/L", "mg/kg"), ("mg", "%"), ("ppm", "mg/L"), ("mL", "mg")])
 def test_units_of_another_kind(unit: str, to: str) -> None:
     with pytest.raises(ValueError, match="cannot"):
         unit_factor(unit, to)
@@ -149,4 +216,5 @@ def test_units_of_another_kind(unit: str, to: str) -> None:
 def test_units_as_shown() -> None:
     assert unit_shown("ug/g") == "µg/g"
     assert unit_shown("mg/dm2") == "mg/dm²"
+    assert unit_shown("ug/d") == "µg/day"
     assert all(unit.isascii() for unit in known_units())

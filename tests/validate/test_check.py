@@ -192,6 +192,12 @@ _DOCUMENT_DEFECTS: dict[str, tuple[Change, str]] = {
     "background correction not stated": (_facts(background_correction=""), "background-correction-differs"),
     "other signal": (_facts(signal_is="absorbance_zeroed_on_blank"), "signal-is-differs"),
     "other unit": (_facts(signal_unit="A"), "signal-unit-differs"),
+    "other slit": (_facts(slit_nm="0.2"), "slit-differs"),
+    "flame where the method has none": (_facts(flame="air_acetylene"), "flame-differs"),
+    "height where the method reads the area": (_facts(signal_form="peak_height"), "signal-form-differs"),
+    "other volume injected": (_facts(injection_ul="10"), "injection-differs"),
+    "slit that is no number": (_facts(slit_nm="0,7"), "shape"),
+    "flame nobody knows": (_facts(flame="propane"), "shape"),
     "concentrations only": (_facts(signal_is="instrument_concentration", signal_unit="ug/L"), "concentration-only"),
     "standard missing": (_without(3), "standard-missing"),
     "blank missing": (_without(0), "standard-missing"),
@@ -288,6 +294,10 @@ def test_defects_of_what_is_known(defect: str) -> None:
 
 _HARMLESS: dict[str, tuple[Change, Known]] = {
     "wavelength with another number of places": (_facts(wavelength_nm="283.30"), KNOWN),
+    "settings as the method says, with other places": (
+        _facts(slit_nm="0.70", signal_form="integrated", injection_ul="20.0"),
+        KNOWN,
+    ),
     "method without a name in the file": (_facts(method_name=""), KNOWN),
     "nominal with another number of places": (_column("solutions", "nominal", 2, "2.500"), KNOWN),
     "nominal not printed": (_column("solutions", "nominal", 2, ""), KNOWN),
@@ -348,6 +358,30 @@ def test_a_mean_beyond_rounding_is_not(text: str) -> None:
     for nth, signal in enumerate(("0.0018", "0.0018", "0.0019")):
         document = _column("readings", "signal", 30 + nth, signal)(document)
     assert _codes(_mean(text)(document), KNOWN) == ["mean-differs"]
+
+
+@pytest.mark.parametrize(
+    ("stated", "changes", "words"),
+    [
+        ({"slit_nm": "0.2"}, {}, "slit is 0.2 nm; method lead-furnace requires 0.7 nm."),
+        ({"slit_nm": "0.2"}, {"slit_nm": ""}, "slit is 0.2 nm; method lead-furnace requires nothing."),
+        ({"injection_ul": "10"}, {}, "injection is 10 uL; method lead-furnace requires 20 uL."),
+        ({"flame": "air_acetylene"}, {}, "flame is air_acetylene; method lead-furnace requires nothing."),
+        ({"signal_form": "continuous"}, {}, "signal_form is continuous; method lead-furnace requires integrated."),
+    ],
+)
+def test_a_setting_that_differs_is_said_with_both_sides(
+    stated: dict[str, object], changes: dict[str, object], words: str
+) -> None:
+    found = check_run(_facts(**stated)(DOCUMENT), _with_method(**changes))
+    assert not isinstance(found, Run)
+    assert [problem.what for problem in found] == [words]
+
+
+@pytest.mark.parametrize(("stated", "codes"), [("air_acetylene", []), ("nitrous_oxide_acetylene", ["flame-differs"])])
+def test_the_flame_must_be_the_methods(stated: str, codes: list[str]) -> None:
+    known = _with_method(conditions=replace(METHOD.conditions, flame="air_acetylene"))
+    assert _codes(_facts(flame=stated)(DOCUMENT), known) == codes
 
 
 def test_all_problems_at_once_with_places_and_both_sides() -> None:

@@ -415,6 +415,19 @@ def test_a_page_that_says_otherwise_is_named(genuine: Made, change: Callable[[st
     assert failed(report_on(genuine, (changed,))).keys() == {name}
 
 
+def test_a_page_that_hides_a_missing_background_correction_is_named() -> None:
+    def bare(content: Evidence) -> Evidence:
+        method = replace(content.runs[0].method, background_correction="none", uncorrected_because="clean acid")
+        return replace(content, runs=(replace(content.runs[0], method=method), *content.runs[1:]))
+
+    made = make(Plan(content=bare))
+    (page,) = made.pages()
+    said = made.view().uncorrected
+    assert said in page
+    assert "printed words" not in failed(report_on(made))
+    assert "background" in failed(report_on(made, (page.replace(said, ""),)))["printed words"]
+
+
 def test_an_empty_page_is_named(genuine: Made) -> None:
     assert failed(report_on(genuine, ())).keys() == {"printed rows", "printed words"}
 

@@ -72,7 +72,7 @@ def root_of_leaves(leaves: Sequence[Digest]) -> Digest:
 
 def leaf_solutions(run: Run) -> tuple[LeafSolution, ...]:
     """Each solution of a run as the block tree holds it."""
-    solutions, readings = run.document.solutions, run.document.readings
+    solutions = run.document.solutions
     made = []
     for place, position in enumerate(solutions.position):
         first = solutions.first_reading[place]
@@ -87,13 +87,22 @@ def leaf_solutions(run: Run) -> tuple[LeafSolution, ...]:
                 dilution=solutions.dilution[place],
                 batch=batch,
                 portion=portion,
-                readings=tuple(
-                    LeafReading(readings.replicate[row], readings.line[row], readings.signal[row], readings.flag[row])
-                    for row in rows
-                ),
+                readings=tuple(_leaf_reading(run, row) for row in rows),
             )
         )
     return tuple(made)
+
+
+def _leaf_reading(run: Run, row: int) -> LeafReading:
+    """One reading; its background only where the method judges it, so that the verdict can be made again."""
+    readings, judged = run.document.readings, run.method.conditions.largest_background
+    return LeafReading(
+        replicate=readings.replicate[row],
+        line=readings.line[row],
+        signal=readings.signal[row],
+        flag=readings.flag[row],
+        background=readings.background[row] if judged else "",
+    )
 
 
 def leaf_facts(run_id: str, run: Run) -> LeafFacts:

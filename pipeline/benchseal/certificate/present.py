@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING, Final, assert_never
 
 from benchseal.certificate import wording
 from benchseal.certificate.present_runs import made_elsewhere, run_panel
-from benchseal.certificate.present_words import conformity, decision_rule, signature_paragraphs, uncertainty
+from benchseal.certificate.present_words import (
+    conformity,
+    decision_rule,
+    signature_paragraphs,
+    uncertainty,
+    uncorrected,
+)
 from benchseal.certificate.view import (
     STANDING_CAUTIONS,
     CertificateView,
@@ -42,6 +48,7 @@ TITLE: Final = "Certificate of analysis"
 _ROOT_FIGURES: Final = 16
 _ELSEWHERE_NOTE: Final = "* made on another sample of the batch; not recomputable from this file."
 _BRACKET_NOTE: Final = "Where a check that brackets readings was not met, none of the readings it brackets was used."
+_RINSE_NOTE: Final = "Where a rinse did not return to zero, the reading directly after it was not used."
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -84,6 +91,7 @@ def view_of(
         relation=_relation(facts),
         notes=tuple(f"Comment: {comment}" for comment in facts.comments),
         unsealed_mark="DRAFT" if draft else "",
+        uncorrected=uncorrected([run.method for run in evidence.runs]),
     )
 
 
@@ -122,10 +130,13 @@ def requirement_for(result: WorkedResult, specification: Specification) -> Requi
         for requirement in specification.requirements
         if requirement.element == result.element
         and requirement.quantity == result.quantity
+        and requirement.basis == result.basis
+        and requirement.expressed_as == result.expressed_as
         and result.method.id in requirement.methods
     ]
     if len(found) != 1:
-        raise ValueError(f"{len(found)} lines of the specification ask for {result.element}, {result.quantity}")
+        asked = ", ".join(part for part in (result.quantity, result.basis, result.expressed_as) if part)
+        raise ValueError(f"{len(found)} lines of the specification ask for {result.element}, {asked}")
     return found[0]
 
 
@@ -144,10 +155,19 @@ def _value(result: WorkedResult) -> tuple[str, str, str]:
 
 
 def _quantity(result: WorkedResult, asked: Requirement, specification: Specification) -> str:
+    """What the value is of, on which basis, and as which substance where it is not the element itself."""
+    substance = f", as {result.expressed_as}" if result.expressed_as else ""
+    return f"{_measured_quantity(result, asked, specification)}{substance}"
+
+
+def _measured_quantity(result: WorkedResult, asked: Requirement, specification: Specification) -> str:
     quantity = result.quantity
     match quantity:
-        case "concentration" | "content":
-            return f"{result.fraction}, {result.basis}"
+        case "concentration":
+            return f"{result.fraction}, {wording.basis(result.basis)}"
+        case "content":
+            named = "mass fraction, " if result.unit == "%" else ""  # a percentage says of what
+            return f"{result.fraction}, {named}{wording.basis(result.basis)}"
         case "amount_per_unit":
             return f"{result.fraction}, per {specification.unit_name}"
         case "percent_of_claim":
@@ -159,7 +179,10 @@ def _quantity(result: WorkedResult, asked: Requirement, specification: Specifica
 
 
 def _portions(result: WorkedResult, asked: Requirement) -> str:
-    """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding."""
+    """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
+
+    On dry basis the moisture taken out is said, as it was entered.
+    """
     kept: dict[tuple[str, str], list[WorkedPortion]] = {}
     for row in result.portions:
         kept.setdefault((row.batch, row.portion), []).append(row)
@@ -170,6 +193,8 @@ def _portions(result: WorkedResult, asked: Requirement) -> str:
         places = decimals_of(result.outcome.value_text)
         texts = [wording.printed(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
         parts.insert(0, f"portions {wording.listed(texts)} {unit_shown(result.unit)}")
+    if moistures := dict.fromkeys(row.moisture_percent for row in used if row.moisture_percent):
+        parts.append(f"moisture taken out: {wording.listed(list(moistures))} %")
     return wording.capital("; ".join(parts))
 
 
@@ -267,8 +292,13 @@ def _relation(facts: CertificateFacts) -> Relation | None:
 def _notes_on_checks(evidence: Evidence) -> Iterator[str]:
     if any(made_elsewhere(run) for run in evidence.runs):
         yield _ELSEWHERE_NOTE
-    for run in evidence.runs:
-        brackets = {rule.id for rule in run.method.checks if rule.brackets}
-        if any(check.verdict == "fail" and check.rule in brackets for check in run.checks):
-            yield _BRACKET_NOTE
-            return
+    failed = [
+        rule
+        for run in evidence.runs
+        for rule in run.method.checks
+        if any(check.verdict == "fail" and check.rule == rule.id for check in run.checks)
+    ]
+    if any(rule.brackets for rule in failed):
+        yield _BRACKET_NOTE
+    if any(rule.check == "return_to_zero" for rule in failed):
+        yield _RINSE_NOTE

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from benchseal.records.evidence import EvidenceRun
+    from benchseal.records.method import CheckRule
     from benchseal.records.results import Calibration, CheckVerdict
 
 NOT_HERE: Final = "*"  # marks a check made on a sample that this file does not show
@@ -33,7 +34,17 @@ _NAMES: Final = {
     "reference_material": "reference",
     "spike": "spike recovery",
     "portions_agree": "portions differ",
+    "lowest_level": "lowest level",
+    "post_spike": "spike in digest",
+    "spikes_agree": "spikes differ",
+    "dilution_test": "dilution test",
+    "return_to_zero": "return to zero",
+    "sensitivity": "sensitivity",
+    "acid_match": "acid",
 }
+_ORDER: Final = {"first": "first ", "later": "later "}
+_SCORES: Final = {"zeta": ", zeta", "e_n": ", E_n"}
+_NEAR_LIMIT: Final = {"portions_agree": "portions, of limit", "spikes_agree": "spikes, of limit"}
 
 
 def run_panel(run: EvidenceRun, zone: str) -> RunPanel:
@@ -110,12 +121,20 @@ def check_lines(run: EvidenceRun) -> Iterator[CheckLine]:
         key = (check.rule, check.low, check.high, check.unit, "sample" if check.made_on_sample else "")
         groups.setdefault(key, []).append(check)
     shown = _shown(run)
-    highest = {rule.id: rule.high for rule in run.method.checks}
+    rules = {rule.id: rule for rule in run.method.checks}
     for checks in groups.values():
         first = checks[0]
-        # Near the quantification limit the difference of portions is judged in percent of that limit.
-        near = first.check == "portions_agree" and first.high != highest.get(first.rule)
-        yield _line(checks, away=elsewhere(first, shown), name="portions, of limit" if near else "")
+        yield _line(checks, away=elsewhere(first, shown), name=_name(first, rules.get(first.rule)))
+
+
+def _name(check: CheckVerdict, rule: CheckRule | None) -> str:
+    """What a line calls its check, by the rule it was judged by."""
+    name = _NAMES.get(check.check, check.check)
+    if rule is None:
+        return name
+    if check.check in _NEAR_LIMIT and check.high != rule.high:
+        return _NEAR_LIMIT[check.check]  # there the difference is judged in percent of the quantification limit
+    return f"{_ORDER.get(rule.when, '')}{name}{_SCORES.get(rule.limit_in, '')}"
 
 
 def printed_checks(run: EvidenceRun) -> tuple[CheckVerdict, ...]:
@@ -154,7 +173,6 @@ def _curve(checks: Sequence[CheckVerdict]) -> CheckLine:
 
 def _line(checks: Sequence[CheckVerdict], *, away: bool, name: str) -> CheckLine:
     first, read = checks[0], [check for check in checks if check.positions]
-    name = name or _NAMES.get(first.check, first.check)
     if first.made_on_sample and first.check == "replicates":
         name = "scatter, sample"
     many = f", {len(read)}" if len(read) > 1 else ""

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from benchseal.certificate.view import Verdict as Kind
     from benchseal.records.evidence import Evidence
+    from benchseal.records.method import Method
     from benchseal.records.results import WorkedResult
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import DecisionRule
@@ -25,6 +26,8 @@ COMPLIES = "complies with the specification"
 FAILS = "does not comply with the specification"
 NOT_ALL = "is not said to comply in every result"
 _FIGURES_SHOWN = 8
+_COVERED = {"validated uncertainty": "what validation of the method found"}  # else the name as the budget has it
+_OTHERS = "whatever else absorbs there was read with"
 _WORK_SENTENCES = {
     Meaning.PERFORMED: "I measured {runs} as recorded.",
     Meaning.REVIEWED: "I reviewed readings, calculations and checks of {runs}.",
@@ -108,7 +111,7 @@ def uncertainty(results: Sequence[WorkedResult]) -> str:
         factors = sorted({result.outcome.k for result in measured if isinstance(result.outcome, Quantified)})
         k = f"k = {factors[0]}" if len(factors) == 1 else "k as stated beside it"
         level = ", which gives a level of confidence of about 95 %" if factors == ["2"] else ""
-        covered = dict.fromkeys(one.name for result in measured for one in result.contributions)
+        covered = dict.fromkeys(_COVERED.get(one.name, one.name) for result in measured for one in result.contributions)
         sentences += [
             f"U, after ±, is the expanded uncertainty with coverage factor {k}{level}.",
             f"It covers {wording.listed(list(covered))}; it does not cover sampling.",
@@ -116,6 +119,30 @@ def uncertainty(results: Sequence[WorkedResult]) -> str:
     if any(isinstance(result.outcome, BelowLimit) for result in results):
         sentences.append("“<” stands before the quantification limit of the method for the portions measured.")
     return " ".join(sentences)
+
+
+def uncorrected(methods: Sequence[Method]) -> str:
+    """Which elements were measured without background correction, and the reasons their methods state.
+
+    That other vapours absorb at the mercury line: EPA 245.1, section 4, from memory.
+    """
+    bare = [method for method in methods if method.background_correction == "none"]
+    if not bare:
+        return ""
+    lines = list(dict.fromkeys(f"{element_name(one.element)} at {one.wavelength_nm} nm" for one in bare))
+    was, it = ("was", "it") if len(lines) == 1 else ("were", "them")
+    said = [f"{wording.listed(lines)} {was} measured without background correction, so {_OTHERS} {it}"]
+    said += [
+        f"for {element_name(one.element)} the method says: {one.uncorrected_because.strip().rstrip('.')}"
+        for one in bare
+        if one.uncorrected_because.strip()
+    ]
+    said += [
+        f"organic and other vapours that absorb at {one.wavelength_nm} nm would be read as mercury"
+        for one in bare
+        if one.technique == "cold_vapour"
+    ]
+    return " ".join(f"{wording.capital(sentence)}." for sentence in dict.fromkeys(said))
 
 
 def signature_paragraphs(evidence: Evidence, release: Signature | None) -> tuple[SignatureParagraph, ...]:

@@ -167,6 +167,7 @@ class CertificateView:
     """The whole certificate. Optional: relation, opinions, external (results of external providers), notes.
 
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
+    ``uncorrected`` says which elements were measured without background correction, and why; optional.
     ``unsealed_mark`` makes a paper that says on every page that it is no certificate; it cannot be sealed.
     """
 
@@ -189,6 +190,7 @@ class CertificateView:
     external: str = ""
     notes: tuple[str, ...] = ()
     unsealed_mark: UnsealedMark = ""
+    uncorrected: str = ""
 
 
 RESULTS_RELATE = "The results relate only to the items tested."

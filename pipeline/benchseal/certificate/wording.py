@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from benchseal.records.results import Verdict
     from benchseal.records.specification import DecisionRule
 
-WORDING: Final = 1  # changes when a word or form of the printed page may; evidence says which it was printed by
+WORDING: Final = 2  # changes when a word or form of the printed page may; evidence says which it was printed by
 DASH: Final = "\N{EN DASH}"  # where a cell has nothing to say
 MINUS: Final = "\N{MINUS SIGN}"
 
@@ -49,7 +49,13 @@ MODELS_IN_SENTENCES: Final[dict[str, str]] = {
     "line_through_zero": "a straight line through zero",
     "quadratic": "a parabola",
 }
-WEIGHTINGS: Final[dict[str, str]] = {"none": "unweighted", "1/x": "weights 1/x", "1/x2": "weights 1/x²"}
+WEIGHTINGS: Final[dict[str, str]] = {
+    "none": "unweighted",
+    "1/x": "weights 1/x",
+    "1/x2": "weights 1/x²",
+    "1/s2": "weights 1/s²",
+    "variance_function": "weights by a variance function",
+}
 ROLES: Final[dict[str, str]] = {"approver": "quality approver"}
 
 RULES: Final[dict[DecisionRule, str]] = {
@@ -205,6 +211,11 @@ def limit(lower: PlainDecimal, upper: PlainDecimal, unit: str) -> str:
     if upper:
         return f"not more than {printed(upper)}{tail}"
     return f"not less than {printed(lower)}{tail}" if lower else DASH
+
+
+def basis(name: str) -> str:
+    """On which mass a value is given, as a row says it: ``as received``, ``on dry basis``."""
+    return "on dry basis" if name == "dry" else name
 
 
 def signal_unit(unit: str) -> str:

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.desk.acts import AddPreparation, AddRegister
-from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+from benchseal.records.species import stated_as
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    from benchseal.records.results import WorkedResult
 
 
 def _add(args: Namespace, register: str) -> int:
@@ -88,6 +91,7 @@ def show_sample(args: Namespace) -> int:
         record = load(view, Sample, row["record"])
         portions = view.rows("portion", sample=row["sample"])
         results = view.rows("result", sample=row["sample"])
+        stated = [_stated(result_of(view, each)) for each in results]
         states = {each["run"]: each["state"] for each in view.rows("run")}
         holds = view.rows("hold", sample=row["sample"], is_open=1)
     line = record.row
@@ -97,14 +101,18 @@ def show_sample(args: Namespace) -> int:
         f"specification {line.specification}",
         *(f"portion {each['portion']} of batch {each['batch']}" for each in portions),
         *(
-            f"{each['element']} {each['quantity'].replace('_', ' ')}: "
+            f"{each['element']} {each['quantity'].replace('_', ' ')}{on}: "
             + (each["why"] or f"{_phrase(each)}, {each['verdict']}")
             + f" ({each['run']}, {states[each['run']]})"
-            for each in results
+            for each, on in zip(results, stated, strict=True)
         ),
         *(f"held, {each['element']}: {each['why']}" for each in holds),
     ]
     return show.lines(args, said, {"sample": row["sample"], "results": results, "portions": portions, "holds": holds})
+
+
+def _stated(result: WorkedResult | None) -> str:
+    return stated_as(result.basis, result.expressed_as) if result else ""
 
 
 def _phrase(row: dict[str, str]) -> str:

@@ -25,6 +25,7 @@ from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 from benchseal.records.run import Run
+from benchseal.records.species import stated_as
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from benchseal.desk.admission import Credentials
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.records.results import CheckVerdict, Outcome, WorkedResult
+    from benchseal.records.results import CheckVerdict, Outcome
     from benchseal.store.protocol import Reading, Row
 
 
@@ -101,7 +102,8 @@ def show_one(args: Namespace) -> int:
         *_lost_words(work),
         "results:",
         *(
-            f"  {each.sample} (lot {lots.get(each.sample, '?')}) {each.element} {each.quantity.replace('_', ' ')}: "
+            f"  {each.sample} (lot {lots.get(each.sample, '?')}) {each.element} {each.quantity.replace('_', ' ')}"
+            f"{stated_as(each.basis, each.expressed_as)}: "
             f"{outcome_words(each.outcome, unit_shown(each.unit))}"
             + (f", {each.verdict}" if each.verdict != "none" else "")
             for each in work.results
@@ -161,25 +163,22 @@ def shortened(text: str, digits: int = 4) -> str:
 def explain(args: Namespace) -> int:
     """The worked calculation."""
     from benchseal.compute.explain import explain as worked  # noqa: PLC0415
+    from benchseal.compute.explain_around import Around  # noqa: PLC0415
+    from benchseal.records.shape import plain_of  # noqa: PLC0415
 
     with reading(args) as (_, view):
-        row = _row(view, args.run)
-        sample = sample_of_lot(view, args.sample)["sample"]
+        row, of = _row(view, args.run), sample_of_lot(view, args.sample)
         work = load(view, RunWork, row["work"])
-        results = [each for each in work.results if each.sample == sample]
-        claims = {each.result_id: _claim(view, each) for each in results}
-    if not results:
-        what = f"{args.run} has no result of {sample}."
-        raise Stopped(Refusal("run.no-result", args.run, what, "See `benchseal sample show`."))
-    said = [line for each in results for line in worked(each, work.calibration, claims[each.result_id])]
-    return show.lines(args, said)
-
-
-def _claim(view: Reading, result: WorkedResult) -> str:
-    """The claim of the requirement a result serves, in the specification version it was judged by."""
-    specification = load(view, Specification, result.specification.digest)
-    served = (each for each in specification.requirements if each.element == result.element)
-    return next((each.claim_mg for each in served if each.quantity == result.quantity), "")
+        results = [each for each in work.results if each.sample == of["sample"]]
+        if not results:
+            what = f"{args.run} has no result of {of['sample']}."
+            raise Stopped(Refusal("run.no-result", args.run, what, "See `benchseal sample show`."))
+        specification = load(view, Specification, results[0].specification.digest)
+        run = load(view, Run, row["bound"])
+    around = Around(row["run"], run, work, specification, of["sample"], of["lot"])
+    data = {"run": row["run"], "sample": of["sample"], "lot": of["lot"], "calibration": plain_of(work.calibration)}
+    said = worked(around)
+    return show.lines(args, said, {**data, "lines": list(said), "results": [plain_of(each) for each in results]})
 
 
 def recalculate(args: Namespace) -> int:

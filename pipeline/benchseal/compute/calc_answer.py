@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Context, Decimal
+from fractions import Fraction
 from math import isfinite
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -31,6 +32,14 @@ _WORDS: dict[str, tuple[str, str]] = {
     "weight_at_zero": (
         "the weighting divides by x and a point has x = 0",
         "Leave the blank level out, or use another weighting; the point is never dropped silently.",
+    ),
+    "level_readings_few": (
+        "a level has a single reading, so its scatter is not known",
+        "Read each level several times, better 5 than 2; or use a variance function.",
+    ),
+    "level_without_scatter": (
+        "the readings of a level do not scatter, which would give it an infinite weight",
+        "Give unrounded readings, or use a variance function.",
     ),
     "weight_not_positive": (
         "a weight is not above zero",
@@ -100,6 +109,58 @@ _WORDS: dict[str, tuple[str, str]] = {
         "the sample does not lie between the checks",
         "Measure a check after it, or leave it uncorrected.",
     ),
+    "too_few_blanks": ("there are fewer than 10 readings of blanks", "Read at least 10 blanks."),
+    "no_blank_scatter": (
+        "the blanks do not scatter: signals that were zeroed or clipped say nothing of the noise",
+        "Read blanks without zeroing between them and with negative signals kept, or confirm a lowest level.",
+    ),
+    "too_few_levels": (
+        "fewer than 3 levels have 2 readings or more",
+        "Read at least 3 levels, each 2 times or more.",
+    ),
+    "no_scatter_at_zero": (
+        "the readings at x = 0 do not scatter, so the constant part cannot be found",
+        "Read the zero without zeroing or clipping, or leave the level out.",
+    ),
+    "addition_not_seen": (
+        "the signal with the addition is not above the signal without it",
+        "Check both; add about as much as the sample holds.",
+    ),
+    "outside_brackets": ("the reading lies outside those of the two standards", "Use a standard on each side of it."),
+    "brackets_wide": ("a standard lies farther from the sample than the window", "Use standards closer to the sample."),
+    "reference_outside": (
+        "the standard lies outside the range of the stored curve",
+        "Use a standard in the upper half of the range.",
+    ),
+    "factor_outside": ("the factor lies outside the window", "Calibrate again."),
+    "no_signal": ("the net signal is not above zero", "Check the standard and the instrument."),
+    "base_too_few": (
+        "the base period has fewer than 10 values",
+        "Collect at least 10 values before limits are drawn; 20 or more are recommended.",
+    ),
+    "base_too_long": ("the base period has more values than there are", "Give all values of the base period."),
+    "rounds_to_zero": ("nothing is left of the limit at these decimals", "Ask for more decimals."),
+    "formula_unfit": (
+        "the formula gives no factor",
+        "Write it with symbols, counts and round brackets, such as Pb(NO3)2, and name an element of it.",
+    ),
+    "nothing_to_dilute": ("the solution needs no dilution", "Read it as it is."),
+    "no_dilution_plan": (
+        "this ware brings the solution nowhere near the middle of the range in so many steps",
+        "Allow two steps, add pipettes or flasks, or dilute in more steps.",
+    ),
+    "no_moment": (
+        "with so few degrees of freedom the distribution has no such figure",
+        "Use the interval, or measure more.",
+    ),
+    "draws_without_value": (
+        "more than one draw in a thousand has no value: the curve need not rise, or a divisor need not be above zero",
+        "Lower the uncertainties; such a result is not fit for use.",
+    ),
+    "too_few_draws": (
+        "the ends of the interval are not known well enough to compare them",
+        "Ask for more draws, up to 2000000.",
+    ),
     "no_finite_value": (
         "the value leaves the range of numbers",
         "Use a unit in which the numbers are of ordinary size.",
@@ -135,6 +196,21 @@ def number(value: Json) -> float:
 def numbers(value: Json) -> list[float]:
     """Nearest floats of an array of numbers."""
     return [number(one) for one in items(value)]
+
+
+def fraction(value: Json) -> Fraction:
+    """Exact ratio of a number of the request."""
+    return Fraction(decimal(value))
+
+
+def fractions(value: Json) -> list[Fraction]:
+    """Exact ratios of an array of numbers."""
+    return [fraction(one) for one in items(value)]
+
+
+def share(percent: Json) -> Fraction:
+    """A percentage of the request as exact share of 1."""
+    return fraction(percent) / 100
 
 
 def items(value: Json) -> list[Json]:

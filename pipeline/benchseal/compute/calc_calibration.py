@@ -1,26 +1,30 @@
-"""``calc`` kinds calibration and standard_addition."""
+"""``calc`` kind calibration."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, cast
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from benchseal.compute.arrays import Array, column
 from benchseal.compute.calc_answer import Json, all_refused, items, number, numbers, refused
-from benchseal.compute.drift import Addition, standard_addition
 from benchseal.compute.fit import Fit, Model, Variance, Weighting, curve, fit
 from benchseal.compute.interval import Interval, interval
 from benchseal.compute.invert import Inverted, Status, invert, quadratic_form, terms_at
 from benchseal.compute.judge_curve import (
     Ratio,
     back_calculated_percent_error,
+    free_intercept,
+    homogeneity,
     lack_of_fit,
     levels_of,
     mandel,
     rse_percent,
 )
 from benchseal.compute.quantiles import f_tail
+from benchseal.compute.statistics import statistics
+from benchseal.compute.weights import LevelScatter, VarianceFunction, WeightRule, level_scatter, scatter_rule
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,36 +33,114 @@ _OF_THE_FIT = (
     "coefficients", "standard_errors", "covariance", "residual_sd", "r_squared", "residuals",
     "back_calculated_percent_error", "rse_percent",
 )  # fmt: skip
-_ADDITION = ("x", "u", "df", "half_width", "coefficients", "residual_sd")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Posed:
+    """Points as they are fitted and what weighs them. read_x, read_y: every reading as asked."""
+
+    x: Array
+    y: Array
+    weights: Array | None
+    rule: WeightRule | None
+    read_x: Array
+    read_y: Array
 
 
 def answer_calibration(request: Mapping[str, Json]) -> dict[str, Json]:
     """Fit, its judgement, samples and predictions; a sample outside the standards is refused."""
-    x, y = column(numbers(request["x"])), column(numbers(request["y"]))
     weighting = cast("Weighting", request.get("weighting", "none"))
-    weights = column(numbers(request["weights"])) if weighting == "given" else None
-    variance = cast("Variance", request.get("variance", "estimated"))
-    found = fit(x, y, cast("Model", request["model"]), weighting, weights=weights, variance=variance)
+    posed = _posed(request, weighting)
+    found = fit(
+        posed.x,
+        posed.y,
+        cast("Model", request["model"]),
+        weighting,
+        weights=posed.weights,
+        rule=posed.rule,
+        variance=cast("Variance", request.get("variance", "estimated")),
+    )
     known = {"model": request["model"], "weighting": weighting, "n": found.n}
     fault = found.faults[0]
     if fault is not None:
-        whole = all_refused((*_OF_THE_FIT, "df"), fault)
-        extra = (
-            {"samples": [refused("not_fitted") for _ in items(request.get("samples"))]} if "samples" in request else {}
-        )
-        if "predict_at" in request:
-            extra["predictions"] = [refused("not_fitted") for _ in items(request["predict_at"])]
-        return {**known, **whole, **cast("dict[str, Json]", extra)}
-    answer: dict[str, Json] = {**known, "df": found.df, **_fitted(found)}
-    if found.model != "line_through_zero":
-        answer["mandel"] = _mandel(found)
-    answer |= _lack_of_fit(found)
+        return {**known, **all_refused((*_OF_THE_FIT, "df"), fault), **_not_fitted(request)}
+    answer: dict[str, Json] = {**known, "df": found.df, **_fitted(found), **_judged(found, posed)}
     confidence = number(request.get("confidence", 0.95))
     if "samples" in request:
         answer["samples"] = _samples(found, items(request["samples"]), confidence)
     if "predict_at" in request:
         answer["predictions"] = _predictions(found, numbers(request["predict_at"]))
     return answer
+
+
+def _posed(request: Mapping[str, Json], weighting: Weighting) -> _Posed:
+    """The points to fit: the readings, or under weighting 1/s2 the mean of each level.
+
+    The scatter of the readings about their mean has then been spent on the weights; counted again in the residuals
+    it would make them look better known than they are.
+    """
+    x, y = column(numbers(request["x"])), column(numbers(request["y"]))
+    if weighting == "1/s2":
+        scatter = level_scatter(list(zip(x[:, 0].tolist(), y[:, 0].tolist(), strict=True)))
+        levels = [y[x[:, 0] == one] for one in scatter]
+        counts = column([float(len(level)) for level in levels])
+        means = column([float(statistics(level).mean[0]) for level in levels])
+        return _Posed(column(list(scatter)), means, None, scatter_rule([scatter], counts), x, y)
+    if weighting == "variance_function":
+        rule = VarianceFunction(np.array([number(request["s0"])]), np.array([number(request["k"])]))
+        return _Posed(x, y, None, rule, x, y)
+    weights = column(numbers(request["weights"])) if weighting == "given" else None
+    return _Posed(x, y, weights, None, x, y)
+
+
+def _not_fitted(request: Mapping[str, Json]) -> dict[str, Json]:
+    """What was asked of a curve that there is not."""
+    asked = {"samples": "samples", "predict_at": "predictions"}
+    return {to: [refused("not_fitted") for _ in items(request[one])] for one, to in asked.items() if one in request}
+
+
+def _judged(found: Fit, posed: _Posed) -> dict[str, Json]:
+    """What speaks for or against the curve; a test is absent where it does not apply."""
+    judged: dict[str, Json] = {}
+    if isinstance(posed.rule, LevelScatter):
+        judged["levels"] = _levels(posed.rule, found)
+    if found.model == "line_through_zero":
+        judged["free_intercept"] = _free_intercept(found)
+    else:
+        judged["mandel"] = _mandel(found)
+    return judged | _lack_of_fit(found) | _homogeneity(posed)
+
+
+def _levels(rule: LevelScatter, found: Fit) -> Json:
+    columns = (found.x, found.y, rule.s, rule.readings)
+    rows = zip(*(one[:, 0].tolist() for one in columns), strict=True)
+    return [{"x": x, "mean": mean, "s": s, "readings": int(readings)} for x, mean, s, readings in rows]
+
+
+def _free_intercept(found: Fit) -> Json:
+    """The intercept that a line through zero leaves out: EPA 8000D, 11.5.2 to 11.5.3."""
+    free = free_intercept(found)
+    fault = free.faults[0]
+    if fault is not None:
+        return refused(fault)
+    return {
+        "b0": float(free.b0[0]),
+        "half_width": float(free.half_width[0]),
+        "contains_zero": bool(free.contains_zero[0]),
+    }
+
+
+def _homogeneity(posed: _Posed) -> dict[str, Json]:
+    """Present only where the lowest and the highest level have readings enough."""
+    low, high = (posed.read_y[posed.read_x[:, 0] == end] for end in (posed.read_x.min(), posed.read_x.max()))
+    if min(len(low), len(high)) < 2 or posed.read_x.min() == posed.read_x.max():
+        return {}
+    test = homogeneity(low, high)
+    statistic = float(test.statistic[0])
+    if np.isnan(statistic):
+        return {"homogeneity": refused("no_scatter")}
+    ratio: dict[str, Json] = {"statistic": statistic, "df": [test.df1, test.df2], "critical_99": test.critical}
+    return {"homogeneity": {**ratio, "significant": bool(test.exceeded[0])}}
 
 
 def _fitted(found: Fit) -> dict[str, Json]:
@@ -164,23 +246,6 @@ def _predictions(found: Fit, at: list[float]) -> list[Json]:
     y = curve(found.coefficients, found.powers, x)
     u = np.sqrt(np.maximum(quadratic_form(found.covariance, terms, terms), 0.0))
     return [{"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])} for place, one in enumerate(at)]
-
-
-def answer_standard_addition(request: Mapping[str, Json]) -> dict[str, Json]:
-    """Concentration in the measured solution from the line through the additions."""
-    line = fit(column(numbers(request["added"])), column(numbers(request["y"])), "line")
-    fault: str | None = line.faults[0]
-    result = standard_addition(line, number(request.get("confidence", 0.95)))
-    if fault is not None:
-        return all_refused(_ADDITION, fault)
-    of_line: dict[str, Json] = {
-        "coefficients": _floats(line.coefficients[:, 0]),
-        "residual_sd": float(line.residual_sd[0]),
-    }
-    if not isinstance(result, Addition):
-        word: Literal["not_fitted", "not_rising", "slope_not_significant"] = result
-        return {**all_refused(("x", "u", "half_width"), word), "df": line.df, **of_line}
-    return {"x": result.x, "u": result.u, "df": result.df, "half_width": result.half_width, **of_line}
 
 
 def _floats(values: Array) -> list[Json]:

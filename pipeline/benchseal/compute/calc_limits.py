@@ -24,9 +24,11 @@ from benchseal.compute.limits import (
     LineLimits,
     MethodDetectionLimit,
     PooledDetectionLimit,
+    blank_limits,
     line_limits,
     method_detection_limit,
     pooled_detection_limit,
+    scaled_limit,
 )
 from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs
 from benchseal.compute.statistics import lag1_autocorrelation, statistics
@@ -34,6 +36,9 @@ from benchseal.compute.statistics import lag1_autocorrelation, statistics
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+LEAST_BLANKS = 10  # IUPAC (from memory); asked of both rules
+# Times s/slope, for detection and quantification: IUPAC and ICH Q2 (both from memory).
+BLANK_FACTORS = {"iupac": (3.0, 10.0), "ich": (3.3, 10.0)}
 _STATISTICS = ("mean", "sd", "rsd_percent", "lag1_autocorrelation")
 
 
@@ -78,12 +83,10 @@ def answer_outlier(request: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def answer_detection_limit(request: Mapping[str, Json]) -> dict[str, Json]:
-    """One of three rules."""
-    rule = request["rule"]
-    named: dict[str, Json] = {"rule": rule}
-    if rule == "mdl":
-        return named | _mdl(request)
-    return named | (_pooled(request) if rule == "mdl_pooled" else _line(request))
+    """One of five rules."""
+    rule = str(request["rule"])
+    rules = {"mdl": _mdl, "mdl_pooled": _pooled, "calibration_line": _line, "iupac": _blanks, "ich": _blanks}
+    return {"rule": rule, **rules[rule](request)}
 
 
 def _mdl(request: Mapping[str, Json]) -> dict[str, Json]:
@@ -126,3 +129,28 @@ def _line(request: Mapping[str, Json]) -> dict[str, Json]:
         last if isinstance(last, float) else refused(last),
     )
     return dict(zip(keys, values, strict=True))
+
+
+def _blanks(request: Mapping[str, Json]) -> dict[str, Json]:
+    """Both limits of the solution read; with a dilution, a volume and a mass also those of the sample."""
+    scaled = any(key in request for key in ("dilution", "volume_ml", "mass_g"))
+    keys = ("detection_limit", "quantification_limit")
+    of_sample = tuple(f"sample_{key}" for key in keys) if scaled else ()
+    blanks = numbers(request.get("blank_signals"))
+    if "s" not in request and len(blanks) < LEAST_BLANKS:
+        return all_refused(("s", *keys, *of_sample), "too_few_blanks")
+    found = statistics(column(blanks)) if blanks else None
+    s = number(request["s"]) if found is None else float(found.sd[0])
+    answer: dict[str, Json] = {"s": s}
+    factors = BLANK_FACTORS[str(request["rule"])]
+    scaling = [number(request.get(key, 1)) for key in ("dilution", "volume_ml", "mass_g")]
+    for key, factor in zip(keys, factors, strict=True):
+        limit = blank_limits(s, number(request["slope"]), factor)
+        if isinstance(limit, str):
+            return answer | all_refused((*keys, *of_sample), "no_blank_scatter")
+        answer[key] = limit
+        if scaled:
+            answer[f"sample_{key}"] = scaled_limit(limit, *scaling)
+    if found is not None:
+        answer["detection_signal"] = float(found.mean[0]) + factors[0] * s
+    return answer

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, cast
 from jsonschema import Draft202012Validator, FormatChecker
 
 from benchseal.compute.calc_answer import decimal
+from benchseal.compute.monte_carlo import LEAST_DRAWS, MOST_DRAWS
 from benchseal.problems import Problem
 from benchseal.records.quantities import is_plain_decimal, plain
 from benchseal.shipped import schema
@@ -23,14 +24,17 @@ if TYPE_CHECKING:
 
 KINDS = (
     "calibration", "standard_addition", "detection_limit", "outlier", "statistics", "conformity", "rounding",
-    "uncertainty", "content", "drift", "recovery", "rpd",
+    "uncertainty", "content", "drift", "recovery", "rpd", "variance_function", "single_addition", "bracketing",
+    "one_standard", "characteristic", "control_chart", "score", "pde_limit", "species", "dilution_plan",
+    "monte_carlo",
 )  # fmt: skip
 MOST_VALUES = 50_000
 _DEEPEST = 8
 _TEXT = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]{1,3})?\Z")
 # Products of four such numbers, squared, stay far inside the range of floats.
 _SMALLEST, _LARGEST = Decimal("1e-30"), Decimal("1e30")
-_EQUAL_LENGTHS = (("x", "y"), ("x", "weights"), ("added", "y"), ("variances", "n"))
+_EQUAL_LENGTHS = (("x", "y"), ("x", "weights"), ("added", "y"), ("variances", "n"), ("values", "lots"))
+_ORDERED = (("lower", "upper"), ("range_low", "range_high"))
 
 
 def problems_of(request: object) -> tuple[Problem, ...]:
@@ -93,6 +97,11 @@ _BOUNDS = {
     "probability": "Write a number above 0 and below 1, such as 0.95.",
     "fraction": "Write a number from 0 to below 1.",
     "count": "Write a whole number from 1 to 1000000.",
+    "draws": "Write a whole number from 1000 to 2000000.",
+    "seed": "Write a whole number from 0 to 4294967295.",
+    "places": "Write a whole number from 0 to 12.",
+    "steps": "Write 1 or 2.",
+    "plans": "Write a whole number from 1 to 50.",
 }
 
 
@@ -129,6 +138,10 @@ def _bounded(accepts: Callable[[Decimal], bool]) -> Callable[[object], bool]:
     return check
 
 
+def _whole(least: int, most: int) -> Callable[[object], bool]:
+    return _bounded(lambda exact: least <= exact <= most and exact == exact.to_integral_value())
+
+
 _FORMATS: dict[str, Callable[[object], bool]] = {
     "decimal": _bounded(lambda _: True),
     "decimal-plain": _is_plain,
@@ -137,7 +150,12 @@ _FORMATS: dict[str, Callable[[object], bool]] = {
     "decimal-not-negative": _bounded(lambda exact: exact >= 0),
     "probability": _bounded(lambda exact: Decimal("1e-12") <= exact <= 1 - Decimal("1e-12")),
     "fraction": _bounded(lambda exact: 0 <= exact < 1),
-    "count": _bounded(lambda exact: 1 <= exact <= 1_000_000 and exact == exact.to_integral_value()),
+    "count": _whole(1, 1_000_000),
+    "draws": _whole(LEAST_DRAWS, MOST_DRAWS),
+    "seed": _whole(0, 2**32 - 1),
+    "places": _whole(0, 12),
+    "steps": _whole(1, 2),
+    "plans": _whole(1, 50),
 }
 
 
@@ -193,10 +211,11 @@ def _across(request: Mapping[str, object]) -> Iterator[Problem]:
     for place, name in enumerate(names):
         if name in names[:place]:
             yield _problem("name-twice", f"$.terms[{place}].name", f"{_shown(name)} is named twice", "Name it apart.")
-    low, high = _readable(request.get("lower")), _readable(request.get("upper"))
-    if low is not None and high is not None and low > high:
-        said = f"the lower limit {_shown(request['lower'])} exceeds the upper limit {_shown(request['upper'])}"
-        yield _problem("limits-crossed", "$.lower", said, "Correct the limits.")
+    for lower, upper in _ORDERED:
+        low, high = _readable(request.get(lower)), _readable(request.get(upper))
+        if low is not None and high is not None and low > high:
+            said = f"the lower limit {_shown(request[lower])} exceeds the upper limit {_shown(request[upper])}"
+            yield _problem("limits-crossed", f"$.{lower}", said, "Correct the limits.")
 
 
 def _shown(value: object) -> str:

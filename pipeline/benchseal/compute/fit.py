@@ -6,28 +6,35 @@ from memory). x, y and W are first scaled by powers of two near their largest va
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import Literal, TypeAlias
 
 import numpy as np
 
+from benchseal.compute import weights as weighing
 from benchseal.compute.arrays import Array, Mask, binary_exponent, scaled, sum_points
+from benchseal.compute.weights import LevelScatter, VarianceFunction, WeightRule, weights_of
 
 Model: TypeAlias = Literal["line", "line_through_zero", "quadratic"]
-Weighting: TypeAlias = Literal["none", "1/x", "1/x2", "1/s2", "variance_function", "given"]
+Weighting: TypeAlias = weighing.Weighting
 Variance: TypeAlias = Literal["estimated", "known"]
 Fault: TypeAlias = Literal[
     "too_few_points",
     "not_finite",
     "x_negative",
     "weight_at_zero",
+    "level_readings_few",
+    "level_without_scatter",
     "weight_not_positive",
     "x_not_spread",
     "undetermined",
 ]
 
+_Checks: TypeAlias = tuple[tuple[Fault, Mask], ...]
+
 ROUNDING = 2.0**-46  # of the largest y: what the arithmetic of a fit may leave of nothing
+_RULES: dict[Weighting, type] = {"variance_function": VarianceFunction, "1/s2": LevelScatter}
 POWERS: dict[Model, tuple[int, ...]] = {"line": (0, 1), "line_through_zero": (1,), "quadratic": (0, 1, 2)}
 
 
@@ -39,6 +46,7 @@ class Fit:
     covariance: (terms, terms, runs). residual_sd, r_squared, x_low, x_high: (runs,).
     faults: one per run; where it is not None, that run's computed columns are NaN and must not be read.
     r_squared is NaN where all y of a run are equal. residual_sd is sqrt(sum w r^2 / df), weights as given.
+    rule: what the weighting needs to know beside x; also gives the weights of samples.
     variance "estimated": V = s^2 (X'WX)^-1. "known": weights are 1/u^2 with u known, V = (X'WX)^-1
     (ISO/TS 28037, seen in secondary sources); then ``t_df`` is infinite.
     """
@@ -56,6 +64,7 @@ class Fit:
     residual_sd: Array
     r_squared: Array
     faults: tuple[Fault | None, ...]
+    rule: WeightRule | None = None
 
     @property
     def n(self) -> int:
@@ -107,6 +116,24 @@ class Fit:
         """Which runs have a fit, (runs,)."""
         return np.array([fault is None for fault in self.faults], dtype=np.bool_)
 
+    def one(self, run: int) -> Fit:
+        """The fit of one run by itself; its weighting is then "given", as nothing beside the weights is kept."""
+        of = slice(run, run + 1)
+        return replace(
+            self,
+            weighting="given",
+            rule=None,
+            x=self.x[:, of],
+            y=self.y[:, of],
+            weights=self.weights[:, of],
+            coefficients=self.coefficients[:, of],
+            covariance=self.covariance[:, :, of],
+            residuals=self.residuals[:, of],
+            residual_sd=self.residual_sd[of],
+            r_squared=self.r_squared[of],
+            faults=self.faults[of],
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
@@ -124,19 +151,22 @@ def fit(  # noqa: PLR0913  what a calibration is made of
     weighting: Weighting = "none",
     *,
     weights: Array | None = None,
+    rule: WeightRule | None = None,
     variance: Variance = "estimated",
 ) -> Fit:
     """Fit each column of ``y`` on the same column of ``x``; both (points, runs), float64, not modified.
 
-    ``weights``, same shape, belongs to weighting "given" and to no other. Concentrations are taken as exact.
-    Input that cannot be fitted gives a fault for its run, never an exception.
+    ``weights``, same shape, belongs to weighting "given" and to no other; ``rule`` to "variance_function" and "1/s2".
+    Concentrations are taken as exact. Input that cannot be fitted gives a fault for its run, never an exception.
     """
     if x.shape != y.shape or x.ndim != 2 or (weighting == "given") != (weights is not None):
         raise AssertionError("x and y are (points, runs); weights go with weighting 'given'")
+    if not isinstance(rule, _RULES.get(weighting, type(None))):
+        raise AssertionError("a variance function, or the scatter of levels, goes with the weighting of its name")  # noqa: TRY004  our bug
     powers = POWERS[model]
     with np.errstate(all="ignore"):
-        w = _weights(x, weighting, weights)
-        faults = _input_faults(x, y, w, weighting, powers)
+        w = weights_of(weighting, rule, weights, x)
+        faults = _input_faults(x, y, w, powers, _weighing_faults(x, weighting, rule))
         bad = np.array([fault is not None for fault in faults], dtype=np.bool_)
         safe_x, safe_y, safe_w = _stand_in(x, bad), _stand_in(y, bad), np.where(bad, 1.0, w)
         enough = x.shape[0] > len(powers)
@@ -146,7 +176,7 @@ def fit(  # noqa: PLR0913  what a calibration is made of
     gone = np.array([fault is not None for fault in faults], dtype=np.bool_)
     for array in (covariance, coefficients, residuals, sd, r2):
         array[..., gone] = np.nan
-    return Fit(model, weighting, variance, powers, x, y, w, coefficients, covariance, residuals, sd, r2, faults)
+    return Fit(model, weighting, variance, powers, x, y, w, coefficients, covariance, residuals, sd, r2, faults, rule)
 
 
 def solve(x: Array, y: Array, weights: Array, powers: tuple[int, ...]) -> Solution:
@@ -246,35 +276,29 @@ def _powers_of(x: Array, powers: tuple[int, ...]) -> list[Array]:
     return [ladder[power] for power in powers]
 
 
-def _weights(x: Array, weighting: Weighting, given: Array | None) -> Array:
-    if given is not None:
-        return given
-    if weighting == "none":
-        return np.ones_like(x)
-    return weight_rule(weighting, x)
-
-
-def weight_rule(weighting: Weighting, x: Array) -> Array:
-    """Weight at ``x`` of the rules "1/x" and "1/x2"; infinite at zero, which ``fit`` refuses."""
-    with np.errstate(divide="ignore", over="ignore"):
-        return 1.0 / x if weighting == "1/x" else 1.0 / (x * x)
-
-
-def _input_faults(
-    x: Array, y: Array, w: Array, weighting: Weighting, powers: tuple[int, ...]
-) -> tuple[Fault | None, ...]:
-    """What keeps each run from being fitted; the first that applies."""
+def _input_faults(x: Array, y: Array, w: Array, powers: tuple[int, ...], weighed: _Checks) -> tuple[Fault | None, ...]:
+    """What keeps each run from being fitted; the first that applies. weighed: what the weighting's rule forbids."""
     finite = np.all(np.isfinite(x) & np.isfinite(y), axis=0)
-    rule = weighting in ("1/x", "1/x2")
-    checks: tuple[tuple[Fault, Mask], ...] = (
+    checks: _Checks = (
         ("too_few_points", np.full(x.shape[1], x.shape[0] <= len(powers))),
         ("not_finite", ~finite),
-        ("x_negative", np.any(x < 0, axis=0) & rule),
-        ("weight_at_zero", np.any(x == 0, axis=0) & rule),
+        *weighed,
         ("weight_not_positive", ~np.all((w > 0) & np.isfinite(w), axis=0)),
         ("x_not_spread", _distinct(x, powers) < len(powers)),
     )
     return tuple(next((name for name, hit in checks if hit[run]), None) for run in range(x.shape[1]))
+
+
+def _weighing_faults(x: Array, weighting: Weighting, rule: WeightRule | None) -> _Checks:
+    at_zero = np.any(x == 0, axis=0)
+    if isinstance(rule, VarianceFunction):
+        return (("weight_at_zero", at_zero & (rule.s0 == 0)),)
+    if isinstance(rule, LevelScatter):
+        single, still = np.any(np.isnan(rule.s), axis=0), np.any(rule.s == 0, axis=0)
+        return (("level_readings_few", single), ("level_without_scatter", still))
+    if weighting in ("1/x", "1/x2"):
+        return (("x_negative", np.any(x < 0, axis=0)), ("weight_at_zero", at_zero))
+    return ()
 
 
 def _distinct(x: Array, powers: tuple[int, ...]) -> Array:

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from benchseal.compute.fit import ROUNDING, Fit, slope, weight_rule
+from benchseal.compute.critical import t_critical
+from benchseal.compute.fit import ROUNDING, Fit, slope
 from benchseal.compute.quantiles import two_sided_t
+from benchseal.compute.weights import weight_at
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
     from benchseal.compute.arrays import Array, Mask
 
 _EDGE = 1e-12  # of the top standard: what rounding may move a reading that lies on the edge of the range
-_LARGEST_T_FOR, _LARGEST_T = 0.95, 12.7063  # two-sided 95 % with 1 degree of freedom, rounded up; no other is larger
+_USUAL = 0.95  # confidence of every run
 
 
 class Status(IntEnum):
@@ -88,8 +90,10 @@ def invert(  # noqa: PLR0913  the sample, and what is known of it
     """Concentrations at the mean readings ``y0`` of ``readings`` readings each; both (samples, runs).
 
     weight: weight of one reading of the sample, (samples, runs), NaN where the fit's own rule decides: 1 for
-    weighting "none"; 1/x and 1/x2 at x, or at the lowest standard for anything below it. Weighting "given" has no
-    rule. u_y0: standard uncertainty of y0 where it is better known than the curve's scatter, NaN elsewhere; it
+    weighting "none"; every other rule at x, or at the lowest standard for anything below it, so that no rule is
+    carried where nothing was calibrated and noise near zero is never taken smaller than the lowest standard's.
+    Between standards weighting "1/s2" takes s from the straight line between neighbouring levels. Weighting "given"
+    has no rule. u_y0: standard uncertainty of y0 where it is better known than the curve's scatter, NaN elsewhere; it
     replaces s/sqrt(weight readings). A NaN in y0 gives NO_READING (padding of shorter runs).
     below_lowest_kept: count values below the lowest standard as usable (blanks, results below a limit).
     Formulas: Eurachem QUAM appendix E.4 (from memory) for the line; delta method with the full V otherwise.
@@ -193,12 +197,7 @@ def _root(fit: Fit, y0: Array) -> tuple[Array, Mask]:
 
 
 def _sample_weight(fit: Fit, x: Array, weight: Array | None) -> Array:
-    if fit.weighting == "none":
-        own = np.ones_like(x)
-    elif fit.weighting == "given":
-        own = np.full_like(x, np.nan)
-    else:
-        own = weight_rule(fit.weighting, np.maximum(x, fit.x_low))
+    own = weight_at(fit.weighting, fit.rule, np.maximum(x, fit.x_low))
     return own if weight is None else np.where(np.isnan(weight), own, weight)
 
 
@@ -209,12 +208,10 @@ def _slope_terms(fit: Fit, x: Array) -> Array:
 
 
 def _is_significant(share: Array, confidence: float, t_df: float) -> Mask:
-    """Whether g = t^2 share is below 1. Student t is asked for only where no t could settle it: it is slow to load."""
+    """Whether g = t^2 share is below 1. Student t of any other confidence than the usual is slow to load."""
     if np.isnan(t_df):
         return np.zeros(share.shape, dtype=bool)
-    if confidence <= _LARGEST_T_FOR and t_df >= 1 and bool(np.all(share * _LARGEST_T**2 < 1)):
-        return np.ones(share.shape, dtype=bool)
-    t = two_sided_t(confidence, t_df)
+    t = t_critical(0.05, t_df) if confidence == _USUAL else two_sided_t(confidence, t_df)
     mask: Mask = share * t * t < 1
     return mask
 

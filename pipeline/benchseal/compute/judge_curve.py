@@ -1,6 +1,7 @@
-"""Judging a calibration: back-calculated errors, relative standard error, linearity, lack of fit, spread.
+"""Judging a calibration: back-calculated errors, relative standard error, linearity, lack of fit, spread, intercept.
 
-No number here is ever a reason to choose a model by itself: the method fixes model and weighting beforehand.
+No number here is ever a reason to choose a model by itself: the method fixes model and weighting beforehand, and
+whether a quadratic may take a line's place.
 """
 
 from __future__ import annotations
@@ -11,7 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchseal.compute.arrays import Array, Mask, sum_points
-from benchseal.compute.fit import ROUNDING, Fit, Model, fit
+from benchseal.compute.critical import t_critical
+from benchseal.compute.fit import ROUNDING, Fault, Fit, Model, fit
 from benchseal.compute.invert import rises, root_at
 from benchseal.compute.quantiles import f_quantile
 from benchseal.compute.statistics import statistics
@@ -19,6 +21,7 @@ from benchseal.compute.statistics import statistics
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+LEAST_LEVELS_OF_QUADRATIC = 6  # EPA 8000D 11.5.3
 _COMPARED: tuple[Model, Model] = ("line", "quadratic")
 
 
@@ -83,8 +86,10 @@ def mandel(of: Fit) -> Ratio:
     return Ratio(statistic, 1, of.n - 3, f_quantile(0.99, 1, of.n - 3))
 
 
-def lack_of_fit(of: Fit, levels: Sequence[Sequence[int]], probability: float = 0.95) -> Ratio | None:
+def lack_of_fit(of: Fit, levels: Sequence[Sequence[int]]) -> Ratio | None:
     """Scatter about the curve against scatter of replicates; None unless there are replicates and levels enough.
+
+    Against F(0.95; k - p, n - k) with k levels.
 
     levels: for each level the places of its points; every run of ``of`` has the same. ISO 11095 (from memory).
     """
@@ -102,7 +107,7 @@ def lack_of_fit(of: Fit, levels: Sequence[Sequence[int]], probability: float = 0
     defined &= of.good
     with np.errstate(over="ignore"):
         statistic = np.where(defined, rest / df_fit / (np.where(defined, error, 1.0) / df_error), np.nan)
-    return Ratio(statistic, df_fit, df_error, f_quantile(probability, df_fit, df_error))
+    return Ratio(statistic, df_fit, df_error, f_quantile(0.95, df_fit, df_error))
 
 
 def levels_of(x: Sequence[float]) -> tuple[tuple[int, ...], ...]:
@@ -130,20 +135,52 @@ def homogeneity(low: Array, high: Array) -> Ratio:
     return Ratio(statistic, *dfs, f_quantile(0.99, *dfs))
 
 
-def order_objections(of: Fit, line: Fit, levels: int, *, allowed: bool) -> tuple[str, ...]:
-    """Why one run's quadratic ``of`` may not replace its ``line``: words for the record, empty when it may.
+@dataclass(frozen=True, slots=True, eq=False)
+class FreeIntercept:
+    """b0 of the line with intercept through the points of a line through zero, and half its 95 % interval; (runs,).
 
-    (a) the method allows it, (b) Mandel significant, (c) at least 6 levels (EPA 8000D 11.5.3), (d) monotonic,
-    (e) back-calculated errors improve.
+    NaN where no such line can be fitted; faults says why not.
     """
+
+    b0: Array
+    half_width: Array
+    faults: tuple[Fault | None, ...]
+
+    @property
+    def contains_zero(self) -> Mask:
+        """Where the interval of b0 holds zero; False where there is no line."""
+        with np.errstate(invalid="ignore"):
+            return np.abs(self.b0) <= self.half_width
+
+
+def free_intercept(of: Fit) -> FreeIntercept:
+    """Intercept left out by ``of``: b0 +- t(0.975; n - 2) s_b0 of the free line with the same weights.
+
+    EPA 8000D, 11.5.2 to 11.5.3. What rounding alone may leave of an intercept never counts as one.
+    """
+    line = fit(of.x, of.y, "line", "given", weights=of.weights, variance=of.variance)
+    t = t_critical(0.05, line.t_df) if line.df > 0 else np.nan
+    least = ROUNDING * np.max(np.abs(of.y), axis=0)
+    half = np.where(line.good, np.maximum(t * line.standard_errors[0], least), np.nan)
+    return FreeIntercept(line.coefficients[0], half, line.faults)
+
+
+def order_objections(of: Fit, line: Fit, levels: Sequence[int]) -> tuple[tuple[str, ...], ...]:
+    """Why the quadratic of each run of ``of`` may not replace its ``line``: words for the record, none where it may.
+
+    levels: different concentrations of each run. The method must allow it, Mandel's test be significant, there must be
+    at least 6 levels (EPA 8000D 11.5.3), the quadratic must rise throughout and the back-calculated errors improve.
+    """
+    runs = len(of.faults)
+    with np.errstate(invalid="ignore"):
+        smaller = rse_percent(of) < rse_percent(line)
     checks = (
-        (allowed, "the method does not allow a quadratic"),
-        (of.n >= 4 and bool(mandel(of).exceeded[0]), "the quadratic does not fit significantly better"),
-        (levels >= 6, "fewer than 6 levels"),
-        (bool(rises(of)[0]), "the quadratic does not rise over the whole range"),
-        (bool(rse_percent(of)[0] < rse_percent(line)[0]), "the back-calculated errors do not improve"),
+        (mandel(of).exceeded if of.n >= 4 else np.full(runs, fill_value=False), "it does not fit significantly better"),
+        (np.array(levels) >= LEAST_LEVELS_OF_QUADRATIC, f"there are fewer than {LEAST_LEVELS_OF_QUADRATIC} levels"),
+        (rises(of), "it does not rise over the whole range"),
+        (smaller, "the back-calculated errors do not get smaller"),
     )
-    return tuple(words for holds, words in checks if not holds)
+    return tuple(tuple(words for holds, words in checks if not holds[run]) for run in range(runs))
 
 
 def _sum_of_squares(of: Fit) -> Array:

@@ -1,6 +1,6 @@
 """Quantiles and tails of the normal, Student, F and noncentral Student distributions.
 
-``scipy.special`` is imported at the first call: most commands never need it.
+``scipy.special`` is imported at the first call: most commands never need it. What judging a curve needs does without.
 """
 
 from __future__ import annotations
@@ -8,6 +8,8 @@ from __future__ import annotations
 from functools import cache
 from math import erfc, inf, sqrt
 from typing import TYPE_CHECKING
+
+from benchseal.compute.critical import f_critical
 
 if TYPE_CHECKING:
     from types import ModuleType
@@ -35,9 +37,9 @@ def two_sided_t(confidence: float, df: float) -> float:
     return t_quantile((1 + confidence) / 2, df)
 
 
-def f_quantile(probability: float, df1: float, df2: float) -> float:
-    """F below which ``probability`` lies, with df1 and df2 degrees of freedom."""
-    return float(_special().fdtri(df1, df2, probability))
+def f_quantile(probability: float, df1: int, df2: int) -> float:
+    """F below which ``probability`` lies, with whole degrees of freedom df1 and df2."""
+    return f_critical(1 - probability, df1, df2)
 
 
 def f_tail(statistic: float, df1: float, df2: float) -> float:

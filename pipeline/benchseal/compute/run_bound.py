@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.compute.run_checks import SIMPLE_CHECKS
+from benchseal.compute.run_checks import MAY_BRACKET
+from benchseal.compute.run_fit import unweighed
 from benchseal.compute.run_words import CHECK_NAMES
 from benchseal.problems import Problem
 from benchseal.records.quantities import unit_factor
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.compute.fit import Fault
+    from benchseal.compute.run_curve import Points
     from benchseal.records.known import Bench
     from benchseal.records.run import Run
 
@@ -21,6 +23,8 @@ _FAULT_WORDS: dict[Fault, str] = {
     "not_finite": "a calibration solution has no reading that is a number",
     "x_negative": "a standard has a negative concentration, which the method's weighting cannot take",
     "weight_at_zero": "the zero standard has no weight under the method's weighting",
+    "level_readings_few": "a standard has a single reading, and the method weighs by the scatter of readings",
+    "level_without_scatter": "the readings of a standard do not scatter, which would give it an infinite weight",
     "weight_not_positive": "a calibration reading has no positive weight",
     "x_not_spread": "the standards have fewer different concentrations than the curve has coefficients",
     "undetermined": "the calibration readings do not determine the curve",
@@ -39,12 +43,14 @@ def bench_problems(run: Run, bench: Bench) -> tuple[Problem, ...]:
     return (*_method_problems(run), *_lot_problems(run, bench), *_portion_problems(run, bench))
 
 
-def fit_problem(run: Run, fault: Fault) -> Problem:
+def fit_problem(run: Run, fault: Fault, points: Points) -> Problem:
     """A calibration that no curve can be fitted to."""
+    levels = ", ".join(unweighed(points)) if fault in {"level_readings_few", "level_without_scatter"} else ""
+    here = f" (concentration {levels})" if levels else ""
     return Problem(
         "compute.calibration-impossible",
         where_in(run),
-        f"No curve can be fitted: {_FAULT_WORDS[fault]}.",
+        f"No curve can be fitted: {_FAULT_WORDS[fault]}{here}.",
         "Measure the calibration again, or have the method corrected.",
     )
 
@@ -63,11 +69,11 @@ def _method_problems(run: Run) -> Iterator[Problem]:
     except ValueError as fault:
         yield Problem("compute.unit", where_in(run), f"Method {method.id}: {fault}.", "Have the method corrected.")
     for rule in method.checks:
-        if rule.brackets and rule.check not in SIMPLE_CHECKS:
+        if rule.brackets and rule.check not in MAY_BRACKET:
             yield Problem(
                 "compute.bracket-kind",
                 where_in(run),
-                f"Rule {rule.id!r} brackets by {CHECK_NAMES[rule.check].lower()}, which goes through preparation.",
+                f"Rule {rule.id!r} brackets by {CHECK_NAMES[rule.check].lower()}, which is not read between samples.",
                 "Bracket by check standards and check blanks; have the method corrected.",
             )
     known = {standard.label for standard in method.standards}
@@ -99,7 +105,7 @@ def _portion_problems(run: Run, bench: Bench) -> Iterator[Problem]:
         if run.hidden[place]:
             continue
         if key == ("", ""):
-            if kind in {"sample", "duplicate", "spiked_sample"}:
+            if kind in {"sample", "duplicate", "spiked_sample", "post_spiked_sample"}:
                 yield _portion_unknown(run, position, f"{solutions.label[place]!r} belongs to no prepared portion.")
         elif key not in bench.portions:
             yield _portion_unknown(run, position, f"Portion {key[1]!r} of batch {key[0]!r} is not known.")

@@ -1,13 +1,16 @@
 """Brackets: a presented solution counts only between two passing checks; all others are voided, and said why.
 
 The calibration, just made, opens the first bracket. A failed check takes with it everything back to the check
-before and on to the check after (EPA 7000B and 7010, 10.2.2; 200.9, 9.3.4).
+before and on to the check after (EPA 7000B and 7010, 10.2.2; 200.9, 9.3.4). What no bracketing rule judges is no
+bracket. A rinse that did not come back to zero takes the one solution read directly after it.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass
+from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from benchseal.records.results import Voided
@@ -27,11 +30,46 @@ class Bracket:
     why: str
 
 
-def voided_by(rule: CheckRule, name: str, presented: Sequence[int], brackets: Sequence[Bracket]) -> tuple[Voided, ...]:
-    """Which of the ``presented`` positions lie in no good bracket of ``rule``; both sequences rise.
+def family_of(rule: CheckRule, rules: Sequence[CheckRule]) -> tuple[CheckRule, ...]:
+    """The bracketing rules about the same solutions as ``rule``, itself among them: same kind, same expected value.
 
-    name: how sentences call the check. Codes: ``bracket.failed``, ``bracket.open`` (nothing closes the run),
-    ``bracket.too-long`` (beyond ``rule.every`` presented solutions since the last check).
+    The first check of a run may be judged by one rule and the later ones by another; they stand in one row of
+    brackets all the same, each passing or failing by its own rule.
+    """
+    return tuple(
+        other for other in rules if other.brackets and other.check == rule.check and _expected(other) == _expected(rule)
+    )
+
+
+def _expected(rule: CheckRule) -> Decimal | None:
+    return Decimal(rule.expected) if rule.expected else None
+
+
+def carried_over(places: Sequence[tuple[int, bool]], rinses: Sequence[Bracket]) -> tuple[Voided, ...]:
+    """The presented solutions read directly after a rinse that did not come back to zero.
+
+    What was left of the solution before may have added to them (common practice, no source). places: position of
+    every solution in order, and whether it is a presented one. A check or another rinse in between ends the matter:
+    it shows by itself whether anything is left.
+    """
+    following = {position: after for (position, _), after in pairwise(places)}
+    return tuple(
+        Voided(
+            following[rinse.position][0],
+            "carry-over.failed",
+            f"memory of the solution before is not excluded: {rinse.why}",
+        )
+        for rinse in rinses
+        if not rinse.passed and following.get(rinse.position, (0, False))[1]
+    )
+
+
+def voided_by(rule: CheckRule, name: str, presented: Sequence[int], brackets: Sequence[Bracket]) -> tuple[Voided, ...]:
+    """Which of the ``presented`` positions lie in no good bracket; both sequences rise.
+
+    brackets: of every rule of the family of ``rule``; every and at_end are its own. name: how sentences call the
+    check. Codes: ``bracket.failed``, ``bracket.open`` (nothing closes the run), ``bracket.too-long`` (beyond
+    ``rule.every`` presented solutions since the last check).
     """
     places = [bracket.position for bracket in brackets]
     found: list[Voided] = []

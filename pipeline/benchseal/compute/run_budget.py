@@ -3,7 +3,8 @@
 For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2):
 reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
 coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
-common to all portions (the same lot, the same class of ware), which never understates; weighings are each their own.
+common to all portions (the same lot, the same pieces of ware), which never understates; weighings are each their own,
+but for the balance's linearity. An uncertainty found by validation takes the place of all of it.
 """
 
 from __future__ import annotations
@@ -15,9 +16,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchseal.compute.arrays import column
-from benchseal.compute.budget import combine
+from benchseal.compute.budget import combine, u_of_balance_difference
 from benchseal.compute.invert import quadratic_form
 from benchseal.compute.run_numbers import record_text
+from benchseal.compute.run_ware import flask_for, pieces_for, u_of_pieces, u_of_standard_steps
 from benchseal.records.results import Contribution
 
 if TYPE_CHECKING:
@@ -25,8 +27,9 @@ if TYPE_CHECKING:
 
     from benchseal.compute.arrays import Array
     from benchseal.compute.run_portions import Blank, Chosen, Net
+    from benchseal.records.method import UncertaintyPlan
     from benchseal.records.quantities import PlainDecimal
-    from benchseal.records.specification import Quantity
+    from benchseal.records.specification import Quantity, Requirement
 
 BY_MASS: frozenset[Quantity] = frozenset({"content", "amount_per_unit", "percent_of_claim"})
 BY_UNIT: frozenset[Quantity] = frozenset({"amount_per_unit", "percent_of_claim"})
@@ -65,9 +68,9 @@ class Uncertainty:
     contributions: tuple[Contribution, ...]
 
 
-def uncertainty_of(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Uncertainty:
-    """Uncertainty of the mean of ``shares``; every share has the same quantity and unit."""
-    terms = [term for term in (*_regression(chosen, shares), *_stated(chosen, quantity, shares)) if term.u > 0]
+def uncertainty_of(chosen: Chosen, requirement: Requirement, shares: Sequence[Share]) -> Uncertainty:
+    """Uncertainty of the mean of ``shares``; every share has the requirement's quantity and unit."""
+    terms = [term for term in _terms(chosen, requirement, shares) if term.u > 0]
     each = combine(_column(term.u for term in terms), _column(inf for _ in terms))
     grouped = [term for term in terms if not term.regression]
     group = sqrt(_total(term.u * term.u for term in terms if term.regression))
@@ -81,6 +84,28 @@ def uncertainty_of(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) 
         for term, share in zip(terms, each.shares_percent[:, 0].tolist(), strict=True)
     )
     return Uncertainty(record_text(float(each.u[0])), "" if df == inf else str(int(df)), contributions)
+
+
+def _terms(chosen: Chosen, requirement: Requirement, shares: Sequence[Share]) -> Iterator[Term]:
+    plan = chosen.method.uncertainty
+    if plan.s0 and plan.s1_percent:
+        yield _validated(plan, shares)
+        return
+    yield from _regression(chosen, shares)
+    yield from _stated(chosen, requirement, shares)
+
+
+def _validated(plan: UncertaintyPlan, shares: Sequence[Share]) -> Term:
+    """Of one determination sqrt((s0 scale)^2 + (s1 c)^2), s0 carried as a limit is (QUAM appendix E.5, from memory).
+
+    It was found for one determination and nobody says how much of it is common to portions prepared and read together;
+    so all of it is taken as common: the mean of portions has the mean of their u, and nothing is divided by sqrt(n).
+    """
+    constant, part = float(plan.s0), _relative(plan.s1_percent)
+    each = (
+        sqrt((constant * float(share.net.dilution) * share.factor) ** 2 + (part * share.size) ** 2) for share in shares
+    )
+    return Term("validated uncertainty", _total(each) / len(shares))
 
 
 def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
@@ -126,27 +151,53 @@ def _blank_term(blank: Blank, levers: Sequence[float]) -> Term:
     return Term("method blanks, scatter", sqrt(variance * (lever * lever / count + own)), df=float(count - 1))
 
 
-def _stated(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Iterator[Term]:
+def _stated(chosen: Chosen, requirement: Requirement, shares: Sequence[Share]) -> Iterator[Term]:
     """What the method, the standard's certificate and the preparation state."""
-    plan = chosen.method.uncertainty
+    plan, quantity = chosen.method.uncertainty, requirement.quantity
     whole = _total(share.size for share in shares) / len(shares)
-    lot = chosen.bench.lots[chosen.run.standard_lots[0]]
-    yield Term("standard lot", whole * _relative(lot.u_percent))
-    yield Term("dilution", _diluted(chosen, shares) * _relative(plan.dilution_step_percent))
-    if quantity != "concentration":
-        yield Term("volume", whole * _relative(plan.volume_percent))
+    yield _standard(chosen, whole)
+    yield from _ware(chosen, quantity, shares)
     if quantity == "release_per_area":
         yield Term("area", whole * _relative(plan.area_percent))
     if quantity in BY_MASS:
-        yield Term("weighing", _weighing(float(plan.mass_g or "0"), shares))
+        yield Term("weighing", _weighing(plan, shares))
+    if requirement.basis == "dry":
+        yield Term("moisture", _moisture(shares))
     if quantity in BY_UNIT:
         yield Term("mean unit mass", _unit_mass(shares))
     yield Term("recovery", whole * _relative(plan.recovery_percent))
 
 
-def _weighing(u_mass_g: float, shares: Sequence[Share]) -> float:
-    parts = (share.size / len(shares) * u_mass_g / float(share.net.portion.mass_g) for share in shares)
-    return sqrt(_total(part * part for part in parts))
+def _standard(chosen: Chosen, whole: float) -> Term:
+    """Lot and dilutions of the standards: one relative deviation of all levels, so outside the regression."""
+    lot = _relative(chosen.bench.lots[chosen.run.standard_lots[0]].u_percent)
+    plan = chosen.method.uncertainty
+    if not plan.standard_steps:
+        return Term("standard lot", whole * lot)
+    steps = u_of_standard_steps(plan)
+    return Term("standard lot and its dilution", whole * sqrt(lot * lot + steps * steps))
+
+
+def _weighing(plan: UncertaintyPlan, shares: Sequence[Share]) -> float:
+    """Repeatability is each weighing's own; linearity, twice for a difference, is the balance's and common to all."""
+    per_gram = [share.size / len(shares) / float(share.net.portion.mass_g) for share in shares]
+    repeatability = float(plan.mass_g or "0")
+    own = sqrt(_total((one * repeatability) ** 2 for one in per_gram))
+    if not plan.balance_linearity_g:
+        return own
+    common = _total(per_gram) * u_of_balance_difference(float(plan.balance_linearity_g), 0.0)
+    return sqrt(own * own + common * common)
+
+
+def _moisture(shares: Sequence[Share]) -> float:
+    """dw/dM = w/(1 - M). The moisture of a sample is found once for its portions, so its part is common to them."""
+    return _total(
+        share.size
+        / len(shares)
+        * float(share.net.portion.u_moisture_percent or "0")
+        / (100.0 - float(share.net.portion.moisture_percent or "0"))
+        for share in shares
+    )
 
 
 def _unit_mass(shares: Sequence[Share]) -> float:
@@ -157,20 +208,41 @@ def _unit_mass(shares: Sequence[Share]) -> float:
     )
 
 
-def _diluted(chosen: Chosen, shares: Sequence[Share]) -> float:
-    """What one relative unit in every dilution step moves the result: a step is common to the portions that have it.
+def _ware(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Iterator[Term]:
+    """Volumes and dilution steps: by the pieces listed, and by the method's percentages where a piece is not listed.
 
-    Where an undiluted blank was taken off, dilution acts on the gross value.
+    With percentages a step is common to the portions that have it, and steps are independent. Where an undiluted
+    blank was taken off, dilution acts on the gross value.
     """
+    plan = chosen.method.uncertainty
+    by_piece: dict[str, float] = {}
     by_step: dict[int, float] = {}
+    loose: list[float] = []
     for share in shares:
-        size = share.size
-        if chosen.method.blank_subtraction == "undiluted":
-            size = max(size, abs(share.net.gross * share.factor))
-        steps = list(range(len(share.net.portion.dilutions.get(chosen.element, ()))))
-        for step in (*steps, *([_AT_THE_INSTRUMENT] if share.net.measured.extra != 1 else [])):
-            by_step[step] = by_step.get(step, 0.0) + size / len(shares)
-    return sqrt(_total(size * size for size in by_step.values()))
+        flask = flask_for(plan, share.net.portion.volume_ml) if quantity != "concentration" else ()
+        uses = [(piece.name, share.size) for piece in flask]
+        if quantity != "concentration" and not flask:
+            loose.append(share.size)
+        diluted = _diluted_size(chosen, share)
+        for place, step in enumerate(share.net.portion.dilutions.get(chosen.element, ())):
+            pieces = pieces_for(plan, step)
+            uses += [(piece.name, diluted) for piece in pieces]
+            if not pieces:
+                by_step[place] = by_step.get(place, 0.0) + diluted / len(shares)
+        if share.net.measured.extra != 1:
+            by_step[_AT_THE_INSTRUMENT] = by_step.get(_AT_THE_INSTRUMENT, 0.0) + diluted / len(shares)
+        for name, size in uses:
+            by_piece[name] = by_piece.get(name, 0.0) + size / len(shares)
+    yield Term("glassware", u_of_pieces(plan, by_piece))
+    dilution = sqrt(_total(size * size for size in by_step.values()))
+    yield Term("dilution", dilution * _relative(plan.dilution_step_percent))
+    yield Term("volume", _total(loose) / len(shares) * _relative(plan.volume_percent))
+
+
+def _diluted_size(chosen: Chosen, share: Share) -> float:
+    if chosen.method.blank_subtraction == "undiluted":
+        return max(share.size, abs(share.net.gross * share.factor))
+    return share.size
 
 
 def _relative(percent: PlainDecimal) -> float:

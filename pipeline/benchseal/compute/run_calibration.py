@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -11,7 +12,7 @@ from benchseal.compute.run_words import Against
 from benchseal.records.results import Calibration, CheckVerdict, Level
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from benchseal.compute.run_curve import Points, Solved
     from benchseal.compute.run_measured import Measured
@@ -24,7 +25,7 @@ def calibration_of(method: Method, points: Points, solved: Solved, measured: Seq
     ordered = sorted(points.texts, key=Decimal)
     return Calibration(
         element=method.element,
-        model=method.calibration.model,
+        model=solved.model,
         weighting=method.calibration.weighting,
         fit_on=method.calibration.fit_on,
         unit=method.solution_unit,
@@ -40,6 +41,8 @@ def calibration_of(method: Method, points: Points, solved: Solved, measured: Seq
         lowest=ordered[0],
         highest=ordered[-1],
         levels=_levels(points, solved, measured),
+        chosen_because=solved.because,
+        diagnostics=solved.diagnostics,
     )
 
 
@@ -50,8 +53,10 @@ def judge_calibration(
     return (
         _judge_levels(method, calibration, measured),
         *_judge_errors(method, calibration),
+        *_judge_rse(method, calibration),
         _judge_r_squared(method, calibration),
         _judge_rising(method, calibration, rises=solved.rises),
+        *_judge_through_zero(method, calibration, solved),
     )
 
 
@@ -148,6 +153,37 @@ def _judge_error(method: Method, name: str, levels: Sequence[Level], limit: Plai
     against = Against(worst.error_percent, f"-{limit}", limit, "%")
     why = "" if against.inside else f"standard {worst.label} is given back with an error of {against.words}"
     return _verdict(method, name, levels, against, why)
+
+
+def _judge_rse(method: Method, calibration: Calibration) -> Iterator[CheckVerdict]:
+    """Relative standard error, where the method limits it: EPA 8000D, 11.5.4.2."""
+    limit = method.calibration.largest_rse_percent
+    if not limit:
+        return
+    against = Against(calibration.rse_percent, "", limit, "%")
+    if not against.found:
+        why = "the relative standard error is not defined: too few levels above zero, or one that is not given back"
+    else:
+        why = "" if against.inside else f"the relative standard error is {against.words}"
+    yield _verdict(method, "rse", calibration.levels, against, why)
+
+
+def _judge_through_zero(method: Method, calibration: Calibration, solved: Solved) -> Iterator[CheckVerdict]:
+    """A line through zero stands only where the intercept it leaves out cannot be told from zero.
+
+    The 95 % interval of b0 of the free line through the same points contains zero: EPA 8000D, 11.5.2 to 11.5.3.
+    """
+    if calibration.model != "line_through_zero":
+        return
+    found, reach = record_text(solved.intercept), record_text(solved.intercept_reach)
+    low = decimal_text(-Decimal(reach)) if reach else ""
+    against = Against(found, low, reach, calibration.signal_unit)
+    if not (found and reach):
+        why = "no line with an intercept can be fitted, so leaving the intercept out cannot be judged"
+    else:
+        why = "" if against.inside else f"the line with an intercept meets concentration zero at {against.words}"
+    verdict = _verdict(method, "through_zero", calibration.levels, against, why)
+    yield replace(verdict, source="EPA 8000D, 11.5.2 to 11.5.3")
 
 
 def _judge_r_squared(method: Method, calibration: Calibration) -> CheckVerdict:

@@ -19,21 +19,30 @@ if TYPE_CHECKING:
     from benchseal.records.method import CheckRule, Method
     from benchseal.records.quantities import PlainDecimal
 
-SIMPLE_CHECKS = frozenset({"second_source", "check_standard", "check_blank"})
-BLANKS = frozenset({"check_blank", "method_blank"})
-ON_SAMPLES = frozenset({"spike", "portions_agree"})
+MAY_BRACKET = frozenset({"second_source", "check_standard", "check_blank"})
+SIMPLE_CHECKS = frozenset({*MAY_BRACKET, "lowest_level", "return_to_zero"})  # each about solutions of one kind
+BLANKS = frozenset({"check_blank", "method_blank", "return_to_zero"})  # their magnitude is judged
+SCORES = frozenset({"zeta", "e_n"})  # their magnitude is judged, too; they have no unit
+ON_SAMPLES = frozenset({"spike", "portions_agree", "post_spike", "spikes_agree", "dilution_test", "acid_match"})
 
 
-def judged(
-    rule: CheckRule, method: Method, positions: tuple[int, ...], found: PlainDecimal, *, place: str
+def judged(  # noqa: PLR0913  what was found and how to say it
+    rule: CheckRule,
+    method: Method,
+    positions: tuple[int, ...],
+    found: PlainDecimal,
+    *,
+    place: str,
+    reads: str = "read",
 ) -> CheckVerdict:
-    """``found`` held against the rule's limits, both ends allowed. A blank's magnitude counts.
+    """``found`` held against the rule's limits, both ends allowed. The magnitude of a blank or a score counts.
 
-    found: percent for ``limit_in`` percent, else in the solution unit. place: where, in words.
+    found: percent for ``limit_in`` percent, a score for ``zeta`` and ``e_n``, else in the solution unit. place: where,
+    in words. reads: the verb.
     """
     open_verdict = not_evaluated(rule, method, positions, "")
     against = Against(found, open_verdict.low, open_verdict.high, open_verdict.unit)
-    why = "" if against.inside else f"{CHECK_NAMES[rule.check]} {place} read {against.words}"
+    why = "" if against.inside else f"{CHECK_NAMES[rule.check]} {place} {reads} {against.words}"
     return replace(open_verdict, found=found, verdict="fail" if why else "pass", why=why)
 
 
@@ -45,9 +54,9 @@ def not_evaluated(rule: CheckRule, method: Method, positions: tuple[int, ...], w
         positions=positions,
         expected="",
         found="",
-        low=f"-{rule.high}" if rule.check in BLANKS else rule.low,
+        low=f"-{rule.high}" if rule.check in BLANKS or rule.limit_in in SCORES else rule.low,
         high=rule.high,
-        unit="%" if rule.limit_in == "percent" else method.solution_unit,
+        unit=_unit(rule, method),
         verdict="not_evaluated",
         why=why,
         source=rule.source,
@@ -55,20 +64,38 @@ def not_evaluated(rule: CheckRule, method: Method, positions: tuple[int, ...], w
     )
 
 
+def _unit(rule: CheckRule, method: Method) -> str:
+    if rule.limit_in in SCORES:
+        return ""
+    return "%" if rule.limit_in == "percent" else method.solution_unit
+
+
 def simple_checks(rule: CheckRule, method: Method, measured: Sequence[Measured]) -> tuple[CheckVerdict, ...]:
-    """One verdict for each solution the rule is about, in presented order."""
-    return tuple(
-        _judge_solution(rule, method, one, _place(one, measured))
-        for one in measured
-        if one.kind == rule.check and not one.hidden and _is_meant(rule, method, one)
-    )
+    """One verdict for each solution the rule is about, in presented order.
+
+    ``when``: of these solutions the first one, those after it, or any.
+    """
+    kind = "rinse" if rule.check == "return_to_zero" else rule.check
+    meant = [one for one in measured if one.kind == kind and not one.hidden and _is_meant(rule, method, one)]
+    chosen = {"any": meant, "first": meant[:1], "later": meant[1:]}[rule.when]
+    return tuple(_judge_solution(rule, method, one, _place(one, measured)) for one in chosen)
 
 
 def brackets_of(verdicts: Sequence[CheckVerdict]) -> tuple[Bracket, ...]:
-    """Verdicts of one bracketing rule as brackets; what could not be judged did not pass."""
+    """Verdicts of bracketing rules about the same solutions as brackets, one a position.
+
+    It passed when all its verdicts did; what could not be judged did not pass.
+    """
+    found: dict[int, list[CheckVerdict]] = {}
+    for verdict in sorted(verdicts, key=lambda one: one.positions):
+        found.setdefault(verdict.positions[0], []).append(verdict)
     return tuple(
-        Bracket(verdict.positions[0], verdict.verdict == "pass", verdict.why)
-        for verdict in sorted(verdicts, key=lambda one: one.positions)
+        Bracket(
+            position,
+            all(one.verdict == "pass" for one in own),
+            "; ".join(dict.fromkeys(one.why for one in own if one.why)),
+        )
+        for position, own in found.items()
     )
 
 
@@ -81,13 +108,19 @@ def _judge_solution(rule: CheckRule, method: Method, one: Measured, place: str) 
     name, positions = CHECK_NAMES[rule.check], (one.position,)
     if one.lost is not None:
         return not_evaluated(rule, method, positions, f"{name} {place}: {one.lost.why}")
-    expected = "0" if rule.check in BLANKS else rule.expected or one.nominal
+    expected = _expected(rule, method, one)
     number: Decimal | None = in_solution(one)
     if number is not None and rule.limit_in == "percent":
         number = recovery_percent(number, Decimal(expected)) if expected else None
     if number is None:
         return not_evaluated(rule, method, positions, f"{name} {place}: no expected value to be a percentage of")
     return replace(judged(rule, method, positions, decimal_text(number), place=place), expected=expected)
+
+
+def _expected(rule: CheckRule, method: Method, one: Measured) -> PlainDecimal:
+    if rule.check in BLANKS:
+        return "0"
+    return rule.expected or (method.lowest_level if rule.check == "lowest_level" else one.nominal)
 
 
 def _is_meant(rule: CheckRule, method: Method, one: Measured) -> bool:

@@ -54,11 +54,15 @@ def fraction_of(text: PlainDecimal) -> Fraction:
     return Fraction(Decimal(text))
 
 
+def ratio_text(value: Fraction) -> PlainDecimal:
+    """A ratio as value of record: one division, one rounding."""
+    return decimal_text(_WIDE.divide(Decimal(value.numerator), Decimal(value.denominator)))
+
+
 def mean_text(values: Iterable[PlainDecimal]) -> PlainDecimal:
     """Mean of values of record, itself a value of record: exact sum, one division, one rounding."""
     numbers = [fraction_of(text) for text in values]
-    mean = sum(numbers, Fraction(0)) / len(numbers)
-    return decimal_text(_WIDE.divide(Decimal(mean.numerator), Decimal(mean.denominator)))
+    return ratio_text(sum(numbers, Fraction(0)) / len(numbers))
 
 
 def shown(text: PlainDecimal, digits: int = 4) -> str:

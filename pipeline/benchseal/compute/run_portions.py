@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, TypeAlias, assert_never
 
-from benchseal.compute.run_numbers import fraction_of
+from benchseal.compute.run_numbers import fraction_of, ratio_text
 from benchseal.compute.run_signals import Loss
-from benchseal.records.quantities import unit_factor
+from benchseal.records.quantities import PlainDecimal, unit_factor
+from benchseal.records.species import expression_factor
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from benchseal.records.specification import Requirement
 
 PortionKey: TypeAlias = tuple[str, str]  # batch, label
+_ALL_PERCENT = 100
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -130,14 +132,30 @@ def loss_of(chosen: Chosen, key: PortionKey) -> Loss:
 def factor_of(requirement: Requirement, solution_unit: str, portion: Portion) -> Fraction | Loss:
     """Exact factor from the concentration before dilution (``solution_unit``) to the requirement's quantity and unit.
 
-    mg/L x mL/g = ug/g. A percentage of claim is of the milligrams claimed for one unit.
+    mg/L x mL/g = ug/g. A percentage of claim is of the milligrams claimed for one unit. On dry basis a content is
+    divided by 1 - moisture; given as a substance, a value is multiplied by the factor of record.
     """
     try:
-        return _factor(requirement, solution_unit, portion)
+        factor = _factor(requirement, solution_unit, portion)
+        return factor * _substance(requirement) / _dry_part(requirement, portion)
     except _LackingError as lack:
         return Loss("portion.incomplete", str(lack))
+    except _BasisError as fault:
+        return Loss("specification.basis", str(fault))
     except ValueError as fault:
         return Loss("specification.unit", str(fault))
+
+
+def expression_of(requirement: Requirement) -> PlainDecimal:
+    """Factor of record from the element to the substance the value is given as; empty for the element itself.
+
+    The exact ratio of the tabled atomic weights, rounded once to 12 significant digits. Raises ValueError.
+    """
+    if not requirement.expressed_as:
+        return ""
+    if requirement.quantity == "percent_of_claim":
+        raise ValueError(f"a percentage of the claim cannot be given as {requirement.expressed_as}")
+    return ratio_text(expression_factor(requirement.expressed_as, requirement.element))
 
 
 def per_portion(solution_unit: str, portion: Portion) -> Fraction:
@@ -169,6 +187,10 @@ class _LackingError(ValueError):
     """A preparation row does not hold what a quantity needs."""
 
 
+class _BasisError(ValueError):
+    """A basis or a substance that the quantity cannot be given on."""
+
+
 def _factor(requirement: Requirement, solution_unit: str, portion: Portion) -> Fraction:
     quantity, unit = requirement.quantity, requirement.unit
     match quantity:
@@ -186,6 +208,27 @@ def _factor(requirement: Requirement, solution_unit: str, portion: Portion) -> F
             return per_portion(solution_unit, portion) / area * unit_factor("ug/dm2", unit)
         case _:
             assert_never(quantity)
+
+
+def _substance(requirement: Requirement) -> Fraction:
+    try:
+        return fraction_of(expression_of(requirement) or "1")
+    except ValueError as fault:
+        raise _BasisError(str(fault)) from None
+
+
+def _dry_part(requirement: Requirement, portion: Portion) -> Fraction:
+    """The part of the portion's mass the value is of: 1 as received, 1 - moisture on dry basis."""
+    if requirement.basis == "as received":
+        return Fraction(1)
+    if requirement.quantity != "content":
+        raise _BasisError(f"{requirement.quantity.replace('_', ' ')} on dry basis has no meaning")
+    if not portion.moisture_percent:
+        raise _LackingError("no moisture is entered")
+    left = 1 - fraction_of(portion.moisture_percent) / _ALL_PERCENT
+    if not 0 < left <= 1:
+        raise _LackingError(f"the moisture entered is {portion.moisture_percent} %")
+    return left
 
 
 def _content(solution_unit: str, portion: Portion) -> Fraction:

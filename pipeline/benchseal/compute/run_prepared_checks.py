@@ -4,86 +4,69 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from benchseal.compute.recovery import recovery_percent, relative_percent_difference
-from benchseal.compute.run_checks import in_solution, judged, not_evaluated
+from benchseal.compute.run_budget import Share, uncertainty_of
+from benchseal.compute.run_checks import SCORES, in_solution, judged, not_evaluated
+from benchseal.compute.run_matrix_checks import acid_matches, dilution_tests, post_spikes
 from benchseal.compute.run_numbers import decimal_text, fraction_of, mean_text, record_text
-from benchseal.compute.run_portions import amount_ratio, base_factor, loss_of, net_of, per_portion, steps_factor
+from benchseal.compute.run_portion_checks import (
+    NATIVE_AT_MOST,
+    amount_of,
+    in_percent,
+    keys_of,
+    place_of,
+    portions_by_sample,
+    positions_of,
+    unjudged,
+)
+from benchseal.compute.run_portions import (
+    amount_ratio,
+    base_factor,
+    factor_of,
+    loss_of,
+    net_of,
+    per_portion,
+    steps_factor,
+)
 from benchseal.compute.run_signals import Loss
-from benchseal.compute.run_words import CHECK_NAMES, Against
+from benchseal.compute.run_words import Against
+from benchseal.compute.scores import e_n_score, zeta_score
+from benchseal.records.specification import Requirement
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from fractions import Fraction
+    from collections.abc import Callable, Iterator, Sequence
 
     from benchseal.compute.run_portions import Chosen, PortionKey
-    from benchseal.records.method import CheckRule
-    from benchseal.records.preparation import Portion
+    from benchseal.records.method import CheckKind, CheckRule
+    from benchseal.records.preparation import Portion, PortionKind
     from benchseal.records.quantities import PlainDecimal
     from benchseal.records.results import CheckVerdict
+    from benchseal.records.specification import Quantity
 
-NATIVE_AT_MOST = 4  # times the spike; above it the recovery means nothing (common practice, no source)
+    _Finder: TypeAlias = Callable[[CheckRule, Chosen], Iterator[CheckVerdict]]
+
 NEAR_LIMIT = 5  # times the quantification limit; below it the difference itself is judged (common practice, no source)
+NOT_SAID = "the preparation row does not say what it holds"
 
 
 def prepared_checks(rule: CheckRule, chosen: Chosen) -> tuple[CheckVerdict, ...]:
     """Verdicts of one rule over the visible portions it is about, in presented order."""
-    match rule.check:
-        case "method_blank":
-            return _each(rule, chosen, _blank)
-        case "control_sample":
-            return _each(rule, chosen, _control)
-        case "reference_material":
-            return _each(rule, chosen, _reference)
-        case "spike":
-            return _each(rule, chosen, _spike)
-        case "portions_agree":
-            return tuple(_agreement(rule, chosen, keys) for keys in sample_portions(chosen).values() if len(keys) > 1)
-        case _:
-            raise AssertionError(f"{rule.check} needs no preparation")
+    return tuple(_FINDERS[rule.check](rule, chosen))
 
 
 def sample_portions(chosen: Chosen) -> dict[tuple[str, str], tuple[PortionKey, ...]]:
     """Portions read of each sample and batch, spiked ones left out; both in presented order."""
-    found: dict[tuple[str, str], dict[PortionKey, None]] = {}
-    for one in chosen.measured:
-        if one.portion is not None and one.portion.sample and one.kind in {"sample", "duplicate"}:
-            found.setdefault((one.portion.sample, one.portion.batch), {})[one.key] = None
-    return {group: tuple(keys) for group, keys in found.items()}
-
-
-def _each(
-    rule: CheckRule, chosen: Chosen, judge: Callable[[CheckRule, Chosen, PortionKey], CheckVerdict]
-) -> tuple[CheckVerdict, ...]:
-    kind = "spiked_sample" if rule.check == "spike" else rule.check
-    keys = dict.fromkeys(one.key for one in chosen.measured if one.kind == kind and one.portion is not None)
-    return tuple(judge(rule, chosen, key) for key in keys)
-
-
-def _positions(chosen: Chosen, *keys: PortionKey) -> tuple[int, ...]:
-    """The reading that counts of each portion, else all its readings."""
-    found: list[int] = []
-    for key in keys:
-        one = chosen.by_key.get(key)
-        every = [other.position for other in chosen.measured if other.key == key]
-        found.extend(every if one is None else [one.position])
-    return tuple(sorted(found))
-
-
-def _unjudged(rule: CheckRule, chosen: Chosen, keys: Sequence[PortionKey], why: str) -> CheckVerdict:
-    for key in keys:  # a check may leave the site beside another customer's results: free text stays
-        note = chosen.bench.portions[key].not_determined
-        why = why.replace(f": {note}", "") if note else why
-    return not_evaluated(rule, chosen.method, _positions(chosen, *keys), f"{CHECK_NAMES[rule.check]}: {why}")
+    return portions_by_sample(chosen, "sample", "duplicate")
 
 
 def _blank(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
     one = chosen.by_key.get(key)
     if one is None:
-        return _unjudged(rule, chosen, [key], loss_of(chosen, key).why)
+        return unjudged(rule, chosen, [key], loss_of(chosen, key).why)
     if rule.limit_in != "solution":
-        return _unjudged(rule, chosen, [key], "a blank has no expected value to be a percentage of")
+        return unjudged(rule, chosen, [key], "a blank has no expected value to be a percentage of")
     found = decimal_text(in_solution(one))
     verdict = judged(rule, chosen.method, (one.position,), found, place=f"at position {one.position}")
     return replace(verdict, expected="0")
@@ -91,47 +74,84 @@ def _blank(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
 
 def _control(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
     expected = chosen.bench.portions[key].added_ug.get(chosen.element, "")
-    return _recovered(rule, chosen, key, expected, per_portion)
+    if not expected:
+        return unjudged(rule, chosen, [key], NOT_SAID)
+    return _recovered(rule, chosen, key, expected, amount_of(chosen, key, per_portion))
 
 
 def _reference(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
-    expected = chosen.bench.portions[key].expected_ug_per_g.get(chosen.element, "")
-    return _recovered(rule, chosen, key, expected, base_factor)
+    """Content against the certified one, which is of the dry mass where a moisture is entered."""
+    portion = chosen.bench.portions[key]
+    expected = portion.expected_ug_per_g.get(chosen.element, "")
+    u_expected = portion.u_expected_ug_per_g.get(chosen.element, "")
+    found = _content(chosen, key)
+    if not expected:
+        return unjudged(rule, chosen, [key], NOT_SAID)
+    if rule.limit_in not in SCORES:
+        return _recovered(rule, chosen, key, expected, found if isinstance(found, Loss) else found[0])
+    if not u_expected:
+        return unjudged(rule, chosen, [key], "the preparation row does not say how sure its value is")
+    if isinstance(found, Loss):
+        return unjudged(rule, chosen, [key], found.why)
+    measured = (Decimal(found[0]), Decimal(found[1]), Decimal(expected), Decimal(u_expected))
+    name, score = ("zeta", zeta_score(*measured)) if rule.limit_in == "zeta" else ("E_n", e_n_score(*measured))
+    if score is None:
+        return unjudged(rule, chosen, [key], "neither value has an uncertainty")
+    positions = positions_of(chosen, key)
+    place, reads = place_of(positions), f"has {name}"
+    return replace(
+        judged(rule, chosen.method, positions, decimal_text(score), place=place, reads=reads), expected=expected
+    )
 
 
 def _recovered(
-    rule: CheckRule, chosen: Chosen, key: PortionKey, expected: PlainDecimal, factor: Callable[[str, Portion], Fraction]
+    rule: CheckRule, chosen: Chosen, key: PortionKey, expected: PlainDecimal, found: PlainDecimal | Loss
 ) -> CheckVerdict:
     """Percent found of what the preparation row says is there."""
-    if not expected:
-        return _unjudged(rule, chosen, [key], "the preparation row does not say what it holds")
-    found = _amount(chosen, key, factor)
     if isinstance(found, Loss):
-        return _unjudged(rule, chosen, [key], found.why)
+        return unjudged(rule, chosen, [key], found.why)
     percent = recovery_percent(Decimal(found), Decimal(expected))
-    return replace(_percent(rule, chosen, (key,), percent), expected=expected)
+    return replace(in_percent(rule, chosen, (key,), percent), expected=expected)
 
 
-def _percent(rule: CheckRule, chosen: Chosen, keys: Sequence[PortionKey], percent: Decimal | None) -> CheckVerdict:
-    if percent is None:
-        return _unjudged(rule, chosen, keys, "nothing was added")
-    if rule.limit_in != "percent":
-        return _unjudged(rule, chosen, keys, "the rule's limits are not in percent")
-    positions = _positions(chosen, *keys)
-    place = f"at position{'s' if len(positions) > 1 else ''} {' and '.join(map(str, positions))}"
-    return judged(rule, chosen.method, positions, decimal_text(percent), place=place)
+def _content(chosen: Chosen, key: PortionKey) -> tuple[PlainDecimal, PlainDecimal] | Loss:
+    """A portion's own content and its standard uncertainty, values of record: those of a result of it alone.
 
-
-def _amount(chosen: Chosen, key: PortionKey, factor: Callable[[str, Portion], Fraction]) -> PlainDecimal | Loss:
-    """Value of record of a portion's net concentration times ``factor``; ValueErrors of the factor are a loss."""
+    The uncertainty is the whole budget of ``run_budget.py``: noise of its readings, curve, method blank where one is
+    taken off, standards, ware, weighing or surface, moisture, recovery; or what the method found by validation.
+    """
     net = net_of(chosen, key)
     if isinstance(net, Loss):
         return net
-    try:
-        multiplier = factor(chosen.method.solution_unit, net.portion)
-    except ValueError as fault:
-        return Loss("portion.incomplete", str(fault))
-    return record_text(net.value * float(multiplier))
+    asked = _as_result(chosen, net.portion)
+    factor = factor_of(asked, chosen.method.solution_unit, net.portion)
+    if isinstance(factor, Loss):
+        return factor
+    value = record_text(net.value * float(factor))
+    return value, uncertainty_of(chosen, asked, [Share(net, float(factor), abs(float(value)))]).u
+
+
+def _as_result(chosen: Chosen, portion: Portion) -> Requirement:
+    """What a result of ``portion`` in the unit of its own content would be asked as."""
+    quantity: Quantity = "concentration"
+    unit = "mg/L"
+    if portion.mass_g or portion.area_dm2:
+        quantity, unit = ("content", "ug/g") if portion.mass_g else ("release_per_area", "ug/dm2")
+    return Requirement(
+        element=chosen.element,
+        quantity=quantity,
+        unit=unit,
+        methods=(chosen.method.id,),
+        portions=1,
+        lower="",
+        upper="",
+        rule="simple",
+        rounding="half_even",
+        decimals=-1,
+        exceedance_means="report",
+        limit_source="",
+        basis="dry" if quantity == "content" and portion.moisture_percent else "as received",
+    )
 
 
 def _spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
@@ -140,22 +160,32 @@ def _spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
     native_key = (spiked.batch, spiked.spike_of)
     added = spiked.added_ug.get(chosen.element, "")
     if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
-        return _unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
+        return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
     keys = (key, native_key)
-    found = _amount(chosen, key, per_portion)
+    found = amount_of(chosen, key, per_portion)
     if isinstance(found, Loss):
-        return _unjudged(rule, chosen, keys, found.why)
+        return unjudged(rule, chosen, keys, found.why)
     native = _native(chosen, spiked, native_key)
     if isinstance(native, Loss):
-        return _unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
+        return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
     if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
-        return _unjudged(rule, chosen, keys, f"the sample holds more than {NATIVE_AT_MOST} times what was added")
+        return unjudged(rule, chosen, keys, f"the sample holds more than {NATIVE_AT_MOST} times what was added")
     percent = recovery_percent(Decimal(found), Decimal(added), Decimal(native))
-    return replace(_percent(rule, chosen, keys, percent), expected=added)
+    return replace(in_percent(rule, chosen, keys, percent), expected=added)
 
 
 def _native(chosen: Chosen, spiked: Portion, native_key: PortionKey) -> PlainDecimal | Loss:
-    return _amount(chosen, native_key, lambda unit, portion: per_portion(unit, portion) * amount_ratio(spiked, portion))
+    return amount_of(
+        chosen, native_key, lambda unit, portion: per_portion(unit, portion) * amount_ratio(spiked, portion)
+    )
+
+
+def _spikes_agree(rule: CheckRule, chosen: Chosen, keys: tuple[PortionKey, ...]) -> CheckVerdict:
+    """Agreement of a sample's spiked portions, to which the same was added."""
+    added = {Decimal(chosen.bench.portions[key].added_ug.get(chosen.element, "0")) for key in keys}
+    if len(added) > 1:
+        return unjudged(rule, chosen, keys, "not the same amount was added to each")
+    return _agreement(rule, chosen, keys)
 
 
 def _agreement(rule: CheckRule, chosen: Chosen, keys: tuple[PortionKey, ...]) -> CheckVerdict:
@@ -163,18 +193,18 @@ def _agreement(rule: CheckRule, chosen: Chosen, keys: tuple[PortionKey, ...]) ->
 
     More than two portions: the difference of the greatest and the smallest over their mean.
     """
-    found = [_amount(chosen, key, base_factor) for key in keys]
+    found = [amount_of(chosen, key, base_factor) for key in keys]
     values = [Decimal(value) for value in found if isinstance(value, str)]
     if len(values) < 2:
         lost = next(value for value in found if isinstance(value, Loss))
-        return _unjudged(rule, chosen, keys, f"{len(values)} of {len(keys)} portions gives a value ({lost.why})")
+        return unjudged(rule, chosen, keys, f"{len(values)} of {len(keys)} portions gives a value ({lost.why})")
     read = tuple(key for key, value in zip(keys, found, strict=True) if isinstance(value, str))
     ends = min(values), max(values)
     limit = max(_limit(chosen, key) for key in read)
     if Decimal(mean_text(str(value) for value in found if isinstance(value, str))) < NEAR_LIMIT * limit:
         return _near_limit(rule, chosen, read, 100 * (ends[1] - ends[0]) / limit)
     percent = relative_percent_difference(*ends) if len(values) == 2 else _of_mean(ends, values)
-    return _percent(rule, chosen, read, percent)
+    return in_percent(rule, chosen, read, percent)
 
 
 def _of_mean(ends: tuple[Decimal, Decimal], values: Sequence[Decimal]) -> Decimal:
@@ -194,7 +224,7 @@ def _near_limit(rule: CheckRule, chosen: Chosen, keys: Sequence[PortionKey], per
     plain_words = f"judged near the quantification limit (mean below {NEAR_LIMIT} times): difference in % of it"
     passed = percent <= 100
     return replace(
-        not_evaluated(rule, chosen.method, _positions(chosen, *keys), ""),
+        not_evaluated(rule, chosen.method, positions_of(chosen, *keys), ""),
         found=found,
         low="0",
         high="100",
@@ -202,3 +232,29 @@ def _near_limit(rule: CheckRule, chosen: Chosen, keys: Sequence[PortionKey], per
         verdict="pass" if passed else "fail",
         why=plain_words if passed else f"{plain_words}; {Against(found, '0', '100', '%').words}",
     )
+
+
+def _each(kind: PortionKind, judge: Callable[[CheckRule, Chosen, PortionKey], CheckVerdict]) -> _Finder:
+    return lambda rule, chosen: (judge(rule, chosen, key) for key in keys_of(chosen, kind))
+
+
+def _all_portions_agree(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
+    return (_agreement(rule, chosen, keys) for keys in sample_portions(chosen).values() if len(keys) > 1)
+
+
+def _all_spikes_agree(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
+    groups = portions_by_sample(chosen, "spiked_sample").values()
+    return (_spikes_agree(rule, chosen, keys) for keys in groups if len(keys) > 1)
+
+
+_FINDERS: dict[CheckKind, _Finder] = {
+    "method_blank": _each("method_blank", _blank),
+    "control_sample": _each("control_sample", _control),
+    "reference_material": _each("reference_material", _reference),
+    "spike": _each("spiked_sample", _spike),
+    "portions_agree": _all_portions_agree,
+    "spikes_agree": _all_spikes_agree,
+    "post_spike": post_spikes,
+    "dilution_test": dilution_tests,
+    "acid_match": acid_matches,
+}

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.compute.run_budget import Share, Uncertainty, uncertainty_of
 from benchseal.compute.run_numbers import exact_text, fraction_of, record_text
 from benchseal.compute.run_outcome import Judged, below, below_limit, judge_outcome, quantified
-from benchseal.compute.run_portions import Net, factor_of, loss_of, net_of, steps_factor
+from benchseal.compute.run_portions import Net, expression_of, factor_of, loss_of, net_of, steps_factor
 from benchseal.compute.run_prepared_checks import sample_portions
 from benchseal.compute.run_signals import Loss
 from benchseal.records.ids import result_id
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from benchseal.records.run import DocumentRef
     from benchseal.records.specification import Requirement
 
-BASIS = "as received"
-
 
 @dataclass(frozen=True, slots=True)
 class _Row:
@@ -41,16 +39,16 @@ class _Row:
     loss: Loss | None
 
 
-def results_of(chosen: Chosen, disagreeing: Mapping[tuple[str, str], str]) -> tuple[WorkedResult, ...]:
+def results_of(chosen: Chosen, lost: Mapping[tuple[str, str], Loss]) -> tuple[WorkedResult, ...]:
     """Results in the order in which samples were first presented, then of their specification's requirements.
 
-    disagreeing: sample and batch to words, where the agreement of portions failed.
+    lost: sample and batch to why it gets no value, where a required check on it failed.
     """
     batches: dict[str, list[str]] = {}
     for sample, batch in sample_portions(chosen):
         batches.setdefault(sample, []).append(batch)
     return tuple(
-        _result(chosen, (sample, tuple(own)), asked, disagreeing)
+        _result(chosen, (sample, tuple(own)), asked, lost)
         for sample, own in batches.items()
         for asked in requirements_of(chosen, sample)
     )
@@ -70,7 +68,7 @@ def _result(
     chosen: Chosen,
     of: tuple[str, tuple[str, ...]],
     asked: tuple[DocumentRef, Requirement],
-    disagreeing: Mapping[tuple[str, str], str],
+    lost: Mapping[tuple[str, str], Loss],
 ) -> WorkedResult:
     """One result. of: sample and the batches read of it; asked: the specification and its line."""
     (sample, batches), (ref, requirement) = of, asked
@@ -78,15 +76,15 @@ def _result(
     used = [row for row in rows if row.net is not None]
     limits = [Decimal(row.limit) for row in rows if row.limit and (row.net is not None or not used)]
     limit = str(max(limits)) if limits else ""
-    obstacle = _obstacle(sample, batches, requirement, rows, disagreeing)
+    obstacle = _obstacle(sample, batches, requirement, rows, lost)
     outcome, uncertainty, judged = _outcome(chosen, requirement, used, limit, obstacle)
     method = chosen.method
     return WorkedResult(
-        result_id=result_id(chosen.bench.ledger, sample, method.element, method.fraction, BASIS, requirement.quantity),
+        result_id=_name(chosen, sample, requirement),
         sample=sample,
         element=method.element,
         fraction=method.fraction,
-        basis=BASIS,
+        basis=requirement.basis,
         quantity=requirement.quantity,
         unit=requirement.unit,
         method=chosen.run.method_ref,
@@ -94,7 +92,7 @@ def _result(
         outcome=outcome,
         quantification_limit=limit,
         detection_limit=_detection_limit(chosen, used or rows),
-        portions=tuple(_worked(chosen, row) for row in rows),
+        portions=tuple(_worked(chosen, row, requirement) for row in rows),
         contributions=uncertainty.contributions,
         lower=requirement.lower,
         upper=requirement.upper,
@@ -106,7 +104,22 @@ def _result(
         comment_required=judged.comment_required,
         exceedance_means=requirement.exceedance_means,
         calculation_rules=CALCULATION_RULES,
+        expressed_as=requirement.expressed_as,
+        expression_factor=_expression(requirement),
     )
+
+
+def _name(chosen: Chosen, sample: str, requirement: Requirement) -> str:
+    of = (chosen.method.element, chosen.method.fraction, requirement.basis, requirement.quantity)
+    return result_id(chosen.bench.ledger, sample, *of, requirement.expressed_as)
+
+
+def _expression(requirement: Requirement) -> str:
+    """Empty also where the factor cannot be given: then there is no value either, and the result says why."""
+    try:
+        return expression_of(requirement)
+    except ValueError:
+        return ""
 
 
 def _outcome(
@@ -116,7 +129,7 @@ def _outcome(
         return NotReportable("not_reportable", obstacle.code, obstacle.why), Uncertainty("", "", ()), Judged()
     values, limits = [row.value for row in used], [row.limit for row in used]
     small, k = below_limit(values, limits), chosen.method.uncertainty.coverage_factor
-    uncertainty = uncertainty_of(chosen, requirement.quantity, [_share(row, at_limit=small) for row in used])
+    uncertainty = uncertainty_of(chosen, requirement, [_share(row, at_limit=small) for row in used])
     outcome: Outcome = below(requirement, values, limit) if small else quantified(requirement, values, uncertainty, k)
     return outcome, uncertainty, judge_outcome(requirement, outcome, uncertainty.u, k)
 
@@ -133,7 +146,7 @@ def _obstacle(
     batches: tuple[str, ...],
     requirement: Requirement,
     rows: Sequence[_Row],
-    disagreeing: Mapping[tuple[str, str], str],
+    lost: Mapping[tuple[str, str], Loss],
 ) -> Loss | None:
     """Why there can be no result, whatever the portions say."""
     if len(batches) > 1:
@@ -141,14 +154,13 @@ def _obstacle(
         return Loss("portions.several-batches", words)
     count = sum(row.net is not None for row in rows)
     if count < requirement.portions:
-        lost = [row for row in rows if row.loss is not None and row.loss.code != "portion.not-used"]
-        reasons = "; ".join(f"{row.portion.portion}: {row.loss.why}" for row in lost if row.loss is not None)
-        code = next((row.loss.code for row in lost if row.loss is not None), "portions.too-few")
+        without = [row for row in rows if row.loss is not None and row.loss.code != "portion.not-used"]
+        reasons = "; ".join(f"{row.portion.portion}: {row.loss.why}" for row in without if row.loss is not None)
+        code = next((row.loss.code for row in without if row.loss is not None), "portions.too-few")
         return Loss(
             code, f"{count} of {requirement.portions} portions give a value" + (f" ({reasons})" if reasons else "")
         )
-    words = disagreeing.get((sample, batches[0]), "")
-    return Loss("portions.disagree", words) if words else None
+    return lost.get((sample, batches[0]))
 
 
 def _rows(chosen: Chosen, sample: str, batches: tuple[str, ...], requirement: Requirement) -> Iterator[_Row]:
@@ -198,7 +210,7 @@ def _detection_limit(chosen: Chosen, rows: Sequence[_Row]) -> str:
     return record_text(float(max(found))) if found else ""
 
 
-def _worked(chosen: Chosen, row: _Row) -> WorkedPortion:
+def _worked(chosen: Chosen, row: _Row, requirement: Requirement) -> WorkedPortion:
     portion, one, net = row.portion, row.measured, row.net
     extra = fraction_of("1") if one is None else one.extra
     return WorkedPortion(
@@ -222,4 +234,5 @@ def _worked(chosen: Chosen, row: _Row) -> WorkedPortion:
         value=row.value,
         quantification_limit=row.limit,
         why="" if row.loss is None else row.loss.why,
+        moisture_percent=portion.moisture_percent if requirement.basis == "dry" else "",
     )

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from math import nan
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from benchseal.compute.run_words import Against
 from benchseal.compute.statistics import rsd_percent, statistics
 
 if TYPE_CHECKING:
@@ -29,7 +31,8 @@ class Signals:
     """Readings of one run; tuples of one entry a solution.
 
     lines: raw file lines. texts, values: the readings that are numbers, in file order. mean, rsd_percent: NaN where
-    there is none. lost: over range, missing or too few readings; None where all are there (and for hidden ones).
+    there is none. lost: over range, missing or too few readings, too much background; None where all can be used (and
+    for hidden ones).
     """
 
     lines: tuple[tuple[int, ...], ...]
@@ -51,8 +54,8 @@ def signals_of(run: Run) -> Signals:
     values = tuple(tuple(float(text) for text in own) for own in texts)
     mean, rsd = _means(values)
     lost = tuple(
-        None if hidden else _lack([readings.flag[row] for row in own], len(numbers), run.method.replicates.count)
-        for hidden, own, numbers in zip(run.hidden, rows, values, strict=True)
+        None if hidden else _lack([readings.flag[row] for row in own], len(numbers), wanted) or _background(run, own)
+        for hidden, own, numbers, wanted in zip(run.hidden, rows, values, _wanted(run), strict=True)
     )
     lines = tuple(tuple(readings.line[row] for row in own) for own in rows)
     return Signals(lines, texts, values, mean, rsd, lost)
@@ -69,6 +72,11 @@ def _means(values: Sequence[tuple[float, ...]]) -> tuple[tuple[float, ...], tupl
     return tuple(mean), tuple(rsd)
 
 
+def _wanted(run: Run) -> list[int]:
+    """Readings each solution needs; of a rinse one will do, since nothing is reported from it."""
+    return [1 if kind == "rinse" else run.method.replicates.count for kind in run.document.solutions.kind]
+
+
 def _lack(flags: Sequence[str], numbers: int, wanted: int) -> Loss | None:
     if "over_range" in flags:
         return Loss("reading.over-range", "the instrument gave no number: over range; dilute and read again")
@@ -77,3 +85,25 @@ def _lack(flags: Sequence[str], numbers: int, wanted: int) -> Loss | None:
     if numbers < wanted:
         return Loss("reading.missing", f"{numbers} of {wanted} readings were taken; read again")
     return None
+
+
+def _background(run: Run, rows: Sequence[int]) -> Loss | None:
+    """Whether the background absorbance of some reading is more than the method allows, or not known.
+
+    More background than the correction can take makes a reading wrong in silence (EPA 200.9, 9.4.1: below 1.0 in the
+    furnace). Where the method judges it, a reading without one was not judged and is not used either.
+    """
+    limit = run.method.conditions.largest_background
+    if not limit:
+        return None
+    found = [run.document.readings.background[row] for row in rows]
+    unknown = found.count("")
+    against = Against(max(filter(None, found), key=Decimal, default="0"), "", limit, "")
+    if not against.inside:
+        words = f"background absorbance {against.words}; dilute or change the programme, and read again"
+    elif unknown:
+        words = f"{unknown} of {len(found)} readings come without background absorbance, which the method limits; "
+        words += "read again"
+    else:
+        return None
+    return Loss("reading.background", words)

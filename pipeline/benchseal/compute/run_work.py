@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.compute.run_bound import bench_problems, fit_problem
-from benchseal.compute.run_brackets import merged, voided_by
+from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
 from benchseal.compute.run_curve import Solved, points_of, solve_runs
@@ -18,13 +18,15 @@ from benchseal.compute.run_measured import measured_of
 from benchseal.compute.run_portions import choose
 from benchseal.compute.run_prepared_checks import prepared_checks, sample_portions
 from benchseal.compute.run_results import requirements_of, results_of
+from benchseal.compute.run_sensitivity import sensitivity_check
 from benchseal.compute.run_signals import signals_of
 from benchseal.compute.run_verdict import (
     bracket_findings,
-    disagreeing_samples,
+    lost_samples,
     not_read_words,
     run_failures,
     sample_check_failures,
+    tolerated,
 )
 from benchseal.compute.run_words import CHECK_NAMES
 from benchseal.records.results import CALCULATION_RULES, RunWork, Voided
@@ -59,7 +61,7 @@ def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Proble
     points = [points_of(run, own) for run, own in zip(ready, signals, strict=True)]
     solved = solve_runs(ready, signals, points)
     done = iter(
-        _work(run, bench, own, levels, curve) if isinstance(curve, Solved) else (fit_problem(run, curve),)
+        _work(run, bench, own, levels, curve) if isinstance(curve, Solved) else (fit_problem(run, curve, levels),)
         for run, own, levels, curve in zip(ready, signals, points, solved, strict=True)
     )
     return tuple(problems or next(done) for problems in lacking)
@@ -71,13 +73,14 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
     calibration = calibration_of(method, points, solved, measured)
     curve = judge_calibration(method, calibration, solved, measured)
     simple = {rule.id: simple_checks(rule, method, measured) for rule in rules if rule.check in SIMPLE_CHECKS}
+    simple |= {one.id: sensitivity_check(one, method, calibration) for one in rules if one.check == "sensitivity"}
     brackets = _brackets(rules, measured, simple)
     standing = choose(run, bench, solved, measured, brackets)
     checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
     failures = run_failures(rules, curve, checks)
     void = merged([_void_all(measured, failures), brackets])
     chosen = choose(run, bench, solved, measured, void) if failures else standing
-    disagreeing = disagreeing_samples(rules, checks, measured)
+    lost = lost_samples(rules, checks, measured)
     missing = sample_check_failures(rules, checks)
     return RunWork(
         schema="run-work/1",
@@ -85,10 +88,15 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
         calibration=calibration,
         checks=(*curve, *judge_replicates(method, measured), *(one for rule in rules for one in checks[rule.id])),
         voided=_voided(chosen, void),
-        results=results_of(chosen, disagreeing),
+        results=results_of(chosen, lost),
         usable=not failures and not missing,
         findings=_findings(
-            (one.why for one in failures), missing, bracket_findings(brackets), disagreeing.values(), _unasked(chosen)
+            (one.why for one in failures),
+            missing,
+            bracket_findings(brackets),
+            (one.why for one in lost.values()),
+            tolerated(rules, checks),
+            _unasked(chosen),
         ),
     )
 
@@ -96,14 +104,17 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
 def _brackets(
     rules: Sequence[CheckRule], measured: Sequence[Measured], simple: Mapping[str, Sequence[CheckVerdict]]
 ) -> tuple[Voided, ...]:
+    """What brackets void, each passing or failing by the rule of its own position, and what rinses do."""
     presented = [one.position for one in measured if one.presented]
-    return merged(
-        [
-            voided_by(rule, CHECK_NAMES[rule.check], presented, brackets_of(simple[rule.id]))
-            for rule in rules
-            if rule.brackets
-        ]
-    )
+    places = [(one.position, one.presented) for one in measured]
+    rows = []
+    for rule in rules:
+        if rule.brackets:
+            family = brackets_of([one for other in family_of(rule, rules) for one in simple[other.id]])
+            rows.append(voided_by(rule, CHECK_NAMES[rule.check], presented, family))
+        elif rule.check == "return_to_zero":
+            rows.append(carried_over(places, brackets_of(simple[rule.id])))
+    return merged(rows)
 
 
 def _all_of(

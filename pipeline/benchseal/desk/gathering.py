@@ -10,7 +10,7 @@ from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.certificate.present_words import conclusion_for
-from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
@@ -19,6 +19,7 @@ from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import NotReportable, RunWork, WorkedResult
 from benchseal.records.run import DocumentRef, Run
+from benchseal.records.species import stated_as
 from benchseal.records.specification import Requirement, Specification
 
 if TYPE_CHECKING:
@@ -129,8 +130,9 @@ def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef,
 
 def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> _Found | Refusal:
     """The one reviewed, reportable result for a requirement; a value of a run that is not reviewed blocks."""
-    where = f"lot {sample_row['lot']}, {requirement.element}"
-    rows = view.rows("result", sample=sample_row["sample"], element=requirement.element, quantity=requirement.quantity)
+    stated = stated_as(requirement.basis, requirement.expressed_as)
+    where = f"lot {sample_row['lot']}, {requirement.element}{stated}"
+    rows = _answering(view, sample_row, requirement, ref)
     if not rows:
         return Refusal("certificate.not-measured", where, "it was not measured.", "An analyst brings in a run.")
     good: list[_Found] = []
@@ -163,6 +165,27 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
     return _chosen(where, good, waiting, whys)
 
 
+def _answering(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> list[Row]:
+    """The result rows that may answer a requirement.
+
+    Where a specification asks for one element and quantity on several bases or as several substances, those of the
+    requirement's own; results judged by another version are kept all the same, so that the change is named.
+    """
+    rows = view.rows("result", sample=sample_row["sample"], element=requirement.element, quantity=requirement.quantity)
+    alike = [
+        one
+        for one in load(view, Specification, ref.digest).requirements
+        if (one.element, one.quantity) == (requirement.element, requirement.quantity)
+    ]
+    if len(alike) == 1:
+        return rows
+    asked = (requirement.basis, requirement.expressed_as)
+    found = [(row, result_of(view, row)) for row in rows]
+    return [
+        row for row, one in found if one is None or one.specification != ref or (one.basis, one.expressed_as) == asked
+    ]
+
+
 def _chosen(where: str, good: list[_Found], waiting: list[str], whys: Sequence[str]) -> _Found | Refusal:
     if len(good) == 1 and not waiting:
         return good[0]
@@ -188,7 +211,7 @@ def _comments(sample_row: Row, found: Sequence[_Found], comment: str) -> list[Re
     return [
         Refusal(
             "certificate.comment-required",
-            f"lot {sample_row['lot']}, {each.result.element}",
+            f"lot {sample_row['lot']}, {each.result.element}{stated_as(each.result.basis, each.result.expressed_as)}",
             each.result.comment_required,
             "Weigh it, then draft with --comment.",
         )

@@ -8,6 +8,7 @@ from weakref import WeakKeyDictionary
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import parse_canonical
 from benchseal.records.entries import Entry, read_entry
+from benchseal.records.results import RunWork, WorkedResult
 from benchseal.records.shape import read_record, record_of
 from benchseal.records.signatures import Signature, SignatureStatement
 
@@ -38,6 +39,15 @@ def _load(view: Reading, kind: type[T], name: Digest) -> T:
         raise Stopped(
             Finding("integrity.object", "store", what, "Stop work, keep this copy, and run `benchseal verify --all`.")
         ) from None
+
+
+def result_of(view: Reading, row: Row) -> WorkedResult | None:
+    """The result a row of the result table names, from the run's calculation in force; None where it holds none."""
+    run = view.row("run", run=row["run"])
+    if run is None:
+        return None
+    results = load(view, RunWork, run["work"]).results
+    return next((result for result in results if result.result_id == row["result_id"]), None)
 
 
 def read_signature(row: Row) -> Signature:

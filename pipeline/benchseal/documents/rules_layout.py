@@ -8,14 +8,19 @@ from benchseal.documents.judge import Fault, Path
 from benchseal.documents.patterns import compiled
 from benchseal.documents.times import form_fault
 from benchseal.records.layout import COUNT_FACTS, RUN_FACTS, Column, Layout
-from benchseal.records.method import SignalIs, Technique
+from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _ALWAYS = ("element", "wavelength_nm", "technique", "instrument_serial", "signal_is", "signal_unit", "started_date",
            "started_time")  # fmt: skip
-_TERMS = {"technique": get_args(Technique), "signal_is": get_args(SignalIs)}
+_TERMS = {
+    "technique": get_args(Technique),
+    "signal_is": get_args(SignalIs),
+    "flame": get_args(Flame),  # with the empty word: a file may say that there is no flame
+    "signal_form": get_args(SignalForm),
+}
 _MANY = {"signal", "ignored"}
 
 
@@ -128,7 +133,7 @@ def _words(layout: Layout) -> Iterator[Fault]:
 def _term(fact: str, value: str, path: Path) -> Iterator[Fault]:
     terms = _TERMS.get(fact)
     if terms is not None and value not in terms:
-        what = f"'{value}' is no {fact}; known: {', '.join(terms)}."
+        what = f"'{value}' is no {fact}; known: {', '.join(filter(None, terms))}."
         yield _fault(path, "term-unknown", what, "Use one of them.")
 
 

@@ -16,7 +16,9 @@ if TYPE_CHECKING:
     from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
 
 R = TypeVar("R")
-_OF_A_SAMPLE = {"sample", "duplicate", "spiked_sample"}
+_ALL = 100  # percent
+_SPIKED = {"spiked_sample", "post_spiked_sample"}
+_OF_A_SAMPLE = {"sample", "duplicate", *_SPIKED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +80,7 @@ def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
         yield from _portion_amounts(nth, row)
         yield from _portion_elements(nth, row)
         yield from _portion_spike(nth, row, known)
+        yield from _portion_moisture(nth, row)
         if not _is_time(row.prepared_at):
             what = f"'{row.prepared_at}' is not in the calendar."
             yield RowFault(nth, "prepared_at", "date-impossible", what, "Correct it.")
@@ -95,6 +98,10 @@ def _portion_kind(nth: int, row: Portion) -> Iterator[RowFault]:
         column = "expected_ug_per_g"
         what = f"A {row.kind} needs an expected or added amount for {', '.join(lacking)}."
         yield RowFault(nth, column, "portion-expected", what, "Enter it, as: Pb 2.5; Cd 1.2.")
+    alone = [element for element in row.u_expected_ug_per_g if element not in row.expected_ug_per_g]
+    if alone:
+        what = f"An uncertainty is given for {', '.join(alone)}, but no expected content."
+        yield RowFault(nth, "u_expected_ug_per_g", "portion-expected", what, "Enter both, or none.")
 
 
 def _portion_amounts(nth: int, row: Portion) -> Iterator[RowFault]:
@@ -108,12 +115,27 @@ def _portion_amounts(nth: int, row: Portion) -> Iterator[RowFault]:
     if row.unit_mass_g and not row.mass_g and not row.not_determined:
         what = "A unit mass is given, but no mass of the portion."
         yield RowFault(nth, "mass_g", "portion-unit-mass", what, "Enter the mass.")
+    if row.acid_percent and decimal_of(row.acid_percent) > _ALL:
+        what = f"acid_percent is {row.acid_percent}; a volume fraction does not exceed {_ALL}."
+        yield RowFault(nth, "acid_percent", "portion-acid", what, "Enter percent acid of the solution measured.")
+
+
+def _portion_moisture(nth: int, row: Portion) -> Iterator[RowFault]:
+    if bool(row.moisture_percent) != bool(row.u_moisture_percent):
+        what = "moisture_percent and u_moisture_percent belong together."
+        yield RowFault(nth, "moisture_percent", "portion-moisture", what, "Enter both, or none.")
+    if row.moisture_percent and decimal_of(row.moisture_percent) >= _ALL:
+        what = f"moisture_percent is {row.moisture_percent}; nothing would be left."
+        yield RowFault(nth, "moisture_percent", "portion-moisture", what, "Enter percent of the mass, below 100.")
+    if row.moisture_percent and not row.mass_g and not row.not_determined:
+        what = "A moisture is given, but no mass of the portion."
+        yield RowFault(nth, "mass_g", "portion-moisture", what, "Enter the mass.")
 
 
 def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
     if len(set(row.elements)) != len(row.elements):
         yield RowFault(nth, "elements", "portion-element-twice", "An element stands twice.", "List each once.")
-    for column in ("dilutions", "added_ug", "expected_ug_per_g"):
+    for column in ("dilutions", "added_ug", "expected_ug_per_g", "u_expected_ug_per_g"):
         foreign = [element for element in getattr(row, column) if element not in row.elements]
         if foreign:
             what = f"{', '.join(foreign)} is not among the elements {' '.join(row.elements)}."
@@ -126,7 +148,7 @@ def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
 
 
 def _portion_spike(nth: int, row: Portion, known: dict[tuple[str, str], Portion]) -> Iterator[RowFault]:
-    if row.kind != "spiked_sample":
+    if row.kind not in _SPIKED:
         if row.spike_of:
             yield RowFault(nth, "spike_of", "portion-spike", f"A {row.kind} is no spike.", "Empty the cell.")
         return

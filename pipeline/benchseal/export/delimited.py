@@ -12,7 +12,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias, cast
 
 from benchseal.export.cells import CODECS, CannotWrite, Fault, form_of, shown, written
-from benchseal.export.profiles import PLACE, check_profile
+from benchseal.export.profiles import PLACE, VALUES, check_profile
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
 from benchseal.records.quantities import plain
@@ -51,7 +51,8 @@ def render(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) ->
     """
     if problems := check_profile(profile):
         return problems
-    columns = [_column_cells(rows, column, delivery, _in_file(column, profile)) for column in profile.columns]
+    said = _fields_of(profile)
+    columns = [_column_cells(rows, column, delivery, _in_file(column, profile), said) for column in profile.columns]
     problems = tuple(_problems(rows, profile.columns, columns))
     if problems:
         return problems
@@ -112,15 +113,24 @@ def _in_file(column: Column, profile: Profile) -> _Worded:
     return lambda text: written(shown(text, column, profile), profile.file, alone=alone)
 
 
-def _column_cells(rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, worded: _Worded) -> _Cells:
-    """Cells of one column, or the fault that stands in the place of one."""
+def _fields_of(profile: Profile) -> frozenset[str]:
+    return frozenset(column.field for column in profile.columns)
+
+
+def _column_cells(
+    rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, worded: _Worded, said: frozenset[str]
+) -> _Cells:
+    """Cells of one column, or the fault that stands in the place of one. said: every field the file shows."""
     if not column.field:
         return [_tried(worded, "")] * len(rows)
     values = _values(rows, column, delivery)
     cells = {text: _tried(worded, text) for text in dict.fromkeys(values)}
-    if not column.unit:
+    if not column.unit and column.field not in VALUES:
         return [cells[text] for text in values]
-    return [_unit_fault(row, column, text) or cells[text] for row, text in zip(rows, values, strict=True)]
+    return [
+        _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cells[text]
+        for row, text in zip(rows, values, strict=True)
+    ]
 
 
 def _tried(worded: _Worded, text: str) -> str | Fault:
@@ -131,13 +141,30 @@ def _tried(worded: _Worded, text: str) -> str | Fault:
 
 
 def _unit_fault(row: ReleasedRow, column: Column, text: str) -> Fault | None:
-    if not text or row.unit_ucum == column.unit:
+    if not text or not column.unit or row.unit_ucum == column.unit:
         return None
     return Fault(
         "export.unit-differs",
         f"is for {column.unit}, and the result is in {row.unit_ucum}.",
         "Add a unit column, or a column for this unit.",
     )
+
+
+def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: frozenset[str]) -> Fault | None:
+    """A value on another basis, or of another substance, that would be read as the element's, as received."""
+    if not text or column.field not in VALUES:
+        return None
+    if row.basis == "dry" and "basis" not in said:
+        return Fault(
+            "export.basis-not-shown", "is on dry basis, and no column says so.", "Add a column with field basis."
+        )
+    if row.expressed_as and not said & {"expressed_as", "analyte_name"}:
+        return Fault(
+            "export.substance-not-shown",
+            f"is given as {row.expressed_as}, and no column says so.",
+            "Add a column with field expressed_as.",
+        )
+    return None
 
 
 def _problems(rows: Sequence[ReleasedRow], columns: Sequence[Column], cells: Sequence[_Cells]) -> Iterator[Problem]:
@@ -195,9 +222,10 @@ def _encoded(text: str, file: FileForm) -> bytes:
 def _preview_column(
     rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery
 ) -> list[PreviewCell]:
-    in_file = _column_cells(rows, column, delivery, _in_file(column, profile))
+    said = _fields_of(profile)
+    in_file = _column_cells(rows, column, delivery, _in_file(column, profile), said)
     read = _column_cells(
-        rows, column, delivery, lambda text: shown(text, column, profile) if column.field else column.fixed
+        rows, column, delivery, lambda text: shown(text, column, profile) if column.field else column.fixed, said
     )
     form = form_of(column)
     return [

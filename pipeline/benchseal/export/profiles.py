@@ -20,9 +20,9 @@ FIELDS: frozenset[str] = frozenset(ROW_FIELDS + DELIVERY_FIELDS)
 COUNTERS = ("delivery_id", "produced_at", "profile_name", "profile_version", "row_count", "sha256_of_rows")
 PLACE = re.compile(r"\{([^{}]*)\}")
 
-_VALUES = frozenset({"value_text", "value_number", "value_unrounded"})
+VALUES = frozenset({"value_text", "value_number", "value_unrounded"})
 _SAYS_BELOW = frozenset({"qualifier", "reported_kind", "value_text"})
-_WITH_UNIT = _VALUES | {"expanded_uncertainty", "detection_limit", "quantitation_limit", "spec_low", "spec_high"}
+_WITH_UNIT = VALUES | {"expanded_uncertainty", "detection_limit", "quantitation_limit", "spec_low", "spec_high"}
 _SUMMED = NUMBER_FIELDS & set(ROW_FIELDS)
 _UNITS = frozenset({"unit_ucum", "unit_display"})
 
@@ -60,7 +60,7 @@ def _whole(profile: Profile) -> Iterator[Problem]:
             profile, "", "change-not-shown", "no column takes change_kind: a withdrawal would not show.",
             "Add a column with field change_kind.",
         )  # fmt: skip
-    if taken & _VALUES and not taken & _SAYS_BELOW:
+    if taken & VALUES and not taken & _SAYS_BELOW:
         yield _problem(
             profile, "", "limit-not-shown", 'a value "<0.050" would arrive as 0.050.',
             "Add a column with field qualifier or reported_kind.",

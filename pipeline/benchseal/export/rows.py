@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, assert_never
 
 from benchseal.export.analytes import analyte
 from benchseal.records.canonical import digest
-from benchseal.records.quantities import is_plain_decimal, unit_shown
+from benchseal.records.quantities import is_plain_decimal, ucum_code, unit_shown
 from benchseal.records.released import ReleasedRow, sealed
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
 from benchseal.records.shape import record_bytes
@@ -183,7 +183,7 @@ def _signatures(evidence: Evidence, run: EvidenceRun, act: str, meaning: Meaning
 
 
 def _result_fields(result: WorkedResult, run: EvidenceRun) -> dict[str, str]:
-    name, cas_number = analyte(result.element)
+    name, cas_number = _analyte(result)
     return {
         "result_id": result.result_id,
         "lab_sample_id": result.sample,
@@ -192,8 +192,9 @@ def _result_fields(result: WorkedResult, run: EvidenceRun) -> dict[str, str]:
         "cas_number": cas_number,
         "fraction": result.fraction,
         "basis": result.basis,
+        "expressed_as": result.expressed_as,
         "reported_quantity": result.quantity,
-        "unit_ucum": result.unit,
+        "unit_ucum": ucum_code(result.unit),
         "unit_display": unit_shown(result.unit),
         "detection_limit": result.detection_limit,
         "quantitation_limit": result.quantification_limit,
@@ -216,6 +217,14 @@ def _result_fields(result: WorkedResult, run: EvidenceRun) -> dict[str, str]:
     } | _value_fields(result.outcome, result.unit)
 
 
+def _analyte(result: WorkedResult) -> tuple[str, str]:
+    """Name and CAS number of what the value is of; a substance the value is given as has no number here."""
+    name, cas_number = analyte(result.element)
+    if not result.expressed_as:
+        return name, cas_number
+    return f"{name or result.element} as {result.expressed_as}", ""
+
+
 def _value_fields(outcome: Outcome, unit: str) -> dict[str, str]:
     match outcome:
         case Quantified():
@@ -227,7 +236,7 @@ def _value_fields(outcome: Outcome, unit: str) -> dict[str, str]:
                 "expanded_uncertainty": outcome.expanded_text,
                 "coverage_factor": outcome.k,
                 "coverage_probability": _probability(outcome),
-                "uncertainty_unit": unit,
+                "uncertainty_unit": ucum_code(unit),
             }
         case BelowLimit():
             return {

@@ -9,14 +9,19 @@ from typing import TYPE_CHECKING, cast, get_args
 from benchseal.documents.times import read_date, read_time
 from benchseal.ingest.numbers import plain_number, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
-from benchseal.records.method import SignalIs, Technique
+from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
 from benchseal.records.run import RunFacts
 
 if TYPE_CHECKING:
     from benchseal.ingest.plan import Plan
 
 LONGEST_FACT = 200
-_CLOSED = {"technique": get_args(Technique), "signal_is": get_args(SignalIs)}
+_CLOSED = {
+    "technique": get_args(Technique),
+    "signal_is": get_args(SignalIs),
+    "flame": get_args(Flame),
+    "signal_form": get_args(SignalForm),
+}
 _ELEMENT = re.compile("[A-Z][a-z]?")
 
 
@@ -36,6 +41,10 @@ def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
         signal_unit=reader.text("signal_unit", needed=True),
         background_correction=reader.text("background_correction"),
         line=section.line,
+        slit_nm=reader.number("slit_nm", needed=False),
+        flame=cast("Flame", reader.worded("flame", needed=False)),
+        signal_form=cast("SignalForm", reader.worded("signal_form", needed=False)),
+        injection_ul=reader.number("injection_ul", needed=False),
     )
 
 
@@ -68,12 +77,13 @@ class _FactReader:
             self._refuse("ingest.word-unknown", fact, what, OTHER_LAYOUT)
         return words.get(fact.text, "")
 
-    def worded(self, name: str) -> str:
-        """A fact that must be one of the terms of records."""
-        fact, text = self._facts.get(name), self.text(name, needed=True)
+    def worded(self, name: str, *, needed: bool = True) -> str:
+        """A fact that must be one of the terms of records; where it is not needed, or nothing."""
+        fact, text = self._facts.get(name), self.text(name, needed=needed)
         terms = _CLOSED[name]
         if text and text not in terms and fact is not None:
-            self._refuse("ingest.word-unknown", fact, f"{name} is '{text[:40]}'; it must be one of {', '.join(terms)}.")
+            known = ", ".join(filter(None, terms))
+            self._refuse("ingest.word-unknown", fact, f"{name} is '{text[:40]}'; it must be one of {known}.")
         return text if text in terms else terms[0]
 
     def element(self) -> str:
@@ -87,9 +97,9 @@ class _FactReader:
             self._refuse("ingest.cut-off", again, what)
         return symbol
 
-    def number(self, name: str) -> str:
-        """A fact that is a number."""
-        fact, text = self._facts.get(name), self.text(name, needed=True)
+    def number(self, name: str, *, needed: bool = True) -> str:
+        """A fact that is a number; empty where it is not needed and the file is silent."""
+        fact, text = self._facts.get(name), self.text(name, needed=needed)
         form = self._plan.layout.file
         number = plain_number(text, form.decimal_mark, form.thousands_mark) if text else ""
         if number is None and fact is not None:

@@ -23,12 +23,13 @@ from benchseal.records.specification import Specification
 
 @dataclass(frozen=True, slots=True)
 class LeafReading:
-    """One reading as the block tree holds it."""
+    """One reading as the block tree holds it. background: where the method judges it, else empty."""
 
     replicate: int
     line: int
     signal: PlainDecimal
     flag: str
+    background: PlainDecimal = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,14 @@ from benchseal.records.canonical import digest_of
 
 
 def result_id(  # noqa: PLR0913, PLR0917  what a result is
-    ledger: str, sample: str, element: str, fraction: str, basis: str, quantity: str
+    ledger: str, sample: str, element: str, fraction: str, basis: str, quantity: str, expressed_as: str = ""
 ) -> str:
-    """The same result keeps its identifier through every correction; 32 hexadecimal figures."""
-    return digest_of(["benchseal-result/1", ledger, sample, element, fraction, basis, quantity])[:32]
+    """The same result keeps its identifier through every correction; 32 hexadecimal figures.
+
+    expressed_as: formula of the substance the value is given as, empty for the element; a part of the name only then.
+    """
+    substance = [expressed_as] if expressed_as else []
+    return digest_of(["benchseal-result/1", ledger, sample, element, fraction, basis, quantity, *substance])[:32]
 
 
 def sample_number(count: int) -> str:

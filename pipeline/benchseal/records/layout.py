@@ -42,6 +42,10 @@ RUN_FACTS: frozenset[str] = frozenset(
         "signal_is",
         "signal_unit",
         "background_correction",
+        "slit_nm",
+        "flame",
+        "signal_form",
+        "injection_ul",
     }
 )
 # Facts the file states about itself; they are compared with what was read.

@@ -77,18 +77,23 @@ def decimals_of(text: PlainDecimal) -> int:
     return len(text.partition(".")[2])
 
 
-# Factor to the first unit of each group; codes are UCUM (from memory), the text is what people read.
+# Factor to the first unit of each group. Codes are those of UCUM; tests take every factor from UCUM's prefixes and
+# atoms. ``%`` is a mass fraction here; a percentage of claim is ``%`` too, and is never converted.
 _GROUPS: tuple[dict[str, Fraction], ...] = (
     {"mg/L": Fraction(1), "ug/L": Fraction(1, 1000), "ng/L": Fraction(1, 10**6), "g/L": Fraction(1000),
-     "mg/mL": Fraction(1000), "ug/mL": Fraction(1), "ng/mL": Fraction(1, 1000)},
+     "mg/mL": Fraction(1000), "ug/mL": Fraction(1), "ng/mL": Fraction(1, 1000), "pg/mL": Fraction(1, 10**6),
+     "ug/dL": Fraction(1, 100)},
     {"mg/kg": Fraction(1), "ug/g": Fraction(1), "ug/kg": Fraction(1, 1000), "ng/g": Fraction(1, 1000),
-     "mg/g": Fraction(1000), "g/kg": Fraction(1000)},
-    {"mg/dm2": Fraction(1), "ug/dm2": Fraction(1, 1000), "mg/m2": Fraction(1, 100)},
-    {"mg": Fraction(1), "ug": Fraction(1, 1000), "ng": Fraction(1, 10**6), "g": Fraction(1000)},
-    {"%": Fraction(1)},
-    {"ug/d": Fraction(1), "mg/d": Fraction(1000)},
+     "ng/kg": Fraction(1, 10**6), "mg/g": Fraction(1000), "g/kg": Fraction(1000), "%": Fraction(10000)},
+    {"mg/dm2": Fraction(1), "ug/dm2": Fraction(1, 1000), "mg/m2": Fraction(1, 100), "ug/cm2": Fraction(1, 10)},
+    {"mg": Fraction(1), "ug": Fraction(1, 1000), "ng": Fraction(1, 10**6), "pg": Fraction(1, 10**9),
+     "g": Fraction(1000), "kg": Fraction(10**6)},
+    {"mL": Fraction(1), "uL": Fraction(1, 1000), "L": Fraction(1000)},
+    {"ug/d": Fraction(1), "ng/d": Fraction(1, 1000), "mg/d": Fraction(1000)},
 )  # fmt: skip
-_SHOWN = {"ug": "µg", "dm2": "dm²", "m2": "m²", "d": "day"}
+# What is written otherwise than UCUM writes it: absorbance has no unit, its area that of time.
+_UCUM = {"A": "1", "A.s": "s", "A s": "s", "nm": "nm"}
+_SHOWN = {"ug": "µg", "uL": "µL", "dm2": "dm²", "cm2": "cm²", "m2": "m²", "d": "day"}
 
 
 def unit_factor(unit: str, to: str) -> Fraction:
@@ -102,6 +107,18 @@ def unit_factor(unit: str, to: str) -> Fraction:
 def known_units() -> tuple[str, ...]:
     """Every unit code this version knows."""
     return tuple(unit for group in _GROUPS for unit in group)
+
+
+def ucum_code(unit: str) -> str:
+    """UCUM code of a unit of results, of a signal (``A`` is ``1``, ``A.s`` is ``s``) or of a wavelength.
+
+    Raises ValueError for others, ``ppm`` among them: it does not say of what.
+    """
+    if unit in _UCUM:
+        return _UCUM[unit]
+    if unit not in known_units():
+        raise ValueError(f"{unit} is no unit of this program")
+    return unit
 
 
 def unit_shown(unit: str) -> str:

@@ -22,7 +22,8 @@ class ReleasedRow:
 
     result_id: 32 hexadecimal figures, the same through every revision. revision: from ``1``. record_sha256: over
     every other field, so that a receiver who stores the row can check it later. reported_kind: ``measured``,
-    ``below_limit`` or ``not_determined``. Times are UTC; sampled_at and received_at are dates.
+    ``below_limit`` or ``not_determined``. expressed_as: formula of the substance the value is of, empty for the
+    element. Times are UTC; sampled_at and received_at are dates.
     """
 
     result_id: str
@@ -58,6 +59,7 @@ class ReleasedRow:
     unit_ucum: str = ""
     unit_display: str = ""
     basis: str = ""
+    expressed_as: str = ""
 
     expanded_uncertainty: str = ""
     coverage_factor: str = ""
@@ -122,6 +124,7 @@ class Delivery:
 
 ROW_FIELDS: tuple[str, ...] = tuple(field.name for field in dataclasses.fields(ReleasedRow))
 DELIVERY_FIELDS: tuple[str, ...] = ("delivery_id", "profile_name", "profile_version", "row_no", "produced_at")
+LATER_FIELDS: frozenset[str] = frozenset({"expressed_as"})
 
 NUMBER_FIELDS: frozenset[str] = frozenset(
     {
@@ -152,7 +155,11 @@ DATE_FIELDS: frozenset[str] = frozenset(
 
 
 def sealed(row: ReleasedRow) -> ReleasedRow:
-    """``row`` with its ``record_sha256``: SHA-256 of the canonical object of every other field."""
+    """``row`` with its ``record_sha256``: SHA-256 of the canonical object of every other field.
+
+    Fields that came with later versions (``LATER_FIELDS``) stand in it only where they hold something, so that a row
+    keeps its digest through versions of the program.
+    """
     return dataclasses.replace(row, record_sha256=_digest(row))
 
 
@@ -162,5 +169,9 @@ def is_sealed(row: ReleasedRow) -> bool:
 
 
 def _digest(row: ReleasedRow) -> Digest:
-    fields: dict[str, Json] = {name: getattr(row, name) for name in ROW_FIELDS if name != "record_sha256"}
+    fields: dict[str, Json] = {
+        name: getattr(row, name)
+        for name in ROW_FIELDS
+        if name != "record_sha256" and (name not in LATER_FIELDS or getattr(row, name))
+    }
     return digest_of(fields)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from benchseal.records.canonical import Digest
-from benchseal.records.method import Method, SignalIs, Technique
+from benchseal.records.method import Flame, Method, SignalForm, SignalIs, Technique
 from benchseal.records.quantities import PlainDecimal
 
 SolutionKind: TypeAlias = Literal[
@@ -58,7 +58,8 @@ class RunFacts:
     """What the file says about the run as a whole. Empty text: the file does not say.
 
     started_at: local text ``YYYY-MM-DDTHH:MM:SS`` as read; zone and fold come from the instrument's register entry
-    and the layout. line: number of the first line of the run's section.
+    and the layout. line: number of the first line of the run's section. slit_nm, flame, signal_form, injection_ul:
+    settings few files state; what is stated must be the method's.
     """
 
     element: str
@@ -72,6 +73,10 @@ class RunFacts:
     signal_unit: str
     background_correction: str
     line: int
+    slit_nm: PlainDecimal = ""
+    flame: Flame = ""
+    signal_form: SignalForm = ""
+    injection_ul: PlainDecimal = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,8 +23,8 @@ class Requirement:
     decimals: places of the reported value; -1 leaves them to U (two significant digits).
     exceedance_means: ``investigate``, ``report`` or ``notify``. basis: ``dry`` takes the portion's moisture out.
     expressed_as: formula of the substance the value is given as (``CaCO3``), empty for the element itself.
-    pde_ug_per_day, daily_dose_g, route: where the upper limit of a content or an amount per unit comes from a
-    permitted daily exposure; the limit is then at most exposure over dose, rounded down.
+    pde_ug_per_day, daily_dose_g, route: where the upper limit of a content comes from a permitted daily exposure;
+    the limit is then exposure over dose, rounded down to its own places.
     """
 
     element: str

@@ -18,7 +18,13 @@ from benchseal.validate.registers import (
     same_lot_problems,
 )
 from benchseal.validate.shape import shape_problems
-from benchseal.validate.solutions import calibration_problems, check_problems, mean_problems, replicate_problems
+from benchseal.validate.solutions import (
+    background_problems,
+    calibration_problems,
+    check_problems,
+    mean_problems,
+    replicate_problems,
+)
 
 if TYPE_CHECKING:
     from benchseal.records.known import Known
@@ -94,6 +100,7 @@ def _against_method(document: RunDocument, method: Method) -> tuple[Problem, ...
         *calibration_problems(document, method),
         *check_problems(document, method),
         *replicate_problems(document, method),
+        *background_problems(document, method),
     )
 
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
     from benchseal.records.known import Known
     from benchseal.records.method import Method
+    from benchseal.records.quantities import PlainDecimal
     from benchseal.records.run import DocumentRef, RunDocument, RunFacts
 
 _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
@@ -61,8 +62,30 @@ def method_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
         yield _differs(document, method, "signal_is", facts.signal_is, method.signal_is)
     elif facts.signal_unit != method.signal_unit:
         yield _differs(document, method, "signal_unit", facts.signal_unit, method.signal_unit)
+    yield from _settings(document, method)
+
+
+def _settings(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """Settings few files state: what is stated must be the method's, numbers as numbers."""
+    facts, due = document.facts, method.conditions
+    if not _same_number(facts.slit_nm, method.slit_nm):
+        yield _differs(document, method, "slit", f"{facts.slit_nm} nm", _with_unit(method.slit_nm, "nm"))
+    if facts.flame and facts.flame != due.flame:
+        yield _differs(document, method, "flame", facts.flame, due.flame)
+    if facts.signal_form and facts.signal_form != due.signal_form:
+        yield _differs(document, method, "signal_form", facts.signal_form, due.signal_form)
+    if not _same_number(facts.injection_ul, due.injection_ul):
+        yield _differs(document, method, "injection", f"{facts.injection_ul} uL", _with_unit(due.injection_ul, "uL"))
+
+
+def _same_number(stated: PlainDecimal, due: PlainDecimal) -> bool:
+    return not stated or (due != "" and decimal_of(stated) == decimal_of(due))
+
+
+def _with_unit(number: PlainDecimal, unit: str) -> str:
+    return f"{number} {unit}" if number else ""
 
 
 def _differs(document: RunDocument, method: Method, name: str, found: str, required: str) -> Problem:
-    what = f"{name} is {found or 'not stated'}; method {method.id} requires {required}."
+    what = f"{name} is {found or 'not stated'}; method {method.id} requires {required or 'nothing'}."
     return Problem(f"validate.{name.replace('_', '-')}-differs", at_run(document), what, _MEASURE_AGAIN)

@@ -12,11 +12,17 @@ from benchseal.validate.places import at_run, at_solution, nearest
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from benchseal.records.method import Method, Standard
+    from benchseal.records.method import CheckRule, Method, Standard
     from benchseal.records.run import RunDocument
 
 _CALIBRATION = {"calibration_blank", "standard"}
-_OWN_CHECKS = {"second_source", "check_standard", "check_blank"}
+_RULE_OF = {
+    "second_source": "second_source",
+    "check_standard": "check_standard",
+    "check_blank": "check_blank",
+    "lowest_level": "lowest_level",
+    "rinse": "return_to_zero",
+}
 _MEASURE_AGAIN = "Measure the calibration again as the method says, or correct the entry at the instrument."
 
 
@@ -57,20 +63,26 @@ def _standard_problems(document: RunDocument, standard: Standard, method: Method
 
 
 def check_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
-    """Check solutions the method has no rule for, or of another concentration."""
+    """Check solutions the method has no rule for, or of another concentration; a rinse may come without a rule."""
     solutions = document.solutions
     for index, kind in enumerate(solutions.kind):
-        if kind not in _OWN_CHECKS:
+        if kind not in _RULE_OF:
             continue
-        rules = [rule for rule in method.checks if rule.check == kind]
-        if not rules:
+        rules = [rule for rule in method.checks if rule.check == _RULE_OF[kind]]
+        if not rules and kind != "rinse":
             what = f"{solutions.label[index]} is a {kind}; method {method.id} has no such check."
             remedy = "Correct the entry at the instrument, or have the check added to the method."
             yield Problem("validate.check-unplanned", at_solution(document, index), what, remedy)
-            continue
-        expected = tuple("0" if kind == "check_blank" else rule.expected for rule in rules)
-        yield from _nominal_problems(document, index, expected, method.solution_unit)
-        yield from _undiluted_problems(document, index)
+        elif rules:
+            expected = tuple(dict.fromkeys(_expected(rule, method) for rule in rules))
+            yield from _nominal_problems(document, index, expected, method.solution_unit)
+            yield from _undiluted_problems(document, index)
+
+
+def _expected(rule: CheckRule, method: Method) -> str:
+    if rule.check in {"check_blank", "return_to_zero"}:
+        return "0"
+    return rule.expected or (method.lowest_level if rule.check == "lowest_level" else "")
 
 
 def _nominal_problems(document: RunDocument, index: int, due: tuple[str, ...], unit: str) -> Iterator[Problem]:
@@ -101,6 +113,18 @@ def replicate_problems(document: RunDocument, method: Method) -> Iterator[Proble
             what = f"{solutions.label[index]} has {read} readings; method {method.id} requires {due}."
             remedy = "Read the solution again at the instrument and export the whole run."
             yield Problem("validate.replicates-few", at_solution(document, index), what, remedy)
+
+
+def background_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
+    """A file without any background absorbance, though the method judges it.
+
+    Where only some readings lack it, they alone are lost (``reading.background``).
+    """
+    limit, readings = method.conditions.largest_background, document.readings
+    if limit and any(readings.signal) and not any(readings.background):
+        what = f"No reading comes with its background absorbance; method {method.id} allows at most {limit}."
+        remedy = "Export it with the readings and have the layout read it, or have the limit taken out of the method."
+        yield Problem("validate.background-missing", at_run(document), what, remedy)
 
 
 def mean_problems(document: RunDocument) -> Iterator[Problem]:

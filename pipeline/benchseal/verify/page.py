@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.present_words import conclusion_for
 from benchseal.certificate.wording import WORDING
+from benchseal.records.species import stated_as
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,23 +23,25 @@ def answers(case: Case) -> Faults:
     """Every line of the specification has its result, in order; conclusion and dates follow from them."""
     evidence = case.evidence
     facts = evidence.certificate
-    asked = [(line.element, line.quantity) for line in evidence.specification.requirements]
-    given = [(basis.result.element, basis.result.quantity) for basis in evidence.results]
+    asked = [
+        (line.element, line.quantity, line.basis, line.expressed_as) for line in evidence.specification.requirements
+    ]
+    results = [basis.result for basis in evidence.results]
+    given = [(result.element, result.quantity, result.basis, result.expressed_as) for result in results]
     if facts.kind == "supplement":
         asked = [line for line in asked if line in given]
     if asked != given:
-        lacking = [
-            f"{element} ({quantity})".replace("_", " ")
-            for element, quantity in asked
-            if (element, quantity) not in given
-        ]
+        lacking = [_line_words(*line) for line in asked if line not in given]
         yield f"the specification's lines and the results differ; without a result: {', '.join(lacking) or 'none'}."
-    results = [basis.result for basis in evidence.results]
     if facts.conclusion != conclusion_for(results):
         yield f"it concludes {facts.conclusion!r}; its results say {conclusion_for(results)!r}."
     days = sorted(run.facts.measured_at[:10] for run in evidence.runs)
     if (facts.measured_from, facts.measured_to) != (days[0], days[-1]):
         yield f"it says measured {facts.measured_from} to {facts.measured_to}, its runs {days[0]} to {days[-1]}."
+
+
+def _line_words(element: str, quantity: str, basis: str, expressed_as: str) -> str:
+    return f"{element} ({quantity.replace('_', ' ')}{stated_as(basis, expressed_as)})"
 
 
 def rows(case: Case) -> Faults:
@@ -124,6 +127,7 @@ def page_texts(view: CertificateView) -> Iterator[tuple[str, str]]:
     yield "decision rule", conformity.decision_rule
     yield "uncertainty", view.uncertainty
     yield "deviations", view.deviations
+    yield "background", view.uncorrected
     yield "relation", view.relation.words if view.relation else ""
     yield "evidence digest", provenance.evidence_digest
     yield "ledger", provenance.ledger_id

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.blocks import leaf_of, result_basis, root_of_leaves
 from benchseal.records.ids import result_id
 from benchseal.records.run import PRESENTED_KINDS
+from benchseal.records.species import stated_as
 from benchseal.verify.contents import record_digest
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def _ownership(run: EvidenceRun, portions: Mapping[tuple[str, str], Portion], sa
         solution = shown.solution
         key = (solution.batch, solution.portion)
         if key == ("", ""):
-            if solution.kind in {"sample", "duplicate", "spiked_sample"}:
+            if solution.kind in {"sample", "duplicate", "spiked_sample", "post_spiked_sample"}:
                 yield f"position {solution.position} shows a sample without its preparation."
         elif key not in portions:
             yield f"position {solution.position} shows a portion whose preparation is not shown."
@@ -101,7 +102,8 @@ def manifests(case: Case) -> Faults:
             yield f"{run.run}: its checks are not all of those that were signed, in their order."
     seen: set[str] = set()
     for basis in evidence.results:
-        name = f"{basis.result.element} ({basis.result.quantity.replace('_', ' ')})"
+        stated = stated_as(basis.result.basis, basis.result.expressed_as)
+        name = f"{basis.result.element} ({basis.result.quantity.replace('_', ' ')}{stated})"
         if basis.result.result_id in seen:
             yield f"{name} is given twice."
         seen.add(basis.result.result_id)
@@ -114,11 +116,19 @@ def manifests(case: Case) -> Faults:
 
 def _basis(evidence: Evidence, basis: ResultBasis) -> Iterator[str]:
     result, run = basis.result, run_of(evidence, basis)
-    number = result_id(evidence.ledger, result.sample, result.element, result.fraction, result.basis, result.quantity)
+    number = result_id(
+        evidence.ledger,
+        result.sample,
+        result.element,
+        result.fraction,
+        result.basis,
+        result.quantity,
+        result.expressed_as,
+    )
     if result.sample != evidence.certificate.sample.sample:
         yield f"it is of sample {result.sample}."
     if result.result_id != number:
-        yield "its identifier is not that of this sample, element and quantity."
+        yield "its identifier is not that of this sample, element, quantity and basis."
     if run is None:
         yield "no run shown holds it: its digest is in none of the manifests that were signed."
         return

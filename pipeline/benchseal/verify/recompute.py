@@ -21,6 +21,7 @@ from benchseal.records.run import (
     RunDocument,
     SolutionColumns,
 )
+from benchseal.records.species import stated_as
 from benchseal.verify.contents import Doubt
 from benchseal.verify.parts import portions_of, run_of
 
@@ -99,7 +100,7 @@ def _readings(shown: Sequence[LeafSolution]) -> ReadingColumns:
         column=(0,) * len(rows),
         replicate=tuple(row.replicate for row in rows),
         taken_at=nothing,
-        background=nothing,
+        background=tuple(row.background for row in rows),
         flag=tuple(row.flag for row in rows),
     )
 
@@ -154,7 +155,8 @@ def _recomputable(checks: Sequence[CheckVerdict], run: EvidenceRun) -> list[Chec
 
 
 def _result_differences(stated: WorkedResult, again: WorkedResult | None) -> Iterator[str]:
-    name = f"{element_name(stated.element)}, {stated.quantity.replace('_', ' ')}"
+    on = stated_as(stated.basis, stated.expressed_as)
+    name = f"{element_name(stated.element)}, {stated.quantity.replace('_', ' ')}{on}"
     if again is None:
         yield f"{name}: the readings give no such result."
     elif again.outcome != stated.outcome:

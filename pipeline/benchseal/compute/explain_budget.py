@@ -1,0 +1,130 @@
+"""The uncertainty of a worked result: its contributions with their shares as bars, and how they make one number."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import TYPE_CHECKING, Final
+
+from benchseal.compute.explain_layout import STEP, formula, prose, said, table
+from benchseal.compute.explain_portion import Product
+from benchseal.records.quantities import unit_shown
+from benchseal.records.results import BelowLimit, Quantified
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.compute.explain_around import Around
+    from benchseal.records.quantities import PlainDecimal
+    from benchseal.records.results import Contribution, WorkedPortion, WorkedResult
+
+_IN: Final = STEP + STEP
+BAR: Final = "#"  # one sign wide everywhere, and any terminal has it
+LONGEST_BAR: Final = 30
+VALIDATED: Final = "validated uncertainty"
+# The one group whose degrees of freedom are those of the curve; what the others have no end of them.
+REGRESSION: Final = ("reading noise", "calibration curve", "method blank, reading noise")
+STATED: Final = frozenset(
+    {
+        *("standard lot", "standard lot and its dilution", "glassware", "dilution", "volume", "area", "weighing"),
+        *("moisture", "mean unit mass", "recovery"),
+    }
+)
+
+
+def budget_lines(of: Around, result: WorkedResult) -> Iterator[str]:
+    """The section of the uncertainty; nothing for a result without one."""
+    if not result.contributions:
+        return
+    unit = unit_shown(result.unit)
+    at = "at the quantification limit" if isinstance(result.outcome, BelowLimit) else "of the value"
+    yield ""
+    yield from prose(f"Uncertainty {at}: standard uncertainties in {unit}, and their shares of the variance")
+    yield from table([_row(one) for one in result.contributions], _IN, right=frozenset({2}))
+    yield from _plan(of)
+    if result.contributions[0].name == VALIDATED:
+        yield from _validated(of, result)
+    if isinstance(result.outcome, Quantified):
+        yield from _combined(of, result, result.outcome)
+
+
+def bar(share_percent: PlainDecimal) -> str:
+    """A bar of at most ``LONGEST_BAR`` signs for 100 percent, to the nearest sign."""
+    signs = Decimal(share_percent) * LONGEST_BAR / 100
+    return BAR * int(signs.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
+def _row(one: Contribution) -> tuple[str, str, str, str]:
+    share = Decimal(one.share_percent).quantize(Decimal("0.1"), rounding=ROUND_HALF_UP)
+    return one.name, one.u, f"{share or '<0.1'} %", bar(one.share_percent)
+
+
+def _plan(of: Around) -> Iterator[str]:
+    plan = of.method.uncertainty
+    if plan.s0 and plan.s1_percent:
+        words = f"found by validation: s0 {plan.s0} {of.unit} in the solution, s1 {plan.s1_percent} % of the value"
+    else:
+        stated = (
+            ("weighing", plan.mass_g, " g"),
+            ("balance linearity", plan.balance_linearity_g, " g"),
+            ("volume", plan.volume_percent, " %"),
+            ("dilution step", plan.dilution_step_percent, " %"),
+            ("area", plan.area_percent, " %"),
+            ("recovery", plan.recovery_percent, " %"),
+        )
+        parts = [f"{name} {text}{unit}" for name, text, unit in stated if text and Decimal(text)]
+        parts += [f"{one.kind} {one.name} ± {one.tolerance_ml} mL" for one in plan.glassware]
+        words = f"stated by the method: {', '.join(parts)}" if parts else ""
+    if words:
+        yield from prose(words, _IN)
+    yield from said("source", plan.source, _IN)
+
+
+def _validated(of: Around, result: WorkedResult) -> Iterator[str]:
+    """The mean over portions of sqrt((s0 carried to the sample)^2 + (s1 size)^2), as ``run_budget`` takes it."""
+    used = [one for one in result.portions if not one.why]
+    each = [_validated_part(of, result, one) for one in used]
+    mean = each[0] if len(each) == 1 else f"({' + '.join(each)}) / {len(each)}"
+    what = "quantification limit" if isinstance(result.outcome, BelowLimit) else "value"
+    yield from prose(f"of each portion √((s0 carried to the sample)² + (s1 x its {what})²), then the mean", _IN)
+    yield from formula(VALIDATED, mean, f"{result.contributions[0].u} {unit_shown(result.unit)}", indent=_IN)
+
+
+def _validated_part(of: Around, result: WorkedResult, one: WorkedPortion) -> str:
+    plan = of.method.uncertainty
+    size = one.quantification_limit if isinstance(result.outcome, BelowLimit) else one.value.removeprefix("-")
+    constant = Product(of, result, one).numbers(plan.s0)
+    return f"√(({constant})² + ({plan.s1_percent}/100 x {size})²)"
+
+
+def _combined(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[str]:
+    unit = unit_shown(result.unit)
+    squares = " + ".join(f"{one.u}²" for one in result.contributions)
+    yield from formula("u", f"√({squares})", f"{outcome.u} {unit}", indent=_IN)
+    yield from _degrees(of, result, outcome)
+    yield from formula("k", outcome.k, indent=_IN)
+    yield from prose("the coverage factor the method states, whatever the degrees of freedom", _IN + STEP)
+    up = f"{outcome.expanded_text} {unit}, rounded up"
+    yield from formula("U", "k u", f"{outcome.k} x {outcome.u} {unit}", up, indent=_IN)
+
+
+def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[str]:
+    if not outcome.df:
+        yield from prose("nothing limits the degrees of freedom", _IN)
+        return
+    group = [one for one in result.contributions if one.name in REGRESSION]
+    others = {one.name for one in result.contributions} - set(REGRESSION)
+    degrees = of.work.calibration.df
+    name, words = "effective degrees of freedom", f"{outcome.df}, cut downwards"
+    if others <= STATED and group:
+        letters = " + ".join(f"{one.name}²" for one in group)
+        numbers = " + ".join(f"{one.u}²" for one in group)
+        puts = f"{outcome.u}⁴ / (({numbers})² / {degrees})"
+        yield from formula(name, f"u⁴ / (({letters})² / {degrees})", puts, words, indent=_IN)
+    else:
+        yield from prose(f"{name} {words}", _IN)
+    scatter = "the scatter of several blanks has its own; " if others - STATED else ""
+    yield from prose(
+        f"by Welch and Satterthwaite (JCGM 100, G.4): readings and curve are one group with the {degrees} degrees of "
+        f"freedom of the curve; {scatter}what is stated is taken as known",
+        _IN + STEP,
+    )

@@ -1,0 +1,104 @@
+"""Checks whether a sample's solution reads as standards do: spike after preparation, dilution test, acid content."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from benchseal.compute.recovery import recovery_percent
+from benchseal.compute.run_checks import in_solution
+from benchseal.compute.run_portion_checks import (
+    NATIVE_AT_MOST,
+    in_percent,
+    keys_of,
+    micrograms_in,
+    portions_by_sample,
+    unjudged,
+)
+from benchseal.compute.run_signals import Loss
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.compute.run_measured import Measured
+    from benchseal.compute.run_portions import Chosen, PortionKey
+    from benchseal.records.method import CheckRule
+    from benchseal.records.results import CheckVerdict
+
+DILUTED_FROM = 10  # times the lowest level, still, after the dilution (EPA 7000B and 7010, 9.8.2)
+
+
+def post_spikes(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
+    """Percent found of what was added to the prepared solution, of each portion spiked so (EPA 7000B, 9.8.1).
+
+    100 (found - native)/added, in micrograms of the volume the addition was made to: the row's volume; steps after it
+    say what that was made up to. Both solutions are of one digest, so they hold the same blank and none is taken off.
+    """
+    return (_post_spike(rule, chosen, key) for key in keys_of(chosen, "post_spiked_sample"))
+
+
+def dilution_tests(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
+    """100 diluted/original for each further, more diluted reading of a sample's portion (EPA 7000B and 7010, 9.8.2).
+
+    Original is the reading that counts. A reading more diluted because the first was over range is no test.
+    """
+    for keys in portions_by_sample(chosen, "sample", "duplicate").values():
+        for key in keys:
+            used = chosen.by_key.get(key)
+            if used is not None:
+                further = [one for one in chosen.measured if one.key == key and one.extra > used.extra]
+                yield from (_dilution_test(rule, chosen, key, used, one) for one in further)
+
+
+def acid_matches(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
+    """Acid of each sample's portion in percent of that of the standards; where none is entered, only if required."""
+    for keys in portions_by_sample(chosen, "sample", "duplicate").values():
+        for key in keys:
+            if chosen.bench.portions[key].acid_percent or rule.required:
+                yield _acid_match(rule, chosen, key)
+
+
+def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
+    spiked = chosen.bench.portions[key]
+    native_key = (spiked.batch, spiked.spike_of)
+    added = spiked.added_ug.get(chosen.element, "")
+    if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
+        return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
+    keys = (key, native_key)
+    found = micrograms_in(chosen, key, spiked)
+    if isinstance(found, Loss):
+        return unjudged(rule, chosen, keys, found.why)
+    native = micrograms_in(chosen, native_key, spiked)
+    if isinstance(native, Loss):
+        return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
+    if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
+        return unjudged(rule, chosen, keys, f"the solution holds more than {NATIVE_AT_MOST} times what was added")
+    percent = recovery_percent(Decimal(found), Decimal(added), Decimal(native))
+    return replace(in_percent(rule, chosen, keys, percent), expected=added)
+
+
+def _dilution_test(rule: CheckRule, chosen: Chosen, key: PortionKey, used: Measured, further: Measured) -> CheckVerdict:
+    positions = tuple(sorted((used.position, further.position)))
+    loss = chosen.lost.get(further.position)
+    if loss is not None and loss.code != "portion.not-used":
+        return unjudged(rule, chosen, [key], f"the diluted reading: {loss.why}", positions)
+    if Decimal(further.x_text) < DILUTED_FROM * Decimal(chosen.method.lowest_level):
+        why = f"the diluted reading is below {DILUTED_FROM} times the lowest level"
+        return unjudged(rule, chosen, [key], why, positions)
+    original = in_solution(used)
+    if original <= 0:
+        return unjudged(rule, chosen, [key], "the less diluted reading gives nothing above zero", positions)
+    return in_percent(rule, chosen, [key], recovery_percent(in_solution(further), original), positions)
+
+
+def _acid_match(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
+    given = chosen.bench.portions[key].acid_percent
+    expected = rule.expected or chosen.method.conditions.acid_percent
+    if not expected or Decimal(expected) == 0:
+        return unjudged(rule, chosen, [key], "the method does not say how much acid the standards hold")
+    if not given:
+        return unjudged(rule, chosen, [key], "the preparation row does not say how much acid the solution holds")
+    return replace(
+        in_percent(rule, chosen, [key], recovery_percent(Decimal(given), Decimal(expected))), expected=expected
+    )
