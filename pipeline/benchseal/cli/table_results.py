@@ -44,6 +44,14 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("run", "reread"),
+        "what a run leaves to be read or prepared again, and what belongs to it",
+        "session",
+        "reread:reread",
+        "benchseal run reread R-00003",
+        (("run", {"metavar": "RUN", "help": "run number"}),),
+    ),
+    Command(
         ("run", "recalculate"),
         "calculate a run again with what is in force now",
         "session",

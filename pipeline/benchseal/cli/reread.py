@@ -1,0 +1,279 @@
+"""The list for the bench after a run: what has to be read or prepared again."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import reading
+from benchseal.desk.reading import load
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.preparation import Portion
+from benchseal.records.quantities import unit_shown
+from benchseal.records.results import RunWork
+from benchseal.records.run import Run
+from benchseal.records.specification import Specification
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from benchseal.compute.reread import Action, Again, Beside, Reread
+    from benchseal.compute.reread_dilution import Dilution
+    from benchseal.compute.reread_with import Belongs, Companion, Need, NewRun
+    from benchseal.store.protocol import Reading, Row
+
+_HEADINGS: dict[Action, str] = {
+    "measure_run_again": "measure the whole run again",
+    "prepare_again": "prepare again",
+    "dilute": "dilute and read again",
+    "read_again": "read again as it is",
+    "complete_record": "nothing to read: complete the record, then calculate again",
+}
+_VALUES_STAY = " (values stay on record; no certificate is drafted from this run)"
+_FURTHER = "one more"
+_FAILED = "the run as a whole gives nothing"
+_NO_ESTIMATE = {
+    "no_number": "the instrument gave no number",
+    "above_vertex": "the reading lies above the top of the curve itself",
+    "no_curve": "the calibration does not stand",
+}
+_BELONGS: dict[Belongs, str] = {
+    "other_portion": "a result rests on one run{with_of}",
+    "unspiked": "unspiked portion of {of}",
+    "spiked": "spiked portion of {of}",
+    "blank_taken_off": "its blank is taken off, from the same run",
+    "required": "the method requires it in every run",
+}
+
+
+def reread(args: Namespace) -> int:
+    """What one run leaves to be read or prepared again."""
+    from benchseal.compute.reread import reread as listed  # noqa: PLC0415
+    from benchseal.compute.reread_with import new_run  # noqa: PLC0415
+
+    with reading(args) as (_, view):
+        row = view.row("run", run=args.run)
+        if row is None:
+            what = "there is no such run."
+            raise Stopped(Refusal("run.unknown", args.run, what, "See `benchseal run list`."))
+        run, work = load(view, Run, row["bound"]), load(view, RunWork, row["work"])
+        beside = _beside(view, row, run, work)
+        lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
+    found = listed(run, work, beside)
+    around = new_run(run.method, found.open, beside.portions)
+    said = [
+        f"{row['run']}, version {row['version']}, {row['state']}",
+        f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
+        *lines(found, around, unit_shown(run.method.solution_unit), lots),
+    ]
+    data = {"run": row["run"], "open": len(found.open), **asdict(found), "new_run": asdict(around)}
+    return show.lines(args, said, data)
+
+
+def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> Iterator[str]:
+    """The list in words. unit: of concentrations in the solution; lots: sample to its lot."""
+    yield from _summary(found)
+    for action, heading in _HEADINGS.items():
+        meant = [one for one in found.open if one.action == action]
+        failed = found.failures if action == "measure_run_again" else ()
+        if meant or failed:
+            yield heading if meant or not all(one.takes_values for one in failed) else _FAILED
+            yield from (f"  {one.why}{'' if one.takes_values else _VALUES_STAY}" for one in failed)
+            yield from _group(meant, unit, lots, told=bool(failed))
+            yield from _aim(meant, unit)
+    yield from _new_run(around, unit, lots)
+    if elsewhere := [one for one in found.again if one.needed and one.value_in]:
+        yield "no value here, but one in another run"
+        yield from _group(elsewhere, unit, lots, told=False)
+    if needless := [one for one in found.again if not one.needed]:
+        yield "no value, and none needed: no result of the sample lacks it"
+        yield from _group(needless, unit, lots, told=False)
+    yield from _information(found, unit)
+
+
+def _summary(found: Reread) -> Iterator[str]:
+    lost, still = (sum(len(one.positions) for one in listed) for listed in (found.again, found.open))
+    if not found.open and all(one.takes_values for one in found.failures):
+        yield "Nothing to read again."
+    elif lost:
+        yield f"Without a value: {lost} of {found.presented} presented solutions; to be done: {still}."
+    else:
+        yield "Every presented solution gives a value, and yet:"
+
+
+def _group(meant: Sequence[Again], unit: str, lots: Mapping[str, str], *, told: bool) -> Iterator[str]:
+    """Rows in presented order, the reason once for neighbours that share it. told: it stands above."""
+    width = max((len(one.portion or _FURTHER) for one in meant), default=0)
+    for why, own in groupby(meant, key=lambda one: one.why):
+        if not told:
+            yield f"  {_reason(why)}"
+        for one in own:
+            yield _row(one, width, lots)
+            if one.needed and not one.value_in:
+                yield from _advice(one, unit)
+
+
+def _aim(meant: Sequence[Again], unit: str) -> Iterator[str]:
+    suggested = [one.dilution for one in meant if one.dilution is not None]
+    for target in dict.fromkeys(one.target for one in suggested):
+        yield f"  aim: the middle of the standards, {target} {unit} (common practice, no source)"
+    if any(one.estimate for one in suggested):
+        yield "  an estimate lies beyond the curve: it serves to choose a dilution and is no value"
+
+
+def _reason(why: str) -> str:
+    """A reason without the advice that the heading gives."""
+    return why.removesuffix("; dilute and read again").removesuffix("; read again")
+
+
+def _row(one: Again, width: int, lots: Mapping[str, str]) -> str:
+    place = ", ".join(map(str, one.positions)) or "-"
+    label = one.portion or _FURTHER
+    kind = one.kind.replace("_", " ")
+    of = f" of {one.sample} (lot {lots.get(one.sample, '?')})" if one.sample else ""
+    diluted = f", diluted {one.extra_dilution} times" if one.extra_dilution != "1" and one.action != "dilute" else ""
+    elsewhere = f"; value in {', '.join(one.value_in)}" if one.value_in else ""
+    return f"    {place:>4}  {label:<{width}}  {kind}{of}{diluted}{elsewhere}"
+
+
+def _advice(one: Again, unit: str) -> Iterator[str]:
+    if one.over and one.code != "reading.over-range":
+        yield "          it reads above the highest standard as well"
+    if one.dilution is not None:
+        yield f"          {_dilution_words(one.dilution, unit)}"
+    elif one.background:
+        yield "          more background than the method allows: dilute, or change the programme"
+    if one.code == "dilution.disagrees":
+        yield "          dilute until two dilutions agree (common practice, no source), or as your procedure says"
+
+
+def _dilution_words(of: Dilution, unit: str) -> str:
+    if not of.estimate:
+        return f"no estimate: {_NO_ESTIMATE.get(of.no_estimate, '')}; the aim takes a factor above {of.more_than}"
+    steps = ", then ".join(f"{step.aliquot_ml} mL to {step.final_ml} mL" for step in of.steps)
+    made = f" ({steps})" if steps else ""
+    return f"estimate about {of.estimate} {unit}: dilute {of.factor} times{made}, reads about {of.lands_at} {unit}"
+
+
+def _new_run(around: NewRun, unit: str, lots: Mapping[str, str]) -> Iterator[str]:
+    if around.companions:
+        yield "read with them"
+        width = max(len(one.portion) for one in around.companions)
+        yield from (f"    {'':>4}  {one.portion:<{width}}  {_companion(one, lots)}" for one in around.companions)
+    if around.standards:
+        yield "around them, in the new run"
+        yield f"  calibration of its own, {around.standards} standards"
+        yield from (f"  {_need(one, unit)}" for one in around.needs)
+
+
+def _companion(one: Companion, lots: Mapping[str, str]) -> str:
+    of = f" of {one.sample} (lot {lots.get(one.sample, '?')})" if one.sample else f" of {one.batch}"
+    why = "; ".join(_belongs(reason, labels) for reason, labels in one.reasons)
+    return f"{one.kind.replace('_', ' ')}{of}: {why}"
+
+
+def _belongs(reason: Belongs, labels: Sequence[str]) -> str:
+    of = ", ".join(labels)
+    return _BELONGS[reason].format(of=of, with_of=f", with {of}" if of else "")
+
+
+def _need(need: Need, unit: str) -> str:
+    from benchseal.compute.run_words import CHECK_NAMES  # noqa: PLC0415
+
+    name = CHECK_NAMES[need.check]
+    if need.batch:
+        return f"{name}: required, and batch {need.batch} has none on record"
+    if need.check == "dilution_test":
+        return f"{name}: a portion read at a second, higher dilution as well"
+    found = f"{name}, {need.expected} {unit}" if need.expected else name
+    words = [
+        "before and after" if need.brackets else "",
+        f"at most {need.every} presented solutions between two" if need.every else "",
+        "and at the end" if need.at_end else "",
+    ]
+    return ": ".join(part for part in (found, ", ".join(word for word in words if word)) if part)
+
+
+def _information(found: Reread, unit: str) -> Iterator[str]:
+    if found.settled:
+        yield "read again in this run already"
+        for one in found.settled:
+            diluted = f", diluted {one.by_dilution} times," if one.by_dilution != "1" else ""
+            counts = f"position {one.by_position}{diluted} counts"
+            yield f"    {one.position:>4}  {one.portion}  {_reason(one.why)}: {counts}"
+    if found.near_top:
+        yield "near the top: above 90 % of the highest standard, where EPA 200.9, 11.4.9 dilutes (information)"
+        yield from (
+            f"    {each.position:>4}  {each.portion}  {_short(each.concentration)} {unit}" for each in found.near_top
+        )
+
+
+def _short(text: str) -> str:
+    from benchseal.compute.run_numbers import shown  # noqa: PLC0415
+
+    return shown(text)
+
+
+def _beside(view: Reading, row: Row, run: Run, work: RunWork) -> Beside:
+    """What the site knows beside the run: its batches, what specifications ask, and what other runs gave."""
+    from benchseal.compute.reread import Beside  # noqa: PLC0415
+
+    batches = sorted({batch for batch, _ in run.portion if batch})
+    portions = {
+        (each["batch"], each["portion"]): load(view, Portion, each["record"])
+        for batch in batches
+        for each in view.rows("portion", batch=batch)
+    }
+    others = {
+        each["run"]: each
+        for each in view.rows("run", element=row["element"])
+        if each["run"] != row["run"] and each["state"] != "cancelled" and each["usable"]
+    }
+    return Beside(portions, _wanted(view, work), _results_in(view, work, others), _readings_in(view, run, others))
+
+
+def _wanted(view: Reading, work: RunWork) -> dict[str, int]:
+    """Portions asked for each result, by the version of the specification it was judged by."""
+    found = {}
+    for result in work.results:
+        for asked in load(view, Specification, result.specification.digest).requirements:
+            if (asked.element, asked.quantity, asked.basis, asked.expressed_as) == (
+                result.element,
+                result.quantity,
+                result.basis,
+                result.expressed_as,
+            ):
+                found[result.result_id] = asked.portions
+    return found
+
+
+def _results_in(view: Reading, work: RunWork, others: Mapping[str, Row]) -> dict[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for result in work.results:
+        rows = view.rows("result", result_id=result.result_id)
+        good = [str(each["run"]) for each in rows if each["run"] in others and each["outcome"] != "not_reportable"]
+        if good:
+            found[result.result_id] = tuple(good)
+    return found
+
+
+def _readings_in(view: Reading, run: Run, others: Mapping[str, Row]) -> dict[tuple[str, str], tuple[str, ...]]:
+    """Other runs with a reading that counts, for each portion of this run."""
+    from benchseal.compute.reread import portions_with_value  # noqa: PLC0415
+
+    keys = {key for key in run.portion if key[1]}
+    sharing = {
+        str(each["run"])
+        for batch, portion in keys
+        for each in view.rows("run_portion", batch=batch, portion=portion)
+        if each["run"] in others
+    }
+    found: dict[tuple[str, str], tuple[str, ...]] = {}
+    for number in sorted(sharing):
+        other = others[number]
+        for key in keys & portions_with_value(load(view, Run, other["bound"]), load(view, RunWork, other["work"])):
+            found[key] = (*found.get(key, ()), number)
+    return found
