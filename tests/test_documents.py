@@ -60,7 +60,7 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"documents.{code}"
         for code in (
-            "amount-zero", "date-impossible", "date-order", "portion-acid", "portion-dilution",
+            "amount-zero", "date-impossible", "date-order", "element-unknown", "portion-acid", "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",
         )

@@ -86,6 +86,8 @@ _EXIT_BY_PREFIX = (
     ("store.exists", EXIT_SETTINGS),
     ("store.network-file-system", EXIT_SETTINGS),
     ("verify.nothing", EXIT_USAGE),
+    ("verify.files-beside-all", EXIT_USAGE),
+    ("verify.against-alone", EXIT_USAGE),
     ("verify.trust", EXIT_SETTINGS),
     ("ingest.already", EXIT_DONE),  # nothing to do, and it is said
     ("document.no-change", EXIT_DONE),

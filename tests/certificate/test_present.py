@@ -8,19 +8,11 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.verify.making import Made, make
 
+from benchseal.certificate.conclude import COMPLIES, FAILS, NO_LIMITS, NOT_ALL, conclusion_for, line_names
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import result_row, view_of, with_printed
-from benchseal.certificate.present_runs import NO_CURVE, check_lines, picture, run_panel
-from benchseal.certificate.present_words import (
-    COMPLIES,
-    FAILS,
-    NOT_ALL,
-    conclusion_for,
-    conformity,
-    decision_rule,
-    uncertainty,
-    uncorrected,
-)
+from benchseal.certificate.present_runs import NO_CURVE, check_lines, fit_line, picture, run_panel
+from benchseal.certificate.present_words import conformity, decision_rule, uncertainty, uncorrected
 from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
 from benchseal.records.results import Contribution, NotReportable, Quantified
 
@@ -163,6 +155,124 @@ def test_the_conclusion_in_one_sentence(
     assert conclusion_for(results) == {"fails": FAILS, "complies": COMPLIES, "open": NOT_ALL}[kind]
 
 
+AS_RECEIVED: dict[str, Any] = {"element": "Ca"}
+DRY: dict[str, Any] = {"element": "Ca", "basis": "dry"}
+AS_CARBONATE: dict[str, Any] = {"element": "Ca", "basis": "dry", "expressed_as": "CaCO3"}
+IN_UNIT: dict[str, Any] = {"element": "Ca", "quantity": "amount_per_unit"}
+INFORMATION: dict[str, Any] = {"lower": "", "upper": "", "verdict": "none"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence", "recorded"),
+    [
+        pytest.param(
+            [AS_RECEIVED | {"verdict": "fail"}, AS_CARBONATE | {"verdict": "pass"}, DRY | {"verdict": "none"}],
+            "Calcium as received does not comply with the specification; "
+            "calcium, dry, as CaCO3, complies with the specification; "
+            "no statement of conformity is made for calcium, dry.",
+            FAILS,
+            id="each line by its name",
+        ),
+        pytest.param(
+            [AS_RECEIVED | {"verdict": "pass"}, AS_CARBONATE | {"verdict": "pass"}, DRY | {"verdict": "fail"}],
+            "Calcium, dry, does not comply with the specification; "
+            "calcium as received and calcium, dry, as CaCO3, comply with the specification.",
+            FAILS,
+            id="two lines of one element are several",
+        ),
+        pytest.param(
+            [AS_RECEIVED | {"verdict": "conditional pass"}, IN_UNIT | {"verdict": "pass"}],
+            "Calcium, amount per unit, complies with the specification; calcium, content, complies conditionally.",
+            NOT_ALL,
+            id="told apart by quantity",
+        ),
+        pytest.param(
+            [{"verdict": "pass"}, AS_RECEIVED | {"verdict": "pass"}, {"element": "Ni"} | INFORMATION],
+            "Both results with a limit comply with the specification; no limit is specified for nickel.",
+            COMPLIES,
+            id="a line for information does not count",
+        ),
+        pytest.param(
+            [{"verdict": "pass"}, {"element": "Ni"} | INFORMATION],
+            "The result with a limit complies with the specification; no limit is specified for nickel.",
+            COMPLIES,
+            id="one line with a limit",
+        ),
+        pytest.param(
+            [AS_RECEIVED | {"verdict": "fail"}, AS_CARBONATE | INFORMATION],
+            "Calcium as received does not comply with the specification; "
+            "no limit is specified for calcium, dry, as CaCO3.",
+            FAILS,
+            id="fails beside one for information",
+        ),
+        pytest.param(
+            [INFORMATION, AS_RECEIVED | INFORMATION],
+            "No limits are specified; no statement of conformity is made.",
+            NO_LIMITS,
+            id="no line has a limit",
+        ),
+    ],
+)
+def test_lines_are_named_and_those_without_a_limit_do_not_count(
+    lead: WorkedResult, changes: list[dict[str, Any]], sentence: str, recorded: str
+) -> None:
+    results = [replace(lead, **one) for one in changes]
+    assert conformity(results)[0] == sentence
+    assert conclusion_for(results) == recorded
+
+
+def test_an_element_on_one_line_is_called_by_its_name_alone(lead: WorkedResult) -> None:
+    dry = replace(lead, basis="dry", expressed_as="PbO")
+    assert line_names([dry], [dry, replace(lead, element="Cd")]) == ["lead"]
+    assert line_names([dry], [dry, lead]) == ["lead, dry, as PbO"]
+
+
+def test_rules_name_the_lines_of_one_element_once(lead: WorkedResult) -> None:
+    calcium = replace(lead, **AS_RECEIVED)
+    said = decision_rule([calcium, replace(lead, **AS_CARBONATE, rule="guarded"), replace(calcium, basis="dry"), lead])
+    assert said.startswith("Calcium as received and calcium, dry and lead: simple acceptance")
+    assert ". Calcium, dry, as CaCO3: guarded acceptance" in said
+    assert "Calcium:" not in said
+
+
+def test_what_u_covers_reads_as_terms_though_a_name_holds_a_comma(lead: WorkedResult) -> None:
+    terms = tuple(Contribution(name, "0.01", "50") for name in ("method blank, reading noise", "standard lot"))
+    said = uncertainty([replace(lead, contributions=terms)])
+    assert "It covers: method blank, reading noise; standard lot. It does not cover sampling." in said
+
+
+@pytest.mark.parametrize(
+    ("weighting", "words"),
+    [
+        ("none", "line, unweighted · n = 7 · residual sd 0.0021 A·s"),
+        ("1/x", "line, weights 1/x · n = 7 · weighted residual sd 0.0021"),
+        ("1/s2", "line, weights 1/s² · n = 7 · weighted residual sd 0.0021"),
+        ("variance_function", "line, weights by a variance function · n = 7 · weighted residual sd 0.0021"),
+    ],
+)
+def test_only_an_unweighted_residual_sd_has_the_unit_of_the_signal(made: Made, weighting: str, words: str) -> None:
+    of = replace(made.evidence.runs[0].calibration, model="line", n=7, residual_sd="0.00213", signal_unit="A.s")
+    assert fit_line(replace(of, weighting=weighting)) == words
+
+
+def test_blanks_keep_their_sign_and_have_their_unit(made: Made) -> None:
+    run = made.evidence.runs[0]
+    blank = next(check for check in run.checks if check.check == "check_blank")
+    found = [replace(blank, found=text) for text in ("-0.0123456", "-0.312", "-0.04")]
+    (line,) = check_lines(replace(run, checks=tuple(found)))
+    assert (line.found, line.limits) == ("\N{MINUS SIGN}0.312 to \N{MINUS SIGN}0.0123 µg/L", "±0.5 µg/L")
+
+
+def test_a_limit_from_a_daily_exposure_says_so_under_its_row(made: Made, lead: WorkedResult) -> None:
+    specification = made.evidence.specification
+    exposure = replace(specification.requirements[0], pde_ug_per_day="5", daily_dose_g="10.0", route="oral")
+    row = result_row(lead, replace(specification, requirements=(exposure,)))
+    words = "limit from: permitted daily exposure (PDE) 5 µg/day, oral; daily dose 10.0 g"
+    assert row.detail == f"Portions 0.250 and 0.248 µg/g; {words}"
+    alone = result_row(replace(lead, portions=lead.portions[:1]), replace(specification, requirements=(exposure,)))
+    assert alone.detail == f"L{words[1:]}"
+
+
 def test_several_rules_name_whom_they_are_for(lead: WorkedResult) -> None:
     results = [replace(lead, rule="pharma", element="Zn"), lead, replace(lead, element="Cd")]
     said = decision_rule(results)
@@ -182,7 +292,7 @@ def test_uncertainty_says_what_it_covers(made: Made, lead: WorkedResult) -> None
     assert isinstance(outcome, Quantified)
     assert "as stated beside it" in uncertainty([lead, replace(lead, outcome=replace(outcome, k="2.2"))])
     validated = replace(lead, contributions=(Contribution("validated uncertainty", "0.01", "100"),))
-    assert "It covers what validation of the method found; it does not cover sampling." in uncertainty([validated])
+    assert "It covers: what validation of the method found. It does not cover sampling." in uncertainty([validated])
 
 
 def test_a_method_without_background_correction_is_said(made: Made) -> None:
@@ -213,7 +323,7 @@ def test_signature_paragraphs_say_who_did_what(made: Made) -> None:
 
 def test_checks_of_the_run_are_lines(made: Made) -> None:
     lines = {line.check: line for line in check_lines(made.evidence.runs[0])}
-    assert (lines["check standard, 2"].found, lines["check standard, 2"].limits) == ("100 to 101", "90 to 110 %")
+    assert (lines["check standard, 2"].found, lines["check standard, 2"].limits) == ("100 to 101 %", "90 to 110 %")
     assert lines["check blank, 2"].limits == "±0.5 µg/L"
     assert lines["calibration"].verdict == "met"
 
@@ -236,7 +346,7 @@ def test_failed_checks_are_counted_and_explained(made: Made) -> None:
     checks[places[0]] = replace(checks[places[0]], verdict="fail", found="87.1")
     told = replace(evidence, runs=(replace(first, checks=tuple(checks)), *evidence.runs[1:]))
     line = next(line for line in run_panel(told.runs[0], "UTC").checks if line.check.startswith("check standard"))
-    assert (line.found, line.verdict, line.verdict_kind) == ("87.1 to 101 (1 of 2)", "not met", "fails")
+    assert (line.found, line.verdict, line.verdict_kind) == ("87.1 to 101 % (1 of 2)", "not met", "fails")
     view = view_of(told, release=None, checkpoint=None, evidence_digest="0" * 64)
     assert any("none of the readings it brackets was used" in text for text in view.limits_and_cautions)
 
@@ -250,7 +360,7 @@ def test_a_check_that_was_not_read_or_not_judged_never_counts_as_met(made: Made)
         (line,) = check_lines(replace(run, checks=(check,)))
         assert (line.found, line.verdict, line.verdict_kind) == (word, "\N{EN DASH}", "open")
     (line,) = check_lines(replace(run, checks=(blank, unjudged)))
-    assert (line.found, line.verdict_kind) == ("0.0441, 1 not judged", "open")
+    assert (line.found, line.verdict_kind) == ("0.0441 µg/L, 1 not judged", "open")
 
 
 def test_the_picture_draws_the_records_curve(made: Made) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from tests.compute.making import rule
 
 from benchseal.compute.run_brackets import Bracket, merged, voided_by
+from benchseal.compute.run_verdict import bracket_findings
 from benchseal.records.results import Voided
 
 if TYPE_CHECKING:
@@ -91,6 +92,16 @@ def test_making_a_check_fail_never_saves_a_solution(letters: str) -> None:
             assert all(now != "s" or then == "s" for then, now in zip(before, after, strict=True))
 
 
-def test_one_row_a_position_with_every_reason() -> None:
-    rows = merged([(Voided(3, "a", "first"), Voided(2, "a", "x")), (Voided(3, "b", "second"), Voided(3, "b", "first"))])
-    assert rows == (Voided(2, "a", "x"), Voided(3, "a", "first; second"))
+def test_one_row_a_position_with_its_gravest_reason() -> None:
+    late, failed, open_ = "carry-over.failed", "bracket.failed", "bracket.open"
+    rows = merged([(Voided(3, late, "x"), Voided(2, open_, "first")), (Voided(3, failed, "y"), Voided(2, open_, "z"))])
+    assert rows == (Voided(2, open_, "first"), Voided(3, failed, "y"))
+
+
+def test_findings_name_every_cause_once_with_its_positions() -> None:
+    one, two = (Voided(place, "bracket.failed", "standard read low") for place in (3, 4))
+    again, other = Voided(3, "bracket.failed", "standard read low"), Voided(4, "bracket.open", "nothing closes")
+    assert bracket_findings([one, two, again, other]) == (
+        "standard read low (positions 3 to 4 void)",
+        "nothing closes (position 4 void)",
+    )

@@ -109,6 +109,53 @@ def test_what_was_added_after_preparation_is_found() -> None:
     assert standing(work) == "12"
 
 
+# Steps of the spiked row and of its unspiked portion: 10 mL were spiked and made up to 10.1 mL.
+STEPS = {
+    "the digest": ("10/10.1", ""),
+    "the diluted digest": ("5/100 10/100 10/10.1", "5/100 10/100"),
+    "the digest, diluted afterwards": ("10/10.1 5/100", ""),
+    "the digest, diluted afterwards by the same volume": ("10/10.1 10/100", ""),
+    "a solution diluted by the same volume": ("10/100 10/10.1", "10/100"),
+}
+
+
+def steps_of(text: str) -> tuple[DilutionStep, ...]:
+    return tuple(DilutionStep(*step.split("/")) for step in text.split())
+
+
+@pytest.mark.parametrize(("spiked", "native"), STEPS.values(), ids=STEPS)
+def test_the_addition_is_made_to_the_solution_the_steps_lead_to(spiked: str, native: str) -> None:
+    portions = tuple(
+        replace(one, dilutions={"Pb": steps_of({"A": native, "A+": spiked}[one.portion])})
+        if one.portion in {"A", "A+"}
+        else one
+        for one in PORTIONS
+    )
+    every = steps_of(spiked)
+    after = every[every.index(DilutionStep("10", "10.1")) + 1 :]
+    factor = 1.0
+    for step in after:
+        factor *= float(step.final_ml) / float(step.aliquot_ml)
+    asked = [requirement_of(upper="")]
+    digest = 5.0 if not after else 15.0 * factor
+    added = "0.05" if not after else str(0.05 * factor)
+    portions = tuple(replace(one, added_ug={"Pb": added}) if one.portion == "A+" else one for one in portions)
+    read_native = 5.0 if not after else 15.0
+    read_spiked = (10 * digest + float(added) * 1000) / 10.1 / factor
+    shots = [shot("A", read_native, dilution=f"{factor:g}"), shot("A+", read_spiked)]
+    work = work_of(shots, POST, portions=portions, asked=asked)
+    (found,) = verdicts(work, "post_spike")
+    assert found.verdict == "pass", found.why
+    assert abs(float(found.found) - 100) < 1.5
+
+
+def test_two_steps_that_take_the_same_volume_alike_do_not_say_where_the_addition_was_made() -> None:
+    portions = changed("A+", dilutions={"Pb": steps_of("10/100 10/100")})
+    (found,) = verdicts(work_of([shot("A", 5.0), shot("A+", 5.0)], POST, portions=portions), "post_spike")
+    assert found.verdict == "not_evaluated"
+    assert "at which the addition was made" in found.why
+
+
 @pytest.mark.parametrize("subtraction", ["none", "undiluted", "same_dilution"])
 def test_the_blank_is_in_both_and_taken_off_neither(subtraction: str) -> None:
     """The spiked solution is diluted otherwise than the blank; that does not matter to the difference."""
@@ -369,7 +416,8 @@ def test_the_order_of_reading_does_not_matter() -> None:
         pytest.param(
             twice(80.0, 16.0, signals=("none",) * 3), "the diluted reading: 3 of 3 readings", id="diluted not read"
         ),
-        pytest.param(twice(-1.0, 16.0), "nothing above zero", id="undiluted below zero"),
+        pytest.param(twice(-0.9, 16.0), "nothing above zero", id="undiluted below zero"),
+        pytest.param(twice(-3.0, 16.0), "further below zero", id="undiluted far below zero"),
     ],
 )
 def test_a_dilution_test_that_cannot_be_judged_costs_nothing(shots: Sequence[Shot], words: str) -> None:
@@ -416,6 +464,21 @@ def test_without_two_readings_a_required_test_was_not_made(shots: Sequence[Shot]
     assert not work.usable
     assert work.findings == ("Dilution test was not read in this run",)
     assert diluted_work(shots, replace(DILUTED, required=False)).usable
+
+
+def test_a_test_whose_first_reading_is_void_was_read_and_says_why() -> None:
+    """The bracket of the undiluted reading fails: the diluted one counts, and the test is not "not read"."""
+    top = Shot("standard", "S7", 100.0, nominal="100")
+    shots = (*standards(), top, *pair(8.0), shot("A", 80.0), *pair(), shot("A", 16.0, dilution="5"), *pair())
+    work = work_run(
+        run_of(shots, pb_method(checks=(*BRACKETS, DILUTED), **method_to())),
+        bench_of(PORTIONS, [requirement_of(upper="")]),
+    )
+    assert isinstance(work, RunWork)
+    (found,) = verdicts(work, "dilution_test")
+    assert (found.verdict, found.positions) == ("not_evaluated", (11, 14))
+    assert "the less diluted reading: Check standard" in found.why
+    assert not any("was not read" in words for words in work.findings)
 
 
 # Acid.

@@ -166,7 +166,7 @@ def test_what_follows_a_rinse_that_does_not_is_void(shot: Shot, words: str) -> N
     work = work_of([*samples("A"), shot, *samples("B")], RINSE)
     assert [(row.position, row.code) for row in work.voided] == [(12, "carry-over.failed")]
     assert words in work.voided[0].why
-    assert work.findings == (f"{work.voided[0].why} (positions 12 void)",)
+    assert work.findings == (f"{work.voided[0].why} (position 12 void)",)
     assert work.usable
     lost = work.results[1].outcome
     assert isinstance(lost, NotReportable)

@@ -207,6 +207,12 @@ _DEFECTS: dict[str, tuple[str, str, str, str, int | None]] = {
     "check below the range": ("method", "expected: '10.0'", "expected: 0.5", "method-check-expected", 0),
     "check of nothing": ("method", "    expected: '10.0'\n    every", "    every", "method-check-expected", None),
     "file name twice": ("method", "file_names: [PB-FURNACE]", "file_names: [A, A]", "method-name-twice", 0),
+    "element that does not exist": ("method", "element: Pb", "element: Xx", "method-element-unknown", 0),
+    "wavelength of nothing": ("method", "wavelength_nm: '283.3'", "wavelength_nm: '0'", "method-wavelength", 0),
+    "wavelength air absorbs": ("method", "wavelength_nm: '283.3'", "wavelength_nm: '184.9'", "method-wavelength", 0),
+    "wavelength of no line": ("method", "wavelength_nm: '283.3'", "wavelength_nm: '900.1'", "method-wavelength", 0),
+    "scatter of one reading": ("method", "count: 2", "count: 1", "method-replicates-one", 0),
+    "requirement for no element": ("specification", "element: Mg", "element: Xx", "specification-element-unknown", 0),
     "limits crossed": ("specification", "lower: '90.0'", "lower: 110.0", "specification-limits", 0),
     "claim missing": ("specification", "claim_mg: '5.0'", "claim_mg: ''", "specification-claim", 0),
     "unit of another quantity": ("specification", "unit: '%'", "unit: mg/L", "specification-unit", 0),
@@ -295,6 +301,13 @@ def test_a_message_shows_both_sides_and_the_remedy() -> None:
     (problem,) = _problems(_text("method").replace("mass_g: '0.0003'", "mass_g: 0,0003").encode())
     assert problem.what == "mass_g is '0,0003'; due: plain decimal text that is not negative, for instance 0.50."
     assert problem.remedy == "Write 0.0003: the decimal mark is a point."
+
+
+def test_a_negative_number_and_a_key_that_may_be_empty_have_their_own_remedies() -> None:
+    (negative,) = _problems(_text("method").replace("mass_g: '0.0003'", "mass_g: '-0.0003'").encode())
+    assert negative.remedy == "The number must not be negative."
+    (lacking,) = _problems(_text("specification").replace("unit_name: lozenge\n", "").encode())
+    assert lacking.remedy == "Add 'unit_name'; where it does not apply, write unit_name: ''."
 
 
 @pytest.mark.parametrize(

@@ -120,6 +120,10 @@ _DEFECTS = {
     "day that is not in the calendar": ("preparation", "2026-03-01", "2026-02-29", "date-impossible", "line 2"),
     "hour that is none": ("preparation", "T10:00:00", "T25:00:00", "date-impossible", "line 2"),
     "time without a day": ("preparation", "2026-03-01T10:00:00", "10:00:00", "value-unfit", "(prepared_at)"),
+    "element that does not exist": ("preparation", "S-00001,Pb Cd", "S-00001,Pb Xx", "element-unknown", "(elements)"),
+    "nothing expected": ("preparation", "Pb 0.30", "Pb 0.0", "amount-zero", "line 4, cell 13 (expected_ug_per_g)"),
+    "nothing added": ("preparation", "Pb 0.125", "Pb 0", "amount-zero", "line 7, cell 12 (added_ug)"),
+    "standard of no element": ("lots", "L-204,Pb", "L-204,Xx", "element-unknown", "line 2, cell 2 (element)"),
     "row too short": ("preparation", "MB-1,P-031,", "MB-1,", "row-unfit", "line 2"),
     "quote left open": ("preparation", "MB-1,", '"MB-1,', "row-unfit", "line 2"),
     "quote in the middle": ("preparation", "MB-1,", '"MB"-1,', "row-unfit", "line 2"),
@@ -180,6 +184,23 @@ def test_not_a_sheet(data: bytes, code: str) -> None:
 def test_all_problems_of_a_sheet_at_once() -> None:
     text = LOTS.replace("L-204,Pb", "L-204,lead").replace("0.3,", "0;3,").replace("2027-01-01", "soon")
     assert len(read_standard_lots(text.encode(), "l.csv")) == 4
+
+
+def test_rules_are_judged_for_good_rows_beside_bad_ones() -> None:
+    """A bad cell hides no rule of another row, and a row that repeats one names its line."""
+    text = PREPARATION.replace("MB-1,P-031,method_blank,,Pb Cd,25.0", "MB-1,P-031,method_blank,,Pb Cd,-1")
+    text = text.replace("A-1/2,P-031,duplicate", "A-1/1,P-031,duplicate").replace("10/100 4/100", "100/10")
+    found = {row.code.removeprefix("documents."): row for row in read_preparation(text.encode(), "p.csv")
+             if isinstance(row, Problem)}  # fmt: skip
+    assert set(found) == {"value-unfit", "row-twice", "portion-dilution"}
+    assert found["row-twice"].what == "The same portion of this batch stands twice; first in line 5."
+
+
+def test_a_portion_in_a_bad_row_is_not_called_missing() -> None:
+    text = PREPARATION.replace(",0.5021,", ",half,")
+    (problem,) = read_preparation(text.encode(), "p.csv")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.value-unfit"
 
 
 # Workbooks

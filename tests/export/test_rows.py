@@ -300,6 +300,16 @@ def test_one_dilution_factor_only_where_the_portions_share_it() -> None:
     assert (row.dilution_factor, row.flags, row.batch_id) == ("", "dilutions_differ", "B-1 B-2")
 
 
+def test_readings_that_do_not_count_have_no_say_in_the_dilution() -> None:
+    unused = dataclasses.replace(portion("a", "1000"), value="", why="a dilution test")
+    counted = (portion("a", "200"), portion("b", "200"))
+    (row,) = rows_of(evidence(result(QUANTIFIED, portions=(*counted, unused))))
+    assert (row.dilution_factor, row.flags) == ("200", "")
+    lost = result(LOST, verdict="none", portions=(unused,))
+    (row,) = rows_of(evidence(lost))
+    assert (row.dilution_factor, row.flags) == ("", "portion_lost")
+
+
 def test_a_certified_value_that_is_no_number_is_our_bug() -> None:
     with pytest.raises(RuntimeError, match="not plain decimal"):
         rows_of(evidence(result(dataclasses.replace(QUANTIFIED, value_text="0,067"))))

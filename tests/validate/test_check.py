@@ -290,6 +290,17 @@ def test_defects_of_what_is_known(defect: str) -> None:
     assert code in _codes(DOCUMENT, known)
 
 
+def test_methods_of_one_name_say_which_setting_none_of_them_has() -> None:
+    other = (DocumentRef("lead-second", 1, "6" * 64), replace(METHOD, id="lead-second"))
+    known = replace(KNOWN, methods=(*KNOWN.methods, other))
+    found = check_run(_facts(wavelength_nm="217.0", slit_nm="0.2")(DOCUMENT), known)
+    assert not isinstance(found, Run)
+    said = {problem.code: problem.what for problem in found}
+    assert set(said) == {"validate.wavelength-nm-differs", "validate.slit-differs"}
+    assert said["validate.wavelength-nm-differs"].count("wavelength_nm is 217.0 nm; method") == 2
+    assert found[0].where.endswith(f", run beginning at line {DOCUMENT.facts.line}")
+
+
 # What must not stop a run
 
 _HARMLESS: dict[str, tuple[Change, Known]] = {

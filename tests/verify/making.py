@@ -25,9 +25,9 @@ from tests.compute.making import (
 )
 
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
+from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.evidence import Content, RunPart, build_content, content_digest, with_signatures
 from benchseal.certificate.present import view_of, with_printed
-from benchseal.certificate.present_words import conclusion_for
 from benchseal.certificate.view import CertificateView, printed_tokens
 from benchseal.compute.run_work import work_run
 from benchseal.identity.statements import sign_statement

@@ -10,6 +10,7 @@ from tests.compute.making import requirement_of
 from tests.verify import making
 from tests.verify.making import Made, Plan, make, trust
 
+from benchseal.certificate.conclude import COMPLIES, NO_LIMITS, NOT_ALL
 from benchseal.certificate.present import result_row, with_printed
 from benchseal.records.canonical import digest
 from benchseal.records.run import DocumentRef
@@ -75,6 +76,27 @@ def test_results_on_two_bases_are_genuine_and_printed_with_their_basis() -> None
     assert made.evidence.printed[2].tokens[:9] == (
         *("Lead", "total,", "mass", "fraction,", "on", "dry", "basis,", "as", "PbO"),
     )  # fmt: skip
+
+
+def test_a_line_for_information_leaves_the_conclusion_to_the_others() -> None:
+    made = make()
+    assert made.evidence.certificate.conclusion == COMPLIES
+    assert made.view().conformity.conclusion == (
+        "All three results with a limit comply with the specification; no limit is specified for lead, dry, as PbO."
+    )
+    told = replace(made.evidence.certificate, conclusion=NOT_ALL)
+    evidence = replace(made.evidence, certificate=told)
+    found = failed(Report(contents_checks(record_bytes(evidence), made.supplement_bytes, made.pages(), trust())))
+    assert f"its results say '{COMPLIES}'" in found["results asked for"]
+
+
+def test_without_any_limit_everybody_says_that_none_is_specified(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tests.verify.test_bases.LINES", tuple(replace(line, upper="") for line in LINES))
+    made = make()
+    assert made.evidence.certificate.conclusion == NO_LIMITS
+    assert made.view().conformity.conclusion == "No limits are specified; no statement of conformity is made."
+    report = report_on(made)
+    assert report.word == "GENUINE", report.lines()
 
 
 def _without_dry_line(evidence: Evidence) -> Evidence:

@@ -119,7 +119,7 @@ def result_row(result: WorkedResult, specification: Specification) -> ResultRow:
         verdict=verdict,
         verdict_kind=kind,
         method=f"{result.method.id}@{result.method.version}",
-        detail=_portions(result, asked),
+        detail=_detail(result, asked),
     )
 
 
@@ -178,24 +178,35 @@ def _measured_quantity(result: WorkedResult, asked: Requirement, specification: 
             assert_never(quantity)
 
 
-def _portions(result: WorkedResult, asked: Requirement) -> str:
+def _detail(result: WorkedResult, asked: Requirement) -> str:
     """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
 
-    On dry basis the moisture taken out is said, as it was entered.
+    On dry basis the moisture taken out is said, as it was entered; under a limit from an exposure, that exposure.
     """
+    return wording.capital("; ".join((*_portions(result, asked), *_exposure(asked))))
+
+
+def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     kept: dict[tuple[str, str], list[WorkedPortion]] = {}
     for row in result.portions:
         kept.setdefault((row.batch, row.portion), []).append(row)
     used = [row for rows in kept.values() for row in rows if row.value]
     lost = [rows[-1] for rows in kept.values() if not any(row.value for row in rows)]
-    parts = [f"portion {row.portion}: {row.why}" for row in lost]
     if len(used) > 1 and isinstance(result.outcome, Quantified):
         places = decimals_of(result.outcome.value_text)
         texts = [wording.printed(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
-        parts.insert(0, f"portions {wording.listed(texts)} {unit_shown(result.unit)}")
+        yield f"portions {wording.listed(texts)} {unit_shown(result.unit)}"
+    yield from (f"portion {row.portion}: {row.why}" for row in lost)
     if moistures := dict.fromkeys(row.moisture_percent for row in used if row.moisture_percent):
-        parts.append(f"moisture taken out: {wording.listed(list(moistures))} %")
-    return wording.capital("; ".join(parts))
+        yield f"moisture taken out: {wording.listed(list(moistures))} %"
+
+
+def _exposure(asked: Requirement) -> Iterator[str]:
+    """Where an upper limit comes from a permitted daily exposure: exposure, route and dose, as specified."""
+    if asked.pde_ug_per_day and asked.daily_dose_g and asked.upper:
+        route = f", {asked.route}" if asked.route else ""
+        exposure = f"permitted daily exposure (PDE) {asked.pde_ug_per_day} µg/day{route}"
+        yield f"limit from: {exposure}; daily dose {asked.daily_dose_g} g"
 
 
 def _laboratory(facts: CertificateFacts) -> Laboratory:

@@ -67,12 +67,19 @@ def subject(run: EvidenceRun) -> str:
 
 
 def fit_line(calibration: Calibration) -> str:
-    """``line, weights 1/x² · n = 14 · residual sd 0.00041 A·s``."""
+    """``line, unweighted · n = 14 · residual sd 0.00041 A·s``, or ``weighted residual sd`` without a unit.
+
+    s = sqrt(sum w r^2 / df) has the unit of the signal only where all weights are one.
+    """
     weighting = wording.WEIGHTINGS.get(calibration.weighting, calibration.weighting)
-    unit = wording.signal_unit(calibration.signal_unit)
-    spread = f" · residual sd {wording.short(calibration.residual_sd, 2)}" if calibration.residual_sd else ""
     model = wording.MODELS.get(calibration.model, calibration.model)
-    return f"{model}, {weighting} · n = {calibration.n}{spread} {unit}".rstrip()
+    weighted, unit = "weighted ", ""
+    if calibration.weighting == "none":
+        weighted, unit = "", f" {wording.signal_unit(calibration.signal_unit)}".rstrip()
+    spread = ""
+    if calibration.residual_sd:
+        spread = f" · {weighted}residual sd {wording.short(calibration.residual_sd, 2)}{unit}"
+    return f"{model}, {weighting} · n = {calibration.n}{spread}"
 
 
 def picture(run: EvidenceRun) -> CalibrationData:
@@ -181,14 +188,13 @@ def _line(checks: Sequence[CheckVerdict], *, away: bool, name: str) -> CheckLine
 
 
 def _found(checks: Sequence[CheckVerdict]) -> str:
-    """What was found, in the unit of the limits: from the least to the greatest; of blanks, what they lie within."""
+    """What was found, with sign and unit: from the least to the greatest."""
     found = sorted((check for check in checks if check.found), key=lambda check: Decimal(check.found))
     if not found:
         return ""
-    if len(found) > 1 and found[0].high and found[0].low == f"-{found[0].high}":
-        return wording.within(max(abs(Decimal(check.found)) for check in found), found[0].high)
     texts = [wording.short_against(check.found, check.low, check.high) for check in found]
-    return " to ".join(dict.fromkeys((texts[0], texts[-1])))
+    unit = unit_shown(found[0].unit)
+    return f"{' to '.join(dict.fromkeys((texts[0], texts[-1])))} {unit}".rstrip()
 
 
 def _judged(name: str, found: str, limits: str, checks: Sequence[CheckVerdict]) -> CheckLine:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.certificate import wording
+from benchseal.certificate.conclude import COMPLIES, FAILS, decide, has_limit, line_names, listed_lines
 from benchseal.certificate.view import SignatureParagraph
 from benchseal.records.canonical import digest
 from benchseal.records.elements import element_name
@@ -15,6 +16,7 @@ from benchseal.records.signatures import Meaning
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.certificate.conclude import Decided
     from benchseal.certificate.view import Verdict as Kind
     from benchseal.records.evidence import Evidence
     from benchseal.records.method import Method
@@ -22,9 +24,6 @@ if TYPE_CHECKING:
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import DecisionRule
 
-COMPLIES = "complies with the specification"
-FAILS = "does not comply with the specification"
-NOT_ALL = "is not said to comply in every result"
 _FIGURES_SHOWN = 8
 _COVERED = {"validated uncertainty": "what validation of the method found"}  # else the name as the budget has it
 _OTHERS = "whatever else absorbs there was read with"
@@ -38,68 +37,58 @@ _CERTIFICATE_SENTENCES = {
 }
 
 
-def conclusion_for(results: Sequence[WorkedResult]) -> str:
-    """What ``CertificateFacts.conclusion`` must say of these results."""
-    verdicts = {result.verdict for result in results}
-    if verdicts & {"fail", "conditional fail"}:
-        return FAILS
-    return COMPLIES if verdicts == {"pass"} else NOT_ALL
-
-
 def conformity(results: Sequence[WorkedResult]) -> tuple[str, Kind]:
     """The one sentence the eye should find first, and what it amounts to."""
-    failing = [result for result in results if result.verdict in {"fail", "conditional fail"}]
-    passing = [result for result in results if result.verdict == "pass"]
-    conditional = [result for result in results if result.verdict == "conditional pass"]
-    unsaid = [result for result in results if result.verdict == "none"]
+    found = decide(results)
+    if found.amounts == "no limits":
+        return "No limits are specified; no statement of conformity is made.", "open"
     parts = []
-    if failing:
-        parts.append(f"{_names(failing)} {_does(failing, 'does', 'do')} not comply with the specification")
-    if passing:
-        parts.append(_passing(passing, len(results)))
-    if conditional:
-        parts.append(f"{_names(conditional)} {_does(conditional, 'complies', 'comply')} conditionally")
-    if unsaid:
-        parts.append(f"no statement of conformity is made for {_names(unsaid)}")
-    kind: Kind = "fails" if failing else "open" if conditional or unsaid else "complies"
-    return f"{wording.capital('; '.join(parts))}.", kind
+    if found.failing:
+        parts.append(_say(found.failing, results, FAILS, "do not comply with the specification"))
+    if found.passing:
+        parts.append(_passing(found, results))
+    if found.conditional:
+        parts.append(_say(found.conditional, results, "complies conditionally", "comply conditionally"))
+    if found.unsaid:
+        parts.append(f"no statement of conformity is made for {_names(found.unsaid, results)}")
+    if found.informative:
+        parts.append(f"no limit is specified for {_names(found.informative, results)}")
+    return f"{wording.capital('; '.join(parts))}.", found.amounts
 
 
-def _passing(passing: Sequence[WorkedResult], of: int) -> str:
-    if len(passing) == of:
-        every = (
-            "the result complies"
-            if of == 1
-            else f"{'both' if of == 2 else f'all {wording.counted(of)}'} results comply"
-        )
-        return f"{every} with the specification"
-    count = len(passing)
-    return (
-        f"{_names(passing)} comply with the specification"
-        if count > 1
-        else (f"{_names(passing)} complies with the specification")
-    )
+def _passing(found: Decided, results: Sequence[WorkedResult]) -> str:
+    if found.amounts != "complies":
+        return _say(found.passing, results, COMPLIES, "comply with the specification")
+    of = len(found.passing)
+    limited = " with a limit" if found.informative else ""
+    if of == 1:
+        return f"the result{limited} {COMPLIES}"
+    every = "both" if of == 2 else f"all {wording.counted(of)}"
+    return f"{every} results{limited} comply with the specification"
 
 
-def _names(results: Sequence[WorkedResult]) -> str:
-    return wording.listed(list(dict.fromkeys(element_name(result.element) for result in results)))
+def _say(these: Sequence[WorkedResult], among: Sequence[WorkedResult], one: str, several: str) -> str:
+    """Names and what they do. A name that ends in a part of its own is closed by a comma before its verb."""
+    names = line_names(these, among)
+    close = "," if "," in names[-1] else ""
+    return f"{listed_lines(names)}{close} {one if len(names) == 1 else several}"
 
 
-def _does(results: Sequence[WorkedResult], one: str, several: str) -> str:
-    return one if len({result.element for result in results}) == 1 else several
+def _names(these: Sequence[WorkedResult], among: Sequence[WorkedResult]) -> str:
+    return listed_lines(line_names(these, among))
 
 
 def decision_rule(results: Sequence[WorkedResult]) -> str:
-    """Each rule in plain words, with whom it is for where there are several."""
+    """Each rule in plain words, with the lines it is for where there are several."""
     by_rule: dict[DecisionRule, list[WorkedResult]] = {}
     for result in results:
-        if result.lower or result.upper:
+        if has_limit(result):
             by_rule.setdefault(result.rule, []).append(result)
     if not by_rule:
         return "none: the specification sets no limit."
     if len(by_rule) == 1:
         return f"{wording.RULE_SENTENCES[next(iter(by_rule))]}."
-    sentences = (f"{_names(own)}: {wording.RULE_SENTENCES[rule]}." for rule, own in by_rule.items())
+    sentences = (f"{_names(own, results)}: {wording.RULE_SENTENCES[rule]}." for rule, own in by_rule.items())
     return " ".join(wording.capital(sentence) for sentence in sentences)
 
 
@@ -114,7 +103,7 @@ def uncertainty(results: Sequence[WorkedResult]) -> str:
         covered = dict.fromkeys(_COVERED.get(one.name, one.name) for result in measured for one in result.contributions)
         sentences += [
             f"U, after ±, is the expanded uncertainty with coverage factor {k}{level}.",
-            f"It covers {wording.listed(list(covered))}; it does not cover sampling.",
+            f"It covers: {'; '.join(covered)}. It does not cover sampling.",  # a name may hold commas
         ]
     if any(isinstance(result.outcome, BelowLimit) for result in results):
         sentences.append("“<” stands before the quantification limit of the method for the portions measured.")

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
-from benchseal.records.quantities import plain, round_to_significant, round_up_to_decimals, unit_shown
+from benchseal.records.quantities import plain, round_to_significant, unit_shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -186,18 +186,6 @@ def interval(low: PlainDecimal, high: PlainDecimal, unit: str) -> str:
         both = f"±{high}" if low == f"-{high}" else f"{printed(low)} to {printed(high)}"
         return f"{both}{tail}"
     return f"≥ {printed(low)}{tail}" if low else DASH
-
-
-def within(magnitude: Decimal, most: PlainDecimal) -> str:
-    """``±0.094``: rounded up to three significant digits, or as many as keep it on its side of ``±most``."""
-    if magnitude == 0:
-        return "0"
-    bound = Decimal(most)
-    for digits in range(3, _SIGNIFICANT_MOST):
-        cut = round_up_to_decimals(magnitude, digits - 1 - magnitude.adjusted())
-        if (cut > bound) == (magnitude > bound):
-            return f"±{_without_zeros(plain(cut))}"
-    return f"±{plain(magnitude)}"
 
 
 def limit(lower: PlainDecimal, upper: PlainDecimal, unit: str) -> str:

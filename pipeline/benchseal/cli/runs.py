@@ -118,7 +118,9 @@ def show_one(args: Namespace) -> int:
 def _curve_words(work: RunWork) -> list[str]:
     curve = work.calibration
     coefficients = ", ".join(f"b{place} {shortened(value)}" for place, value in enumerate(curve.coefficients))
-    fit = f"residual sd {shortened(curve.residual_sd)} {curve.signal_unit}, r² {shortened(curve.r_squared, 6)}"
+    from benchseal.compute.run_words import residual_words  # noqa: PLC0415
+
+    fit = f"{residual_words(curve, shortened(curve.residual_sd))}, r² {shortened(curve.r_squared, 6)}"
     return [
         f"curve: {curve.model.replace('_', ' ')}, weights {curve.weighting}, {curve.n} points, {coefficients}",
         f"  {fit}, standards {curve.lowest} to {curve.highest} {unit_shown(curve.unit)}",

@@ -21,6 +21,13 @@ if TYPE_CHECKING:
 
 def verify(args: Namespace) -> int:
     """Check what is named."""
+    if args.all and args.files:
+        what = f"--all checks the site, and {', '.join(args.files)} stands beside it."
+        remedy = "Write --against before it to compare the site with it, or leave --all out to check the file itself."
+        raise Stopped(Problem("verify.files-beside-all", "verify --all", what, remedy))
+    if args.against and not args.all:
+        what = f"--against {', '.join(args.against)} compares a site, and --all is not there."
+        raise Stopped(Problem("verify.against-alone", "verify", what, "Write --all too, or name the file alone."))
     if args.all:
         return _site(args)
     if not args.files:

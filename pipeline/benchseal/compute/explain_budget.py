@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.compute.explain_around import Around
+    from benchseal.records.method import Glassware
     from benchseal.records.quantities import PlainDecimal
     from benchseal.records.results import Contribution, WorkedPortion, WorkedResult
 
@@ -72,11 +73,16 @@ def _plan(of: Around) -> Iterator[str]:
             ("recovery", plan.recovery_percent, " %"),
         )
         parts = [f"{name} {text}{unit}" for name, text, unit in stated if text and Decimal(text)]
-        parts += [f"{one.kind} {one.name} ± {one.tolerance_ml} mL" for one in plan.glassware]
+        parts += [f"{_piece(one)} ± {one.tolerance_ml} mL" for one in plan.glassware]
         words = f"stated by the method: {', '.join(parts)}" if parts else ""
     if words:
         yield from prose(words, _IN)
     yield from said("source", plan.source, _IN)
+
+
+def _piece(one: Glassware) -> str:
+    """``flask 100 A``, also where the name holds the kind already."""
+    return one.name if one.kind in one.name.lower().split() else f"{one.kind} {one.name}"
 
 
 def _validated(of: Around, result: WorkedResult) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from benchseal.compute.explain_layout import STEP, heading, prose, said, spans, table
+from benchseal.compute.explain_layout import STEP, heading, prose, said, spans, table_rows
 from benchseal.compute.run_brackets import family_of
 from benchseal.compute.run_numbers import shown, shown_against
 from benchseal.records.quantities import unit_shown
@@ -109,7 +109,7 @@ def _often(rule: CheckRule) -> str:
 
 
 def _group(title: str, verdicts: Sequence[tuple[CheckVerdict, str]]) -> Iterator[str]:
-    """Verdicts under a title, those of one source together, the source below them."""
+    """Verdicts under a title, why one is no pass below it; those of one source together, the source below them."""
     if not verdicts:
         return
     yield from prose(title)
@@ -117,9 +117,10 @@ def _group(title: str, verdicts: Sequence[tuple[CheckVerdict, str]]) -> Iterator
     for one, place in verdicts:
         by_source.setdefault(one.source, []).append((one, place))
     for source, own in by_source.items():
-        yield from table([_row(one, place) for one, place in own], _IN)
-        for why in dict.fromkeys(one.why for one, _ in own if one.why):
-            yield from prose(why, _IN + STEP)
+        lines = table_rows([_row(one, place) for one, place in own], _IN)
+        for (one, _), row in zip(own, lines, strict=True):
+            yield from row
+            yield from prose(one.why, _IN + STEP) if one.why else ()
         yield from said("source", source, _IN + STEP)
 
 

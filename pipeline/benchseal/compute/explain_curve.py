@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.compute.explain_layout import STEP, counted, formula, heading, prose, put, said, table
 from benchseal.compute.run_numbers import shown
+from benchseal.compute.run_words import residual_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -112,7 +113,7 @@ def _level(one: Level) -> tuple[str, ...]:
 
 def _quality(of: Around) -> Iterator[str]:
     found = of.work.calibration
-    spread = f"residual standard deviation {found.residual_sd or 'not defined'} {found.signal_unit}"
+    spread = residual_words(found, found.residual_sd, "residual standard deviation")
     squared = f"r² {found.r_squared or 'not defined'}"
     relative = f"; relative standard error {shown(found.rse_percent)} %" if found.rse_percent else ""
     yield from prose(f"Range {found.lowest} to {found.highest} {of.unit}; {spread}; {squared}{relative}.")

@@ -75,6 +75,14 @@ def table(rows: Sequence[Sequence[str]], indent: int = STEP, right: frozenset[in
 
     A row too wide goes on in the next line.
     """
+    for lines in table_rows(rows, indent, right):
+        yield from lines
+
+
+def table_rows(
+    rows: Sequence[Sequence[str]], indent: int = STEP, right: frozenset[int] = frozenset()
+) -> Iterator[tuple[str, ...]]:
+    """As ``table``, the lines of each row apart, so that something may be said below a row."""
     columns = max((len(row) for row in rows), default=0)
     wide = [max(len(row[place]) for row in rows if place < len(row)) for place in range(columns)]
     for row in rows:
@@ -82,7 +90,7 @@ def table(rows: Sequence[Sequence[str]], indent: int = STEP, right: frozenset[in
             cell.rjust(wide[place]) if place in right else cell.ljust(wide[place]) for place, cell in enumerate(row)
         )
         line = (" " * indent + "  ".join(cells)).rstrip()
-        yield from (line,) if len(line) <= WIDTH else _folded(line, indent)
+        yield (line,) if len(line) <= WIDTH else tuple(_folded(line, indent))
 
 
 def _folded(line: str, indent: int) -> Iterator[str]:

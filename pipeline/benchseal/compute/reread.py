@@ -46,6 +46,7 @@ ACTIONS: dict[str, Action] = {
     "reading.scatter": "read_again",
     "reading.background": "read_again",
     "reading.no-root": "read_again",
+    "reading.negative": "read_again",
     "bracket.failed": "read_again",
     "bracket.open": "read_again",
     "bracket.too-long": "read_again",

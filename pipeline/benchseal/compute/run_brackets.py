@@ -20,6 +20,16 @@ if TYPE_CHECKING:
 
     from benchseal.records.method import CheckRule
 
+# Why a position is void, the gravest first.
+GRAVEST = (
+    "run.calibration",
+    "run.check",
+    "bracket.failed",
+    "bracket.open",
+    "bracket.too-long",
+    "carry-over.failed",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
@@ -87,14 +97,15 @@ def voided_by(rule: CheckRule, name: str, presented: Sequence[int], brackets: Se
 
 
 def merged(rows: Sequence[tuple[Voided, ...]]) -> tuple[Voided, ...]:
-    """One row a position, in order: the first code, and every different reason."""
-    by_position: dict[int, list[Voided]] = {}
-    for row in (one for own in rows for one in own):
-        by_position.setdefault(row.position, []).append(row)
-    return tuple(
-        Voided(position, own[0].code, "; ".join(dict.fromkeys(row.why for row in own)))
-        for position, own in sorted(by_position.items())
-    )
+    """One row a position, in order: its gravest reason, the first of them; the findings of the run name them all."""
+    by_position: dict[int, Voided] = {}
+    for row in sorted((one for own in rows for one in own), key=_gravity):
+        by_position.setdefault(row.position, row)
+    return tuple(row for _, row in sorted(by_position.items()))
+
+
+def _gravity(row: Voided) -> int:
+    return GRAVEST.index(row.code) if row.code in GRAVEST else len(GRAVEST)
 
 
 def _fault(

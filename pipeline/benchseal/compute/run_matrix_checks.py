@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
+from math import prod
 from typing import TYPE_CHECKING
 
 from benchseal.compute.recovery import recovery_percent
 from benchseal.compute.run_checks import in_solution
+from benchseal.compute.run_numbers import fraction_of
 from benchseal.compute.run_portion_checks import (
     NATIVE_AT_MOST,
     in_percent,
@@ -19,21 +22,25 @@ from benchseal.compute.run_portion_checks import (
 from benchseal.compute.run_signals import Loss
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from benchseal.compute.run_measured import Measured
     from benchseal.compute.run_portions import Chosen, PortionKey
     from benchseal.records.method import CheckRule
+    from benchseal.records.preparation import DilutionStep
+    from benchseal.records.quantities import PlainDecimal
     from benchseal.records.results import CheckVerdict
 
+NOT_SAID_WHERE = "two dilution steps of the row take its volume alike: it does not say at which the addition was made"
+DILUTED_FOR_IT = frozenset({"reading.over-range", "reading.background"})  # reasons to read a solution diluted
 DILUTED_FROM = 10  # times the lowest level, still, after the dilution (EPA 7000B and 7010, 9.8.2)
 
 
 def post_spikes(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
     """Percent found of what was added to the prepared solution, of each portion spiked so (EPA 7000B, 9.8.1).
 
-    100 (found - native)/added, in micrograms of the volume the addition was made to: the row's volume; steps after it
-    say what that was made up to. Both solutions are of one digest, so they hold the same blank and none is taken off.
+    100 (found - native)/added, in micrograms of the volume the addition was made to: the row's volume, of the solution
+    that ``diluted_before`` says. Both solutions are of one digest, so they hold the same blank and none is taken off.
     """
     return (_post_spike(rule, chosen, key) for key in keys_of(chosen, "post_spiked_sample"))
 
@@ -41,14 +48,19 @@ def post_spikes(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
 def dilution_tests(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
     """100 diluted/original for each further, more diluted reading of a sample's portion (EPA 7000B and 7010, 9.8.2).
 
-    Original is the reading that counts. A reading more diluted because the first was over range is no test.
+    Original is the reading that counts, or a less diluted one that its bracket or its scatter keeps from counting. A
+    reading more diluted because the first had too much for the curve or its background is no test.
     """
     for keys in portions_by_sample(chosen, "sample", "duplicate").values():
         for key in keys:
-            used = chosen.by_key.get(key)
-            if used is not None:
-                further = [one for one in chosen.measured if one.key == key and one.extra > used.extra]
-                yield from (_dilution_test(rule, chosen, key, used, one) for one in further)
+            readings = [one for one in chosen.measured if one.key == key]
+            fit = [one for one in readings if one.lost is None or one.lost.code not in DILUTED_FOR_IT]
+            if fit:
+                least = min(fit, key=lambda one: (one.extra, one.position))
+                used = chosen.by_key.get(key)
+                original = used if used is not None and used.extra == least.extra else least
+                further = [one for one in readings if one.extra > original.extra]
+                yield from (_dilution_test(rule, chosen, key, original, one) for one in further)
 
 
 def acid_matches(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
@@ -59,6 +71,25 @@ def acid_matches(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
                 yield _acid_match(rule, chosen, key)
 
 
+def diluted_before(steps: Sequence[DilutionStep], volume_ml: PlainDecimal) -> Fraction | None:
+    """How often the prepared solution was diluted before the addition was made to ``volume_ml`` of it.
+
+    The addition belongs to the step that takes this volume; of several such the one that dilutes least, since an
+    addition adds little. None: two of them dilute alike. Without one, the addition was made before every step.
+    """
+    factors = [fraction_of(step.final_ml) / fraction_of(step.aliquot_ml) for step in steps]
+    taking = [
+        place
+        for place, step in enumerate(steps)
+        if volume_ml and fraction_of(step.aliquot_ml) == fraction_of(volume_ml)
+    ]
+    if not taking:
+        return Fraction(1)
+    least = min(factors[place] for place in taking)
+    (first, *others) = [place for place in taking if factors[place] == least]
+    return None if others else prod(factors[:first], start=Fraction(1))
+
+
 def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
     spiked = chosen.bench.portions[key]
     native_key = (spiked.batch, spiked.spike_of)
@@ -66,10 +97,13 @@ def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdic
     if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
         return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
     keys = (key, native_key)
-    found = micrograms_in(chosen, key, spiked)
+    diluted = diluted_before(spiked.dilutions.get(chosen.element, ()), spiked.volume_ml)
+    if diluted is None:
+        return unjudged(rule, chosen, keys, NOT_SAID_WHERE)
+    found = micrograms_in(chosen, key, spiked, diluted)
     if isinstance(found, Loss):
         return unjudged(rule, chosen, keys, found.why)
-    native = micrograms_in(chosen, native_key, spiked)
+    native = micrograms_in(chosen, native_key, spiked, diluted)
     if isinstance(native, Loss):
         return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
     if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
@@ -80,6 +114,8 @@ def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdic
 
 def _dilution_test(rule: CheckRule, chosen: Chosen, key: PortionKey, used: Measured, further: Measured) -> CheckVerdict:
     positions = tuple(sorted((used.position, further.position)))
+    if used.position in chosen.lost:
+        return unjudged(rule, chosen, [key], f"the less diluted reading: {chosen.lost[used.position].why}", positions)
     loss = chosen.lost.get(further.position)
     if loss is not None and loss.code != "portion.not-used":
         return unjudged(rule, chosen, [key], f"the diluted reading: {loss.why}", positions)

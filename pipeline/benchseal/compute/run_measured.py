@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, assert_never
 
 from benchseal.compute.invert import Status
-from benchseal.compute.run_numbers import fraction_of, record_text, shown
+from benchseal.compute.run_numbers import fraction_of, record_text, shown, shown_against
 from benchseal.compute.run_signals import Loss
 from benchseal.compute.run_words import Against
 from benchseal.records.quantities import PlainDecimal, unit_shown
@@ -120,7 +120,7 @@ def _measured(parts: _Parts, index: int) -> Measured:
         u_reading=solved.u_reading[index],
         x_text="" if off_curve else x_text,
         u_text="" if off_curve else record_text(solved.u[index]),
-        lost=None if run.hidden[index] else _lost(parts, index, rsd, x_text),
+        lost=None if run.hidden[index] else _lost(parts, index, rsd, x_text) or _negative(run.method, kind, x_text),
     )
 
 
@@ -134,6 +134,22 @@ def _lost(parts: _Parts, index: int, rsd: PlainDecimal, x_text: PlainDecimal) ->
     if lack is None and not level:
         lack = _off_curve(parts.solved, index, parts.highest, unit_shown(method.solution_unit))
     return lack or _scatter(method, rsd, level or x_text)
+
+
+def _negative(method: Method, kind: SolutionKind, concentration: PlainDecimal) -> Loss | None:
+    """Why a presented solution that reads below zero by more than the lowest level gives no value.
+
+    As "less than" it would pass every upper limit (common practice, no source). The size of a blank is judged by its
+    own check.
+    """
+    if kind not in PRESENTED_KINDS or kind == "method_blank" or not concentration:
+        return None
+    if Decimal(concentration) >= -Decimal(method.lowest_level):
+        return None
+    unit = unit_shown(method.solution_unit)
+    words = f"reads {shown_against(concentration, f'-{method.lowest_level}')} {unit}, further below zero than the"
+    words += f" lowest level ({method.lowest_level} {unit}): zero or blank is wrong; read again"
+    return Loss("reading.negative", words)
 
 
 def _scatter(method: Method, rsd: PlainDecimal, concentration: PlainDecimal) -> Loss | None:

@@ -92,8 +92,11 @@ def amount_of(chosen: Chosen, key: PortionKey, factor: Callable[[str, Portion], 
     return record_text(net.value * float(multiplier))
 
 
-def micrograms_in(chosen: Chosen, key: PortionKey, volume_of: Portion) -> PlainDecimal | Loss:
-    """Micrograms that the volume of ``volume_of`` holds of the prepared solution of ``key``, no blank taken off."""
+def micrograms_in(chosen: Chosen, key: PortionKey, volume_of: Portion, diluted: Fraction) -> PlainDecimal | Loss:
+    """Micrograms that the volume of ``volume_of`` holds of the solution of ``key``, no blank taken off.
+
+    diluted: how often its prepared solution was diluted to the solution meant.
+    """
     one = chosen.by_key.get(key)
     if one is None:
         return loss_of(chosen, key)
@@ -101,5 +104,5 @@ def micrograms_in(chosen: Chosen, key: PortionKey, volume_of: Portion) -> PlainD
         volume = per_portion(chosen.method.solution_unit, volume_of)
     except ValueError as fault:
         return Loss("portion.incomplete", str(fault))
-    dilution = steps_factor(chosen.bench.portions[key], chosen.element) * one.extra
+    dilution = steps_factor(chosen.bench.portions[key], chosen.element) * one.extra / diluted
     return record_text(one.x * float(dilution) * float(volume))

@@ -28,6 +28,13 @@ if TYPE_CHECKING:
 
 PortionKey: TypeAlias = tuple[str, str]  # batch, label
 _ALL_PERCENT = 100
+# The check that voids a reading is named once, by the findings of the run, not by all that rests on the reading.
+VOID_IN_SHORT = {
+    "bracket.failed": "its bracket failed",
+    "bracket.open": "no check closes its bracket",
+    "bracket.too-long": "its bracket is too long",
+    "carry-over.failed": "memory of the solution before it is not excluded",
+}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,11 +126,11 @@ def net_of(chosen: Chosen, key: PortionKey) -> Net | Loss:
 
 
 def loss_of(chosen: Chosen, key: PortionKey) -> Loss:
-    """Why a portion has no reading that counts: the reason of its last reading."""
+    """Why a portion has no reading that counts: the reason of its last reading, the cause of a void one in short."""
     places = [one.position for one in chosen.measured if one.key == key and one.position in chosen.lost]
     if places:
         last = chosen.lost[places[-1]]
-        return Loss(last.code, f"position {places[-1]}: {last.why}")
+        return Loss(last.code, f"position {places[-1]}: {VOID_IN_SHORT.get(last.code, last.why)}")
     if chosen.bench.portions[key].not_determined:
         return Loss("portion.not-determined", f"not determined: {chosen.bench.portions[key].not_determined}")
     return Loss("portion.not-measured", "not measured in this run")

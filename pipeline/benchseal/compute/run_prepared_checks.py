@@ -197,7 +197,8 @@ def _agreement(rule: CheckRule, chosen: Chosen, keys: tuple[PortionKey, ...]) ->
     values = [Decimal(value) for value in found if isinstance(value, str)]
     if len(values) < 2:
         lost = next(value for value in found if isinstance(value, Loss))
-        return unjudged(rule, chosen, keys, f"{len(values)} of {len(keys)} portions gives a value ({lost.why})")
+        gives = "gives" if len(values) == 1 else "give"
+        return unjudged(rule, chosen, keys, f"{len(values)} of {len(keys)} portions {gives} a value ({lost.why})")
     read = tuple(key for key, value in zip(keys, found, strict=True) if isinstance(value, str))
     ends = min(values), max(values)
     limit = max(_limit(chosen, key) for key in read)

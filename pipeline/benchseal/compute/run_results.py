@@ -155,12 +155,20 @@ def _obstacle(
     count = sum(row.net is not None for row in rows)
     if count < requirement.portions:
         without = [row for row in rows if row.loss is not None and row.loss.code != "portion.not-used"]
-        reasons = "; ".join(f"{row.portion.portion}: {row.loss.why}" for row in without if row.loss is not None)
         code = next((row.loss.code for row in without if row.loss is not None), "portions.too-few")
-        return Loss(
-            code, f"{count} of {requirement.portions} portions give a value" + (f" ({reasons})" if reasons else "")
-        )
+        return Loss(code, _too_few(count, requirement.portions, without))
     return lost.get((sample, batches[0]))
+
+
+def _too_few(count: int, asked: int, without: Sequence[_Row]) -> str:
+    """``0 of 2 portions give a value (A, B: Check blank ...)``: portions of one reason together."""
+    by_reason: dict[str, dict[str, None]] = {}
+    for row in without:
+        if row.loss is not None:
+            by_reason.setdefault(row.loss.why, {})[row.portion.portion] = None
+    reasons = "; ".join(f"{', '.join(labels)}: {why}" for why, labels in by_reason.items())
+    what = "portion gives" if asked == 1 else "portions give"
+    return f"{count} of {asked} {what} a value" + (f" ({reasons})" if reasons else "")
 
 
 def _rows(chosen: Chosen, sample: str, batches: tuple[str, ...], requirement: Requirement) -> Iterator[_Row]:

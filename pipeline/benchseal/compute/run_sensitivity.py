@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.compute.characteristic import characteristic_concentration, characteristic_mass_pg
 from benchseal.compute.run_checks import not_evaluated
 from benchseal.compute.run_numbers import fraction_of, record_text, shown
-from benchseal.compute.run_words import CHECK_NAMES, Against
+from benchseal.compute.run_words import CHECK_NAMES, Against, slope_undetermined
 from benchseal.records.quantities import unit_factor, unit_shown
 
 if TYPE_CHECKING:
@@ -46,6 +46,8 @@ def characteristic(method: Method, calibration: Calibration) -> Fraction | str:
     c0 = 0.0044/b1, b1 the slope at zero (of a quadratic its linear coefficient); m0 = c0 V (IUPAC, from memory).
     """
     coefficients = calibration.coefficients
+    if slope_undetermined(calibration):
+        return "the curve does not rise at zero"
     slope = fraction_of(coefficients[0 if len(coefficients) == 1 else 1] or "0")
     if method.technique == "furnace":
         volume = fraction_of(method.conditions.injection_ul or "0")

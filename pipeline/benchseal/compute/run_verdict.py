@@ -85,10 +85,10 @@ def tolerated(rules: Sequence[CheckRule], checks: Mapping[str, Sequence[CheckVer
 
 def bracket_findings(rows: Sequence[Voided]) -> tuple[str, ...]:
     """One sentence for each different reason of ``rows``."""
-    reasons = dict.fromkeys(row.why for row in rows)
-    return tuple(
-        f"{why} (positions {_ranges([row.position for row in rows if row.why == why])} void)" for why in reasons
-    )
+    reasons: dict[str, set[int]] = {}
+    for row in rows:
+        reasons.setdefault(row.why, set()).add(row.position)
+    return tuple(f"{why} ({_places(sorted(positions))} void)" for why, positions in reasons.items())
 
 
 def _own_failure(rule: CheckRule, verdicts: Sequence[CheckVerdict]) -> Iterator[str]:
@@ -115,6 +115,10 @@ def not_read_words(rule: CheckRule) -> str:
     if rule.check in SIMPLE_CHECKS and rule.when == "later":
         return f"{name} was not read again in this run"
     return f"{name} was not read in this run"
+
+
+def _places(positions: Sequence[int]) -> str:
+    return f"position{'' if len(positions) == 1 else 's'} {_ranges(positions)}"
 
 
 def _ranges(positions: Sequence[int]) -> str:

@@ -11,6 +11,7 @@ from benchseal.records.quantities import PlainDecimal, unit_shown
 
 if TYPE_CHECKING:
     from benchseal.records.method import CheckKind
+    from benchseal.records.results import Calibration
 
 CHECK_NAMES: dict[CheckKind, str] = {
     "second_source": "Second-source standard",
@@ -29,6 +30,32 @@ CHECK_NAMES: dict[CheckKind, str] = {
     "sensitivity": "Sensitivity",
     "acid_match": "Acid content",
 }
+_NO_SCATTER = Decimal("1e-12")  # of the largest signal: what rounding alone leaves of a residual
+
+
+def slope_undetermined(calibration: Calibration) -> bool:
+    """Whether the curve's rise at zero is no more than rounding leaves when all readings are equal."""
+    coefficients = calibration.coefficients
+    slope = coefficients[0 if len(coefficients) == 1 else 1]
+    return not slope or abs(Decimal(slope) * Decimal(calibration.highest)) <= _NO_SCATTER * _largest(calibration)
+
+
+def residual_words(calibration: Calibration, sd: str, name: str = "residual sd") -> str:
+    """``residual sd 0.00021 A``; weighted, its unit is not that of the signal, so it is named and has none.
+
+    sd: the record's residual standard deviation as it is to be shown.
+    """
+    weighted = calibration.weighting != "none"
+    name = f"weighted {name}" if weighted else name
+    if not calibration.residual_sd:
+        return f"{name} not defined"
+    if Decimal(calibration.residual_sd) <= _NO_SCATTER * _largest(calibration):
+        return f"{name} 0, no scatter beyond rounding"
+    return f"{name} {sd}" if weighted else f"{name} {sd} {calibration.signal_unit}"
+
+
+def _largest(calibration: Calibration) -> Decimal:
+    return max((abs(Decimal(level.mean_signal)) for level in calibration.levels), default=Decimal(0))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ outlives its calibration or a required check.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from benchseal.compute.run_bound import bench_problems, fit_problem
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
     from benchseal.records.known import Bench
     from benchseal.records.method import CheckRule
-    from benchseal.records.results import CheckVerdict
+    from benchseal.records.results import Calibration, CheckVerdict
     from benchseal.records.run import Run
 
 
@@ -74,7 +75,8 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
     curve = judge_calibration(method, calibration, solved, measured)
     simple = {rule.id: simple_checks(rule, method, measured) for rule in rules if rule.check in SIMPLE_CHECKS}
     simple |= {one.id: sensitivity_check(one, method, calibration) for one in rules if one.check == "sensitivity"}
-    brackets = _brackets(rules, measured, simple)
+    reasons = _brackets(rules, measured, simple)
+    brackets = merged(reasons)
     standing = choose(run, bench, solved, measured, brackets)
     checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
     failures = run_failures(rules, curve, checks)
@@ -93,9 +95,10 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
         findings=_findings(
             (one.why for one in failures),
             missing,
-            bracket_findings(brackets),
+            bracket_findings([row for own in reasons for row in own]),
             (one.why for one in lost.values()),
             tolerated(rules, checks),
+            _without_scatter(measured, calibration),
             _unasked(chosen),
         ),
     )
@@ -103,18 +106,18 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
 
 def _brackets(
     rules: Sequence[CheckRule], measured: Sequence[Measured], simple: Mapping[str, Sequence[CheckVerdict]]
-) -> tuple[Voided, ...]:
-    """What brackets void, each passing or failing by the rule of its own position, and what rinses do."""
+) -> list[tuple[Voided, ...]]:
+    """What each rule's brackets void, each passing or failing by the rule of its own position, and what rinses do."""
     presented = [one.position for one in measured if one.presented]
     places = [(one.position, one.presented) for one in measured]
-    rows = []
+    rows: list[tuple[Voided, ...]] = []
     for rule in rules:
         if rule.brackets:
             family = brackets_of([one for other in family_of(rule, rules) for one in simple[other.id]])
             rows.append(voided_by(rule, CHECK_NAMES[rule.check], presented, family))
         elif rule.check == "return_to_zero":
             rows.append(carried_over(places, brackets_of(simple[rule.id])))
-    return merged(rows)
+    return rows
 
 
 def _all_of(
@@ -143,6 +146,17 @@ def _voided(chosen: Chosen, void: Sequence[Voided]) -> tuple[Voided, ...]:
     rows.update((position, Voided(position, loss.code, loss.why)) for position, loss in chosen.lost.items())
     rows.update((row.position, row) for row in void)
     return tuple(row for _, row in sorted(rows.items()))
+
+
+def _without_scatter(measured: Sequence[Measured], calibration: Calibration) -> tuple[str, ...]:
+    """A word on readings of the standards that are equal to the last digit everywhere: real ones scatter somewhere."""
+    levels = {level.position for level in calibration.levels}
+    several = [one.signals for one in measured if one.position in levels and len(one.signals) > 1]
+    if len(several) < 2 or any(len({Decimal(text) for text in own}) > 1 for own in several):
+        return ()
+    words = "the readings of each calibration solution are all equal, without any scatter: "
+    words += "look whether the instrument repeats one reading or an average, and whether the data were measured at all"
+    return (words,)
 
 
 def _unasked(chosen: Chosen) -> tuple[str, ...]:

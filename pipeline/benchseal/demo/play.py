@@ -158,11 +158,14 @@ def _prepare(stage: _Stage, script: Scenario) -> None:
     """Documents approved, registers and preparation sheets brought in."""
     documents = [(document.name, document.text) for document in script.documents]
     documents.append((f"{PROFILE}.yaml", starter(f"profiles/{PROFILE}.yaml")))
+    customers = [sheet for sheet in script.registers if sheet.register == "customer"]  # specifications name them
+    for sheet in customers:
+        stage.do(AddRegister(sheet.register, sheet.content, sheet.name), FLAME_ANALYST)
     stage.tell(f"Approving {len(documents)} controlled documents; the author is another person.")
     for name, text in documents:
         added = stage.do(AddDocument(text.encode("utf-8"), name), FLAME_ANALYST)
         stage.sign(ApproveDocument(f"{added.data['kind']}/{added.data['id']}"), APPROVER)
-    for sheet in script.registers:
+    for sheet in (sheet for sheet in script.registers if sheet not in customers):
         stage.do(AddRegister(sheet.register, sheet.content, sheet.name), FLAME_ANALYST)
     for sheet in script.preparations:
         stage.do(AddPreparation(sheet.content, sheet.name), _preparer(sheet.name))

@@ -5,12 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.reading import load
 from benchseal.documents.reading import read_document
 from benchseal.export.profiles import check_profile
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.method import Method
 from benchseal.records.people import Role
 from benchseal.records.profile import Profile
 from benchseal.records.signatures import Meaning
+from benchseal.records.specification import Specification
 from benchseal.review.cycles import DOCUMENT, decide
 from benchseal.review.duty import Situation
 
@@ -53,6 +56,8 @@ def approve_document(acting: Acting, act: ApproveDocument) -> Receipt:
     decided = decide(DOCUMENT, "approve", situation, acting.first.person)
     if isinstance(decided, Refusal):
         raise Stopped(decided)
+    if row["kind"] == "specification" and (unserved := _unserved(acting.tx, row)):
+        raise Stopped(*unserved)
     in_force = acting.tx.row("document", kind=row["kind"], id=row["id"], state="approved")
     signature = acting.sign(
         acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=version, digest=row["value"]
@@ -73,6 +78,31 @@ def approve_document(acting: Acting, act: ApproveDocument) -> Receipt:
         (f"{row['kind']} {row['id']}, version {version}, is in force.",),
         {"kind": row["kind"], "id": row["id"], "version": version},
     )
+
+
+def _unserved(view: Reading, row: Row) -> list[Refusal]:
+    """Why nothing could ever be judged by a specification: its customer, or a method it names."""
+    specification, where = load(view, Specification, row["value"]), f"specification {row['id']}"
+    refusals = []
+    if view.row("customer", customer=specification.customer) is None:
+        what = f"its customer {specification.customer} is not registered."
+        remedy = "Add the customer with `benchseal recipient add`, then approve."
+        refusals.append(Refusal("specification.customer-unknown", where, what, remedy))
+    in_force = {each["id"]: each["value"] for each in view.rows("document", kind="method", state="approved")}
+    for number, requirement in enumerate(specification.requirements, start=1):
+        line = f"{where}, requirement no. {number}"
+        for name in requirement.methods:
+            if name not in in_force:
+                what = f"{requirement.element} is to be measured by method {name}, which is not in force."
+                remedy = "Have the method approved first, or name one that is in force."
+                refusals.append(Refusal("specification.method-not-in-force", line, what, remedy))
+                continue
+            measures = load(view, Method, in_force[name]).element
+            if measures != requirement.element:
+                what = f"the requirement is for {requirement.element}; method {name} measures {measures}."
+                remedy = "Name a method of this element in a new version of the specification."
+                refusals.append(Refusal("specification.method-element", line, what, remedy))
+    return refusals
 
 
 def versions(view: Reading, kind: str, identifier: str) -> list[Row]:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree
+from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
-from benchseal.certificate.present_words import conclusion_for
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.problems import Finding, Refusal, Stopped
@@ -87,6 +87,7 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
     ]
     refusals += _already(view, sample_row)
     ref, specification = specification_in_force(view, sample_row["specification"])
+    refusals += _agreed_with(sample_row, specification)
     found: list[_Found] = []
     for requirement in specification.requirements:
         served = _serving(view, sample_row, requirement, ref)
@@ -110,6 +111,18 @@ def _already(view: Reading, sample_row: Row) -> list[Refusal]:
         for row in view.rows("certificate", sample=sample_row["sample"])
         if row["state"] not in {"discarded", "withdrawn"}
     ]
+
+
+def _agreed_with(sample_row: Row, specification: Specification) -> list[Refusal]:
+    """A version approved later may name another customer than the one the sample came from."""
+    if specification.customer == sample_row["customer"]:
+        return []
+    what = (
+        f"the sample is of customer {sample_row['customer']}; specification {specification.id} in force is agreed "
+        f"with {specification.customer}."
+    )
+    remedy = "Have a version approved that names the sample's customer."
+    return [Refusal("certificate.specification-customer", f"lot {sample_row['lot']}", what, remedy)]
 
 
 def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:

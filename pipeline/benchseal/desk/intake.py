@@ -277,5 +277,7 @@ def _about(number: str, run: Run, work: RunWork) -> list[str]:
     results = f"{good} result{'s' if good != 1 else ''}"
     said = [f"{number}: {run.method.title}; {results}" + (f", {len(lost)} without a value" if lost else "")]
     said += [f"  check failed: {check.why or check.rule}" for check in failed]
-    said += [f"  position {each.position} lost: {each.why}" for each in work.voided]
+    said += [
+        f"  position {each.position}: no value: {each.why}" for each in work.voided if each.code != "portion.not-used"
+    ]
     return [*said, *(f"  {finding}" for finding in work.findings)]

@@ -13,11 +13,13 @@ from benchseal.documents.sheets import (
     read_preparation,
     read_samples,
     read_standard_lots,
+    row_places,
 )
 from benchseal.problems import Problem, Stopped
 from benchseal.records.ids import sample_number
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
 from benchseal.records.shape import record_bytes
+from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -40,7 +42,7 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
     read = read_preparation(act.data, act.source)
     rows = _or_stop(read)
-    _stop_if(_preparation_problems(acting, rows, act.source))
+    _stop_if(_preparation_problems(acting, rows, row_places("preparation", act.data, act.source)))
     for row in rows:
         acting.write(
             "preparation.added",
@@ -62,27 +64,41 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     )
 
 
-def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], source: str) -> list[Problem]:
+def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], places: tuple[str, ...]) -> list[Problem]:
     view = acting.tx
     problems = []
-    for number, row in enumerate(rows, start=1):
-        where = f"{source}, row {number}, portion {row.portion}"
+    for row, place in zip(rows, places, strict=True):
+        where = f"{place}, portion {row.portion}"
         problems += _future(acting, where, "prepared_at", row.prepared_at)
         if view.row("portion", batch=row.batch, portion=row.portion) is not None:
             what = f"batch {row.batch} already has a portion {row.portion}."
             problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
-        if row.sample and view.row("sample", sample=row.sample) is None:
-            what = f"sample {row.sample} is not registered."
-            problems.append(Problem("preparation.sample-unknown", where, what, "See `benchseal sample list`."))
+        if row.sample:
+            problems += _portion_sample(view, row, where)
         if row.prepared_by and view.row("person", person=row.prepared_by) is None:
             what = f"{row.prepared_by} is not enrolled."
             problems.append(Problem("preparation.person-unknown", where, what, "Give the preparer's user id."))
     return problems
 
 
+def _portion_sample(view: Reading, row: Portion, where: str) -> list[Problem]:
+    """The sample is registered, and nobody prepares what has not come; both days are the laboratory's."""
+    sample = view.row("sample", sample=row.sample)
+    if sample is None:
+        what = f"sample {row.sample} is not registered."
+        return [Problem("preparation.sample-unknown", where, what, "See `benchseal sample list`.")]
+    received = load(view, Sample, sample["record"]).row.received_on
+    if row.prepared_at[:10] >= received:
+        return []
+    what = f"it was prepared at {row.prepared_at}, before its sample {row.sample} was received on {received}."
+    return [Problem("preparation.before-receipt", where, what, "Put the time or the sample number right.")]
+
+
 def _customers(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[Customer, ...] = _or_stop(read_customers(act.data, act.source))
-    _stop_if(_taken(acting.tx, "customer", [row.customer for row in rows], act.source))
+    _stop_if(
+        _taken(acting.tx, "customer", [row.customer for row in rows], row_places("customer", act.data, act.source))
+    )
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
         acting.write("customer.added", f"customer/{row.customer}", facts={"name": row.name}, digests={"record": kept})
@@ -91,7 +107,11 @@ def _customers(acting: Acting, act: AddRegister) -> Receipt:
 
 def _instruments(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[Instrument, ...] = _or_stop(read_instruments(act.data, act.source))
-    _stop_if(_taken(acting.tx, "instrument", [row.instrument for row in rows], act.source))
+    _stop_if(
+        _taken(
+            acting.tx, "instrument", [row.instrument for row in rows], row_places("instrument", act.data, act.source)
+        )
+    )
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
         facts: dict[str, Json] = {"serial": row.serial, "technique": row.technique}
@@ -101,7 +121,7 @@ def _instruments(acting: Acting, act: AddRegister) -> Receipt:
 
 def _standards(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[StandardLot, ...] = _or_stop(read_standard_lots(act.data, act.source))
-    _stop_if(_taken(acting.tx, "standard_lot", [row.lot for row in rows], act.source))
+    _stop_if(_taken(acting.tx, "standard_lot", [row.lot for row in rows], row_places("standard", act.data, act.source)))
     for row in rows:
         kept = acting.tx.keep(record_bytes(row))
         facts: dict[str, Json] = {"element": row.element, "purpose": row.purpose}
@@ -111,7 +131,7 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[SampleRow, ...] = _or_stop(read_samples(act.data, act.source))
-    _stop_if(_sample_problems(acting, rows, act.source))
+    _stop_if(_sample_problems(acting, rows, row_places("sample", act.data, act.source)))
     numbers = []
     for row in rows:
         count = acting.count("sample")
@@ -130,12 +150,12 @@ def _samples(acting: Acting, act: AddRegister) -> Receipt:
     return Receipt(said, {"samples": [*numbers]})
 
 
-def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], source: str) -> list[Problem]:
+def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[str, ...]) -> list[Problem]:
     view = acting.tx
     there = {load(view, Sample, row["record"]).row: row["sample"] for row in view.rows("sample")}
     problems = []
-    for number, row in enumerate(rows, start=1):
-        where = f"{source}, row {number}, lot {row.lot}"
+    for row, place in zip(rows, places, strict=True):
+        where = f"{place}, lot {row.lot}"
         if row in there:
             what = f"{there[row]} was registered with exactly this row."
             problems.append(Problem("sample.already", where, what, "Leave it out, or say what tells the two apart."))
@@ -144,10 +164,21 @@ def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], source: str) -
         if view.row("customer", customer=row.customer) is None:
             what = f"customer {row.customer} is not registered."
             problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
-        if view.row("document", kind="specification", id=row.specification, state="approved") is None:
-            what = f"specification {row.specification} is not in force."
-            problems.append(Problem("sample.specification-unknown", where, what, "Have it approved first."))
+        problems += _specification_problems(view, row, where)
     return problems
+
+
+def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[Problem]:
+    """What is agreed with one customer judges no other customer's sample."""
+    document = view.row("document", kind="specification", id=row.specification, state="approved")
+    if document is None:
+        what = f"specification {row.specification} is not in force."
+        return [Problem("sample.specification-unknown", where, what, "Have it approved first.")]
+    agreed_with = load(view, Specification, document["value"]).customer
+    if agreed_with == row.customer:
+        return []
+    what = f"the sample is of customer {row.customer}; specification {row.specification} is agreed with {agreed_with}."
+    return [Problem("sample.specification-customer", where, what, "Name a specification of this customer.")]
 
 
 def _future(acting: Acting, where: str, name: str, text: str) -> list[Problem]:
@@ -158,12 +189,12 @@ def _future(acting: Acting, where: str, name: str, text: str) -> list[Problem]:
     return [Problem("sheet.future", where, f"{name} is {text}, which is still to come.", "Put the date right.")]
 
 
-def _taken(view: Reading, table: str, names: list[str], source: str) -> list[Problem]:
+def _taken(view: Reading, table: str, names: list[str], places: tuple[str, ...]) -> list[Problem]:
     column = {"standard_lot": "lot"}.get(table, table)
     return [
-        Problem(f"{column}.already", f"{source}, row {number}", f"{name} is already registered.", "Leave the row out.")
-        for number, name in enumerate(names, start=1)
-        if view.row(table, **{column: name}) is not None or name in names[: number - 1]
+        Problem(f"{column}.already", place, f"{name} is already registered.", "Leave the row out.")
+        for name, place in zip(names, places, strict=True)
+        if view.row(table, **{column: name}) is not None
     ]
 
 

@@ -103,7 +103,10 @@ def _lacking(error: ValidationError, path: Path) -> Iterator[Fault]:
     required: list[str] = error.schema["required"] if isinstance(error.schema, dict) else []
     lacking = [name for name in required if name not in instance]
     name = next(name for name in lacking if error.message.startswith(f"'{name}'"))
-    yield Fault(path, "documents.key-missing", f"'{name}' is missing{_within(path)}.", f"Add '{name}'.")
+    part = error.schema.get("properties", {}).get(name, {}) if isinstance(error.schema, dict) else {}
+    may_be_empty = str(part.get("$ref", "")).endswith(("OrEmpty", "/text"))
+    remedy = f"Add '{name}'; where it does not apply, write {name}: ''." if may_be_empty else f"Add '{name}'."
+    yield Fault(path, "documents.key-missing", f"'{name}' is missing{_within(path)}.", remedy)
 
 
 def _unknown_keys(instance: dict[str, object], schema: dict[str, Any], path: Path) -> Iterator[Fault]:
@@ -135,6 +138,8 @@ def _hint(value: object, schema: dict[str, Any]) -> str:
     if "decimal" in str(schema.get("title")) and isinstance(value, str):
         if re.fullmatch(r"-?[0-9]+,[0-9]+", value):
             return f"Write {value.replace(',', '.')}: the decimal mark is a point."
+        if re.fullmatch(r"-[0-9]+(\.[0-9]+)?", value):
+            return "The number must not be negative."
         return "Write the number with a point and without exponent, as 0.50."
     return "Correct the value."
 

@@ -10,6 +10,7 @@ from benchseal.documents.rules_calibration import calibration_faults
 from benchseal.documents.rules_checks import check_faults
 from benchseal.documents.rules_conditions import condition_faults
 from benchseal.documents.rules_uncertainty import uncertainty_faults
+from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
 
 if TYPE_CHECKING:
@@ -17,11 +18,14 @@ if TYPE_CHECKING:
 
     from benchseal.records.method import Method
 
+# Below, air takes the light away; above, no line in use lies (common practice, no source).
+_WAVELENGTHS_NM = (185, 900)
 _ABSORBANCE_UNITS = {"A", "A.s"}
 
 
 def method_faults(method: Method) -> Iterator[Fault]:
     """Every rule a method breaks."""
+    yield from _line(method)
     yield from _standards(method)
     yield from calibration_faults(method)
     yield from _levels(method)
@@ -33,6 +37,17 @@ def method_faults(method: Method) -> Iterator[Fault]:
         yield from check_faults(method, rule, ("checks", index))
     yield from _twice([rule.id for rule in method.checks], "checks", "check id")
     yield from _twice(list(method.file_names), "file_names", "file name")
+
+
+def _line(method: Method) -> Iterator[Fault]:
+    """An element that exists, and a wavelength at which atomic absorption is read."""
+    if method.element not in SYMBOLS:
+        what = f"'{method.element}' is no symbol of an element."
+        yield method_fault(("element",), "element-unknown", what, "Correct it.")
+    shortest, longest = _WAVELENGTHS_NM
+    if not shortest <= decimal_of(method.wavelength_nm) <= longest:
+        what = f"wavelength_nm is {method.wavelength_nm}; resonance lines are read from {shortest} to {longest} nm."
+        yield method_fault(("wavelength_nm",), "wavelength", what, "Give the wavelength in nanometres.")
 
 
 def _twice(names: list[str], key: str, of: str) -> Iterator[Fault]:
@@ -77,6 +92,10 @@ def _levels(method: Method) -> Iterator[Fault]:
 
 
 def _limits(method: Method) -> Iterator[Fault]:
+    if method.replicates.count < 2:
+        limit = method.replicates.largest_rsd_percent
+        what = f"count is 1 and largest_rsd_percent {limit}: one reading has no scatter that could be judged."
+        yield method_fault(("replicates", "count"), "replicates-one", what, "Ask for two readings at least.")
     if decimal_of(method.replicates.largest_rsd_percent) == 0:
         what = "largest_rsd_percent is zero: no readings pass."
         yield method_fault(("replicates", "largest_rsd_percent"), "limit-zero", what, "Give a limit.")

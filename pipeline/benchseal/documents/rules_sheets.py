@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
+from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
 
 if TYPE_CHECKING:
@@ -17,19 +18,22 @@ if TYPE_CHECKING:
 
 R = TypeVar("R")
 _ALL = 100  # percent
+# Whatever lies between two bounds has a standard deviation of at most half their distance (Popoviciu's inequality).
+_LARGEST_U_OF_A_SHARE = 50
 _SPIKED = {"spiked_sample", "post_spiked_sample"}
 _OF_A_SAMPLE = {"sample", "duplicate", *_SPIKED}
 
 
 @dataclass(frozen=True, slots=True)
 class RowFault:
-    """One rule broken by one row. row: index among the rows below the header."""
+    """One rule broken by one row. row: index among the rows given; first: of the row it repeats, or None."""
 
     row: int
     column: str
     code: str
     what: str
     remedy: str
+    first: int | None = None
 
 
 def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
@@ -53,6 +57,7 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
             what = f"It expires on {row.expires_on}, before it comes into use on {row.in_use_from}."
             yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
         yield from _above_zero(nth, value=row.value)
+        yield from _elements_known(nth, "element", (row.element,))
 
 
 def instrument_faults(rows: tuple[Instrument, ...]) -> Iterator[RowFault]:
@@ -127,12 +132,19 @@ def _portion_moisture(nth: int, row: Portion) -> Iterator[RowFault]:
     if row.moisture_percent and decimal_of(row.moisture_percent) >= _ALL:
         what = f"moisture_percent is {row.moisture_percent}; nothing would be left."
         yield RowFault(nth, "moisture_percent", "portion-moisture", what, "Enter percent of the mass, below 100.")
+    if row.u_moisture_percent and decimal_of(row.u_moisture_percent) > _LARGEST_U_OF_A_SHARE:
+        what = (
+            f"u_moisture_percent is {row.u_moisture_percent}; the standard uncertainty of a share between 0 and 100 "
+            f"percent does not exceed {_LARGEST_U_OF_A_SHARE}."
+        )
+        yield RowFault(nth, "u_moisture_percent", "portion-moisture", what, "Enter it in percent of the mass.")
     if row.moisture_percent and not row.mass_g and not row.not_determined:
         what = "A moisture is given, but no mass of the portion."
         yield RowFault(nth, "mass_g", "portion-moisture", what, "Enter the mass.")
 
 
 def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
+    yield from _elements_known(nth, "elements", row.elements)
     if len(set(row.elements)) != len(row.elements):
         yield RowFault(nth, "elements", "portion-element-twice", "An element stands twice.", "List each once.")
     for column in ("dilutions", "added_ug", "expected_ug_per_g", "u_expected_ug_per_g"):
@@ -140,6 +152,11 @@ def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
         if foreign:
             what = f"{', '.join(foreign)} is not among the elements {' '.join(row.elements)}."
             yield RowFault(nth, column, "portion-element-foreign", what, "Correct the elements or this cell.")
+    for column in ("added_ug", "expected_ug_per_g"):
+        for element, amount in getattr(row, column).items():
+            if decimal_of(amount) == 0:
+                what = f"{column} of {element} is {amount}; nothing can be recovered of nothing."
+                yield RowFault(nth, column, "amount-zero", what, "Correct it, or leave the element out.")
     for element, steps in row.dilutions.items():
         for step in steps:
             if not 0 < decimal_of(step.aliquot_ml) < decimal_of(step.final_ml):
@@ -172,8 +189,8 @@ def _twice(rows: Sequence[R], column: str, key: Callable[[R], Hashable], of: str
     first: dict[Hashable, int] = {}
     for nth, row in enumerate(rows):
         if key(row) in first:
-            what = f"The same {of} stands twice; first in row {first[key(row)] + 1} below the names."
-            yield RowFault(nth, column, "row-twice", what, "Remove one of them, or tell them apart.")
+            what, remedy = f"The same {of} stands twice.", "Remove one of them, or tell them apart."
+            yield RowFault(nth, column, "row-twice", what, remedy, first[key(row)])
         first.setdefault(key(row), nth)
 
 
@@ -181,6 +198,12 @@ def _dates(nth: int, **dates: str) -> Iterator[RowFault]:
     for column, text in dates.items():
         if text and _date(text) is None:
             yield RowFault(nth, column, "date-impossible", f"'{text}' is not in the calendar.", "Correct it.")
+
+
+def _elements_known(nth: int, column: str, symbols: Sequence[str]) -> Iterator[RowFault]:
+    for symbol in dict.fromkeys(symbols):
+        if symbol not in SYMBOLS:
+            yield RowFault(nth, column, "element-unknown", f"'{symbol}' is no symbol of an element.", "Correct it.")
 
 
 def _above_zero(nth: int, **numbers: str) -> Iterator[RowFault]:

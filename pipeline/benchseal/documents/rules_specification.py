@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, Path
+from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of, decimals_of, plain, unit_factor
 from benchseal.records.species import expression_factor
 
@@ -106,6 +107,10 @@ def _basis(requirement: Requirement, path: Path) -> Iterator[Fault]:
 
 
 def _substance(requirement: Requirement, path: Path) -> Iterator[Fault]:
+    if requirement.element not in SYMBOLS:
+        what = f"'{requirement.element}' is no symbol of an element."
+        yield _fault((*path, "element"), "element-unknown", what, "Correct it.")
+        return
     if not requirement.expressed_as:
         return
     if requirement.quantity == "percent_of_claim":

@@ -86,6 +86,18 @@ def read_customers(data: bytes, source: str) -> tuple[Customer, ...] | tuple[Pro
     return _read(_Sheet(Customer, "customer-row", customer_faults, {}), data, source)
 
 
+def row_places(register: str, data: bytes, source: str) -> tuple[str, ...]:
+    """Where each row of a sheet stands, in the order its records are read; register: as in ``_RECORDS``."""
+    grid = read_grid(data, source, frozenset(field.name for field in fields(_RECORDS[register])))
+    return tuple(row.where for row in grid if isinstance(row, Row))[1:]
+
+
+_RECORDS: dict[str, type] = {
+    "sample": SampleRow, "preparation": Portion, "standard": StandardLot, "instrument": Instrument,
+    "customer": Customer,
+}  # fmt: skip
+
+
 def _read(sheet: _Sheet[R], data: bytes, source: str) -> tuple[R, ...] | tuple[Problem, ...]:
     names = [field.name for field in fields(sheet.record)]  # type: ignore[arg-type]  # every record is a dataclass
     grid = read_grid(data, source, frozenset(names))
@@ -129,20 +141,37 @@ def _records(
         return (Problem("documents.sheet-empty", source, "The sheet holds column names only.", "Add rows."),)
     problems: list[Problem] = []
     records: list[R] = []
+    good: list[Row] = []
     for row in rows:
         found = len(problems)
         value = _value(sheet, header, row, problems)
         if len(problems) == found:
             records.append(record_of(sheet.record, value))
-    if not problems:
-        cells = {
-            (nth, name): cell for nth, row in enumerate(rows) for name, cell in zip(header, row.cells, strict=False)
-        }
-        for fault in sheet.rules(tuple(records)):
-            place = cells.get((fault.row, fault.column))
-            where = f"{place.where} ({fault.column})" if place else f"{rows[fault.row].where} ({fault.column})"
-            problems.append(Problem(f"documents.{fault.code}", where, fault.what, fault.remedy))
+            good.append(row)
+    problems.extend(_rule_problems(sheet, header, tuple(records), good, _texts_of_others(rows, good)))
     return tuple(problems[:MOST_LISTED]) if problems else tuple(records)
+
+
+def _texts_of_others(rows: tuple[Row, ...], good: list[Row]) -> frozenset[str]:
+    """What stands in the rows that could not be read: a rule must not miss there what may well be there."""
+    read = {row.where for row in good}
+    return frozenset(cell.text for row in rows if row.where not in read for cell in row.cells if cell.text)
+
+
+def _rule_problems(
+    sheet: _Sheet[R], header: list[str], records: tuple[R, ...], rows: list[Row], others: frozenset[str]
+) -> Iterator[Problem]:
+    """The rules on every row whose cells are fine, also where other rows are not."""
+    for fault in sheet.rules(records):
+        if fault.column == "spike_of" and getattr(records[fault.row], "spike_of", "") in others:
+            continue
+        row = rows[fault.row]
+        cell = dict(zip(header, row.cells, strict=False)).get(fault.column)
+        where = f"{cell.where if cell else row.where} ({fault.column})"
+        what = fault.what
+        if fault.first is not None:
+            what = f"{what.removesuffix('.')}; first in {rows[fault.first].where.rpartition(', ')[2]}."
+        yield Problem(f"documents.{fault.code}", where, what, fault.remedy)
 
 
 def _value(sheet: _Sheet[R], header: list[str], row: Row, problems: list[Problem]) -> dict[str, Any]:

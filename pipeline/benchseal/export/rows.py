@@ -274,8 +274,13 @@ def _verdict(result: WorkedResult) -> str:
 
 
 def _dilution(portions: tuple[WorkedPortion, ...]) -> str:
-    factors = {portion.dilution for portion in portions if portion.dilution}
+    factors = _dilutions(portions)
     return factors.pop() if len(factors) == 1 else ""
+
+
+def _dilutions(portions: tuple[WorkedPortion, ...]) -> set[str]:
+    """Dilution factors of the readings that make the result; others, as of a dilution test, have a reason why not."""
+    return {portion.dilution for portion in portions if portion.dilution and not portion.why}
 
 
 def _flags(result: WorkedResult, run: EvidenceRun) -> str:
@@ -284,7 +289,7 @@ def _flags(result: WorkedResult, run: EvidenceRun) -> str:
         result.outcome.code if isinstance(result.outcome, NotReportable) else "": True,
         "calibration_not_recomputable": run.method.signal_is == "instrument_concentration",
         "comment_required": bool(result.comment_required),
-        "dilutions_differ": len({portion.dilution for portion in result.portions if portion.dilution}) > 1,
+        "dilutions_differ": len(_dilutions(result.portions)) > 1,
     }
     return " ".join(flag for flag, holds in flags.items() if flag and holds)
 

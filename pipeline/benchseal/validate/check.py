@@ -44,16 +44,16 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
         return tuple(problems)
     moment = _instrument_and_time(document, known, fold, problems)
     found = method_of(document, known)
-    if isinstance(found, Problem):
-        problems.append(found)
+    if isinstance(found, list):
+        problems.extend(found)
     portions = portions_of(document, known)
     lots: tuple[StandardLot, ...] = ()
-    if not isinstance(found, Problem):
+    if not isinstance(found, list):
         problems.extend(_against_method(document, found[1]))
         lots = _lots(document, found[1], known, problems)
     problems.extend(mean_problems(document))
     problems.extend(portion_problems(document, portions))
-    if problems or moment is None or isinstance(found, Problem):
+    if problems or moment is None or isinstance(found, list):
         return tuple(problems)
     return _bound(document, found, moment, portions, lots)
 

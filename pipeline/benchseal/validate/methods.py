@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
@@ -19,12 +20,19 @@ if TYPE_CHECKING:
 _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
 
 
-def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method] | Problem:
-    """The method the file names; where the file names none, the only one for element, technique and wavelength."""
+def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method] | list[Problem]:
+    """The method the file names; where the file names none, the only one for element, technique and wavelength.
+
+    Where several share the name, element, technique and wavelength tell them apart; where none of them fits, what
+    differs whichever is meant is said.
+    """
     facts = document.facts
     named = [(ref, method) for ref, method in known.methods if facts.method_name in method.file_names]
     if len(named) > 1:
-        named = [(ref, method) for ref, method in named if _same_line(facts, method)]
+        same_line = [(ref, method) for ref, method in named if _same_line(facts, method)]
+        if not same_line and (differing := _differing(document, [method for _, method in named])):
+            return differing
+        named = same_line
     unnamed = () if facts.method_name else known.methods
     fitting = named or [(ref, method) for ref, method in unnamed if _same_line(facts, method)]
     if len(fitting) == 1:
@@ -33,11 +41,21 @@ def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method]
     if fitting:
         names = ", ".join(ref.id for ref, _ in fitting)
         what = f"More than one approved method fits {asked}: {names}."
-        return Problem("validate.method-several", at_run(document), what, "Name the method at the instrument.")
+        return [Problem("validate.method-several", at_run(document), what, "Name the method at the instrument.")]
     near = nearest(facts.method_name, (name for _, method in known.methods for name in method.file_names))
     what = f"No approved method fits {asked}. Names known: {near}."
     remedy = "Name an approved method at the instrument, or have this method approved."
-    return Problem("validate.method-unknown", at_run(document), what, remedy)
+    return [Problem("validate.method-unknown", at_run(document), what, remedy)]
+
+
+def _differing(document: RunDocument, methods: list[Method]) -> list[Problem]:
+    """Every setting in which the file differs from each of the methods, with what each requires."""
+    found = [{problem.code: problem for problem in method_problems(document, method)} for method in methods]
+    return [
+        replace(problem, what=" ".join(dict.fromkeys(each[code].what for each in found)))
+        for code, problem in found[0].items()
+        if all(code in each for each in found)
+    ]
 
 
 def _same_line(facts: RunFacts, method: Method) -> bool:

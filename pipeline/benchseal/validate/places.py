@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
 
 def at_run(document: RunDocument) -> str:
-    """The run's first line."""
-    return f"{document.source_name}, line {document.facts.line}"
+    """The run, by its first line: the document does not keep where each fact stands."""
+    return f"{document.source_name}, run beginning at line {document.facts.line}"
 
 
 def at_solution(document: RunDocument, index: int) -> str:

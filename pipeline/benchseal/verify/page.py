@@ -7,8 +7,8 @@ from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.present import view_of, with_printed
-from benchseal.certificate.present_words import conclusion_for
 from benchseal.certificate.wording import WORDING
 from benchseal.records.species import stated_as
 

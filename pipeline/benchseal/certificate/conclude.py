@@ -1,0 +1,111 @@
+"""Which lines of a specification count for the conclusion, what they amount to, and what each line is called.
+
+One function decides for everybody: the conclusion of record (draft, ``verify``) and the sentence on the page.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+
+from benchseal.certificate import wording
+from benchseal.records.elements import element_name
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.results import WorkedResult
+    from benchseal.records.specification import Quantity
+
+Amounts: TypeAlias = Literal["complies", "fails", "open", "no limits"]
+
+COMPLIES: Final = "complies with the specification"
+FAILS: Final = "does not comply with the specification"
+NOT_ALL: Final = "is not said to comply in every result"
+NO_LIMITS: Final = "no limits are specified, no statement of conformity is made"
+_RECORDED: Final[dict[Amounts, str]] = {
+    "complies": COMPLIES,
+    "fails": FAILS,
+    "open": NOT_ALL,
+    "no limits": NO_LIMITS,
+}
+_QUANTITIES: Final[dict[Quantity, str]] = {
+    "concentration": "concentration",
+    "content": "content",
+    "amount_per_unit": "amount per unit",
+    "percent_of_claim": "of claim",
+    "release_per_area": "release per area",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """Results by what is said of them, each group in the order of the results, and what they amount to together.
+
+    informative: those of lines without a limit. They are for information and do not count.
+    """
+
+    failing: tuple[WorkedResult, ...]
+    passing: tuple[WorkedResult, ...]
+    conditional: tuple[WorkedResult, ...]
+    unsaid: tuple[WorkedResult, ...]
+    informative: tuple[WorkedResult, ...]
+    amounts: Amounts
+
+
+def decide(results: Sequence[WorkedResult]) -> Decided:
+    """What the results amount to: only those with a limit count."""
+    judged = [result for result in results if has_limit(result)]
+    failing = tuple(result for result in judged if result.verdict in {"fail", "conditional fail"})
+    conditional = tuple(result for result in judged if result.verdict == "conditional pass")
+    unsaid = tuple(result for result in judged if result.verdict == "none")
+    amounts: Amounts = "complies"
+    if not judged:
+        amounts = "no limits"
+    elif failing:
+        amounts = "fails"
+    elif conditional or unsaid:
+        amounts = "open"
+    return Decided(
+        failing=failing,
+        passing=tuple(result for result in judged if result.verdict == "pass"),
+        conditional=conditional,
+        unsaid=unsaid,
+        informative=tuple(result for result in results if not has_limit(result)),
+        amounts=amounts,
+    )
+
+
+def conclusion_for(results: Sequence[WorkedResult]) -> str:
+    """What ``CertificateFacts.conclusion`` must say of these results."""
+    return _RECORDED[decide(results).amounts]
+
+
+def has_limit(result: WorkedResult) -> bool:
+    """Whether the result's line of the specification has a limit."""
+    return bool(result.lower or result.upper)
+
+
+def line_names(these: Sequence[WorkedResult], among: Sequence[WorkedResult]) -> list[str]:
+    """What each line is called: its element, and where ``among`` has it on several lines, what tells them apart.
+
+    ``calcium``; ``calcium as received``; ``calcium, dry, as CaCO3``.
+    """
+    return list(dict.fromkeys(_line_name(result, among) for result in these))
+
+
+def _line_name(result: WorkedResult, among: Sequence[WorkedResult]) -> str:
+    same = [other for other in among if other.element == result.element]
+    quantities = {other.quantity for other in same}
+    bases = {(other.basis, other.expressed_as) for other in same}
+    parts = [_QUANTITIES[result.quantity]] if len(quantities) > 1 else []
+    if len(bases) > 1:
+        parts += [result.basis, f"as {result.expressed_as}" if result.expressed_as else ""]
+    parts = [part for part in parts if part]
+    name = element_name(result.element)
+    return f"{name} {parts[0]}" if parts == ["as received"] else ", ".join((name, *parts))
+
+
+def listed_lines(names: Sequence[str]) -> str:
+    """``a, b and c``; names that hold commas themselves are all joined by ``and``."""
+    return " and ".join(names) if any("," in name for name in names) else wording.listed(names)
