@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from benchseal.compute.calc import answer
+
 from .asking import problems
 
 
@@ -207,3 +209,16 @@ def test_deep_nesting_is_one_problem(depth: int) -> None:
 
 def test_size_is_bounded() -> None:
     assert problems({"kind": "statistics", "values": [1] * 60_000}) == [("calc.too-many-values", "$")]
+
+
+def test_every_problem_has_a_remedy_and_no_word_of_the_schema_language() -> None:
+    """A list too short, and keys that do not go together."""
+    asked: tuple[dict[str, object], ...] = (
+        {"kind": "rounding", "value": 1},
+        {"kind": "drift", "check_blank": [[0, 1]], "check_standard": [[0, 1], [1, 1]], "samples": []},
+    )
+    for request in asked:
+        found = answer(request)
+        assert isinstance(found, tuple), request
+        assert all(problem.remedy for problem in found)
+        assert not any("Items" in problem.what for problem in found)

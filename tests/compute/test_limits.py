@@ -17,6 +17,7 @@ from benchseal.compute.limits import (
     pooled_detection_limit,
     scaled_limit,
 )
+from benchseal.compute.outliers import grubbs_critical
 from benchseal.compute.quantiles import t_noncentrality, t_quantile
 
 SPIKED = [1.0, 1.1, 0.9, 1.05, 0.95, 1.0, 1.02]
@@ -103,10 +104,11 @@ def test_noncentrality_undoes_the_distribution() -> None:
 
 
 def test_line_limits_refuse() -> None:
-    noisy = X * 0 + column([1.0, 9.0, 2.0, 8.0, 3.0, 9.5])
+    noisy, noisier = column([1.0, 3.0, 2.5, 6.0, 4.0, 7.5]), column([1.0, 9.0, 2.0, 8.0, 3.0, 9.5])
     assert line_limits(fit(X, -Y, "line"), 0.01, 0.01) == "not_rising"
     assert line_limits(fit(X, 1 + 3 * X, "line"), 0.01, 0.01) == "no_spread"
     assert line_limits(fit(X[:2], Y[:2], "line"), 0.01, 0.01) == "not_fitted"
+    assert line_limits(fit(X, noisier, "line"), 0.01, 0.01) == "slope_not_significant"
     found = line_limits(fit(X, noisy, "line"), 0.01, 0.01)
     assert isinstance(found, LineLimits)
     assert found.quantification == "no_quantification"
@@ -118,3 +120,11 @@ def test_limits_from_blanks_and_their_scaling() -> None:
     assert blank_limits(0.0, 0.2) == "no_spread"
     assert blank_limits(0.001, 0.0) == "not_rising"
     assert scaled_limit(0.01, 10, 50, 0.5) == pytest.approx(10.0)
+
+
+def test_a_tail_too_small_for_one_minus_it_has_its_critical_value() -> None:
+    """Student t by scipy, asked from its upper end."""
+    n, alpha = 9732, 1e-12
+    t = float(stats.t.isf(alpha / (2 * n), n - 2))
+    due = (n - 1) / n**0.5 * (t * t / (n - 2 + t * t)) ** 0.5
+    assert grubbs_critical(n, alpha, 2) == pytest.approx(due, rel=1e-6)

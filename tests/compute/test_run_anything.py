@@ -159,13 +159,13 @@ class Sizes:
         """Values stay below 1e47 and limits above 1e-6 of their unit; equal and ordinary sizes come often."""
         return st.builds(
             cls,
-            signal=st.sampled_from((0, -20, -6, 6, 20)),
-            level=st.sampled_from((0, -1, 3, 6)),
-            mass=st.sampled_from((0, -6, -3)),
-            volume=st.sampled_from((0, 3, 6)),
-            dilution=st.sampled_from((0, 3, 6)),
-            limit=st.sampled_from((0, -9, -3, 3, 12)),
-            stated=st.sampled_from((0, -9, 2)),
+            signal=st.sampled_from((0, -40, -6, 6, 50)),
+            level=st.sampled_from((0, -12, -3, 3, 12)),
+            mass=st.sampled_from((0, -50, -3, 3, 50)),
+            volume=st.sampled_from((0, -20, 3, 40)),
+            dilution=st.sampled_from((0, 3, 30)),
+            limit=st.sampled_from((0, -50, -9, 3, 50)),
+            stated=st.sampled_from((0, -40, 2, 50)),
         )
 
 
@@ -236,7 +236,7 @@ def test_numbers_of_any_size_end_in_a_record_or_in_problems(examples: int) -> No
         PLANS,
         st.sampled_from([(), (), BRACKETS, ALL_RULES]),
         st.sampled_from(["none", "undiluted"]),
-        st.integers(-1, 6),
+        st.integers(-1, 12),
     )
     def each(  # noqa: PLR0917  one of each
         sizes: Sizes,

@@ -403,8 +403,16 @@ def test_a_founding_that_fails_leaves_nothing(line: Line, tmp_path: Path, text: 
 
 @pytest.mark.parametrize(
     "text",
-    ["", "nan", "[" * 100_000, '{"kind": "nope"}', '{"kind": "statistics", "values": ["1e999999999"]}', "1e999"],
-    ids=["empty", "nan", "deep", "no such kind", "huge", "infinite"],
+    [
+        "",
+        "nan",
+        "[" * 100_000,
+        '{"kind": "nope"}',
+        '{"kind": "statistics", "values": ["1e999999999"]}',
+        "1e999",
+        '{"kind": "rpd", "a": 1e-400, "b": 2}',
+    ],
+    ids=["empty", "nan", "deep", "no such kind", "huge", "infinite", "too small for a float, not zero"],
 )
 def test_calc_refuses_in_one_line(line: Line, tmp_path: Path, text: str) -> None:
     (tmp_path / "q.json").write_text(text, encoding="utf-8")

@@ -182,6 +182,25 @@ def test_calc_answers_from_a_file_and_from_standard_input(
         assert line("calc", "-").out == from_file.out
 
 
+@pytest.mark.parametrize(
+    ("question", "key", "due"),
+    [
+        pytest.param('"kind": "conformity", "rule": "pharma", "value": 0.305, "upper": 0.30', "verdict", "fail",
+                     id="a limit of two places, typed as a number"),
+        pytest.param('"kind": "conformity", "rule": "pharma", "value": 0.305, "upper": 0.3', "verdict", "pass",
+                     id="a limit of one place"),
+        pytest.param('"kind": "conformity", "rule": "simple", "value": 0.30000000000000001, "upper": 0.3', "verdict",
+                     "fail", id="more digits than a float holds"),
+    ],
+)  # fmt: skip
+def test_a_number_keeps_the_digits_it_was_typed_with(
+    line: Line, tmp_path: Path, question: str, key: str, due: str
+) -> None:
+    """Found by an outside test: the zero of 0.30 was lost, and 0.305 passed."""
+    (tmp_path / "q.json").write_text(f"{{{question}}}", encoding="utf-8")
+    assert line("calc", str(tmp_path / "q.json")).json[key] == due
+
+
 def test_a_site_is_founded_from_answers_and_a_pipe(line: Line, tmp_path: Path) -> None:
     def person(handle: str, name: str, role: str) -> dict[str, object]:
         return {"person": handle, "printed_name": name, "roles": [role], "identity_check": "seen"}

@@ -20,10 +20,11 @@ _LARGEST = 16 * 1024 * 1024
 def calc(args: Namespace) -> int:
     """Answer one question."""
     from benchseal.compute.calc import answer  # noqa: PLC0415
+    from benchseal.compute.calc_answer import Typed  # noqa: PLC0415
 
     data = sys.stdin.buffer.read(_LARGEST + 1) if args.file == "-" else file_bytes(args.file, _LARGEST)
     try:
-        question = parse_json(data)
+        question = parse_json(data, Typed)
     except ValueError as fault:
         where = "standard input" if args.file == "-" else args.file
         raise Stopped(

@@ -48,7 +48,7 @@ def combine(contributions: Array, dfs: Array, confidence: float = 0.95) -> Budge
     squares = relative * relative
     total = sum_points(squares)
     spent = sum_points(squares * squares / dfs)
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         raw = np.where(spent > 0, total * total / np.where(spent > 0, spent, 1.0), np.inf)
         df = np.floor(raw * (1 + _ALMOST_WHOLE))
         shares = np.where(total > 0, 100.0 * squares / np.where(total > 0, total, 1.0), np.nan)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Context, Decimal
 from fractions import Fraction
 from math import isfinite
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Self, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -181,11 +181,28 @@ def all_refused(keys: Iterable[str], word: str) -> dict[str, Json]:
     return {**dict.fromkeys(keys, refusal), **refusal}
 
 
+class Typed(float):
+    """A JSON number that keeps its literal, since 0.30 as a limit has two places."""
+
+    literal: str
+
+    def __new__(cls, literal: str) -> Self:
+        """Of the text of a JSON number."""
+        made = super().__new__(cls, literal)
+        made.literal = literal
+        return made
+
+
 def decimal(value: Json) -> Decimal:
-    """Exact Decimal of a number of the request: text keeps its digits, a JSON number its shortest form."""
+    """Exact Decimal of a number of the request: text and typed literals keep their digits."""
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
         raise AssertionError("the schema lets only numbers through")  # noqa: TRY004  our bug
-    return Decimal(repr(value) if isinstance(value, float) else value)
+    return Decimal(literal_of(value) if isinstance(value, float) else value)
+
+
+def literal_of(value: float) -> str:
+    """The digits of a float: as typed, else the shortest that give it back."""
+    return value.literal if isinstance(value, Typed) else repr(value)
 
 
 def number(value: Json) -> float:

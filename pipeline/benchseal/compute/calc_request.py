@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from jsonschema import Draft202012Validator, FormatChecker
 
-from benchseal.compute.calc_answer import decimal
+from benchseal.compute.calc_answer import decimal, literal_of
 from benchseal.compute.monte_carlo import LEAST_DRAWS, MOST_DRAWS
 from benchseal.problems import Problem
 from benchseal.records.quantities import is_plain_decimal, plain
@@ -104,6 +104,16 @@ _BOUNDS = {
     "plans": "Write a whole number from 1 to 50.",
 }
 
+_SIZES = {
+    "minItems": "at least {} of them",
+    "maxItems": "at most {} of them",
+    "minLength": "at least {} signs",
+    "maxLength": "at most {} signs",
+    "minimum": "{} or more",
+    "maximum": "{} or less",
+}
+_KEYS = "Give the keys of one of these, as the manual's page 'calc' shows, and no others."
+
 
 def _readable(value: object) -> Decimal | None:
     """Decimal within the range of numbers, or None. NaN and infinities of a lenient JSON reader are not."""
@@ -111,7 +121,8 @@ def _readable(value: object) -> Decimal | None:
         return None
     if isinstance(value, float) and not -inf < value < inf:
         return None
-    if isinstance(value, str) and (len(value) > 64 or not _TEXT.match(value)):
+    text = literal_of(value) if isinstance(value, float) else value
+    if isinstance(text, str) and (len(text) > 64 or not _TEXT.match(text)):
         return None
     exact = decimal(value)
     return exact if exact == 0 or _SMALLEST <= abs(exact) <= _LARGEST else None
@@ -193,10 +204,11 @@ def _of_schema(error: ValidationError) -> Iterator[Problem]:
             if not isinstance(value, (list, dict, bool, type(None))):  # the type is a Problem of its own
                 yield _problem("number-out-of-bounds", where, f"{_shown(value)} is not accepted here", _BOUNDS[rule])
         case "minItems" | "maxItems" | "minLength" | "maxLength" | "minimum" | "maximum":
-            said = f"{_shown(value)} breaks {error.validator} {rule}"
+            due = _SIZES[error.validator].format(rule)
+            said = f"{_shown(value)} is not accepted here; due: {due}"
             yield _problem("number-out-of-bounds", where, said, "Correct the value.")
         case _:
-            yield _problem("keys-do-not-fit", where, own.get("$comment", "the keys do not fit together"), "")
+            yield _problem("keys-do-not-fit", where, own.get("$comment", "the keys do not fit together"), _KEYS)
 
 
 def _across(request: Mapping[str, object]) -> Iterator[Problem]:

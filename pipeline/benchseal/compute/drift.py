@@ -24,7 +24,7 @@ NoAddition: TypeAlias = Literal["not_fitted", "not_rising", "slope_not_significa
 class Drift:
     """drift_percent of the net check standard; for each sample (samples,): baseline, net, factor, corrected.
 
-    bracketed: False where the sample lies outside the checks; its numbers are NaN.
+    bracketed: False where the sample does not lie between both pairs of checks; its numbers are NaN.
     """
 
     drift_percent: float
@@ -59,15 +59,15 @@ def drift(check_blank: Pair, check_standard: Pair, positions: Array, absorbances
 
 
 def _span(one: Pair, other: Pair) -> tuple[float, float]:
-    """First and last position of any check."""
-    return min(one[0][0], other[0][0]), max(one[1][0], other[1][0])
+    """Where both pairs stand on either side."""
+    return max(one[0][0], other[0][0]), min(one[1][0], other[1][0])
 
 
 def _between(pair: Pair, at: Array) -> Array:
     """Straight line through two points, held constant outside them."""
     (start, first), (end, last) = pair
     fraction = np.minimum(np.maximum((at - start) / (end - start), 0.0), 1.0)
-    return first + (last - first) * fraction
+    return np.where(fraction < 1.0, first + (last - first) * fraction, last)  # the end is met exactly
 
 
 @dataclass(frozen=True, slots=True)

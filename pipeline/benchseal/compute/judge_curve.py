@@ -104,7 +104,7 @@ def lack_of_fit(of: Fit, levels: Sequence[Sequence[int]]) -> Ratio | None:
         error = error + sum_points(w * away * away)
         defined |= np.any(np.abs(away) > noise, axis=0)
     rest = np.maximum(_sum_of_squares(of) - error, 0.0)
-    defined &= of.good
+    defined &= of.good & (error > 0)
     with np.errstate(over="ignore"):
         statistic = np.where(defined, rest / df_fit / (np.where(defined, error, 1.0) / df_error), np.nan)
     return Ratio(statistic, df_fit, df_error, f_quantile(0.95, df_fit, df_error))

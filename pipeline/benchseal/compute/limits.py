@@ -10,7 +10,7 @@ import numpy as np
 
 from benchseal.compute.arrays import column, sum_points
 from benchseal.compute.invert import rises
-from benchseal.compute.quantiles import t_noncentrality, t_quantile
+from benchseal.compute.quantiles import t_noncentrality, t_quantile, two_sided_t
 from benchseal.compute.statistics import pooled_sd, statistics
 
 if TYPE_CHECKING:
@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 
     from benchseal.compute.fit import Fit
 
-NoLimit: TypeAlias = Literal["too_few", "no_spread", "not_fitted", "not_rising", "no_quantification"]
+NoLimit: TypeAlias = Literal[
+    "too_few", "no_spread", "not_fitted", "not_rising", "slope_not_significant", "no_quantification"
+]
 MDL_LEAST_SPIKED = 7
 _MANY_BLANKS = 100
 
@@ -115,6 +117,8 @@ def line_limits(line: Fit, alpha: float, beta: float, m: int = 1, k: float = 3.0
         return "not_rising"
     if not line.scatters[0]:
         return "no_spread"
+    if (two_sided_t(0.95, line.df) * float(line.standard_errors[1, 0]) / b1) ** 2 >= 1:
+        return "slope_not_significant"
     middle = float(sum_points(line.x)[0]) / line.n
     away = line.x - middle
     sxx = float(sum_points(away * away)[0])

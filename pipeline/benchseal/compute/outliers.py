@@ -24,6 +24,8 @@ DIXON_CRITICAL: dict[float, tuple[float, ...]] = {
     0.01: (0.994, 0.926, 0.821, 0.740, 0.680, 0.634, 0.598, 0.568),
 }
 
+_SMALL_TAIL = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class OutlierTest:
@@ -57,7 +59,8 @@ def grubbs(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> Ou
 
 def grubbs_critical(n: int, alpha: float, sides: Sides) -> float:
     """Critical value of Grubbs' statistic for n >= 3 values."""
-    t = t_quantile(1 - alpha / (sides * n), n - 2)
+    tail = alpha / (sides * n)  # a small one is asked for as such: 1 - tail would round to 1
+    t = t_quantile(1 - tail, n - 2) if tail > _SMALL_TAIL else -t_quantile(tail, n - 2)
     return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t))
 
 

@@ -39,12 +39,12 @@ def rounded_text(
     if (decimals is None) == (significant is None):
         raise AssertionError("decimals or significant digits, one of them")
     if decimals is not None:
-        _require_room(value, decimals)
+        require_room(value, decimals)
         return plain(round_to_decimals(value, decimals, mode))
     assert significant is not None  # noqa: S101  narrows for the type checker; excluded above
     if value == 0:
         return plain(round_to_decimals(value, significant - 1, mode))
-    _require_room(value, significant - 1 - value.adjusted())
+    require_room(value, significant - 1 - value.adjusted())
     return plain(round_to_significant(value, significant, mode))
 
 
@@ -64,13 +64,18 @@ def reported(value: Decimal, expanded: Decimal, mode: RoundingMode, *, decimals:
     if expanded < 0 or (decimals is None and expanded == 0):
         raise ValueError("the expanded uncertainty must be above zero")
     places = places_of_uncertainty(expanded) if decimals is None else decimals
-    _require_room(value, places)
-    _require_room(expanded, places)
+    require_room(value, places)
+    require_room(expanded, places)
     return Reported(
         plain(round_to_decimals(value, places, mode)), plain(round_up_to_decimals(expanded, places)), places
     )
 
 
-def _require_room(value: Decimal, decimals: int) -> None:
+class TooManyDigitsError(ValueError):
+    """A text of more digits would be written than a record holds."""
+
+
+def require_room(value: Decimal, decimals: int) -> None:
+    """Raises TooManyDigitsError where ``value`` at ``decimals`` places has more than 50 digits."""
     if value.adjusted() + 1 + decimals > MOST_DIGITS:
-        raise ValueError(f"more than {MOST_DIGITS} digits")
+        raise TooManyDigitsError(f"more than {MOST_DIGITS} digits")

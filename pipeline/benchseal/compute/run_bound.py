@@ -55,6 +55,16 @@ def fit_problem(run: Run, fault: Fault, points: Points) -> Problem:
     )
 
 
+def size_problem(run: Run) -> Problem:
+    """A calculation that comes to a number no record can hold."""
+    return Problem(
+        "compute.number-size",
+        where_in(run),
+        "The calculation comes to a number of more digits than a record holds (64).",
+        "Look for a reading, mass, volume, dilution or limit of absurd size, and correct it.",
+    )
+
+
 def _method_problems(run: Run) -> Iterator[Problem]:
     method = run.method
     if method.signal_is == "instrument_concentration":

@@ -12,11 +12,11 @@ from benchseal.compute.recovery import recovery_percent
 from benchseal.compute.run_checks import in_solution
 from benchseal.compute.run_numbers import fraction_of
 from benchseal.compute.run_portion_checks import (
-    NATIVE_AT_MOST,
     in_percent,
     keys_of,
     micrograms_in,
     portions_by_sample,
+    spike_recovered,
     unjudged,
 )
 from benchseal.compute.run_signals import Loss
@@ -92,24 +92,14 @@ def diluted_before(steps: Sequence[DilutionStep], volume_ml: PlainDecimal) -> Fr
 
 def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
     spiked = chosen.bench.portions[key]
-    native_key = (spiked.batch, spiked.spike_of)
-    added = spiked.added_ug.get(chosen.element, "")
-    if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
-        return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
-    keys = (key, native_key)
     diluted = diluted_before(spiked.dilutions.get(chosen.element, ()), spiked.volume_ml)
-    if diluted is None:
-        return unjudged(rule, chosen, keys, NOT_SAID_WHERE)
-    found = micrograms_in(chosen, key, spiked, diluted)
-    if isinstance(found, Loss):
-        return unjudged(rule, chosen, keys, found.why)
-    native = micrograms_in(chosen, native_key, spiked, diluted)
-    if isinstance(native, Loss):
-        return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
-    if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
-        return unjudged(rule, chosen, keys, f"the solution holds more than {NATIVE_AT_MOST} times what was added")
-    percent = recovery_percent(Decimal(found), Decimal(added), Decimal(native))
-    return replace(in_percent(rule, chosen, keys, percent), expected=added)
+
+    def held(which: PortionKey) -> PlainDecimal | Loss:
+        if diluted is None:
+            return Loss("portion.incomplete", NOT_SAID_WHERE)
+        return micrograms_in(chosen, which, spiked, diluted)
+
+    return spike_recovered(rule, chosen, key, held, "solution")
 
 
 def _dilution_test(rule: CheckRule, chosen: Chosen, key: PortionKey, used: Measured, further: Measured) -> CheckVerdict:

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from benchseal.compute.rounding import TooManyDigitsError
 from benchseal.records.quantities import (
     SIGNIFICANT_DIGITS_OF_RECORD,
     PlainDecimal,
@@ -86,6 +87,9 @@ def shown_against(text: PlainDecimal, *limits: PlainDecimal) -> str:
 
 
 def _within_bounds(text: PlainDecimal) -> PlainDecimal:
+    """``text`` as it is, or at 50 places. Raises TooManyDigitsError for too many digits before the point."""
     if is_plain_decimal(text):
         return text
+    if abs(Decimal(text)) >= 1:
+        raise TooManyDigitsError("a record holds no number of more than 64 characters")
     return plain(round_to_decimals(Decimal(text), _MOST_PLACES, "half_even"))

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from benchseal.compute.conformity import Judgement, Limits, NoVerdict, judge, judge_below, probability_of_conformity
-from benchseal.compute.rounding import places_of_uncertainty, reported
+from benchseal.compute.rounding import places_of_uncertainty, reported, require_room
 from benchseal.compute.run_numbers import mean_text, shown
 from benchseal.records.quantities import PlainDecimal, plain, round_to_decimals, round_up_to_decimals
 from benchseal.records.results import BelowLimit, NotReportable, Outcome, Quantified, Verdict
@@ -69,6 +69,7 @@ def below(requirement: Requirement, values: Sequence[PlainDecimal], limit: Plain
     """``<`` and the greatest limit of the portions, rounded up; the mean is kept for the record."""
     number = Decimal(limit)
     places = requirement.decimals if requirement.decimals >= 0 else places_of_uncertainty(number)
+    require_room(number, places)
     text = plain(round_up_to_decimals(number, places))
     return BelowLimit(kind="below_limit", limit=limit, value=mean_text(values), value_text=f"<{text}")
 

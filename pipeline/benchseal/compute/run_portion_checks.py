@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from benchseal.compute.recovery import recovery_percent
 from benchseal.compute.run_checks import judged, not_evaluated
 from benchseal.compute.run_numbers import decimal_text, record_text
 from benchseal.compute.run_portions import loss_of, net_of, per_portion, steps_factor
@@ -12,7 +15,6 @@ from benchseal.compute.run_words import CHECK_NAMES
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from decimal import Decimal
     from fractions import Fraction
 
     from benchseal.compute.run_portions import Chosen, PortionKey
@@ -106,3 +108,31 @@ def micrograms_in(chosen: Chosen, key: PortionKey, volume_of: Portion, diluted: 
         return Loss("portion.incomplete", str(fault))
     dilution = steps_factor(chosen.bench.portions[key], chosen.element) * one.extra / diluted
     return record_text(one.x * float(dilution) * float(volume))
+
+
+def spike_recovered(
+    rule: CheckRule,
+    chosen: Chosen,
+    key: PortionKey,
+    micrograms: Callable[[PortionKey], PlainDecimal | Loss],
+    holder: str,
+) -> CheckVerdict:
+    """Verdict on 100 (found - native)/added of one spiked portion, all in the micrograms that ``micrograms`` gives.
+
+    holder: how sentences call what holds the native amount.
+    """
+    spiked = chosen.bench.portions[key]
+    native_key = (spiked.batch, spiked.spike_of)
+    added = spiked.added_ug.get(chosen.element, "")
+    if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
+        return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
+    keys = (key, native_key)
+    found, native = micrograms(key), micrograms(native_key)
+    if isinstance(found, Loss):
+        return unjudged(rule, chosen, keys, found.why)
+    if isinstance(native, Loss):
+        return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
+    if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
+        return unjudged(rule, chosen, keys, f"the {holder} holds more than {NATIVE_AT_MOST} times what was added")
+    percent = recovery_percent(Decimal(found), Decimal(added), Decimal(native))
+    return replace(in_percent(rule, chosen, keys, percent), expected=added)

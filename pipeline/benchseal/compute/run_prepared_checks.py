@@ -12,13 +12,13 @@ from benchseal.compute.run_checks import SCORES, in_solution, judged, not_evalua
 from benchseal.compute.run_matrix_checks import acid_matches, dilution_tests, post_spikes
 from benchseal.compute.run_numbers import decimal_text, fraction_of, mean_text, record_text
 from benchseal.compute.run_portion_checks import (
-    NATIVE_AT_MOST,
     amount_of,
     in_percent,
     keys_of,
     place_of,
     portions_by_sample,
     positions_of,
+    spike_recovered,
     unjudged,
 )
 from benchseal.compute.run_portions import (
@@ -37,6 +37,7 @@ from benchseal.records.specification import Requirement
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+    from fractions import Fraction
 
     from benchseal.compute.run_portions import Chosen, PortionKey
     from benchseal.records.method import CheckKind, CheckRule
@@ -155,29 +156,13 @@ def _as_result(chosen: Chosen, portion: Portion) -> Requirement:
 
 
 def _spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:
-    """100 (found - native share)/added, in micrograms of the spiked portion."""
+    """Micrograms of the spiked portion, and of as much of the sample in the unspiked one."""
     spiked = chosen.bench.portions[key]
-    native_key = (spiked.batch, spiked.spike_of)
-    added = spiked.added_ug.get(chosen.element, "")
-    if not added or Decimal(added) == 0 or native_key not in chosen.bench.portions:
-        return unjudged(rule, chosen, [key], "the preparation row does not say what was added to which portion")
-    keys = (key, native_key)
-    found = amount_of(chosen, key, per_portion)
-    if isinstance(found, Loss):
-        return unjudged(rule, chosen, keys, found.why)
-    native = _native(chosen, spiked, native_key)
-    if isinstance(native, Loss):
-        return unjudged(rule, chosen, keys, f"the unspiked portion: {native.why}")
-    if Decimal(native) > NATIVE_AT_MOST * Decimal(added):
-        return unjudged(rule, chosen, keys, f"the sample holds more than {NATIVE_AT_MOST} times what was added")
-    percent = recovery_percent(Decimal(found), Decimal(added), Decimal(native))
-    return replace(in_percent(rule, chosen, keys, percent), expected=added)
 
+    def as_much(unit: str, portion: Portion) -> Fraction:
+        return per_portion(unit, portion) * amount_ratio(spiked, portion)
 
-def _native(chosen: Chosen, spiked: Portion, native_key: PortionKey) -> PlainDecimal | Loss:
-    return amount_of(
-        chosen, native_key, lambda unit, portion: per_portion(unit, portion) * amount_ratio(spiked, portion)
-    )
+    return spike_recovered(rule, chosen, key, lambda which: amount_of(chosen, which, as_much), "sample")
 
 
 def _spikes_agree(rule: CheckRule, chosen: Chosen, keys: tuple[PortionKey, ...]) -> CheckVerdict:

@@ -13,6 +13,7 @@ from benchseal.compute.run_portions import Net, expression_of, factor_of, loss_o
 from benchseal.compute.run_prepared_checks import sample_portions
 from benchseal.compute.run_signals import Loss
 from benchseal.records.ids import result_id
+from benchseal.records.quantities import plain
 from benchseal.records.results import CALCULATION_RULES, NotReportable, Outcome, WorkedPortion, WorkedResult
 
 if TYPE_CHECKING:
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from benchseal.records.preparation import Portion
     from benchseal.records.run import DocumentRef
     from benchseal.records.specification import Requirement
+
+_NAMED = 4  # labels and reasons; every portion's own reason stands beside it
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +78,7 @@ def _result(
     rows = tuple(_rows(chosen, sample, batches, requirement))
     used = [row for row in rows if row.net is not None]
     limits = [Decimal(row.limit) for row in rows if row.limit and (row.net is not None or not used)]
-    limit = str(max(limits)) if limits else ""
+    limit = plain(max(limits)) if limits else ""
     obstacle = _obstacle(sample, batches, requirement, rows, lost)
     outcome, uncertainty, judged = _outcome(chosen, requirement, used, limit, obstacle)
     method = chosen.method
@@ -161,14 +164,20 @@ def _obstacle(
 
 
 def _too_few(count: int, asked: int, without: Sequence[_Row]) -> str:
-    """``0 of 2 portions give a value (A, B: Check blank ...)``: portions of one reason together."""
+    """``0 of 2 portions give a value (A, B: Check blank ...)``: portions of one reason together, the first named."""
     by_reason: dict[str, dict[str, None]] = {}
     for row in without:
         if row.loss is not None:
             by_reason.setdefault(row.loss.why, {})[row.portion.portion] = None
-    reasons = "; ".join(f"{', '.join(labels)}: {why}" for why, labels in by_reason.items())
+    named = [f"{', '.join(_first([*labels], _NAMED))}: {why}" for why, labels in by_reason.items()]
+    reasons = "; ".join(_first(named, _NAMED))
     what = "portion gives" if asked == 1 else "portions give"
     return f"{count} of {asked} {what} a value" + (f" ({reasons})" if reasons else "")
+
+
+def _first(texts: Sequence[str], most: int) -> list[str]:
+    rest = len(texts) - most
+    return [*texts[:most], *([f"{rest} more"] if rest > 0 else [])]
 
 
 def _rows(chosen: Chosen, sample: str, batches: tuple[str, ...], requirement: Requirement) -> Iterator[_Row]:

@@ -10,7 +10,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from benchseal.compute.run_bound import bench_problems, fit_problem
+from benchseal.compute.rounding import TooManyDigitsError
+from benchseal.compute.run_bound import bench_problems, fit_problem, size_problem
 from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
@@ -62,10 +63,22 @@ def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Proble
     points = [points_of(run, own) for run, own in zip(ready, signals, strict=True)]
     solved = solve_runs(ready, signals, points)
     done = iter(
-        _work(run, bench, own, levels, curve) if isinstance(curve, Solved) else (fit_problem(run, curve, levels),)
+        _work_or_problem(run, bench, own, levels, curve)
+        if isinstance(curve, Solved)
+        else (fit_problem(run, curve, levels),)
         for run, own, levels, curve in zip(ready, signals, points, solved, strict=True)
     )
     return tuple(problems or next(done) for problems in lacking)
+
+
+def _work_or_problem(
+    run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved
+) -> RunWork | tuple[Problem, ...]:
+    """A number that no record can hold (an absurd reading, mass, dilution or limit) is a Problem of the run."""
+    try:
+        return _work(run, bench, signals, points, solved)
+    except TooManyDigitsError:
+        return (size_problem(run),)
 
 
 def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved) -> RunWork:

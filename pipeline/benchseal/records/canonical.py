@@ -10,7 +10,10 @@ from __future__ import annotations
 import hashlib
 import json
 import unicodedata
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 Json: TypeAlias = "bool | int | str | list[Json] | dict[str, Json] | None"
 Digest: TypeAlias = str  # SHA-256, 64 lower-case hexadecimal figures
@@ -42,10 +45,13 @@ def parse_canonical(data: bytes) -> Json:
     return value
 
 
-def parse_json(data: bytes | str) -> Json:
-    """Strict JSON: refuses duplicate keys, NaN and infinities, and unreasonable depth. Raises ValueError."""
+def parse_json(data: bytes | str, parse_float: Callable[[str], float] = float) -> Json:
+    """Strict JSON: refuses duplicate keys, NaN and infinities, and unreasonable depth. Raises ValueError.
+
+    parse_float: what makes a number of a literal with a point or an exponent.
+    """
     try:
-        parsed: Json = json.loads(data, object_pairs_hook=_unique, parse_constant=_no_constant)
+        parsed: Json = json.loads(data, object_pairs_hook=_unique, parse_constant=_no_constant, parse_float=parse_float)
     except RecursionError:
         raise ValueError("nested too deeply") from None
     return parsed
