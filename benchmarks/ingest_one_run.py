@@ -126,10 +126,14 @@ def _site_and_file(folder: Path) -> bytes:
     def do(act: object, person: str = FLAME_ANALYST) -> None:
         perform(site, act, Password(person, passwords[person]))
 
+    customers = [sheet for sheet in script.registers if sheet.register == "customer"]  # specifications name them
+    others = [sheet for sheet in script.registers if sheet not in customers]
+    for sheet in customers:
+        do(AddRegister(sheet.register, sheet.content, sheet.name))
     for document in script.documents:
         do(AddDocument(document.text.encode(), document.name))
         do(ApproveDocument(document.name.removesuffix(".yaml")), "p-ruth.calloway")
-    for sheet in script.registers:
+    for sheet in others:
         do(AddRegister(sheet.register, sheet.content, sheet.name))
     own = _tubes()
     for batch, rows in portions(script.start, own).items():

@@ -1,0 +1,29 @@
+"""Each benchmark still runs; what it measures is nobody's business here."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+_SHORT = {
+    "start_up": ("--pairs", "1"),
+    "ingest_one_run": ("--rounds", "1"),
+    "fit_many_runs": ("--pairs", "1", "--runs", "50"),
+}
+
+
+def test_every_benchmark_is_tried() -> None:
+    there = {path.stem for path in (ROOT / "benchmarks").glob("*.py")} - {"__init__", "timing"}
+    assert there == set(_SHORT)
+
+
+@pytest.mark.parametrize("name", _SHORT)
+def test_benchmark_runs(name: str) -> None:
+    command = [sys.executable, "-m", f"benchmarks.{name}", *_SHORT[name]]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL)  # noqa: S603
+    assert done.returncode == 0, done.stderr
+    assert "goal" in done.stdout
