@@ -181,7 +181,7 @@ def _measured_quantity(result: WorkedResult, asked: Requirement, specification: 
 def _portions(result: WorkedResult, asked: Requirement) -> str:
     """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
 
-    On dry basis the moisture taken out is said, as it was entered.
+    On dry basis the moisture taken out is said, as it was entered; a value by standard additions says so.
     """
     kept: dict[tuple[str, str], list[WorkedPortion]] = {}
     for row in result.portions:
@@ -195,6 +195,9 @@ def _portions(result: WorkedResult, asked: Requirement) -> str:
         parts.insert(0, f"portions {wording.listed(texts)} {unit_shown(result.unit)}")
     if moistures := dict.fromkeys(row.moisture_percent for row in used if row.moisture_percent):
         parts.append(f"moisture taken out: {wording.listed(list(moistures))} %")
+    if by_additions := [row.portion for row in used if row.series]:
+        of_some = f", portion {wording.listed(by_additions)}" if len(by_additions) < len(used) else ""
+        parts.append(f"by standard additions{of_some}")
     return wording.capital("; ".join(parts))
 
 
