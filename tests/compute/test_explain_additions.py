@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import pytest
 from hypothesis import given, settings
@@ -39,7 +39,7 @@ def two(method: Method, holds: float = 4.0, slope: float = 0.0024, **fields: Any
 
 @pytest.mark.parametrize("fit_on", ["readings", "means"])
 @pytest.mark.parametrize("subtraction", ["none", "undiluted"])
-def test_every_formula_gives_its_value(fit_on: str, subtraction: str) -> None:
+def test_every_formula_gives_its_value(fit_on: str, subtraction: Literal["none", "undiluted"]) -> None:
     limits = {"additions_smallest_r": "0.995", "additions_largest_slope_percent": "30"}
     method = replace(by_additions(fit_on=fit_on, **limits), blank_subtraction=subtraction)
     of = two(method, dilutions=STEPS)

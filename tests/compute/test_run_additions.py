@@ -27,7 +27,6 @@ from tests.compute.making import (
 
 from benchseal.compute.calc import answer
 from benchseal.compute.run_work import work_run, work_runs
-from benchseal.problems import Problem
 from benchseal.records.preparation import Addition, DilutionStep
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 
@@ -175,7 +174,7 @@ def test_a_dilution_multiplies_value_and_uncertainty(factor: int, holds: float) 
     method = replace(method, uncertainty=replace(method.uncertainty, dilution_step_percent="0"))
     shots = around(*series("W", holds))
     plain = only(worked(shots, [ONE], method)).outcome
-    steps = {"Pb": (DilutionStep("1", str(factor)),)}
+    steps: dict[str, tuple[DilutionStep, ...]] = {"Pb": (DilutionStep("1", str(factor)),)}
     more = only(worked(shots, [replace(ONE, dilutions=steps)], method)).outcome
     assert isinstance(plain, Quantified)
     assert isinstance(more, Quantified)
@@ -305,7 +304,7 @@ def test_a_slope_far_from_the_curve_is_said() -> None:
 def faults(shots: Sequence[Shot], portion: Portion, method: Method) -> list[str]:
     found = work_run(run_of(around(*shots), method), bench_of([portion], (OPEN,)))
     assert isinstance(found, tuple)
-    assert {one.code for one in found if isinstance(one, Problem)} == {"compute.additions"}
+    assert {one.code for one in found} == {"compute.additions"}
     return [one.what for one in found]
 
 

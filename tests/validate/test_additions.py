@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.validate.test_check import A_1, DOCUMENT, KNOWN, METHOD, METHOD_REF, _both, _codes, _column
 
-from benchseal.problems import Problem
 from benchseal.records.preparation import Addition
 from benchseal.records.run import Run, RunDocument
 from benchseal.validate.check import check_run
@@ -17,6 +16,7 @@ if TYPE_CHECKING:
     from tests.validate.test_check import Change
 
     from benchseal.records.known import Known
+    from benchseal.records.method import Additions
     from benchseal.records.preparation import Portion
 
 TUBES = ("A-1/1", "A-1/1 a", "A-1/1 b", "A-1/1 c")
@@ -28,7 +28,7 @@ _KINDS = [_column("solutions", "kind", FIRST + nth, "sample") for nth in range(l
 READ = _both(*_LABELS, *_KINDS)
 
 
-def known(additions: str = "allowed", *portions: Portion) -> Known:
+def known(additions: Additions = "allowed", *portions: Portion) -> Known:
     """What the site knows: the method with its rule, and the portion under each of its labels."""
     method = replace(METHOD, calibration=replace(METHOD.calibration, additions=additions))
     found = dict(KNOWN.portions)
@@ -86,7 +86,7 @@ def test_each_defect(defect: str) -> None:
 def test_where_additions_are_required_every_portion_of_a_sample_needs_them() -> None:
     found = check_run(READ(DOCUMENT), known("required"))
     assert isinstance(found, tuple)
-    lacking = [one for one in found if isinstance(one, Problem) and one.code == "validate.additions-missing"]
+    lacking = [one for one in found if one.code == "validate.additions-missing"]
     kinds = READ(DOCUMENT).solutions.kind
     assert len(lacking) == len(found) == sum(kind in {"sample", "duplicate", "spiked_sample"} for kind in kinds) - 4
     assert not any("'MB-1'" in one.what or "'CS-1'" in one.what for one in lacking)
