@@ -113,6 +113,19 @@ def test_the_page_says_so() -> None:
     assert "additions" not in cadmium.detail
 
 
+def test_the_page_names_the_portion_where_only_one_was_evaluated_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    plain = [replace(one, additions={}) if one.portion == LABELS[1] else one for one in portions()]
+    tubes_read = around(*series(LABELS[0], 5.0), *series("T-BW/1", 4.0), *series(LABELS[1], 5.1)[:1])
+    method = replace(lead_method(), calibration=replace(lead_method().calibration, additions="allowed"))
+    ref = DocumentRef(method.id, 2, digest(record_bytes(method)))
+    mixed = (replace(run_of(tubes_read, method), method_ref=ref), runs()[1])
+    monkeypatch.setattr(making, "_portions", lambda: plain)
+    monkeypatch.setattr(making, "_runs", lambda: mixed)
+    made = make()
+    assert report_on(made).word == "GENUINE"
+    assert made.view().results[0].detail.endswith("; by standard additions, portion T-A1/1")
+
+
 def _rows(change: Callable[[WorkedPortion], WorkedPortion]) -> Plan:
     """A lie about the first portion of the first result, told before signing."""
 
