@@ -56,11 +56,12 @@ COMPOSED: frozenset[str] = frozenset(
             "technique", "wavelength-nm",
         )
     }
-    # ``documents.`` before the code of a row's rule; ``rules_sheets.py`` names them.
+    # ``documents.`` before the code of a row's rule; the modules ``ROW_RULES`` name them.
     | {
         f"documents.{code}"
         for code in (
-            "amount-zero", "date-impossible", "date-order", "element-unknown", "portion-acid", "portion-dilution",
+            "amount-zero", "date-impossible", "date-order", "element-unknown", "portion-acid", "portion-additions-few",
+            "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",
         )
@@ -75,6 +76,8 @@ COMPOSED: frozenset[str] = frozenset(
     }
 )  # fmt: skip
 
+
+ROW_RULES = ("rules_sheets.py", "rules_additions.py")
 
 # Families whose codes stand whole in one module, though no call spells them.
 WHOLE = {
@@ -211,7 +214,7 @@ def test_composed_codes_are_still_composed() -> None:
     for code in COMPOSED:
         family, _, word = code.partition(".")
         if family == "documents":
-            assert word in words["rules_sheets.py"], code
+            assert any(word in words[name] for name in ROW_RULES), code
         if family == "seal":
             assert word in words["seal_bytes.py"], code
         if family in WHOLE:
@@ -224,10 +227,10 @@ def test_composed_codes_are_still_composed() -> None:
 
 def test_row_rules_and_profile_rules_are_all_composed() -> None:
     """A new rule of a sheet or profile cannot slip past ``COMPOSED``."""
-    rows = trees()[PACKAGE / "documents" / "rules_sheets.py"]
     named = {
         text_of(call.args[2])
-        for call in ast.walk(rows)
+        for name in ROW_RULES
+        for call in ast.walk(trees()[PACKAGE / "documents" / name])
         if isinstance(call, ast.Call) and called(call) == "RowFault" and len(call.args) > 2
     }
     assert {f"documents.{word}" for word in named if word} <= COMPOSED

@@ -34,7 +34,7 @@ UNIT = "|".join(map(re.escape, UNITS))
 WORDS = (
     "A", "c", "u", "k", "b0", "b1", "b2", "dilution", "blank", "volume", "mass", "unit mass", "claim", "surface",
     "moisture", "limit", "daily exposure", "daily dose", "reading noise", "calibration curve",
-    "method blank, reading noise",
+    "method blank, reading noise", "a0", "a1", "s", "n", "mean A", "mean added", "Sxx",
 )  # fmt: skip
 EXACT = re.compile(r"Mean of \d+ portions|acceptance limit, (lower|upper)|U|upper limit|dilution")
 RAW = {"A"}  # made from readings, which are exact however many digits they have

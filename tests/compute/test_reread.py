@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.compute import test_run_additions as additions
 from tests.compute.making import (
     BATCH,
     BRACKETS,
@@ -779,6 +780,56 @@ def test_a_record_to_complete_needs_no_run() -> None:
 def test_a_required_check_whose_batch_holds_none_is_named() -> None:
     around = beside_them((*samples("A"),), (A,), pb_method(checks=(rule("method_blank"),)))
     assert [(one.check, one.batch) for one in around.needs] == [("method_blank", BATCH)]
+
+
+# ------------------------------------------------------------------ standard additions
+
+
+def by_additions(*shots: Shot, **plan: str) -> Reread:
+    """The list of a run with one portion evaluated by its own additions."""
+    method = additions.by_additions(**plan)
+    run = run_of(additions.around(*shots), method)
+    work = work_run(run, bench_of((additions.ONE,), (requirement_of(),)))
+    assert isinstance(work, RunWork), work
+    beside = Beside({(BATCH, "W"): additions.ONE}, wanted_of(work, (requirement_of(),)), {}, {})
+    return reread(run, work, beside)
+
+
+TUBES = (10, 11, 12, 13)
+ADDITIONS = [
+    pytest.param(additions.series("W", 4.0), {}, [], id="a series with a value leaves nothing"),
+    pytest.param(
+        additions.series("W", 4.0)[:3], {}, [("read_again", TUBES[:3], "W", "additions.incomplete")], id="a tube unread"
+    ),
+    pytest.param(
+        additions.series("W", 9.0),
+        {},
+        [("prepare_again", TUBES, "W", "additions.beyond")],
+        id="beyond the highest addition: made anew, not diluted at the instrument",
+    ),
+    pytest.param(
+        additions.series("W", 18.0),
+        {},
+        [("prepare_again", TUBES, "W", "reading.over-range")],
+        id="a tube over range takes the series with it, and asks for new additions",
+    ),
+    pytest.param(
+        additions.series("W", 4.0, slope=0.0022),
+        {"additions_largest_slope_percent": "10"},
+        [("prepare_again", TUBES, "W", "additions.slope")],
+        id="a slope far from the curve's",
+    ),
+]
+
+
+@pytest.mark.parametrize(("shots", "plan", "wanted"), ADDITIONS)
+def test_a_series_of_additions_stands_in_the_list_as_one(
+    shots: tuple[Shot, ...], plan: dict[str, str], wanted: list[tuple[str, tuple[int, ...], str, str]]
+) -> None:
+    found = by_additions(*shots, **plan)
+    assert short(found) == wanted
+    assert found.settled == ()
+    assert all(one.dilution is None for one in found.again)
 
 
 # ------------------------------------------------------------------ nothing is forgotten, nothing invented

@@ -140,7 +140,7 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
     return ResultBasis(
         schema="result-basis/1",
         result=result,
-        solutions=tuple(leaves[portion.position] for portion in measured),
+        solutions=tuple(leaves[position] for portion in measured for position in portion.positions),
         calibration=digest(record_bytes(calibration)),
         checks=tuple(digest(record_bytes(check)) for check in own),
         portions=tuple(digest(record_bytes(portions[row.batch, row.portion])) for row in result.portions),

@@ -181,7 +181,8 @@ def _measured_quantity(result: WorkedResult, asked: Requirement, specification: 
 def _detail(result: WorkedResult, asked: Requirement) -> str:
     """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
 
-    On dry basis the moisture taken out is said, as it was entered; under a limit from an exposure, that exposure.
+    On dry basis the moisture taken out is said, as it was entered; a value by standard additions says so; under a limit
+    from an exposure, that exposure.
     """
     return wording.capital("; ".join((*_portions(result, asked), *_exposure(asked))))
 
@@ -199,6 +200,9 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     yield from (f"portion {row.portion}: {row.why}" for row in lost)
     if moistures := dict.fromkeys(row.moisture_percent for row in used if row.moisture_percent):
         yield f"moisture taken out: {wording.listed(list(moistures))} %"
+    if by_additions := [row.portion for row in used if row.series]:
+        of_some = f", portion {wording.listed(by_additions)}" if len(by_additions) < len(used) else ""
+        yield f"by standard additions{of_some}"
 
 
 def _exposure(asked: Requirement) -> Iterator[str]:

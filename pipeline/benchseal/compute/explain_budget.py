@@ -23,6 +23,7 @@ BAR: Final = "#"  # one sign wide everywhere, and any terminal has it
 LONGEST_BAR: Final = 30
 VALIDATED: Final = "validated uncertainty"
 # The one group whose degrees of freedom are those of the curve; what the others have no end of them.
+ADDITIONS: Final = "additions line"  # each portion's own, with its own degrees of freedom
 REGRESSION: Final = ("reading noise", "calibration curve", "method blank, reading noise")
 STATED: Final = frozenset(
     {
@@ -44,6 +45,8 @@ def budget_lines(of: Around, result: WorkedResult) -> Iterator[str]:
     yield from _plan(of)
     if result.contributions[0].name == VALIDATED:
         yield from _validated(of, result)
+    if any(one.name == ADDITIONS for one in result.contributions):
+        yield from _additions(of, result)
     if isinstance(result.outcome, Quantified):
         yield from _combined(of, result, result.outcome)
 
@@ -102,6 +105,23 @@ def _validated_part(of: Around, result: WorkedResult, one: WorkedPortion) -> str
     return f"√(({constant})² + ({plan.s1_percent}/100 x {size})²)"
 
 
+def _additions(of: Around, result: WorkedResult) -> Iterator[str]:
+    """The portions' own lines together: u of each solution carried to the sample, in squares, over their number."""
+    u = next(one.u for one in result.contributions if one.name == ADDITIONS)
+    parts = [part for part, _ in _own_lines(of, result)]
+    puts = f"√({' + '.join(f'({part})²' for part in parts)})"
+    yield from formula(ADDITIONS, puts, f"{u} {unit_shown(result.unit)}", indent=_IN)
+
+
+def _own_lines(of: Around, result: WorkedResult) -> list[tuple[str, int]]:
+    """Of each portion with its own line, what it puts into the mean, in numbers, and its degrees of freedom."""
+    used = [one for one in result.portions if not one.why]
+    share = f" / {len(used)}" if len(used) > 1 else ""
+    return [
+        (f"{Product(of, result, one).numbers(one.u_solution)}{share}", one.series[0].df) for one in used if one.series
+    ]
+
+
 def _combined(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[str]:
     unit = unit_shown(result.unit)
     squares = " + ".join(f"{one.u}²" for one in result.contributions)
@@ -118,19 +138,25 @@ def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[
         yield from prose("nothing limits the degrees of freedom", _IN)
         return
     group = [one for one in result.contributions if one.name in REGRESSION]
-    others = {one.name for one in result.contributions} - set(REGRESSION)
+    others = {one.name for one in result.contributions} - {*REGRESSION, ADDITIONS}
+    lines = _own_lines(of, result)
     degrees = of.work.calibration.df
     name, words = "effective degrees of freedom", f"{outcome.df}, cut downwards"
-    if others <= STATED and group:
-        letters = " + ".join(f"{one.name}²" for one in group)
+    if others <= STATED:
         numbers = " + ".join(f"{one.u}²" for one in group)
-        puts = f"{outcome.u}⁴ / (({numbers})² / {degrees})"
-        yield from formula(name, f"u⁴ / (({letters})² / {degrees})", puts, words, indent=_IN)
+        parts = [f"({numbers})² / {degrees}"] if group else []
+        parts += [f"({part})⁴ / {df}" for part, df in lines]
+        members = [f"{outcome.u}⁴ / ({' + '.join(parts)})", words]
+        if not lines:
+            letters = " + ".join(f"{one.name}²" for one in group)
+            members.insert(0, f"u⁴ / (({letters})² / {degrees})")
+        yield from formula(name, *members, indent=_IN)
     else:
         yield from prose(f"{name} {words}", _IN)
+    curve = f"readings and curve are one group with the {degrees} degrees of freedom of the curve; " if group else ""
+    own = "each line of additions has its own; " if lines else ""
     scatter = "the scatter of several blanks has its own; " if others - STATED else ""
     yield from prose(
-        f"by Welch and Satterthwaite (JCGM 100, G.4): readings and curve are one group with the {degrees} degrees of "
-        f"freedom of the curve; {scatter}what is stated is taken as known",
+        f"by Welch and Satterthwaite (JCGM 100, G.4): {curve}{own}{scatter}what is stated is taken as known",
         _IN + STEP,
     )

@@ -34,7 +34,7 @@ def check_lines(of: Around) -> Iterator[str]:
     around = {rule.id: rule for rule in of.method.checks if rule.brackets or rule.check == "return_to_zero"}
     curve = [one for one in of.work.checks if one.check == "calibration"]
     own = [one for one in of.work.checks if one.check != "calibration" and not one.made_on_sample]
-    places = {one.position for one in of.portions if one.position}
+    places = {at for one in of.portions for at in one.positions}
     yield from heading("Checks around these readings")
     yield from _group("Curve", [(one, "") for one in curve])
     for rule in around.values():
@@ -52,7 +52,7 @@ def _stands(of: Around, rule: CheckRule, own: Sequence[CheckVerdict]) -> Iterato
     """
     family = {rule.id, *(other.id for other in family_of(rule, of.method.checks))}
     kin = sorted({at for one in own if one.rule in family for at in one.positions})
-    read = sorted({one.position for one in of.portions if one.position})
+    read = sorted({at for one in of.portions for at in one.positions})
     later = _by(read, lambda position: max((at for at in kin if at < position), default=0))
     earlier = _by(read, lambda position: min((at for at in kin if at > position), default=0))
     if not rule.brackets:

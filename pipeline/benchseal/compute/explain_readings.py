@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.compute.explain_additions import series_lines
 from benchseal.compute.explain_curve import inversion
 from benchseal.compute.explain_layout import STEP, counted, formula, heading, prose, put, spans
 from benchseal.compute.run_numbers import shown
@@ -12,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from benchseal.compute.explain_around import Around
-    from benchseal.records.results import WorkedPortion
+    from benchseal.records.quantities import PlainDecimal
+    from benchseal.records.results import AddedSeries, WorkedPortion
 
 _IN = STEP + STEP
 
@@ -24,6 +26,9 @@ def reading_lines(of: Around) -> Iterator[str]:
     if not read:
         yield from prose("No portion of the sample was read in this run.")
     for one in read:
+        if one.series:
+            yield from _by_additions(of, one, one.series[0])
+            continue
         yield from prose(f"Portion {one.portion}, batch {one.batch}, position {one.position}, {where(of, one.lines)}")
         yield from _reading(of, one)
 
@@ -39,20 +44,37 @@ def readings(of: Around, signals: Sequence[str]) -> str:
     return f"{word} {', '.join(signals)} {of.work.calibration.signal_unit}"
 
 
-def _reading(of: Around, one: WorkedPortion) -> Iterator[str]:
-    unit = of.work.calibration.signal_unit
-    if not one.signals:
+def _by_additions(of: Around, one: WorkedPortion, series: AddedSeries) -> Iterator[str]:
+    """A portion with its own line: every tube, then the line."""
+    at = spans([tube.position for tube in series.tubes])
+    yield from prose(f"Portion {one.portion}, batch {one.batch}, positions {at}, by standard additions")
+    for tube in series.tubes:
+        added = f"{tube.added} {of.unit} added"
+        yield from prose(f"Tube {tube.label}, position {tube.position}, {where(of, tube.lines)}: {added}", _IN)
+        yield from _mean(of, tube.signals, tube.mean_signal, tube.rsd_percent)
+    yield from series_lines(of, one, series)
+
+
+def _mean(
+    of: Around, signals: Sequence[PlainDecimal], mean_signal: PlainDecimal, rsd_percent: PlainDecimal
+) -> Iterator[str]:
+    """Readings of one solution, their mean and scatter."""
+    if not signals:
         yield from prose("no number was read", _IN)
         return
-    yield from prose(readings(of, one.signals), _IN)
-    if not one.mean_signal:
+    yield from prose(readings(of, signals), _IN)
+    if not mean_signal:
         return
-    total = " + ".join(put(text) for text in one.signals)
-    mean = f"({total}) / {len(one.signals)}" if len(one.signals) > 1 else total
-    yield from formula("A", mean, f"{one.mean_signal} {unit}", indent=_IN)
-    if one.rsd_percent:
-        many = counted(len(one.signals), "reading")
-        yield from prose(f"relative standard deviation of the {many} {shown(one.rsd_percent)} %", _IN)
+    total = " + ".join(put(text) for text in signals)
+    mean = f"({total}) / {len(signals)}" if len(signals) > 1 else total
+    yield from formula("A", mean, f"{mean_signal} {of.work.calibration.signal_unit}", indent=_IN)
+    if rsd_percent:
+        many = counted(len(signals), "reading")
+        yield from prose(f"relative standard deviation of the {many} {shown(rsd_percent)} %", _IN)
+
+
+def _reading(of: Around, one: WorkedPortion) -> Iterator[str]:
+    yield from _mean(of, one.signals, one.mean_signal, one.rsd_percent)
     if one.solution_value:
         letters, numbers = inversion(of.work.calibration, one.mean_signal)
         yield from formula("c", letters, numbers, f"{one.solution_value} {of.unit}", indent=_IN)

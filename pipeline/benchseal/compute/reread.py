@@ -11,22 +11,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.compute.reread_dilution import Dilution, dilution_of
-from benchseal.compute.reread_reading import Look, curve_stands, looks_of
-from benchseal.compute.run_numbers import exact_text, fraction_of
-from benchseal.compute.run_signals import signals_of
+from benchseal.compute.reread_reading import curve_stands
+from benchseal.compute.reread_solutions import Solution, presented_of, telling
+from benchseal.compute.run_numbers import exact_text
 from benchseal.compute.run_verdict import run_failures, sample_check_failures
 from benchseal.records.results import NotReportable
-from benchseal.records.run import PRESENTED_KINDS, SolutionKind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from fractions import Fraction
 
     from benchseal.compute.run_portions import PortionKey
     from benchseal.records.preparation import Portion
     from benchseal.records.quantities import PlainDecimal
-    from benchseal.records.results import RunWork, Voided, WorkedPortion, WorkedResult
-    from benchseal.records.run import Run
+    from benchseal.records.results import RunWork, WorkedPortion, WorkedResult
+    from benchseal.records.run import Run, SolutionKind
 
 Action: TypeAlias = Literal["measure_run_again", "prepare_again", "dilute", "read_again", "complete_record"]
 
@@ -40,8 +38,13 @@ ACTIONS: dict[str, Action] = {
     "portions.disagree": "prepare_again",
     "blank.dilution": "prepare_again",
     "acid.differs": "prepare_again",
+    "additions.no-line": "prepare_again",
+    "additions.scatter": "prepare_again",
+    "additions.slope": "prepare_again",
+    "additions.beyond": "prepare_again",
     "reading.over-range": "dilute",
     "dilution.disagrees": "dilute",
+    "additions.incomplete": "read_again",
     "reading.missing": "read_again",
     "reading.scatter": "read_again",
     "reading.background": "read_again",
@@ -158,22 +161,10 @@ class Reread:
         return tuple(one for one in self.again if one.needed and not one.value_in)
 
 
-@dataclass(frozen=True, slots=True)
-class _Solution:
-    """One presented solution. void: its row of record, None where it gives a number that can be used."""
-
-    position: int
-    key: PortionKey
-    kind: SolutionKind
-    extra: Fraction
-    look: Look
-    void: Voided | None
-
-
 def reread(run: Run, work: RunWork, beside: Beside) -> Reread:
     """What ``run`` leaves to be read or prepared again; ``work`` is made from it."""
-    solutions = _presented(run, work, beside.portions)
-    counted = {one.key: one for one in solutions if one.void is None}
+    solutions = presented_of(run, work, beside.portions)
+    counted = {one.key: one for one in solutions if one.void is None and one.stands}
     again = (*_lost(run, work, beside, solutions, counted), *_kept_back(work, beside, counted))
     read = {one.key for one in solutions}
     ordered = sorted(again, key=lambda one: one.positions)
@@ -203,19 +194,6 @@ def portions_with_value(run: Run, work: RunWork) -> frozenset[PortionKey]:
     return frozenset(key for position, key in places if key[1] and position not in void)
 
 
-def _presented(run: Run, work: RunWork, portions: Mapping[PortionKey, Portion]) -> tuple[_Solution, ...]:
-    columns, void = run.document.solutions, {row.position: row for row in work.voided}
-    looks = looks_of(run, work, signals_of(run))
-    found = []
-    for index, position in enumerate(columns.position):
-        key = run.portion[index] if run.portion[index][1] else ("", f"position {position}")
-        kind = portions[key].kind if key in portions else columns.kind[index]
-        if run.hidden[index] or kind in PRESENTED_KINDS:
-            extra = fraction_of(columns.dilution[index] or "1")
-            found.append(_Solution(position, key, kind, extra, looks[index], void.get(position)))
-    return tuple(found)
-
-
 def _failures(run: Run, work: RunWork) -> tuple[Failure, ...]:
     """What fails the run, from the checks of record; then what keeps certificates from it though values stay."""
     rules = run.method.checks
@@ -227,20 +205,20 @@ def _failures(run: Run, work: RunWork) -> tuple[Failure, ...]:
 
 
 def _lost(
-    run: Run, work: RunWork, beside: Beside, solutions: Sequence[_Solution], counted: Mapping[PortionKey, _Solution]
+    run: Run, work: RunWork, beside: Beside, solutions: Sequence[Solution], counted: Mapping[PortionKey, Solution]
 ) -> Iterator[Again]:
     """Portions of which no reading gives a value, each once."""
-    readings: dict[PortionKey, list[_Solution]] = {}
+    readings: dict[PortionKey, list[Solution]] = {}
     for one in solutions:
         if one.key not in counted:
             readings.setdefault(one.key, []).append(one)
     stands = curve_stands(work)
     for key, own in readings.items():
-        told = _telling(own)
+        told = telling(own)
         portion = beside.portions.get(key)
         code, why = _reason_of(told, portion)
         suggestion = None
-        if told.look.over and stands and told.kind != "method_blank":
+        if told.look.over and stands and told.kind != "method_blank" and not told.of_series:
             suggestion = dilution_of(run.method, work.calibration, told.look, told.extra)
         sample = "" if portion is None else portion.sample
         yield Again(
@@ -261,31 +239,23 @@ def _lost(
         )
 
 
-def _telling(own: Sequence[_Solution]) -> _Solution:
-    """The reading that says what to do: the least diluted in range; where all were over range, the most diluted."""
-    inside = [one for one in own if not one.look.over]
-    if inside:
-        return min(inside, key=lambda one: (one.extra, one.position))
-    return max(own, key=lambda one: (bool(one.look.concentration), one.extra, -one.position))
-
-
-def _reason_of(told: _Solution, portion: Portion | None) -> tuple[str, str]:
+def _reason_of(told: Solution, portion: Portion | None) -> tuple[str, str]:
     """A portion that is lost cannot be read again, whatever its bracket or its run says of the reading."""
     if portion is not None and portion.not_determined:
         return "portion.not-determined", f"not determined: {portion.not_determined}"
     return ("", "") if told.void is None else (told.void.code, told.void.why)
 
 
-def _action(told: _Solution, code: str) -> Action:
+def _action(told: Solution, code: str) -> Action:
     action = ACTIONS.get(code, "read_again")
     if action == "measure_run_again" or code == "portion.not-determined":
         return action
-    if told.look.over or told.look.background:  # a blank above the standards is no matter of dilution
-        return "prepare_again" if told.kind == "method_blank" else "dilute"
+    if told.look.over or told.look.background:  # of a blank that is no matter of dilution; additions are made anew
+        return "prepare_again" if told.kind == "method_blank" or told.of_series else "dilute"
     return action
 
 
-def _kept_back(work: RunWork, beside: Beside, counted: Mapping[PortionKey, _Solution]) -> Iterator[Again]:
+def _kept_back(work: RunWork, beside: Beside, counted: Mapping[PortionKey, Solution]) -> Iterator[Again]:
     """Portions with a reading that counts, and yet without a value: each once, for its gravest reason."""
     found: dict[PortionKey, dict[tuple[str, str], None]] = {}
     for result in work.results:
@@ -322,7 +292,7 @@ def _of_the_sample(code: str, portion: Portion) -> Action:
 
 
 def _reason(
-    outcome: NotReportable, row: WorkedPortion, counted: Mapping[PortionKey, _Solution]
+    outcome: NotReportable, row: WorkedPortion, counted: Mapping[PortionKey, Solution]
 ) -> tuple[str, str] | None:
     """Why a portion whose reading counts serves no result; None where it does, and others are the matter.
 

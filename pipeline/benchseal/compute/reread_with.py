@@ -93,11 +93,6 @@ def new_run(method: Method, again: Sequence[Again], portions: Mapping[PortionKey
     )
 
 
-def _companion(one: Portion, reasons: Mapping[Belongs, Mapping[str, None]]) -> Companion:
-    of = tuple((why, tuple(labels)) for why, labels in reasons.items())
-    return Companion(one.batch, one.portion, one.sample, one.kind, of)
-
-
 def _of_portions(
     method: Method, tray: Sequence[Again], usable: Mapping[PortionKey, Portion]
 ) -> Iterator[tuple[PortionKey, Belongs, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.compute.run_bound_additions import addition_problems
 from benchseal.compute.run_checks import MAY_BRACKET
 from benchseal.compute.run_fit import unweighed
 from benchseal.compute.run_words import CHECK_NAMES
@@ -120,6 +121,7 @@ def _portion_problems(run: Run, bench: Bench) -> Iterator[Problem]:
         elif key not in bench.portions:
             yield _portion_unknown(run, position, f"Portion {key[1]!r} of batch {key[0]!r} is not known.")
         else:
+            yield from addition_problems(run, bench.portions[key], place)
             yield from _sample_problems(run, bench, bench.portions[key].sample, position)
 
 

@@ -1,6 +1,7 @@
 """The uncertainty of one result: a mean of portions on one curve, with what is shared between them kept shared.
 
-For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2):
+For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2). A portion evaluated by standard additions has its own
+line, which takes the place of noise and curve; lines of different portions are independent. Otherwise
 reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
 coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
 common to all portions (the same lot, the same pieces of ware), which never understates; weighings are each their own,
@@ -35,6 +36,7 @@ BY_MASS: frozenset[Quantity] = frozenset({"content", "amount_per_unit", "percent
 BY_UNIT: frozenset[Quantity] = frozenset({"amount_per_unit", "percent_of_claim"})
 _AT_THE_INSTRUMENT = -1  # the step of the extra dilution
 NOISE, CURVE, BLANK_NOISE = "reading noise", "calibration curve", "method blank, reading noise"
+ADDITIONS = "additions line"
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +113,11 @@ def _validated(plan: UncertaintyPlan, shares: Sequence[Share]) -> Term:
 def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     """What the readings and the curve give."""
     count = len(shares)
-    noise = _total(
-        (share.factor * float(share.net.dilution) * share.net.measured.u_reading / count) ** 2 for share in shares
-    )
-    yield Term(NOISE, sqrt(noise), regression=True)
+    on_curve = [share for share in shares if share.net.measured.series is None]
+    yield Term(NOISE, sqrt(_total(_own_part(share, count) ** 2 for share in on_curve)), regression=True)
+    yield _additions([share for share in shares if share.net.measured.series is not None], count)
     gradient = np.zeros(len(chosen.solved.coefficients))
-    for share in shares:
+    for share in on_curve:
         own = chosen.solved.gradient[:, share.net.measured.index]
         gradient = gradient + own * (share.factor * float(share.net.dilution) / count)
     blank = shares[0].net.blank
@@ -127,6 +128,22 @@ def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     at = gradient.reshape(-1, 1, 1)
     curve = float(quadratic_form(chosen.solved.covariance[:, :, None], at, at)[0, 0])
     yield Term(CURVE, sqrt(max(curve, 0.0)), regression=True)
+
+
+def _own_part(share: Share, count: int) -> float:
+    """What the readings of one portion, or its line of additions, put into the mean of ``count``."""
+    return share.factor * float(share.net.dilution) * share.net.measured.u_reading / count
+
+
+def _additions(shares: Sequence[Share], count: int) -> Term:
+    """The portions' own lines, each with its own degrees of freedom, as one term.
+
+    nu = u^4/sum(u_j^4/nu_j) of the term gives the same whole as every line by itself (JCGM 100, G.4).
+    """
+    parts = [(_own_part(share, count), share.net.measured.series) for share in shares]
+    u = sqrt(_total(part * part for part, _ in parts))
+    spread = _total((part / u) ** 4 / series.df for part, series in parts if series is not None and u > 0)
+    return Term(ADDITIONS, u, df=1.0 / spread if spread > 0 else inf)
 
 
 def _blank_gradient(chosen: Chosen, blank: Blank) -> Array:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from benchseal.records.known import Bench
     from benchseal.records.method import Method
     from benchseal.records.preparation import Portion
+    from benchseal.records.results import AddedSeries
     from benchseal.records.run import Run, SolutionKind
 
 
@@ -31,7 +32,8 @@ class Measured:
 
     kind: its portion's kind where it has one. portion: None for calibration, checks and hidden solutions.
     extra: dilution at the instrument. x, u, u_reading: in the solution read, NaN (texts empty) where there is no
-    number. lost: why it gives no value whatever its bracket says.
+    number. lost: why it gives no value whatever its bracket says. series: where it stands for a portion evaluated by
+    standard additions; x and u_reading are then those of that line, and the curve has no part in them.
     """
 
     index: int
@@ -52,6 +54,12 @@ class Measured:
     x_text: PlainDecimal
     u_text: PlainDecimal
     lost: Loss | None
+    series: AddedSeries | None = None
+
+    @property
+    def positions(self) -> tuple[int, ...]:
+        """Its own, or those of all tubes of its series."""
+        return (self.position,) if self.series is None else tuple(tube.position for tube in self.series.tubes)
 
     @property
     def key(self) -> tuple[str, str]:

@@ -92,7 +92,7 @@ def choose(run: Run, bench: Bench, solved: Solved, measured: tuple[Measured, ...
     lost: dict[int, Loss] = {}
     by_key: dict[PortionKey, Measured] = {}
     for one in sorted((one for one in measured if one.portion is not None), key=lambda one: (one.extra, one.position)):
-        loss = void.get(one.position) or _not_determined(one) or one.lost
+        loss = next((void[at] for at in one.positions if at in void), None) or _not_determined(one) or one.lost
         if loss is None and one.key in by_key:
             used = by_key[one.key]
             loss = Loss("portion.not-used", f"not used: the reading at position {used.position} counts")

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from benchseal.compute.rounding import TooManyDigitsError
+from benchseal.compute.run_additions import evaluated
 from benchseal.compute.run_bound import bench_problems, fit_problem, size_problem
 from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
@@ -90,12 +91,13 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
     simple |= {one.id: sensitivity_check(one, method, calibration) for one in rules if one.check == "sensitivity"}
     reasons = _brackets(rules, measured, simple)
     brackets = merged(reasons)
-    standing = choose(run, bench, solved, measured, brackets)
+    portions, cautions = evaluated(run, signals, solved, measured)
+    standing = choose(run, bench, solved, portions, brackets)
     checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
     failures = run_failures(rules, curve, checks)
     void = merged([_void_all(measured, failures), brackets])
-    chosen = choose(run, bench, solved, measured, void) if failures else standing
-    lost = lost_samples(rules, checks, measured)
+    chosen = choose(run, bench, solved, portions, void) if failures else standing
+    lost = lost_samples(rules, checks, portions)
     missing = sample_check_failures(rules, checks)
     return RunWork(
         schema="run-work/1",
@@ -113,6 +115,7 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
             tolerated(rules, checks),
             _without_scatter(measured, calibration),
             _unasked(chosen),
+            cautions,
         ),
     )
 

@@ -161,7 +161,9 @@ def _known(acting: Acting, batches: frozenset[str]) -> Known:
     view = acting.tx
     portions: dict[str, list[Portion]] = {}
     for row in view.rows("portion"):
-        portions.setdefault(row["portion"], []).append(load(view, Portion, row["record"]))
+        portion = load(view, Portion, row["record"])
+        for label in portion.labels:
+            portions.setdefault(label, []).append(portion)
     return Known(
         methods=tuple(
             (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Method, row["value"]))

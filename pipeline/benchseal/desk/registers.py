@@ -17,6 +17,7 @@ from benchseal.documents.sheets import (
 )
 from benchseal.problems import Problem, Stopped
 from benchseal.records.ids import sample_number
+from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
 from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acts import AddPreparation, AddRegister
     from benchseal.records.canonical import Json
-    from benchseal.records.preparation import Portion
     from benchseal.records.registers import SampleRow
     from benchseal.store.protocol import Reading
 
@@ -73,6 +73,8 @@ def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], places: tup
         if view.row("portion", batch=row.batch, portion=row.portion) is not None:
             what = f"batch {row.batch} already has a portion {row.portion}."
             problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
+        else:
+            problems += _tubes_taken(acting, row, where)
         if row.sample:
             problems += _portion_sample(view, row, where)
         if row.prepared_by and view.row("person", person=row.prepared_by) is None:
@@ -92,6 +94,22 @@ def _portion_sample(view: Reading, row: Portion, where: str) -> list[Problem]:
         return []
     what = f"it was prepared at {row.prepared_at}, before its sample {row.sample} was received on {received}."
     return [Problem("preparation.before-receipt", where, what, "Put the time or the sample number right.")]
+
+
+def _tubes_taken(acting: Acting, row: Portion, where: str) -> list[Problem]:
+    """Labels of a portion, its own or those of its tubes, that another portion of the batch already has on a tube."""
+    kept = (load(acting.tx, Portion, one["record"]) for one in acting.tx.rows("portion", batch=row.batch))
+    taken = {label: other.portion for other in kept for label in other.labels}
+    return [
+        Problem(
+            "preparation.already",
+            where,
+            f"batch {row.batch} already has a tube {label}, of portion {taken[label]}.",
+            "Give the tube another label.",
+        )
+        for label in row.labels
+        if label in taken
+    ]
 
 
 def _customers(acting: Acting, act: AddRegister) -> Receipt:

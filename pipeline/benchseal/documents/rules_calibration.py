@@ -17,6 +17,7 @@ LEAST_LEVELS_OF_QUADRATIC = 6  # EPA 8000D 11.5.3
 # 95 % intervals from weights 1/s2 of normal readings, fitted on means of 7 levels, simulated: with 3 readings a level
 # they hold the truth in 91 to 96 of 100 cases, with 5 in 93 to 97. Fitted on readings, with 5 in 89 to 95.
 LEAST_READINGS_OF_SCATTER = 5
+_ADDITION_KEYS = ("additions_smallest_r", "additions_largest_slope_percent", "additions_source")
 _VARIANCE_KEYS = ("variance_s0", "variance_k", "variance_source")
 
 
@@ -27,6 +28,7 @@ def calibration_faults(method: Method) -> Iterator[Fault]:
     yield from _weighting(method)
     yield from _variance_function(method)
     yield from _limits(method)
+    yield from _additions(method)
 
 
 def _model(method: Method) -> Iterator[Fault]:
@@ -103,3 +105,34 @@ def _limits(method: Method) -> Iterator[Fault]:
     if decimal_of(method.calibration.smallest_r_squared) > 1:
         what = f"smallest_r_squared is {method.calibration.smallest_r_squared}; it cannot exceed 1."
         yield method_fault(("calibration", "smallest_r_squared"), "r-squared", what, "Correct it.")
+
+
+def _additions(method: Method) -> Iterator[Fault]:
+    """Standard additions need a straight curve to be held against, and signals that hold nothing but the element.
+
+    An error that adds to every signal alike lies in the intercept, which is the result: only what was read against the
+    calibration blank is evaluated so. Background is the concern of background_correction, as for any reading.
+    """
+    plan = method.calibration
+    if not plan.additions:
+        for key in (key for key in _ADDITION_KEYS if getattr(plan, key)):
+            what = f"{key} is given, but no additions are evaluated."
+            yield method_fault(("calibration", key), "additions-foreign", what, "Empty it, or say additions: allowed.")
+        return
+    path = ("calibration", "additions")
+    if not plan.additions_source.strip():
+        what = "Additions are evaluated, and nothing says where their rules come from."
+        yield method_fault(path, "additions-source", what, "Enter additions_source.")
+    if method.signal_is != "absorbance_zeroed_on_blank":
+        what = f"Additions need signals less the blank; signal_is says {method.signal_is}."
+        remedy = "Read absorbance zeroed on the blank, or leave additions out."
+        yield method_fault(path, "additions-blank", what, remedy)
+    if plan.model == "quadratic" or plan.quadratic_allowed:
+        what = "Additions need a range where the signal is a straight line; the method takes a quadratic."
+        yield method_fault(path, "additions-curve", what, "Use a line over a smaller range, or leave additions out.")
+    if plan.additions_smallest_r and decimal_of(plan.additions_smallest_r) > 1:
+        path, what = ("calibration", "additions_smallest_r"), f"It is {plan.additions_smallest_r}; r cannot exceed 1."
+        yield method_fault(path, "additions-r", what, "Correct it.")
+    if plan.additions_largest_slope_percent and decimal_of(plan.additions_largest_slope_percent) == 0:
+        path = ("calibration", "additions_largest_slope_percent")
+        yield method_fault(path, "additions-slope", "It is zero: no slope would pass.", "Give a limit, or empty it.")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
+from benchseal.documents.row_fault import RowFault
+from benchseal.documents.rules_additions import addition_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
 
@@ -22,18 +23,6 @@ _ALL = 100  # percent
 _LARGEST_U_OF_A_SHARE = 50
 _SPIKED = {"spiked_sample", "post_spiked_sample"}
 _OF_A_SAMPLE = {"sample", "duplicate", *_SPIKED}
-
-
-@dataclass(frozen=True, slots=True)
-class RowFault:
-    """One rule broken by one row. row: index among the rows given; first: of the row it repeats, or None."""
-
-    row: int
-    column: str
-    code: str
-    what: str
-    remedy: str
-    first: int | None = None
 
 
 def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
@@ -79,6 +68,7 @@ def customer_faults(rows: tuple[Customer, ...]) -> Iterator[RowFault]:
 def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
     """Everything a preparation sheet must make clear before it can be computed with."""
     yield from _twice(rows, "portion", lambda row: (row.batch, row.portion), "portion of this batch")
+    yield from addition_faults(rows)
     known = {(row.batch, row.portion): row for row in rows}
     for nth, row in enumerate(rows):
         yield from _portion_kind(nth, row)
@@ -147,7 +137,7 @@ def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
     yield from _elements_known(nth, "elements", row.elements)
     if len(set(row.elements)) != len(row.elements):
         yield RowFault(nth, "elements", "portion-element-twice", "An element stands twice.", "List each once.")
-    for column in ("dilutions", "added_ug", "expected_ug_per_g", "u_expected_ug_per_g"):
+    for column in ("dilutions", "added_ug", "expected_ug_per_g", "u_expected_ug_per_g", "additions"):
         foreign = [element for element in getattr(row, column) if element not in row.elements]
         if foreign:
             what = f"{', '.join(foreign)} is not among the elements {' '.join(row.elements)}."

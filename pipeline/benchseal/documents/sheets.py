@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 from benchseal.documents.grid import Cell, Row, read_grid
 from benchseal.documents.judge import schema_of, shape_faults
 from benchseal.documents.rules_sheets import (
-    RowFault,
     customer_faults,
     instrument_faults,
     portion_faults,
@@ -26,6 +25,8 @@ from benchseal.records.shape import record_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+    from benchseal.documents.row_fault import RowFault
 
 R = TypeVar("R")
 MOST_LISTED = 50
@@ -59,7 +60,7 @@ def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Pr
     """Preparation rows, columns as ``Portion``; or every problem.
 
     elements: ``Pb Cd``. dilutions: ``Zn 5/100; Mg 10/100 4/100`` (aliquot/final mL). added_ug, expected_ug_per_g
-    and its u: ``Pb 2.5; Cd 1.2``.
+    and its u: ``Pb 2.5; Cd 1.2``. additions: ``Pb W-1=0 W-1a=5 W-1b=10 W-1c=15`` (tube=concentration added).
     """
     cells: dict[str, Callable[[str], Any]] = {
         "elements": str.split,
@@ -67,6 +68,7 @@ def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Pr
         "added_ug": _amounts,
         "expected_ug_per_g": _amounts,
         "u_expected_ug_per_g": _amounts,
+        "additions": _additions,
     }
     return _read(_Sheet(Portion, "preparation-row", portion_faults, cells), data, source)
 
@@ -236,6 +238,7 @@ _FORMS = {
     "added_ug": "Write it as: Pb 2.5; Cd 1.2.",
     "expected_ug_per_g": "Write it as: Pb 2.5; Cd 1.2.",
     "u_expected_ug_per_g": "Write it as: Pb 0.05; Cd 0.03.",
+    "additions": "Write it as: Pb W-1=0 W-1a=5 W-1b=10 W-1c=15 (tube=concentration added; labels without blanks).",
 }
 
 
@@ -264,5 +267,13 @@ def _amount(parts: list[str]) -> str:
     return parts[0]
 
 
+def _tubes(parts: list[str]) -> list[dict[str, str]]:
+    tubes = [part.rpartition("=") for part in parts]
+    if not all(label and sign for label, sign, _ in tubes):
+        raise _Unreadable(f"'{' '.join(parts)[:40]}' is not a row of tubes with what was added.")
+    return [{"label": label, "added": added} for label, _, added in tubes]
+
+
+_additions = partial(_by_element, of=_tubes)
 _dilutions = partial(_by_element, of=_steps)
 _amounts = partial(_by_element, of=_amount)

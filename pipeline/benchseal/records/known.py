@@ -16,7 +16,8 @@ from benchseal.records.specification import Specification
 class Known:
     """For ``validate``: everything in force at the site.
 
-    methods: approved versions in force. portions: label to every portion that carries it, whatever its batch.
+    methods: approved versions in force. portions: label to every portion that carries it, itself or on
+    a tube of its standard additions, whatever its batch.
     batches: where not empty, only portions of these batches count (the preparation named with the file).
     now: UTC ``YYYY-MM-DDTHH:MM:SSZ``, given by the desk.
     """

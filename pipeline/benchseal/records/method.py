@@ -29,6 +29,7 @@ CheckKind: TypeAlias = Literal[
     "sensitivity",
     "acid_match",
 ]
+Additions: TypeAlias = Literal["", "allowed", "required"]
 Flame: TypeAlias = Literal["", "air_acetylene", "nitrous_oxide_acetylene"]
 Stoichiometry: TypeAlias = Literal["", "lean", "stoichiometric", "rich"]
 SignalForm: TypeAlias = Literal["", "continuous", "peak_height", "integrated"]
@@ -51,6 +52,9 @@ class CalibrationPlan:
     and in signal per solution unit. quadratic_allowed: with model ``line``, a quadratic takes its place where every
     condition for it holds. largest_rse_percent: empty where the relative standard error is not judged.
     largest_error_percent: back-calculated error allowed at each level, at_lowest_percent at the lowest above zero.
+    additions: whether a portion prepared in several tubes is evaluated by its own standard additions; ``required``:
+    every portion of a sample must be. additions_smallest_r, additions_largest_slope_percent: least correlation of such
+    a line, and how far its slope may differ from the curve's; empty where not judged.
     """
 
     model: Model
@@ -66,6 +70,10 @@ class CalibrationPlan:
     variance_s0: PlainDecimal = ""
     variance_k: PlainDecimal = ""
     variance_source: str = ""
+    additions: Additions = ""
+    additions_smallest_r: PlainDecimal = ""
+    additions_largest_slope_percent: PlainDecimal = ""
+    additions_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

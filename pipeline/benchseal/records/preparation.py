@@ -21,6 +21,17 @@ class DilutionStep:
 
 
 @dataclass(frozen=True, slots=True)
+class Addition:
+    """One tube of a series of standard additions: its label, and the concentration added.
+
+    added: in the solution measured, in the method's solution unit; 0 for the tube without addition.
+    """
+
+    label: str
+    added: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
 class Portion:
     """One prepared portion.
 
@@ -32,6 +43,8 @@ class Portion:
     a reference material; u_expected_ug_per_g: its standard uncertainty. not_determined: why there is nothing to
     measure (portion lost), or empty. moisture_percent: water in the portion, mass fraction in percent, with its
     standard uncertainty in the same percent. acid_percent: of the solution measured, volume fraction in percent.
+    additions: element to the tubes of its standard additions, rising from the one without, which carries the portion's
+    own label; all hold the same share of the portion, and what the dilutions say was made up to them.
     """
 
     portion: str
@@ -55,3 +68,14 @@ class Portion:
     moisture_percent: PlainDecimal = ""
     u_moisture_percent: PlainDecimal = ""
     acid_percent: PlainDecimal = ""
+    additions: dict[str, tuple[Addition, ...]] = field(default_factory=dict)
+
+    def labels_for(self, element: str) -> tuple[str, ...]:
+        """Labels by which a file may name this portion when ``element`` is measured."""
+        return tuple(tube.label for tube in self.additions.get(element, ())) or (self.portion,)
+
+    @property
+    def labels(self) -> tuple[str, ...]:
+        """Labels by which a file may name this portion, whatever is measured; its own first."""
+        tubes = (tube.label for own in self.additions.values() for tube in own)
+        return tuple(dict.fromkeys((self.portion, *tubes)))

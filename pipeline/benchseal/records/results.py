@@ -132,6 +132,41 @@ class Voided:
 
 
 @dataclass(frozen=True, slots=True)
+class AddedTube:
+    """One tube of a series of standard additions as it was read. added: in the solution unit."""
+
+    label: str
+    added: PlainDecimal
+    position: int
+    lines: tuple[int, ...]
+    signals: tuple[PlainDecimal, ...]
+    mean_signal: PlainDecimal
+    rsd_percent: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
+class AddedSeries:
+    """A portion's own line through its standard additions, signal on concentration added, unweighted.
+
+    tubes: those read, in rising addition. n: points of the line. added_mean, signal_mean, sxx: mean addition, mean
+    signal, sum of squared differences of the additions from their mean. intercept, slope, residual_sd, r: of the line.
+    slope_ratio: its slope over the curve's. Texts are empty, and df 0, where no line was fitted.
+    """
+
+    tubes: tuple[AddedTube, ...]
+    n: int
+    df: int
+    added_mean: PlainDecimal
+    signal_mean: PlainDecimal
+    sxx: PlainDecimal
+    intercept: PlainDecimal
+    slope: PlainDecimal
+    residual_sd: PlainDecimal
+    r: PlainDecimal
+    slope_ratio: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
 class WorkedPortion:
     """From raw readings to the content of one portion.
 
@@ -139,6 +174,8 @@ class WorkedPortion:
     dilution: whole factor, steps and extra dilution together. blank_value: of the method blank before its dilution,
     empty where none is taken off. value: in the result's unit. why: empty exactly for the readings that count; else
     value is empty and why says the reason. position: 0, and no lines, for a portion that was not read.
+    series: one where the portion was evaluated by its own standard additions, else none; lines, signals and position
+    are then those of its tube without addition.
     """
 
     batch: str
@@ -162,6 +199,13 @@ class WorkedPortion:
     quantification_limit: PlainDecimal
     why: str
     moisture_percent: PlainDecimal = ""
+    series: tuple[AddedSeries, ...] = ()
+
+    @property
+    def positions(self) -> tuple[int, ...]:
+        """Every solution the portion's value rests on, in presented order; none for a portion that was not read."""
+        own = {self.position, *(tube.position for one in self.series for tube in one.tubes)}
+        return tuple(sorted(own - {0}))
 
 
 @dataclass(frozen=True, slots=True)

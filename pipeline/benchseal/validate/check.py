@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.problems import Problem
 from benchseal.records.preparation import Portion
 from benchseal.records.run import Run
+from benchseal.validate.additions import addition_problems
 from benchseal.validate.methods import method_of, method_problems
 from benchseal.validate.portions import portion_problems, portions_of
 from benchseal.validate.registers import (
@@ -50,6 +51,7 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
     lots: tuple[StandardLot, ...] = ()
     if not isinstance(found, list):
         problems.extend(_against_method(document, found[1]))
+        problems.extend(addition_problems(document, found[1], portions))
         lots = _lots(document, found[1], known, problems)
     problems.extend(mean_problems(document))
     problems.extend(portion_problems(document, portions))

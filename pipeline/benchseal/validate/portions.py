@@ -32,7 +32,7 @@ def _portion(document: RunDocument, known: Known, index: int) -> Portion | Probl
     label, element, where = document.solutions.label[index], document.facts.element, at_solution(document, index)
     everywhere = known.portions.get(label, ())
     in_batches = [portion for portion in everywhere if not known.batches or portion.batch in known.batches]
-    serving = [portion for portion in in_batches if element in portion.elements]
+    serving = [one for one in in_batches if element in one.elements and label in one.labels_for(element)]
     if len(serving) == 1:
         return serving[0]
     if serving:
@@ -40,7 +40,7 @@ def _portion(document: RunDocument, known: Known, index: int) -> Portion | Probl
         what = f"'{label}' was prepared in more than one batch: {batches}."
         return Problem("validate.sample-several", where, what, "Name the preparation that belongs to this file.")
     if in_batches:
-        elements = " ".join(sorted({element for portion in in_batches for element in portion.elements}))
+        elements = " ".join(sorted({own for one in in_batches for own in one.elements if label in one.labels_for(own)}))
         what = f"'{label}' was prepared for {elements}, not for {element}."
         return Problem("validate.sample-element", where, what, _AS_PREPARED)
     if everywhere:
@@ -53,7 +53,7 @@ def _portion(document: RunDocument, known: Known, index: int) -> Portion | Probl
 
 def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | None, ...]) -> Iterator[Problem]:
     """Portions of another kind, lost, prepared after they were measured, or read twice at one dilution."""
-    seen: dict[tuple[str, str, str], int] = {}
+    seen: dict[tuple[str, str, str, str], int] = {}
     for index, portion in enumerate(portions):
         if portion is None:
             continue
@@ -61,9 +61,10 @@ def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | 
             yield portion
             continue
         yield from _one_portion(document, index, portion)
-        key = (portion.batch, portion.portion, str(decimal_of(document.solutions.dilution[index]).normalize()))
+        label = document.solutions.label[index]  # of a series of additions each tube is read, once
+        key = (portion.batch, portion.portion, label, str(decimal_of(document.solutions.dilution[index]).normalize()))
         if key in seen:
-            what = f"'{portion.portion}' is read twice at the same dilution; first at position {seen[key]}."
+            what = f"'{label}' is read twice at the same dilution; first at position {seen[key]}."
             remedy = "A repeated reading needs its own extra dilution, or its own run."
             yield Problem("validate.sample-repeated", at_solution(document, index), what, remedy)
         seen.setdefault(key, document.solutions.position[index])
