@@ -87,8 +87,8 @@ def _look(run: Run, calibration: Calibration | None, signals: Signals, index: in
     if "over_range" in columns.readings.flag[own]:
         return Look(over=True, concentration="", no_estimate="no_number", near_top=False, background=background)
     reached: float | NoEstimate = "no_number"
-    if isfinite(signals.mean[index]):
-        reached = "no_curve" if calibration is None else carried_on(calibration, signals.mean[index])
+    if isfinite(signals.used[index]):
+        reached = "no_curve" if calibration is None else carried_on(calibration, signals.used[index])
     over = code == "reading.over-range" or reached == "above_vertex"
     if calibration is None or isinstance(reached, str):
         why: NoEstimate = reached if isinstance(reached, str) else ""

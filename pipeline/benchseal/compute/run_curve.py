@@ -156,7 +156,7 @@ class _Judged:
 
 def _solve_group(model: Model, group: Sequence[_Asked]) -> list[Solved | Fault]:
     fitted = fit_group(model, [one.posed for one in group])
-    means, counts = columns([one.signals.mean for one in group]), columns([one.counts for one in group])
+    means, counts = columns([one.signals.used for one in group]), columns([one.counts for one in group])
     inverted = invert(fitted, means, np.where(np.isfinite(counts), counts, 1.0), below_lowest_kept=True)
     through_zero = model == "line_through_zero"
     judged = _Judged(

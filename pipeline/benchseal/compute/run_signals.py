@@ -31,14 +31,15 @@ class Signals:
     """Readings of one run; tuples of one entry a solution.
 
     lines: raw file lines. texts, values: the readings that are numbers, in file order. mean, rsd_percent: NaN where
-    there is none. lost: over range, missing or too few readings, too much background; None where all can be used (and
-    for hidden ones).
+    there is none. used: what is read on the curve, the mean as it is or corrected. lost: over range, missing or too few
+    readings, too much background; None where all can be used (and for hidden ones).
     """
 
     lines: tuple[tuple[int, ...], ...]
     texts: tuple[tuple[str, ...], ...]
     values: tuple[tuple[float, ...], ...]
     mean: tuple[float, ...]
+    used: tuple[float, ...]
     rsd_percent: tuple[float, ...]
     lost: tuple[Loss | None, ...]
 
@@ -58,7 +59,7 @@ def signals_of(run: Run) -> Signals:
         for hidden, own, numbers, wanted in zip(run.hidden, rows, values, _wanted(run), strict=True)
     )
     lines = tuple(tuple(readings.line[row] for row in own) for own in rows)
-    return Signals(lines, texts, values, mean, rsd, lost)
+    return Signals(lines, texts, values, mean, mean, rsd, lost)
 
 
 def _means(values: Sequence[tuple[float, ...]]) -> tuple[tuple[float, ...], tuple[float, ...]]:

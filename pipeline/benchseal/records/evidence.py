@@ -16,7 +16,7 @@ from benchseal.records.preparation import Portion
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
 from benchseal.records.results import Calibration, CheckVerdict
-from benchseal.records.run import DocumentRef, RunFacts, SolutionKind
+from benchseal.records.run import DocumentRef, RunFacts, SolutionKind, StoredCurve
 from benchseal.records.signatures import Signature
 from benchseal.records.specification import Specification
 
@@ -50,6 +50,7 @@ class LeafSolution:
 class LeafFacts:
     """The run's facts as the block tree holds them: its last leaf. solutions: how many leaves stand before it.
 
+    stored_curve: one where the run used the curve of an earlier run, with the readings of its standards.
     The file's name is left out, since people name files after customers; its digest says which file it was.
     """
 
@@ -62,6 +63,7 @@ class LeafFacts:
     measured_at: str
     standard_lots: tuple[str, ...]
     solutions: int
+    stored_curve: tuple[StoredCurve, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ CheckKind: TypeAlias = Literal[
     "acid_match",
 ]
 Additions: TypeAlias = Literal["", "allowed", "required"]
+Bracketing: TypeAlias = Literal["", "required"]
 Flame: TypeAlias = Literal["", "air_acetylene", "nitrous_oxide_acetylene"]
 Stoichiometry: TypeAlias = Literal["", "lean", "stoichiometric", "rich"]
 SignalForm: TypeAlias = Literal["", "continuous", "peak_height", "integrated"]
@@ -55,6 +56,9 @@ class CalibrationPlan:
     additions: whether a portion prepared in several tubes is evaluated by its own standard additions; ``required``:
     every portion of a sample must be. additions_smallest_r, additions_largest_slope_percent: least correlation of such
     a line, and how far its slope may differ from the curve's; empty where not judged.
+    bracketing: whether every portion is read between two standards close around it, which take the place of the curve.
+    bracketing_window_percent: how far either may lie from the sample; bracketing_change_percent: how far the net
+    readings of one such standard before and after a sample may differ, empty where not judged.
     """
 
     model: Model
@@ -74,6 +78,36 @@ class CalibrationPlan:
     additions_smallest_r: PlainDecimal = ""
     additions_largest_slope_percent: PlainDecimal = ""
     additions_source: str = ""
+    bracketing: Bracketing = ""
+    bracketing_window_percent: PlainDecimal = ""
+    bracketing_change_percent: PlainDecimal = ""
+    bracketing_source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DriftPlan:
+    """Correction of signals for drift between the check pairs around them; largest_percent empty: none is made.
+
+    largest_percent: how far the net check standard of a pair may lie from that of the first pair for its neighbours to
+    be corrected at all; beyond it nothing is corrected and the solutions there give no value.
+    """
+
+    largest_percent: PlainDecimal = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCurvePlan:
+    """Use of the curve of an earlier run, corrected by one standard; valid_hours empty: not allowed.
+
+    valid_hours: from the measurement of the stored curve to that of the run that uses it. smallest_factor,
+    largest_factor: window of the correction.
+    """
+
+    valid_hours: PlainDecimal = ""
+    smallest_factor: PlainDecimal = ""
+    largest_factor: PlainDecimal = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,3 +256,5 @@ class Method:
     references: tuple[str, ...]
     conditions: Conditions = Conditions()
     uncorrected_because: str = ""
+    drift: DriftPlan = DriftPlan()
+    stored_curve: StoredCurvePlan = StoredCurvePlan()

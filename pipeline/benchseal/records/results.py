@@ -95,10 +95,32 @@ class Diagnostic:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredUse:
+    """How an earlier run's curve was used: net signals times factor = nominal_signal/(signal - blank_signal).
+
+    position, blank_position: of the correction standard and of the blank read with it. nominal: its concentration;
+    nominal_signal: what the stored curve gives there. u_factor: standard uncertainty of the factor from the readings.
+    """
+
+    run: str
+    version: int
+    measured_at: str
+    position: int
+    blank_position: int
+    nominal: PlainDecimal
+    nominal_signal: PlainDecimal
+    signal: PlainDecimal
+    blank_signal: PlainDecimal
+    factor: PlainDecimal
+    u_factor: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
 class Calibration:
     """The fitted curve. coefficients b0, b1(, b2); covariance row by row in that order, both for absorbance as read.
 
-    model: the one used. chosen_because: why it is that one, where the method allows a choice.
+    model: the one used. chosen_because: why it is that one, where the method allows a choice. stored: one where the
+    curve is of an earlier run; positions of levels are then those of that run.
     """
 
     element: str
@@ -120,6 +142,7 @@ class Calibration:
     levels: tuple[Level, ...]
     chosen_because: str = ""
     diagnostics: tuple[Diagnostic, ...] = ()
+    stored: tuple[StoredUse, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +190,51 @@ class AddedSeries:
 
 
 @dataclass(frozen=True, slots=True)
+class BracketStandard:
+    """One of the two standards around a sample: mean of its readings before and after, and where they stand."""
+
+    label: str
+    concentration: PlainDecimal
+    positions: tuple[int, ...]
+    signals: tuple[PlainDecimal, ...]
+    mean_signal: PlainDecimal
+    u_signal: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
+class Bracket:
+    """Two standards close around a sample, which take the place of the curve. u_sample: of the sample's mean signal."""
+
+    low: BracketStandard
+    high: BracketStandard
+    u_sample: PlainDecimal
+    df: int
+
+
+@dataclass(frozen=True, slots=True)
+class DriftStep:
+    """One signal corrected for drift, from the check pairs before and after it.
+
+    blank, span: baseline and net check standard at the sample, straight between the pairs; first_blank, first_span:
+    of the first pair, to which the signal is brought back. corrected = first_blank + (signal - blank) first_span/span.
+    along: what the line between the pairs runs over, ``time`` or ``position``; at: the sample's share of the way.
+    u_corrected: what the readings of the checks add to the uncertainty of the corrected signal.
+    """
+
+    before: tuple[int, ...]
+    after: tuple[int, ...]
+    along: Literal["time", "position"]
+    at: PlainDecimal
+    first_blank: PlainDecimal
+    first_span: PlainDecimal
+    blank: PlainDecimal
+    span: PlainDecimal
+    factor: PlainDecimal
+    corrected: PlainDecimal
+    u_corrected: PlainDecimal
+
+
+@dataclass(frozen=True, slots=True)
 class WorkedPortion:
     """From raw readings to the content of one portion.
 
@@ -175,7 +243,8 @@ class WorkedPortion:
     empty where none is taken off. value: in the result's unit. why: empty exactly for the readings that count; else
     value is empty and why says the reason. position: 0, and no lines, for a portion that was not read.
     series: one where the portion was evaluated by its own standard additions, else none; lines, signals and position
-    are then those of its tube without addition.
+    are then those of its tube without addition. bracket: one where it was read between two standards, else none.
+    drift: one where its signal was corrected for drift; mean_signal is the signal as read.
     """
 
     batch: str
@@ -200,6 +269,8 @@ class WorkedPortion:
     why: str
     moisture_percent: PlainDecimal = ""
     series: tuple[AddedSeries, ...] = ()
+    bracket: tuple[Bracket, ...] = ()
+    drift: tuple[DriftStep, ...] = ()
 
     @property
     def positions(self) -> tuple[int, ...]:

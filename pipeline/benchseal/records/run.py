@@ -28,6 +28,8 @@ SolutionKind: TypeAlias = Literal[
     "rinse",
     "lowest_level",
     "post_spiked_sample",
+    "bracket_standard",
+    "correction_standard",
 ]
 
 # Solutions that "every 10" counts: all but calibration and the check pair (common practice, the careful reading).
@@ -140,12 +142,40 @@ class RunDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class StoredSolution:
+    """One calibration solution of an earlier run as it was read there."""
+
+    position: int
+    label: str
+    kind: SolutionKind
+    nominal: PlainDecimal
+    signals: tuple[PlainDecimal, ...]
+    lines: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCurve:
+    """The calibration of an earlier run: which, when it was measured, and every reading its curve is fitted to.
+
+    work: digest of the calculation it was taken from, source_sha256: of the file the readings stand in.
+    """
+
+    run: str
+    version: int
+    work: Digest
+    source_sha256: Digest
+    measured_at: str
+    solutions: tuple[StoredSolution, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Run:
     """A valid run, ready to compute.
 
     portion: per solution the batch and label of its preparation, ``("", "")`` for calibration and checks.
     hidden: per solution True where only its place is known (the outside check); never True inside a site.
     measured_at: UTC ``YYYY-MM-DDTHH:MM:SSZ``. standard_lots: calibration lot first, then second source if any.
+    stored_curve: one where the run has no standards of its own and uses an earlier curve, else none.
     """
 
     document: RunDocument
@@ -156,3 +186,4 @@ class Run:
     portion: tuple[tuple[str, str], ...]
     hidden: tuple[bool, ...]
     standard_lots: tuple[str, ...]
+    stored_curve: tuple[StoredCurve, ...] = ()
