@@ -42,7 +42,9 @@ from benchseal.demo.preparation import portions
 from benchseal.demo.registers import SERIALS
 from benchseal.demo.scenario import SEED, scenario
 from benchseal.demo.starters import methods
-from benchseal.desk.acts import AddDocument, AddPerson, AddPreparation, AddRegister, ApproveDocument
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_people import AddPerson
+from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.admission import Password, sign_in
 from benchseal.desk.founding import Founding, found
 from benchseal.desk.perform import perform

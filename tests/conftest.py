@@ -75,7 +75,7 @@ def cheap_hashes() -> PasswordHashes:
 @pytest.fixture(scope="session")
 def founded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A founded site, made once: its RSA key takes a moment. Tests work on copies."""
-    from benchseal.desk.acts import AddPerson  # noqa: PLC0415
+    from benchseal.desk.acts_people import AddPerson  # noqa: PLC0415
     from benchseal.desk.founding import Founding, found  # noqa: PLC0415
     from benchseal.identity.keys import Hardness  # noqa: PLC0415
     from benchseal.records.evidence import Laboratory  # noqa: PLC0415

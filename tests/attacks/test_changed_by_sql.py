@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 
-from benchseal.desk.acts import DraftCertificate
+from benchseal.desk.acts_certificates import DraftCertificate
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
 from benchseal.desk.rebuilding import rebuild_site

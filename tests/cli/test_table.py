@@ -9,11 +9,12 @@ import pytest
 
 from benchseal.cli.parser import build
 from benchseal.cli.table import COMMANDS, NOUNS
-from benchseal.desk.acts import ROWS, ActRow
+from benchseal.desk.acts import ROWS
 from benchseal.store.project import known_kinds
 
 if TYPE_CHECKING:
     from benchseal.cli.words import Command
+    from benchseal.desk.act_row import ActRow
 
 BY_WORDS = {" ".join(command.words): command for command in COMMANDS}
 

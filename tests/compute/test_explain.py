@@ -26,7 +26,7 @@ from benchseal.compute.explain import explain
 from benchseal.compute.explain_budget import BAR, LONGEST_BAR, REGRESSION, STATED, VALIDATED, bar
 from benchseal.compute.explain_layout import WIDTH, formula, prose, spans, table
 from benchseal.compute.run_budget import BLANK_NOISE, CURVE, NOISE
-from benchseal.desk.acts import IngestFile
+from benchseal.desk.acts_runs import IngestFile
 from benchseal.desk.perform import perform
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.results import Diagnostic, NotReportable, WorkedResult

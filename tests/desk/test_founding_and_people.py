@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from benchseal.desk.acts import AddPerson
+from benchseal.desk.acts_people import AddPerson
 from benchseal.desk.admission import Password, Session, admit, sign_in, sign_out
 from benchseal.desk.checking import verify_site
 from benchseal.desk.founding import Founding, found

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchseal.desk.acts import IngestFile, SubmitRuns
+from benchseal.desk.acts_runs import IngestFile, SubmitRuns
 from benchseal.desk.texts import in_kept_form, kept_notices, kept_text
 from benchseal.problems import Problem, Stopped
 from benchseal.records.canonical import canonical_bytes

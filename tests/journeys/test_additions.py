@@ -7,17 +7,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.journeys.test_demo import ANALYST, APPROVER, REVIEWER, trust
 
-from benchseal.desk.acts import (
-    AcceptRuns,
-    AddDocument,
-    AddPreparation,
-    ApproveCertificate,
-    ApproveDocument,
-    DraftCertificate,
-    IngestFile,
-    ReleaseCertificate,
-    SubmitRuns,
-)
+from benchseal.desk.acts_certificates import ApproveCertificate, DraftCertificate, ReleaseCertificate
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_registers import AddPreparation
+from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot

@@ -17,17 +17,19 @@ import pytest
 
 from benchseal.demo import play as the_play
 from benchseal.desk import deliveries, sealing
-from benchseal.desk.acts import (
-    AcceptRuns,
-    AddRegister,
+from benchseal.desk.acts_certificates import (
     ApproveCertificate,
-    CancelRun,
     DiscardCertificate,
     DraftCertificate,
-    IngestFile,
-    PlanDelivery,
-    RecalculateRun,
     ReleaseCertificate,
+)
+from benchseal.desk.acts_deliveries import PlanDelivery
+from benchseal.desk.acts_registers import AddRegister
+from benchseal.desk.acts_runs import (
+    AcceptRuns,
+    CancelRun,
+    IngestFile,
+    RecalculateRun,
     ReopenRun,
     ReturnRuns,
     SubmitRuns,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
-from benchseal.desk.acts import (
+from benchseal.desk.acts_certificates import (
     ApproveCertificate,
     DiscardCertificate,
     DraftCertificate,

@@ -9,7 +9,7 @@ from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts import AddDocument, ApproveDocument
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.controlled import latest, versions
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Refusal, Stopped

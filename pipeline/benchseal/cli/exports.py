@@ -10,7 +10,7 @@ from benchseal.cli.opened import reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import deliveries
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts import PlanDelivery
+from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.admission import admit
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Stopped

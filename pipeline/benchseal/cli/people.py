@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, reading, site_of
 from benchseal.cli.secrets_in import asked, at_terminal, drop_token, keep_token, passwords, secret_lines
-from benchseal.desk.acts import AddPerson, UnlockPerson
+from benchseal.desk.acts_people import AddPerson, UnlockPerson
 from benchseal.desk.admission import Password
 from benchseal.desk.admission import sign_in as open_session
 from benchseal.desk.admission import sign_out as close_session

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading
-from benchseal.desk.acts import AddPreparation, AddRegister
+from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot

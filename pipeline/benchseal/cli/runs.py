@@ -9,9 +9,9 @@ from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts import (
+from benchseal.desk.acts_registers import AddPreparation
+from benchseal.desk.acts_runs import (
     AcceptRuns,
-    AddPreparation,
     CancelRun,
     IngestFile,
     RecalculateRun,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading
 from benchseal.cli.secrets_in import at_terminal, secret_lines
-from benchseal.desk.acts import AddPerson
+from benchseal.desk.acts_people import AddPerson
 from benchseal.desk.founding import Founding, found
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.problems import Problem, Refusal, Stopped

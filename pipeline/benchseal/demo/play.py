@@ -14,20 +14,12 @@ from typing import TYPE_CHECKING
 from benchseal.demo.people import FLAME_ANALYST, TRACE_ANALYST
 from benchseal.demo.scenario import scenario
 from benchseal.desk import deliveries, sealing
-from benchseal.desk.acts import (
-    AcceptRuns,
-    AddDocument,
-    AddPerson,
-    AddPreparation,
-    AddRegister,
-    ApproveCertificate,
-    ApproveDocument,
-    DraftCertificate,
-    IngestFile,
-    PlanDelivery,
-    ReleaseCertificate,
-    SubmitRuns,
-)
+from benchseal.desk.acts_certificates import ApproveCertificate, DraftCertificate, ReleaseCertificate
+from benchseal.desk.acts_deliveries import PlanDelivery
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_people import AddPerson
+from benchseal.desk.acts_registers import AddPreparation, AddRegister
+from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
 from benchseal.desk.admission import Password, Session, sign_in
 from benchseal.desk.checking import verify_site
 from benchseal.desk.clock import Clock, system_clock

@@ -25,7 +25,7 @@ from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
-    from benchseal.desk.acts import (
+    from benchseal.desk.acts_certificates import (
         ApproveCertificate,
         DiscardCertificate,
         DraftCertificate,

@@ -18,7 +18,7 @@ from benchseal.review.cycles import DOCUMENT, decide
 from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
-    from benchseal.desk.acts import AddDocument, ApproveDocument
+    from benchseal.desk.acts_documents import AddDocument, ApproveDocument
     from benchseal.store.protocol import Reading, Row
 
 

@@ -29,7 +29,7 @@ from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
-    from benchseal.desk.acts import PlanDelivery
+    from benchseal.desk.acts_deliveries import PlanDelivery
     from benchseal.desk.site import Site
     from benchseal.export.delimited import PreviewCell
     from benchseal.records.released import ReleasedRow

@@ -39,7 +39,7 @@ from benchseal.store.sqlite import SqliteStore
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from benchseal.desk.acts import AddPerson
+    from benchseal.desk.acts_people import AddPerson
     from benchseal.identity.keys import Hardness
     from benchseal.records.canonical import Json
     from benchseal.records.evidence import Laboratory

@@ -31,7 +31,7 @@ from benchseal.validate.check import check_run
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from benchseal.desk.acts import IngestFile, RecalculateRun
+    from benchseal.desk.acts_runs import IngestFile, RecalculateRun
     from benchseal.records.run import RunDocument
     from benchseal.store.protocol import Reading
 

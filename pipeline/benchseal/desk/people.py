@@ -15,7 +15,7 @@ from benchseal.records.people import Person, Role
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from benchseal.desk.acts import AddPerson, UnlockPerson
+    from benchseal.desk.acts_people import AddPerson, UnlockPerson
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading

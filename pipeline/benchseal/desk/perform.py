@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Acting, Receipt, Who
-from benchseal.desk.acts import ACTS, ActRow, Signer
+from benchseal.desk.acts import ACTS
 from benchseal.desk.admission import Credentials, Session, admit, who_is
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
@@ -20,6 +20,7 @@ from benchseal.problems import Refusal, Stopped, Trouble
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from benchseal.desk.act_row import ActRow, Signer
     from benchseal.desk.site import Site
 
 

@@ -25,7 +25,7 @@ from benchseal.records.specification import Specification
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from benchseal.desk.acts import AddPreparation, AddRegister
+    from benchseal.desk.acts_registers import AddPreparation, AddRegister
     from benchseal.records.canonical import Json
     from benchseal.records.registers import SampleRow
     from benchseal.store.protocol import Reading

@@ -24,7 +24,7 @@ from benchseal.review.duty import CONTRIBUTING, Situation
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from benchseal.desk.acts import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SubmitRuns
+    from benchseal.desk.acts_runs import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SubmitRuns
     from benchseal.records.canonical import Digest, Json
     from benchseal.store.protocol import Reading, Row
 

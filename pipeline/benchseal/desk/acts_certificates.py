@@ -1,0 +1,90 @@
+"""Acts on certificates: as values, and who may do them with which signature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchseal.desk.act_row import ANALYST, APPROVER, REVIEWER, ActRow, anyone, signing
+from benchseal.records.signatures import Meaning
+
+
+@dataclass(frozen=True, slots=True)
+class DraftCertificate:
+    """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required."""
+
+    lot: str
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
+class DiscardCertificate:
+    """Give up a draft; its number is not used again."""
+
+    number: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ApproveCertificate:
+    """Approve the content of a drafted certificate."""
+
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnCertificate:
+    """Take back the approval of a certificate that was not released."""
+
+    number: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReleaseCertificate:
+    """Sign the release. Sealing follows, and can be resumed without a password."""
+
+    number: str
+
+
+CERTIFICATES: tuple[ActRow, ...] = (
+    ActRow(
+        DraftCertificate,
+        "certificate draft",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.drafted",),
+        "certificates:draft_certificate",
+        "draft the certificate of a lot from its reviewed results",
+    ),
+    ActRow(
+        DiscardCertificate,
+        "certificate discard",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.discarded",),
+        "certificates:discard_certificate",
+        "give up a draft; the number stays used",
+    ),
+    ActRow(
+        ApproveCertificate,
+        "certificate approve",
+        signing(APPROVER, Meaning.APPROVED),
+        ("certificate.approved",),
+        "certificates:approve_certificate",
+        "sign the content of a drafted certificate as approved",
+    ),
+    ActRow(
+        ReturnCertificate,
+        "certificate return",
+        signing(APPROVER, Meaning.RETURNED),
+        ("certificate.returned",),
+        "certificates:return_certificate",
+        "take an approved certificate back to draft",
+    ),
+    ActRow(
+        ReleaseCertificate,
+        "certificate release",
+        signing(APPROVER, Meaning.RELEASED),
+        ("certificate.sealing",),
+        "certificates:release_certificate",
+        "sign the release; the certificate is then sealed",
+    ),
+)

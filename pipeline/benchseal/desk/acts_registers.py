@@ -1,0 +1,44 @@
+"""Acts on registers and preparation sheets: as values, and who may do them with which signature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchseal.desk.act_row import ANALYST, APPROVER, ActRow, anyone
+
+
+@dataclass(frozen=True, slots=True)
+class AddRegister:
+    """Bring in register rows. register: ``customer``, ``instrument``, ``standard`` or ``sample``."""
+
+    register: str
+    data: bytes
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddPreparation:
+    """Bring in a preparation sheet."""
+
+    data: bytes
+    source: str
+
+
+REGISTERS: tuple[ActRow, ...] = (
+    ActRow(
+        AddRegister,
+        "sample add",
+        anyone(ANALYST, APPROVER),
+        ("customer.added", "instrument.added", "standard_lot.added", "sample.added"),
+        "registers:add_register",
+        "bring in rows of the sample register (also: recipient, instrument, standard)",
+    ),
+    ActRow(
+        AddPreparation,
+        "preparation add",
+        anyone(ANALYST),
+        ("preparation.added",),
+        "registers:add_preparation",
+        "bring in weighings and dilutions",
+    ),
+)

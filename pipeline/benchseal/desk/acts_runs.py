@@ -1,0 +1,124 @@
+"""Acts on runs, from the instrument's file to review: as values, and who may do them with which signature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from benchseal.desk.act_row import ANALYST, APPROVER, REVIEWER, SERVICE, ActRow, Signer, anyone, signing
+from benchseal.records.signatures import Meaning
+
+
+@dataclass(frozen=True, slots=True)
+class IngestFile:
+    """Bring in one instrument file, whole or not at all. layout: identifier, or empty to recognise it."""
+
+    data: bytes
+    source: str
+    layout: str
+    batches: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecalculateRun:
+    """Calculate a run again, with what is in force now."""
+
+    run: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SubmitRuns:
+    """Submit runs for review, as one packet."""
+
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptRuns:
+    """Accept submitted runs after review, as one packet."""
+
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnRuns:
+    """Return submitted runs to the analyst."""
+
+    runs: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CancelRun:
+    """Cancel a run; its data stay and stay visible."""
+
+    run: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReopenRun:
+    """Reopen a reviewed run for a correction: the analyst asks, a reviewer or approver consents and signs."""
+
+    run: str
+    reason: str
+
+
+RUNS: tuple[ActRow, ...] = (
+    ActRow(
+        IngestFile,
+        "ingest",
+        anyone(ANALYST, SERVICE),
+        ("run.ingested", "hold.opened", "file.refused"),
+        "intake:ingest_file",
+        "bring in instrument files, each whole or not at all",
+    ),
+    ActRow(
+        RecalculateRun,
+        "run recalculate",
+        anyone(ANALYST),
+        ("run.calculated", "hold.opened"),
+        "intake:recalculate_run",
+        "calculate a run again with what is in force now",
+    ),
+    ActRow(
+        SubmitRuns,
+        "run submit",
+        signing(ANALYST, Meaning.PERFORMED),
+        ("run.submitted",),
+        "runs:submit_runs",
+        "sign runs as performed and hand them to a reviewer",
+    ),
+    ActRow(
+        AcceptRuns,
+        "run accept",
+        signing(REVIEWER, Meaning.REVIEWED),
+        ("run.reviewed",),
+        "runs:accept_runs",
+        "sign runs as reviewed; nobody who contributed can",
+    ),
+    ActRow(
+        ReturnRuns,
+        "run return",
+        signing(REVIEWER, Meaning.RETURNED),
+        ("run.returned",),
+        "runs:return_runs",
+        "return runs to the analyst with a reason",
+    ),
+    ActRow(
+        CancelRun,
+        "run cancel",
+        (*signing(ANALYST, Meaning.CANCELLED), *signing(REVIEWER, Meaning.CANCELLED)),
+        ("run.cancelled",),
+        "runs:cancel_run",
+        "cancel a run; analyst and reviewer both sign, and its data stay",
+    ),
+    ActRow(
+        ReopenRun,
+        "run reopen",
+        (Signer(frozenset({ANALYST}), Meaning.PERFORMED), Signer(frozenset({REVIEWER, APPROVER}), Meaning.RETURNED)),
+        ("run.reopened",),
+        "runs:reopen_run",
+        "reopen a reviewed run for a correction; a reviewer or approver consents",
+    ),
+)

@@ -1,0 +1,71 @@
+"""Derived rows of certificates: what follows from each of their entries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from benchseal.store.changes import Change, Put
+from benchseal.store.project_rows import Facts, contribution, counted, name_of, signed
+
+if TYPE_CHECKING:
+    from benchseal.records.entries import Entry
+    from benchseal.store.project_rows import Projection, ReadObject
+
+
+def _certificate_drafted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    number = name_of(entry)
+    columns = ("kind", "sample", "lot", "customer", "first", "replaces")
+    head = Put(
+        "certificate",
+        {"number": number},
+        {**{name: facts[name] for name in columns}, "state": "draft", "content": entry.digests["content"]},
+    )
+    runs = tuple(
+        Put(
+            "certificate_run",
+            {"number": number, "run": run["run"]},
+            {"version": run["version"], "manifest": run["manifest"]},
+        )
+        for run in facts["runs"]
+    )
+    return (
+        head,
+        counted(f"certificate/{facts['year']}", facts),
+        *runs,
+        contribution(entry.subject, entry.actor, "draft"),
+    )
+
+
+def _certificate_state(state: str, *digests: str, act: str = "") -> Projection:
+    def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+        values: dict[str, str | int] = {"state": state, "reason": entry.reason}
+        values.update({name: entry.digests[name] for name in digests})
+        head = Put("certificate", {"number": name_of(entry)}, values)
+        return (head, *signed(cast("Facts", entry.facts), act, entry.subject)) if act else (head,)
+
+    return rows
+
+
+def _certificate_released(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    number = name_of(entry)
+    values = tuple(
+        Put(
+            "released",
+            {"result_id": value["result_id"], "revision": f"{value['revision']:04d}"},
+            {"number": number, "change_kind": value["change_kind"]},
+        )
+        for value in facts["values"]
+    )
+    return (*_certificate_state("released", "unsealed", "sealed")(entry, read), *values)
+
+
+CERTIFICATES: dict[str, Projection] = {
+    "certificate.drafted": _certificate_drafted,
+    "certificate.discarded": _certificate_state("discarded"),
+    "certificate.approved": _certificate_state("approved", "content", act="approve"),
+    "certificate.returned": _certificate_state("draft", act="return"),
+    "certificate.sealing": _certificate_state("sealing", "evidence", act="release"),
+    "certificate.released": _certificate_released,
+}

@@ -1,0 +1,139 @@
+"""Derived rows of files and runs: what follows from each of their entries."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from benchseal.records.canonical import parse_canonical
+from benchseal.store.changes import Change, Clear, Put
+from benchseal.store.project_rows import Facts, contribution, counted, name_of, signed
+
+if TYPE_CHECKING:
+    from benchseal.records.entries import Entry
+    from benchseal.store.project_rows import Projection, ReadObject
+
+
+def _file_refused(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {"name": facts["name"], "state": "refused", "report": entry.digests["report"]}
+    return (Put("source_file", {"sha256": entry.digests["raw"]}, values),)
+
+
+def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    run = name_of(entry)
+    head = Put(
+        "run",
+        {"run": run},
+        {
+            **{name: facts[name] for name in ("element", "method", "instrument", "measured_at")},
+            "state": "draft",
+            "source_sha256": entry.digests["raw"],
+            "document": entry.digests["document"],
+            "version": 0,
+            "reviewed_version": 0,
+        },
+    )
+    accepted = Put("source_file", {"sha256": entry.digests["raw"]}, {"name": facts["name"], "state": "accepted"})
+    portions = tuple(
+        Put("run_portion", {"run": run, "batch": batch, "portion": portion}) for batch, portion in facts["portions"]
+    )
+    return (
+        accepted,
+        head,
+        counted("run", facts),
+        *portions,
+        *(contribution(f"run/{run}", person, "operate") for person in sorted({entry.actor, facts["operator"]} - {""})),
+        *_work(entry, read),
+    )
+
+
+def _work(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    """Columns and result rows that name the run's calculation."""
+    run = name_of(entry)
+    work = cast("Facts", parse_canonical(read(entry.digests["work"])))
+    values: dict[str, str | int] = {
+        "bound": entry.digests["bound"],
+        "work": entry.digests["work"],
+        "usable": int(work["usable"]),
+    }
+    rows = tuple(_result(run, place, result) for place, result in enumerate(work["results"]))
+    return (Put("run", {"run": run}, values), Clear("result", {"run": run}), *rows)
+
+
+def _result(run: str, place: int, result: Facts) -> Put:
+    outcome = result["outcome"]
+    return Put(
+        "result",
+        {"run": run, "place": f"{place:05d}"},
+        {
+            **{
+                name: result[name]
+                for name in ("result_id", "sample", "element", "quantity", "unit", "verdict", "comment_required")
+            },
+            "outcome": outcome["kind"],
+            "value_text": outcome.get("value_text", ""),
+            "expanded_text": outcome.get("expanded_text", ""),
+            "why": outcome.get("why", ""),
+        },
+    )
+
+
+def _hold_opened(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    key = {"sample": facts["sample"], "element": facts["element"]}
+    return (
+        Put("hold", key, {"run": facts["run"], "result_id": facts["result_id"], "why": facts["why"], "is_open": 1}),
+    )
+
+
+def _run_calculated(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    return (*_work(entry, read), contribution(entry.subject, entry.actor, "enter"))
+
+
+def _run_submitted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {
+        "state": "submitted",
+        "version": facts["version"],
+        "manifest": entry.digests["manifest"],
+        "packet": entry.digests["packet"],
+    }
+    return (
+        Put("run", {"run": name_of(entry)}, values),
+        *signed(facts, "submit", entry.subject, contributes=True),
+    )
+
+
+def _run_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {
+        "state": "reviewed",
+        "reviewed_version": facts["version"],
+        "reviewed_manifest": entry.digests["manifest"],
+        "reviewed_packet": entry.digests["packet"],
+        "reviewed_work": entry.digests["work"],
+        "reviewed_bound": entry.digests["bound"],
+    }
+    return (Put("run", {"run": name_of(entry)}, values), *signed(facts, "accept", entry.subject))
+
+
+def _run_state(state: str, act: str) -> Projection:
+    def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+        change = Put("run", {"run": name_of(entry)}, {"state": state})
+        return (change, *signed(cast("Facts", entry.facts), act, entry.subject))
+
+    return rows
+
+
+RUNS: dict[str, Projection] = {
+    "file.refused": _file_refused,
+    "run.ingested": _run_ingested,
+    "hold.opened": _hold_opened,
+    "run.calculated": _run_calculated,
+    "run.submitted": _run_submitted,
+    "run.returned": _run_state("returned", "return"),
+    "run.reviewed": _run_reviewed,
+    "run.reopened": _run_state("reopened", "reopen"),
+    "run.cancelled": _run_state("cancelled", "cancel"),
+}
