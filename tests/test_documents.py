@@ -362,7 +362,7 @@ def test_every_decision_record_has_its_five_parts() -> None:
 
 # Paths of one machine: a file of the project must mean the same everywhere.
 FORBIDDEN = re.compile(r"(?<![\w.])/(?:work|tmp|root|home)/")
-READ = ("pipeline", "schemas", "report_templates", "docs", "tests", "scripts", "benchmarks", "fixtures", ".ci")
+READ = ("pipeline", "schemas", "report_templates", "docs", "tests", "scripts", "tools", "benchmarks", "fixtures", ".ci")
 TEXTS = {".py", ".md", ".yaml", ".json", ".jinja", ".css", ".sh", ".toml", ".csv", ".txt", ""}
 
 

@@ -4,17 +4,28 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from functools import partial
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate
+from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
+from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
+from benchseal.desk.acts_trail import ReviewTrail
+from benchseal.desk.acts_upkeep import NoteBackup
+from benchseal.desk.admission import Password
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
+from benchseal.desk.reading import all_entries
 from benchseal.desk.rebuilding import rebuild_site
+from benchseal.desk.security import access_list
 from benchseal.desk.site import open_site
+from benchseal.desk.trail import listed
 from benchseal.problems import Stopped
+from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
 
@@ -77,10 +88,37 @@ class Undo(Exception):  # noqa: N818  not an error: it undoes what a test did
     """Leaves a transaction without committing."""
 
 
+def key(site: Site, person: str) -> Password:
+    lines = (site.private / "demo-people.txt").read_text(encoding="utf-8").splitlines()
+    return Password(person, dict(line.split("\t")[:2] for line in lines)[person])
+
+
+def kept_busy(site: Site) -> None:
+    """What the demo leaves out: backups, an envelope used, events, reviews."""
+    administrator, approver, reviewer = "p-sil.penhallow", "p-ruth.calloway", "p-edda.farrow"
+    by = partial(key, site)
+    perform(site, NoteBackup("b.zip", "ab" * 32, 1, 1, "cd" * 32), by(administrator))
+    code = "ef" * 32
+    made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))
+    perform(site, made, by(administrator), by(approver))
+    perform(site, ResetPassword("p-jonas.wick", "lent for one morning only", "forgotten"), by(administrator))
+    perform(site, UseRecovery("p-jonas.wick", code, "passport seen", "nobody else is here"), by(administrator))
+    with site.store.reading() as view:
+        event = int(view.rows("security_event")[0]["event"])
+        access = digest(canonical_bytes(access_list(view)))[:8]
+        trail = listed([entry for entry in all_entries(view) if entry.subject == "run/R-00001"])
+    perform(site, AcknowledgeEvents((event,), "seen"), by(administrator))
+    perform(site, ReviewAccess(access, "all right"), by(approver))
+    perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
+
+
 @pytest.fixture(scope="module")
-def replay(played: Played) -> Iterator[tuple[Site, SqliteReading]]:
-    """The demo's site and its replay, made once."""
-    site = open_site(played.site.folder, hashes=cheap_hashes)
+def replay(played: Played, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Site, SqliteReading]]:
+    """The demo's site, kept busy, and its replay, made once."""
+    folder = tmp_path_factory.mktemp("busy") / "site"
+    shutil.copytree(played.site.folder, folder)
+    site = open_site(folder, hashes=cheap_hashes)
+    kept_busy(site)
     with site.store.reading() as view:
         again = replayed(view, site.ledger)
     with again.reading() as model:

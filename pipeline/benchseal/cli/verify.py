@@ -65,14 +65,19 @@ def _files(args: Namespace) -> int:
 
 def _trust(args: Namespace) -> tuple[Trust | None, str]:
     """Trust from --trust, else BENCHSEAL_TRUST, else the site's trust.json, else none; and which."""
-    from benchseal.verify.trust import read_trust  # noqa: PLC0415
-
     name = args.trust or os.environ.get("BENCHSEAL_TRUST", "")
     if not name:
         own = Path(args.site) / "trust.json"
         if not own.is_file():
             return None, "nowhere"
         name = str(own)
+    return trust_file(name), name
+
+
+def trust_file(name: str) -> Trust:
+    """What a laboratory handed out. Raises Stopped."""
+    from benchseal.verify.trust import read_trust  # noqa: PLC0415
+
     try:
         value = parse_json(file_bytes(name, 1024 * 1024))
     except ValueError as fault:
@@ -82,7 +87,7 @@ def _trust(args: Namespace) -> tuple[Trust | None, str]:
     trust = read_trust(value)
     if isinstance(trust, tuple):
         raise Stopped(*trust)
-    return trust, name
+    return trust
 
 
 def _site(args: Namespace) -> int:
@@ -108,15 +113,18 @@ def _site(args: Namespace) -> int:
 
 
 def _checkpoint(name: str) -> Checkpoint:
-    """A checkpoint file, or the one an issued certificate carries."""
-    from benchseal.ledger.checkpoints import read_checkpoint  # noqa: PLC0415
+    """A checkpoint file, with a proof or a countersignature or bare, or the one an issued certificate carries."""
+    from benchseal.ledger.witness import Growth, read_growth, read_seen  # noqa: PLC0415
 
     data = file_bytes(name)
     if data[:5] == b"%PDF-":
         from benchseal.desk.checkpoints import of_certificate  # noqa: PLC0415
 
         return of_certificate(data, name)
-    found = read_checkpoint(data, name)
-    if isinstance(found, tuple):
+    seen = read_seen(data, name)
+    if not isinstance(seen, tuple):
+        return seen.checkpoint
+    found = read_growth(data, name)
+    if not isinstance(found, Growth):
         raise Stopped(*found)
-    return found
+    return found.checkpoint

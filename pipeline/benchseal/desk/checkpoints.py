@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from benchseal.desk.clock import stamp
 from benchseal.desk.keys import open_tree_key
 from benchseal.ledger.checkpoints import Checkpoint, make_checkpoint, parse_checkpoint, write_checkpoint
-from benchseal.ledger.tree import tree_root
-from benchseal.problems import Stopped
+from benchseal.ledger.tree import prove_consistency, tree_root
+from benchseal.ledger.witness import Growth
+from benchseal.problems import Problem, Stopped
 from benchseal.records.canonical import parse_json
 
 if TYPE_CHECKING:
@@ -36,6 +37,15 @@ def make(site: Site) -> Checkpoint:
     with site.store.writing() as tx:
         tx.keep_checkpoint(size, write_checkpoint(made).decode())
     return made
+
+
+def growth(site: Site, checkpoint: Checkpoint, since: int) -> Growth:
+    """``checkpoint`` with the proof that it begins with the ledger of ``since`` entries. Raises Stopped."""
+    if not 0 <= since <= checkpoint.size:
+        what = f"the ledger has {checkpoint.size} entries; it does not begin with {since}."
+        raise Stopped(Problem("checkpoint.since", "--since", what, "Give the size of the last head the witness saw."))
+    with site.store.reading() as view:
+        return Growth(checkpoint, since, prove_consistency(since, checkpoint.size, view))
 
 
 def of_certificate(pdf: bytes, where: str) -> Checkpoint:

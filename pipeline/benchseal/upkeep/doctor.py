@@ -1,0 +1,191 @@
+"""What is amiss with a site, its people or its machine: one finding each, with what to do. Changes nothing.
+
+Ages that count as too long are common practice, no source: a backup a week, a restore tried every quarter, a signed
+head kept elsewhere every day.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+from collections import Counter
+from datetime import timedelta
+from typing import TYPE_CHECKING, Final
+
+from cryptography import x509
+
+from benchseal.desk.acting import BACK_ALLOWED_SECONDS
+from benchseal.desk.acts import ROWS
+from benchseal.desk.clock import moment_of
+from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
+from benchseal.desk.security import open_events
+from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
+from benchseal.problems import Finding, Stopped
+from benchseal.records.entries import read_entry
+from benchseal.records.people import Role
+from benchseal.store.disks import network_file_system
+from benchseal.store.replay import schema_differences
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
+
+    from benchseal.desk.site import Site
+    from benchseal.store.sqlite import SqliteReading
+
+BACKUP_DAYS: Final = 7
+RESTORE_DAYS: Final = 90
+HEAD_DAYS: Final = 1
+SEAL_DAYS: Final = 60
+FREE_BYTES: Final = 1024**3
+BEHIND: Final = timedelta(seconds=BACK_ALLOWED_SECONDS)
+REVIEW_DAYS: Final = 183
+
+_CHAIN = (Role.ANALYST, Role.REVIEWER, Role.APPROVER)
+
+
+def examine(site: Site) -> tuple[Finding, ...]:
+    """Everything that is amiss, in the order machine, store, keys, copies, people, work. Raises Stopped."""
+    now = site.clock()
+    with site.store.reading() as view:
+        found = [
+            *_disk(site),
+            *schema_differences(view),
+            *_clock(view, now),
+            *_keys(site, view),
+            *_seal(site, view, now),
+            *_copies(view, now),
+            *_people(view),
+            *_access(view, now),
+            *_work(view),
+        ]
+    return tuple(found)
+
+
+def _disk(site: Site) -> Iterator[Finding]:
+    where = str(site.folder)
+    free = shutil.disk_usage(site.folder).free
+    if free < FREE_BYTES:
+        what = f"{free // 1024**2} MiB are free."
+        yield Finding("doctor.disk-space", where, what, "Free space: a full disk stops every act.")
+    if kind := network_file_system(site.folder):
+        what = f"the folder is on a network file system ({kind}), whose locks cannot be trusted."
+        yield Finding("doctor.network-file-system", where, what, "Move the site to a local disk.")
+
+
+def _clock(view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    last = next(view.entries(view.size()), None) if view.size() else None
+    behind = moment_of(read_entry(last[1]).at) - now if last else timedelta()
+    if behind > BEHIND:
+        what = f"it is {behind.total_seconds():.0f} s behind the last entry of the ledger."
+        yield Finding("doctor.clock", "this machine's clock", what, "Put the clock right; signing waits until it is.")
+
+
+def _keys(site: Site, view: SqliteReading) -> Iterator[Finding]:
+    row = view.row("site", ledger=site.ledger) or {}
+    looks: tuple[tuple[str, Callable[[], object]], ...] = (
+        (SEAL, lambda: open_seal_key(site.private, str(row.get("seal_key_id")))),
+        (TREE, lambda: open_tree_key(site.private, str(row.get("tree_key_id")))),
+    )
+    for name, look in looks:
+        try:
+            look()
+        except Stopped as stop:
+            yield from (Finding("doctor.key", f"{name} key", one.what, one.remedy) for one in stop.notices)
+    unlock = site.private / UNLOCK_FILE
+    if os.name != "nt" and unlock.is_file() and stat.S_IMODE(unlock.stat().st_mode) & 0o077:
+        what = f"others than its owner can read it (mode {stat.S_IMODE(unlock.stat().st_mode):o})."
+        yield Finding("doctor.key-readable", str(unlock), what, "Take the rights away: chmod 600.")
+
+
+def _seal(site: Site, view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    row = view.row("site", ledger=site.ledger)
+    if row is None:
+        return
+    until = x509.load_der_x509_certificate(view.bytes_of(row["seal_certificate"])).not_valid_after_utc
+    if until - now < timedelta(days=SEAL_DAYS):
+        what = f"its certificate is valid until {until:%Y-%m-%d}."
+        yield Finding("doctor.seal-expiry", "seal", what, "Have a new seal key made before that day.")
+
+
+def _copies(view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    rows = view.rows("backup")
+    backup = max((row["made_at"] for row in rows if row["made_at"]), default="")
+    tested = max((row["tested_at"] for row in rows if row["tested_at"] and not row["findings"]), default="")
+    if not _within(backup, now, BACKUP_DAYS):
+        what = f"the last backup on record was made at {backup}." if backup else "no backup is on record."
+        yield Finding("doctor.backup", "backup", what, f"Make one at least every {BACKUP_DAYS} days.")
+    if not _within(tested, now, RESTORE_DAYS):
+        what = f"the last one restored and found whole was at {tested}." if tested else "none was ever restored."
+        yield Finding("doctor.restore", "backup", what, f"Run `benchseal backup test` every {RESTORE_DAYS} days.")
+    heads = [read_checkpoint(body.encode()) for _, body in view.checkpoints()]
+    head = max((one.at for one in heads if isinstance(one, Checkpoint)), default="")
+    if not _within(head, now, HEAD_DAYS):
+        what = f"the last signed head is of {head}." if head else "no head was ever signed."
+        remedy = "Run `benchseal ledger checkpoint` every day and keep what it prints on another machine."
+        yield Finding("doctor.checkpoint", "ledger", what, remedy)
+
+
+def _within(at: str, now: datetime, days: int) -> bool:
+    return bool(at) and now - moment_of(at) <= timedelta(days=days)
+
+
+def _people(view: SqliteReading) -> Iterator[Finding]:
+    """Acts nobody or one person alone can do, and whether three people can take a first certificate the whole way."""
+    active = {row["person"] for row in view.rows("person") if row["active"]}
+    holders = {role: set[str]() for role in Role}
+    for row in view.rows("role"):
+        if row["active"] and row["person"] in active:
+            holders[Role(row["role"])].add(row["person"])
+    alone: Counter[str] = Counter()
+    for act in ROWS:
+        for signer in act.signers:
+            able = {person for role in signer.roles for person in holders[role]}
+            if not able:
+                what = f"nobody can do it: it needs {' or '.join(sorted(signer.roles))}."
+                yield Finding("doctor.nobody", act.command, what, "Enrol somebody with the role.")
+            elif len(able) == 1:
+                alone[next(iter(able))] += 1
+    for person, acts in sorted(alone.items()):
+        what = f"only this person can do {acts} of the acts; while they are away nobody can."
+        yield Finding("doctor.single-person", person, what, "Give a second person the role.")
+    if not _three(holders):
+        what = "analyst, reviewer and approver are not three different people: no certificate can be released."
+        yield Finding("doctor.three-people", "people", what, "Enrol people until each of the three roles has its own.")
+
+
+def _access(view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    """Events nobody has seen, accounts that wait for a second person, and how long ago access was reviewed."""
+    for row in open_events(view):
+        lack = " and ".join(role for role in ("administrator", "approver") if not row[f"by_{role}"])
+        what = f"{row['what']} ({row['at']}); not acknowledged by {lack}."
+        where = f"event {int(row['event'])}" + (f", {row['person']}" if row["person"] else "")
+        yield Finding("doctor.event", where, what, "Find out what happened, then `benchseal event acknowledge`.")
+    for row in view.rows("person", suspended=1, active=1):
+        what = "signing is suspended."
+        yield Finding("doctor.suspended", row["person"], what, "An approver runs `benchseal person confirm`.")
+    first = next(view.entries(), None)
+    founded = read_entry(first[1]).at if first else ""
+    reviewed = max((row["at"] for row in view.rows("access_review")), default="")
+    if not _within(reviewed or founded, now, REVIEW_DAYS):
+        what = f"accounts and roles were last reviewed at {reviewed}." if reviewed else "they were never reviewed."
+        yield Finding("doctor.access-review", "people", what, "An approver runs `benchseal access review`.")
+
+
+def _three(holders: dict[Role, set[str]]) -> bool:
+    """Whether three different people can be found for the three roles."""
+    first, second, third = (holders[role] for role in _CHAIN)
+    return any(len({one, two, three}) == 3 for one in first for two in second for three in third)
+
+
+def _work(view: SqliteReading) -> Iterator[Finding]:
+    for row in view.rows("certificate", state="sealing"):
+        what = "its release is signed and it is not sealed yet."
+        yield Finding("doctor.sealing", row["number"], what, "Run `benchseal certificate release` again to finish it.")
+    for row in view.rows("delivery", state="planned"):
+        what = f"it was planned at {row['produced_at']} and is not delivered yet."
+        yield Finding("doctor.delivery", row["delivery_id"], what, "Run `benchseal export run` again to finish it.")
+    for row in view.rows("hold", is_open=1):
+        what = f"held: {row['why']}"
+        yield Finding("doctor.hold", f"{row['sample']}, {row['element']}", what, "An investigation has to explain it.")
