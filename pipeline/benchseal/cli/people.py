@@ -12,12 +12,15 @@ from benchseal.desk.acts_people import AddPerson, UnlockPerson
 from benchseal.desk.admission import Password
 from benchseal.desk.admission import sign_in as open_session
 from benchseal.desk.admission import sign_out as close_session
+from benchseal.desk.past import people_as_of
 from benchseal.desk.perform import perform
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.people import Role
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    from benchseal.store.protocol import Reading
 
 
 def sign_in(args: Namespace) -> int:
@@ -65,18 +68,26 @@ def unlock(args: Namespace) -> int:
 
 
 def list_all(args: Namespace) -> int:
-    """Everybody ever enrolled."""
-    with reading(args) as (_, view):
-        rows = [
-            (
-                row["person"],
-                row["printed_name"],
-                ", ".join(role["role"] for role in view.rows("role", person=row["person"]) if role["active"]),
-                "active" if row["active"] else "disabled",
-            )
-            for row in view.rows("person")
-        ]
+    """Everybody ever enrolled, now or as it was at the end of a day."""
+    with reading(args) as (site, view):
+        if args.as_of:
+            with people_as_of(site, view, args.as_of) as then:
+                rows = _people(then)
+        else:
+            rows = _people(view)
     return show.table(args, ("user id", "name", "roles", "account"), rows, name="people")
+
+
+def _people(view: Reading) -> list[tuple[str, str, str, str]]:
+    return [
+        (
+            row["person"],
+            row["printed_name"],
+            ", ".join(role["role"] for role in view.rows("role", person=row["person"]) if role["active"]),
+            ("active" if row["active"] else "disabled") + (", signing suspended" if row["suspended"] else ""),
+        )
+        for row in view.rows("person")
+    ]
 
 
 def _one(args: Namespace) -> Password:

@@ -28,7 +28,7 @@ def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credent
     if token:
         return (Session(token),)
     if not at_terminal():
-        what = "nobody is signed in" if args.needs == "session" else "this act is signed"
+        what = "nobody is signed in" if args.needs == "session" else "this act needs the password itself"
         raise Stopped(
             Refusal(
                 "sign-in.none",

@@ -16,10 +16,14 @@ REVIEWER, SERVICE = Role.REVIEWER, Role.SERVICE
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """One person an act needs: with one of ``roles``; ``meaning`` where the person signs, else None."""
+    """One person an act needs: with one of ``roles``; ``meaning`` where the person signs, else None.
+
+    password: the password itself is asked for, an open session is not enough, though nothing is signed.
+    """
 
     roles: frozenset[Role]
     meaning: Meaning | None = None
+    password: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from benchseal.store.sqlite import SqliteWriting
 
 PROGRAM = "program"  # the actor of entries that finish what a person signed
-_BACK_ALLOWED_SECONDS = 2.0
+BACK_ALLOWED_SECONDS = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,20 +115,29 @@ class Acting:
         row = self.tx.row("counter", name=name)
         return int(row["value"]) + 1 if row else 1
 
-    def _require_clock(self) -> None:
+    def note_clock(self) -> None:
+        """Put on record that the clock went back, once, before anything else is written; then signing waits."""
+        behind = self._behind_seconds()
+        row = self.tx.row("site", ledger=self.site.ledger)
+        if behind > BACK_ALLOWED_SECONDS and row is not None and not row["clock_back"]:
+            facts: dict[str, Json] = {"seconds": round(behind), "last_at": self.last_at() or ""}
+            self.write("clock.back", f"site/{self.site.ledger}", facts=facts, actor=PROGRAM)
+
+    def _behind_seconds(self) -> float:
         last = self.last_at()
-        if last is None:
-            return
-        behind = (moment_of(last) - self.moment).total_seconds()
-        if behind > _BACK_ALLOWED_SECONDS:
-            raise Stopped(
-                Refusal(
-                    "clock.went-back",
-                    "this machine",
-                    f"its clock is {behind:.0f} s behind the last entry of the ledger ({last}).",
-                    "Nothing was signed. Put the clock right, then sign again.",
-                )
-            )
+        return 0.0 if last is None else (moment_of(last) - self.moment).total_seconds()
+
+    def _require_clock(self) -> None:
+        behind = self._behind_seconds()
+        if behind > BACK_ALLOWED_SECONDS:
+            what = f"its clock is {behind:.0f} s behind the last entry of the ledger ({self.last_at()})."
+            remedy = "Nothing was signed. Put the clock right, then sign again."
+            raise Stopped(Refusal("clock.went-back", "this machine", what, remedy))
+        row = self.tx.row("site", ledger=self.site.ledger)
+        if row is not None and row["clock_back"]:
+            what = f"its clock went back at {row['clock_back']}, and nobody has said that it is right now."
+            remedy = "Nothing was signed. An administrator looks at the clock, then runs `benchseal clock confirm`."
+            raise Stopped(Refusal("clock.unconfirmed", "this machine", what, remedy))
 
     def last_at(self) -> str | None:
         """Time of the last entry."""

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Who
 from benchseal.desk.clock import moment_of, stamp
+from benchseal.desk.security import note_locked
 from benchseal.identity.names import person_id
 from benchseal.identity.sessions import check_session
 from benchseal.identity.throttling import throttle
@@ -54,9 +55,17 @@ class Session:
 Credentials = Password | Session
 
 
-def admit(site: Site, credentials: Credentials) -> Who:
-    """Check credentials. Raises Stopped when they do not hold. The slow check runs outside every transaction."""
-    return _by_password(site, credentials) if isinstance(credentials, Password) else _by_session(site, credentials)
+def admit(site: Site, credentials: Credentials, *, renews: bool = False) -> Who:
+    """Check credentials. Raises Stopped when they do not hold. The slow check runs outside every transaction.
+
+    renews: for taking a new password, the only thing one given for once opens.
+    """
+    if isinstance(credentials, Session):
+        return _by_session(site, credentials)
+    who = _by_password(site, credentials)
+    if not renews:
+        _require_own_password(site, who)
+    return who
 
 
 def sign_in(site: Site, credentials: Password) -> str:
@@ -86,6 +95,15 @@ def who_is(view: Reading, person: str, *, signs: bool) -> Who | None:
     return Who(person, row["printed_name"], roles, signs)
 
 
+def _require_own_password(site: Site, who: Who) -> None:
+    with site.store.reading() as view:
+        row = view.row("person", person=who.person)
+    if row is not None and row["must_change"]:
+        what = "the password was given for once."
+        remedy = "Take one of your own first: `benchseal person password`."
+        raise Stopped(Refusal("person.must-change-password", who.person, what, remedy))
+
+
 def _by_password(site: Site, credentials: Password) -> Who:
     person = person_id(credentials.person)
     if isinstance(person, Problem):
@@ -110,8 +128,13 @@ def _by_password(site: Site, credentials: Password) -> Who:
 
 
 def _note_failure(site: Site, person: str) -> None:
+    """Count a wrong password; the one that locks an account goes on record."""
+    now = site.clock()
     with site.store.writing() as tx:
-        tx.put_private("sign_in_failure", {"person": person, "at": stamp(site.clock())})
+        tx.put_private("sign_in_failure", {"person": person, "at": stamp(now)})
+        failures = [moment_of(row["at"]) for row in tx.rows("sign_in_failure", person=person)]
+    if throttle(failures, now) is not None:
+        note_locked(site, person, len(failures))
 
 
 def _by_session(site: Site, credentials: Session) -> Who:

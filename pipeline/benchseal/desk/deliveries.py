@@ -91,7 +91,9 @@ def finish(site: Site, delivery_id: str) -> Receipt:
         decided = decide(DELIVERY, "finish", Situation(f"delivery {delivery_id}", row["state"]), PROGRAM)
         if not isinstance(decided, Refusal):  # otherwise another exporter finished it meanwhile
             program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
-            Acting(site, tx, (program,), site.clock()).write("delivery.done", f"delivery/{delivery_id}")
+            acting = Acting(site, tx, (program,), site.clock())
+            acting.note_clock()
+            acting.write("delivery.done", f"delivery/{delivery_id}")
     checkpoints.make(site)
     return placed
 

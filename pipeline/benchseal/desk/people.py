@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_people import AddPerson, UnlockPerson
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.store.protocol import Reading
+    from benchseal.store.protocol import Reading, Row
 
 
 def add_person(acting: Acting, act: AddPerson) -> Receipt:
@@ -36,18 +36,31 @@ def unlock_person(acting: Acting, act: UnlockPerson) -> Receipt:
     """Forget the wrong passwords counted against somebody; the entry stays."""
     if not act.reason.strip():
         raise Stopped(Refusal("act.reason", "person unlock", "no reason is given.", "Say why with --reason."))
-    person = person_id(act.person)
-    if isinstance(person, Problem):
-        raise Stopped(person)
-    if acting.tx.row("person", person=person) is None:
-        raise Stopped(
-            Refusal("person.unknown", person, "nobody of this id is enrolled.", "See `benchseal person list`.")
-        )
-    if person == acting.first.person:
-        raise Stopped(Refusal("person.self", person, "nobody unlocks themselves.", "Ask another administrator."))
+    person = str(somebody_else(acting, act.person, "unlocks themselves")["person"])
     acting.write("person.unlocked", f"person/{person}", reason=act.reason)
     acting.tx.remove_private("sign_in_failure", person=person)
     return Receipt((f"{person} can sign in again.",), {"person": person})
+
+
+def somebody(acting: Acting, name: str) -> Row:
+    """The account of a user id. Raises Stopped."""
+    person = person_id(name)
+    if isinstance(person, Problem):
+        raise Stopped(person)
+    row = acting.tx.row("person", person=person)
+    if row is None:
+        raise Stopped(
+            Refusal("person.unknown", person, "nobody of this id is enrolled.", "See `benchseal person list`.")
+        )
+    return row
+
+
+def somebody_else(acting: Acting, name: str, deed: str) -> Row:
+    """The account of another person than whoever acts. deed: what nobody does to themselves. Raises Stopped."""
+    row = somebody(acting, name)
+    if row["person"] == acting.first.person:
+        raise Stopped(Refusal("person.self", row["person"], f"nobody {deed}.", "Ask another administrator."))
+    return row
 
 
 def checked_person(act: AddPerson, known: Iterable[Person], laboratory: str) -> str:

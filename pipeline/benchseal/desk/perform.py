@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.act_row import ActRow, Signer
     from benchseal.desk.site import Site
+    from benchseal.store.protocol import Row
 
 
 def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
@@ -29,13 +30,30 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     row = ACTS[type(act)]
     kept = in_kept_form(act)
     _require_signers(row, credentials)
-    admitted = tuple(admit(site, given) for given in credentials)
+    admitted = tuple(
+        admit(site, given, renews=signer.password) for given, signer in zip(credentials, row.signers, strict=True)
+    )
     function = _function(row)
     with one_line_for_disk_faults(), site.store.writing() as tx:
         again = tuple(_again(tx, who) for who in admitted)
         for who, signer in zip(again, row.signers, strict=True):
             _require_role(row, who, signer)
-        return function(Acting(site, tx, again, site.clock()), kept)
+            require_account(tx.row("person", person=who.person), row, signer)
+        acting = Acting(site, tx, again, site.clock())
+        if all(signer.meaning is None for signer in row.signers):
+            acting.note_clock()  # an act that signs is refused, and would take the note with it
+        return function(acting, kept)
+
+
+def require_able(site: Site, act: type, *credentials: Credentials) -> None:
+    """Whether these people may do ``act``, before work that an act only puts on record afterwards. Raises Stopped."""
+    row = ACTS[act]
+    _require_signers(row, credentials)
+    for given, signer in zip(credentials, row.signers, strict=True):
+        who = admit(site, given)
+        _require_role(row, who, signer)
+        with site.store.reading() as view:
+            require_account(view.row("person", person=who.person), row, signer)
 
 
 @contextmanager
@@ -62,12 +80,13 @@ def _require_signers(row: ActRow, credentials: tuple[Credentials, ...]) -> None:
             )
         )
     for signer, given in zip(row.signers, credentials, strict=True):
-        if signer.meaning is not None and isinstance(given, Session):
+        if (signer.meaning is not None or signer.password) and isinstance(given, Session):
+            what = "being signed in is not a signature." if signer.meaning else "being signed in is not enough."
             raise Stopped(
                 Refusal(
                     "act.signature-needed",
                     row.command,
-                    "being signed in is not a signature.",
+                    what,
                     "Give user id and password with this command.",
                 )
             )
@@ -92,6 +111,16 @@ def _require_role(row: ActRow, who: Who, signer: Signer) -> None:
                 "Ask somebody who has the role.",
             )
         )
+
+
+def require_account(account: Row | None, row: ActRow, signer: Signer) -> None:
+    """A suspended account does not sign."""
+    if account is None:
+        raise AssertionError("the person was found before")
+    if account["suspended"] and signer.meaning is not None:
+        what = "signing is suspended until the person's identity was confirmed again."
+        remedy = "An approver who did not reset the account does it: `benchseal person confirm`."
+        raise Stopped(Refusal("person.suspended", row.command, f"{account['person']}: {what}", remedy))
 
 
 def _roles(signer: Signer) -> str:

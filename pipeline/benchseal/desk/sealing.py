@@ -169,7 +169,9 @@ def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
             kind = "new" if revision == 1 else "corrected"
             values.append({"result_id": basis.result.result_id, "revision": revision, "change_kind": kind})
         program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
-        Acting(site, tx, (program,), site.clock()).write(
+        acting = Acting(site, tx, (program,), site.clock())
+        acting.note_clock()
+        acting.write(
             "certificate.released",
             f"certificate/{row['number']}",
             facts={"values": as_json(values), "checkpoint": as_json(checkpoint_json(checkpoint))},
