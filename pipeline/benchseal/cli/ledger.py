@@ -2,45 +2,115 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading, site_of, write_file
+from benchseal.cli.opened import do, file_bytes, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import checkpoints
+from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.admission import admit
 from benchseal.desk.reading import all_entries
+from benchseal.desk.trail import Wanted, changes, concerns, find, listed, of_lot, require_day
 from benchseal.ledger.checkpoints import write_checkpoint
+from benchseal.ledger.witness import read_growth, write_growth, write_seen
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.records.entries import entry_body
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Sequence
 
+    from benchseal.records.canonical import Json
     from benchseal.records.entries import Entry
+
+_LARGEST_HEAD = 1024 * 1024
+_RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def show_one(args: Namespace) -> int:
     """The history of a subject, oldest first."""
     with reading(args) as (_, view):
-        entries = all_entries(view)
-    found = [entry for entry in entries if args.subject == "all" or _concerns(entry, args.subject)]
+        found = [entry for entry in all_entries(view) if args.subject == "all" or concerns(entry, args.subject)]
+        changed = changes(view, found) if args.changes else {}
     if not found:
         what = "no entry concerns it."
         raise Stopped(
             Refusal("ledger.unknown", args.subject, what, "Give run/R-00001, certificate/…, sample/…, or all.")
         )
-    from benchseal.records.canonical import parse_canonical  # noqa: PLC0415
+    said = [
+        line for entry in found for line in (_line(entry), *(f"        {one}" for one in changed.get(entry.seq, ())))
+    ]
+    figures = ""
+    if args.subject != "all":
+        figures = listed([entry for entry in found if entry.kind != "trail.reviewed"])
+        said.append(f"list {figures}")
+    data = {"changes": {str(seq): lines for seq, lines in changed.items()}} if args.changes else {}
+    return show.lines(args, said, {"entries": _plain(found), "list": figures, **data})
 
-    said = [_line(entry) for entry in found]
-    return show.lines(args, said, {"entries": [parse_canonical(entry_body(entry)) for entry in found]})
+
+def find_some(args: Namespace) -> int:
+    """Entries that fit everything asked."""
+    wanted = Wanted(
+        who=args.who,
+        kind=args.act,
+        subject=args.subject,
+        since=require_day(args.since, "--from"),
+        until=require_day(args.until, "--to"),
+        text=args.text,
+    )
+    with reading(args) as (_, view):
+        found = list(find(view, wanted))
+    if args.csv:
+        write_file(args.csv, trail_csv(found))
+        return show.lines(args, [f"{len(found)} entries are written to {args.csv}."], {"entries": len(found)})
+    return show.lines(args, [*map(_line, found), f"{len(found)} entries"], {"entries": _plain(found)})
+
+
+def of_one_lot(args: Namespace) -> int:
+    """Everything about one lot, oldest first."""
+    with reading(args) as (_, view):
+        sample, found = of_lot(view, args.lot)
+    if args.csv:
+        write_file(args.csv, trail_csv(found))
+        return show.lines(args, [f"{len(found)} entries are written to {args.csv}."], {"entries": len(found)})
+    return show.lines(args, [f"sample {sample}", *map(_line, found)], {"sample": sample, "entries": _plain(found)})
+
+
+def review(args: Namespace) -> int:
+    """Sign the entries that were looked at."""
+    return do(args, ReviewTrail(args.subject, args.list, args.comment))
+
+
+def trail_csv(entries: Sequence[Entry]) -> bytes:
+    """Entries as CSV (RFC 4180), UTF-8: one row each; text that a spreadsheet would run starts with an apostrophe."""
+    import csv  # noqa: PLC0415
+    import io  # noqa: PLC0415
+
+    out = io.StringIO(newline="")
+    rows = csv.writer(out)
+    rows.writerow(("entry", "at", "actor", "kind", "subject", "reason", "facts", "objects"))
+    for entry in entries:
+        facts, objects = canonical_bytes(entry.facts).decode(), canonical_bytes(dict(entry.digests)).decode()
+        cells = (entry.at, entry.actor, entry.kind, entry.subject, entry.reason, facts, objects)
+        rows.writerow((entry.seq, *(f"'{cell}" if cell.startswith(_RISKY) else cell for cell in cells)))
+    return out.getvalue().encode()
+
+
+def _plain(entries: Sequence[Entry]) -> list[Json]:
+    return [parse_canonical(entry_body(entry)) for entry in entries]
 
 
 def checkpoint(args: Namespace) -> int:
-    """Sign the head as it is now."""
+    """Sign the head as it is now, with a proof of growth where one is asked for."""
     with site_of(args) as site:
         admit(site, credentials(args, site)[0])
-        made = write_checkpoint(checkpoints.make(site))
+        signed = checkpoints.make(site)
+        made = write_checkpoint(signed)
+        if args.since is not None:
+            made = write_growth(checkpoints.growth(site, signed, args.since))
     if args.out:
         write_file(args.out, made)
         return show.lines(args, [f"Written to {args.out}. Keep it outside this machine."], {"file": args.out})
@@ -48,8 +118,22 @@ def checkpoint(args: Namespace) -> int:
     return 0
 
 
-def _concerns(entry: Entry, subject: str) -> bool:
-    return entry.subject == subject or entry.subject.partition("/")[2] == subject
+def witness(args: Namespace) -> int:
+    """Accept a head that begins with the last one seen, and countersign it. Needs no site."""
+    from benchseal.cli.verify import trust_file  # noqa: PLC0415
+    from benchseal.upkeep.witnessing import witness as seen_by  # noqa: PLC0415
+
+    growth = read_growth(file_bytes(args.checkpoint, _LARGEST_HEAD), args.checkpoint)
+    if isinstance(growth, tuple):
+        raise Stopped(*growth)
+    keys = {key.key_id: key.public for key in trust_file(args.trust).ledger_keys}
+    seen, public = seen_by(Path(args.state), growth, keys)
+    if args.out:
+        write_file(args.out, write_seen(seen))
+    said = [f"{seen.checkpoint.name} begins with what was seen before; countersigned by {seen.witness}."]
+    if args.out:
+        said.append(f"Written to {args.out}. Give it back to the laboratory.")
+    return show.lines(args, said, {"size": seen.checkpoint.size, "witness": seen.witness, "public_key": public.hex()})
 
 
 def _line(entry: Entry) -> str:
