@@ -23,7 +23,7 @@ BY_WORDS = {" ".join(command.words): command for command in COMMANDS}
 def test_each_act_has_its_command_with_the_same_words(row: ActRow) -> None:
     command = BY_WORDS[row.command]
     assert command.says == row.says
-    signs = [signer.meaning is not None for signer in row.signers]
+    signs = [signer.meaning is not None or signer.password for signer in row.signers]
     assert command.needs == ("signatures" if len(signs) > 1 else "signature" if signs[0] else "session")
 
 

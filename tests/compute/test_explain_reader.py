@@ -28,13 +28,15 @@ if TYPE_CHECKING:
 
 FLOAT64 = Decimal(2) ** -50  # eight units of 2^-53
 DIGITS_OF_RECORD = 12
+ALMOST_WHOLE = Decimal("1e-9")  # so near below a whole number, degrees of freedom are not cut (``budget.py``)
 UNITS = sorted({*map(unit_shown, known_units()), "mL", "dm²", "A", "A.s", "A s"}, key=len, reverse=True)
 UNIT = "|".join(map(re.escape, UNITS))
 # Words a formula with letters may hold; what is bound to a number is worked out as well.
 WORDS = (
     "A", "c", "u", "k", "b0", "b1", "b2", "dilution", "blank", "volume", "mass", "unit mass", "claim", "surface",
     "moisture", "limit", "daily exposure", "daily dose", "reading noise", "calibration curve",
-    "method blank, reading noise", "a0", "a1", "s", "n", "mean A", "mean added", "Sxx",
+    "method blank, reading noise", "a0", "a1", "s", "n", "mean A", "mean added", "Sxx", "An", "As", "Ab", "F",
+    "one-standard correction", "c1", "c2", "A1", "A2", "u1", "u2", "uA", "between two standards",
 )  # fmt: skip
 EXACT = re.compile(r"Mean of \d+ portions|acceptance limit, (lower|upper)|U|upper limit|dilution")
 RAW = {"A"}  # made from readings, which are exact however many digits they have
@@ -320,7 +322,8 @@ def _whole(found: Span, printed: str, note: str) -> list[tuple[Decimal, Decimal]
     modes = {", rounded up": ROUND_CEILING, ", rounded down": ROUND_FLOOR, ", cut downwards": ROUND_FLOOR}
     if note not in modes:
         raise NotUnderstoodError(note)
-    ends = (found.low, found.high)
+    almost = 1 + ALMOST_WHOLE if note == ", cut downwards" else Decimal(1)
+    ends = (found.low, found.high * almost)
     return [tuple(end.quantize(unit, rounding=modes[note]) for end in ends) for unit in places_of(printed)]  # type: ignore[misc]
 
 

@@ -9,9 +9,11 @@ ROOT = Path(__file__).parents[2]
 _ROOMS = ("documents", "ingest", "validate")
 _OF = {
     "rules_method": "method",
+    "rules_bracketing": "method",
     "rules_calibration": "method",
     "rules_checks": "method",
     "rules_conditions": "method",
+    "rules_stored": "method",
     "rules_uncertainty": "method",
     "rules_specification": "specification",
     "rules_layout": "layout",

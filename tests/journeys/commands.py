@@ -90,7 +90,10 @@ class Line:
         return rows(self.site, query)
 
     def _site(self, words: tuple[str, ...]) -> list[str]:
-        return [] if "--site" in words or words[:1] in {("calc",), ("demo",), ("init",)} else ["--site", str(self.site)]
+        alone = {("calc",), ("demo",), ("init",), ("restore",)}
+        if "--site" in words or words[:1] in alone or words[:2] == ("ledger", "witness"):
+            return []
+        return ["--site", str(self.site)]
 
 
 def finished(process: subprocess.Popen[bytes]) -> Answer:

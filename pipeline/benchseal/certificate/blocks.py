@@ -16,12 +16,12 @@ from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.shape import record_bytes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from benchseal.records.canonical import Digest
     from benchseal.records.preparation import Portion
     from benchseal.records.registers import StandardLot
-    from benchseal.records.results import Calibration, CheckVerdict, RunWork, WorkedResult
+    from benchseal.records.results import Calibration, CheckVerdict, RunWork, WorkedPortion, WorkedResult
     from benchseal.records.run import Run
 
 FACTS_PLACE = "facts"
@@ -118,6 +118,7 @@ def leaf_facts(run_id: str, run: Run) -> LeafFacts:
         measured_at=run.measured_at,
         standard_lots=run.standard_lots,
         solutions=len(document.solutions.position),
+        stored_curve=run.stored_curve,
     )
 
 
@@ -140,13 +141,19 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
     return ResultBasis(
         schema="result-basis/1",
         result=result,
-        solutions=tuple(leaves[position] for portion in measured for position in portion.positions),
+        solutions=tuple(dict.fromkeys(leaves[position] for position in _rests_on(measured))),
         calibration=digest(record_bytes(calibration)),
         checks=tuple(digest(record_bytes(check)) for check in own),
         portions=tuple(digest(record_bytes(portions[row.batch, row.portion])) for row in result.portions),
         lots=tuple(digest(record_bytes(lot)) for lot in lots),
         blind=blind,
     )
+
+
+def _rests_on(portions: Sequence[WorkedPortion]) -> Iterator[int]:
+    """Their own solutions, then the standards between which some of them were read."""
+    yield from (position for portion in portions for position in portion.positions)
+    yield from (position for portion in portions for position in portion.standards)
 
 
 def result_bases(

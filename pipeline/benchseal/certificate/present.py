@@ -46,6 +46,7 @@ if TYPE_CHECKING:
 
 TITLE: Final = "Certificate of analysis"
 _ROOT_FIGURES: Final = 16
+_FACTOR_DIGITS: Final = 4
 _ELSEWHERE_NOTE: Final = "* made on another sample of the batch; not recomputable from this file."
 _BRACKET_NOTE: Final = "Where a check that brackets readings was not met, none of the readings it brackets was used."
 _RINSE_NOTE: Final = "Where a rinse did not return to zero, the reading directly after it was not used."
@@ -87,7 +88,7 @@ def view_of(
         runs=tuple(run_panel(run, zone) for run in evidence.runs),
         signatures=signature_paragraphs(evidence, release),
         provenance=_provenance(evidence, checkpoint, evidence_digest),
-        limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_checks(evidence)),
+        limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_curves(evidence), *_notes_on_checks(evidence)),
         relation=_relation(facts),
         notes=tuple(f"Comment: {comment}" for comment in facts.comments),
         unsealed_mark="DRAFT" if draft else "",
@@ -181,8 +182,8 @@ def _measured_quantity(result: WorkedResult, asked: Requirement, specification: 
 def _detail(result: WorkedResult, asked: Requirement) -> str:
     """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
 
-    On dry basis the moisture taken out is said, as it was entered; a value by standard additions says so; under a limit
-    from an exposure, that exposure.
+    On dry basis the moisture taken out is said, as it was entered; a value by standard additions, or read between two
+    standards, says so; under a limit from an exposure, that exposure.
     """
     return wording.capital("; ".join((*_portions(result, asked), *_exposure(asked))))
 
@@ -203,6 +204,9 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     if by_additions := [row.portion for row in used if row.series]:
         of_some = f", portion {wording.listed(by_additions)}" if len(by_additions) < len(used) else ""
         yield f"by standard additions{of_some}"
+    if between := [row.portion for row in used if row.bracket]:
+        of_some = f", portion {wording.listed(between)}" if len(between) < len(used) else ""
+        yield f"read between two standards{of_some}"
 
 
 def _exposure(asked: Requirement) -> Iterator[str]:
@@ -302,6 +306,19 @@ def _relation(facts: CertificateFacts) -> Relation | None:
             return Relation(f"Supplements certificate {facts.first}: {facts.reason}", facts.first)
         case _:
             assert_never(kind)
+
+
+def _notes_on_curves(evidence: Evidence) -> Iterator[str]:
+    """Where a run used the curve of an earlier one: of which and of which day, and what corrected it."""
+    for run in evidence.runs:
+        for use in run.calibration.stored:
+            on = wording.day(wording.local(use.measured_at, evidence.certificate.laboratory.zone))
+            factor = wording.short(use.factor, _FACTOR_DIGITS)
+            name = wording.capital(element_name(run.method.element))
+            yield (
+                f"{name}, run {run.run}: read on the curve of run {use.run} of {on}; signals less the blank were "
+                f"multiplied by {factor}, found from one standard read in run {run.run}."
+            )
 
 
 def _notes_on_checks(evidence: Evidence) -> Iterator[str]:

@@ -55,10 +55,15 @@ def run_panel(run: EvidenceRun, zone: str) -> RunPanel:
     return RunPanel(
         heading=subject(run),
         run=f"run {run.run}, {technique}, {measured_on}",
-        fit_line=fit_line(run.calibration) if recomputable else NO_CURVE,
+        fit_line="".join((fit_line(run.calibration), *_curve_of(run))) if recomputable else NO_CURVE,
         calibration=picture(run) if recomputable else None,
         checks=tuple(check_lines(run)),
     )
+
+
+def _curve_of(run: EvidenceRun) -> Iterator[str]:
+    """Which run the curve in the picture is of, where it is not this one's."""
+    yield from (f" · curve of run {use.run}" for use in run.calibration.stored)
 
 
 def subject(run: EvidenceRun) -> str:

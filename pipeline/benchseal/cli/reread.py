@@ -63,7 +63,7 @@ def reread(args: Namespace) -> int:
         beside = _beside(view, row, run, work)
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
     found = listed(run, work, beside)
-    around = new_run(run.method, found.open, beside.portions)
+    around = new_run(run.method, found.open, beside.portions, work.calibration.stored)
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
@@ -166,6 +166,13 @@ def _new_run(around: NewRun, unit: str, lots: Mapping[str, str]) -> Iterator[str
     if around.standards:
         yield "around them, in the new run"
         yield f"  calibration of its own, {around.standards} standards"
+        if around.curve_of:
+            since = around.measured_at.replace("T", " ").replace("Z", " UTC")
+            yield f"  or, for {around.valid_hours} hours from {since} on, the curve of {around.curve_of} again:"
+            yield "    its correction standard with a blank beside it, then a check standard and a check blank"
+        if around.bracketing_window_percent:
+            yield "  bracket standards before and after the portions, of at least two concentrations around each one's,"
+            yield f"    none farther than {around.bracketing_window_percent} % from it"
         yield from (f"  {_need(one, unit)}" for one in around.needs)
 
 

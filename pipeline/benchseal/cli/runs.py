@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from benchseal.desk.admission import Credentials
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.records.results import CheckVerdict, Outcome
+    from benchseal.records.results import CheckVerdict, Outcome, StoredUse
     from benchseal.store.protocol import Reading, Row
 
 
@@ -48,7 +48,8 @@ def ingest(args: Namespace) -> int:
         batches = _preparation(args, site, given, said)
         for name in args.files:
             try:
-                done = perform(site, IngestFile(file_bytes(name), Path(name).name, args.layout, batches), *given)
+                act = IngestFile(file_bytes(name), Path(name).name, args.layout, batches, tuple(args.curve_of))
+                done = perform(site, act, *given)
             except Stopped as stop:
                 notices += stop.notices
                 continue
@@ -124,7 +125,14 @@ def _curve_words(work: RunWork) -> list[str]:
     return [
         f"curve: {curve.model.replace('_', ' ')}, weights {curve.weighting}, {curve.n} points, {coefficients}",
         f"  {fit}, standards {curve.lowest} to {curve.highest} {unit_shown(curve.unit)}",
+        *(_stored_words(use, unit_shown(curve.unit)) for use in curve.stored),
     ]
+
+
+def _stored_words(use: StoredUse, unit: str) -> str:
+    at = f"position {use.position} ({use.nominal} {unit}), blank position {use.blank_position}"
+    factor = f"{shortened(use.factor)}, its standard uncertainty {shortened(use.u_factor, 2)}"
+    return f"  of {use.run}, version {use.version}, {use.measured_at}; net signals times {factor}; {at}"
 
 
 def _check_words(check: CheckVerdict) -> str:

@@ -7,8 +7,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_ledger import LEDGER_COMMANDS
+from benchseal.cli.table_people import PEOPLE_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
 from benchseal.cli.table_results import RESULT_COMMANDS
+from benchseal.cli.table_security import SECURITY_COMMANDS
+from benchseal.cli.table_upkeep import UPKEEP_COMMANDS
 from benchseal.cli.words import NOUNS
 
 if TYPE_CHECKING:
@@ -16,4 +21,12 @@ if TYPE_CHECKING:
 
 __all__ = ["COMMANDS", "NOUNS"]
 
-COMMANDS: tuple[Command, ...] = (*REGISTER_COMMANDS, *RESULT_COMMANDS)
+COMMANDS: tuple[Command, ...] = (
+    *REGISTER_COMMANDS,
+    *RESULT_COMMANDS,
+    *LEDGER_COMMANDS,
+    *PEOPLE_COMMANDS,
+    *HISTORY_COMMANDS,
+    *SECURITY_COMMANDS,
+    *UPKEEP_COMMANDS,
+)

@@ -21,6 +21,15 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                 "--preparation",
                 {"default": "", "metavar": "FILE", "help": "preparation sheet of these files, brought in first if new"},
             ),
+            (
+                "--curve-of",
+                {
+                    "action": "append",
+                    "default": [],
+                    "metavar": "RUN",
+                    "help": "reviewed run whose curve the file uses, corrected by one standard; once for each element",
+                },
+            ),
         ),
     ),
     Command(("run", "list"), "every run and its state", "session", "runs:list_all", "benchseal run list"),
@@ -201,30 +210,6 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
-        ("ledger", "show"),
-        "the history of one subject",
-        "session",
-        "ledger:show_one",
-        "benchseal ledger show run/R-00001",
-        (
-            (
-                "subject",
-                {
-                    "metavar": "SUBJECT",
-                    "help": "run/R-00001, certificate/…, sample/…, or just the number; 'all' for everything",
-                },
-            ),
-        ),
-    ),
-    Command(
-        ("ledger", "checkpoint"),
-        "sign the ledger's head as it is now; keep the file elsewhere",
-        "session",
-        "ledger:checkpoint",
-        "benchseal ledger checkpoint --out head.json",
-        (("--out", {"default": "", "metavar": "FILE", "help": "write it here instead of printing it"}),),
-    ),
-    Command(
         ("person", "add"),
         "enrol a person",
         "session",
@@ -248,7 +233,14 @@ RESULT_COMMANDS: tuple[Command, ...] = (
             ),
         ),
     ),
-    Command(("person", "list"), "everybody ever enrolled", "session", "people:list_all", "benchseal person list"),
+    Command(
+        ("person", "list"),
+        "everybody ever enrolled, now or as it was at the end of a day",
+        "session",
+        "people:list_all",
+        "benchseal person list --as-of 2026-03-03",
+        (("--as-of", {"default": "", "metavar": "DAY", "help": "as it was at the end of this day, 2026-03-03"}),),
+    ),
     Command(
         ("export", "preview"),
         "what the next delivery of a profile would hold, each cell with its field",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.compute.explain_layout import STEP, formula, prose, said, table
 from benchseal.compute.explain_portion import Product
+from benchseal.compute.run_budget_bracketing import sharing
 from benchseal.records.quantities import unit_shown
 from benchseal.records.results import BelowLimit, Quantified
 
@@ -24,7 +25,8 @@ LONGEST_BAR: Final = 30
 VALIDATED: Final = "validated uncertainty"
 # The one group whose degrees of freedom are those of the curve; what the others have no end of them.
 ADDITIONS: Final = "additions line"  # each portion's own, with its own degrees of freedom
-REGRESSION: Final = ("reading noise", "calibration curve", "method blank, reading noise")
+BRACKETING: Final = "between two standards"  # with the degrees of freedom of the bracket standards' readings
+REGRESSION: Final = ("reading noise", "calibration curve", "method blank, reading noise", "one-standard correction")
 STATED: Final = frozenset(
     {
         *("standard lot", "standard lot and its dilution", "glassware", "dilution", "volume", "area", "weighing"),
@@ -47,6 +49,8 @@ def budget_lines(of: Around, result: WorkedResult) -> Iterator[str]:
         yield from _validated(of, result)
     if any(one.name == ADDITIONS for one in result.contributions):
         yield from _additions(of, result)
+    if any(one.name == BRACKETING for one in result.contributions):
+        yield from _bracketed(of, result)
     if isinstance(result.outcome, Quantified):
         yield from _combined(of, result, result.outcome)
 
@@ -122,6 +126,33 @@ def _own_lines(of: Around, result: WorkedResult) -> list[tuple[str, int]]:
     ]
 
 
+def _bracketed(of: Around, result: WorkedResult) -> Iterator[str]:
+    """Portions read between two standards: of each its own readings, and of those that share standards their sum."""
+    used = [one for one in result.portions if not one.why]
+    read = [(one, one.bracket[0]) for one in used if one.bracket]
+    share = f" / {len(used)}" if len(used) > 1 else ""
+
+    def carried(place: int, text: PlainDecimal) -> str:
+        return f"{Product(of, result, read[place][0]).numbers(text)}{share}"
+
+    squares = [f"({carried(place, bracket.u_from_sample)})²" for place, (_, bracket) in enumerate(read)]
+    for together in sharing([bracket for _, bracket in read]):
+        common = " + ".join(carried(place, read[place][1].u_from_standards) for place in together)
+        squares.append(f"({common})²")
+    u = next(one.u for one in result.contributions if one.name == BRACKETING)
+    yield from formula(BRACKETING, f"√({' + '.join(squares)})", f"{u} {unit_shown(result.unit)}", indent=_IN)
+    words = (
+        "the samples' readings in squares; what standards put in is common to the portions that share readings of them"
+    )
+    yield from prose(words, _IN + STEP)
+
+
+def _between(result: WorkedResult) -> list[tuple[str, int]]:
+    """The term of portions read between two standards, and its degrees of freedom."""
+    df = next((one.bracket[0].df for one in result.portions if one.bracket), 0)
+    return [(one.u, df) for one in result.contributions if one.name == BRACKETING]
+
+
 def _combined(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[str]:
     unit = unit_shown(result.unit)
     squares = " + ".join(f"{one.u}²" for one in result.contributions)
@@ -138,8 +169,8 @@ def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[
         yield from prose("nothing limits the degrees of freedom", _IN)
         return
     group = [one for one in result.contributions if one.name in REGRESSION]
-    others = {one.name for one in result.contributions} - {*REGRESSION, ADDITIONS}
-    lines = _own_lines(of, result)
+    others = {one.name for one in result.contributions} - {*REGRESSION, ADDITIONS, BRACKETING}
+    lines = [*_own_lines(of, result), *_between(result)]
     degrees = of.work.calibration.df
     name, words = "effective degrees of freedom", f"{outcome.df}, cut downwards"
     if others <= STATED:
@@ -154,7 +185,8 @@ def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[
     else:
         yield from prose(f"{name} {words}", _IN)
     curve = f"readings and curve are one group with the {degrees} degrees of freedom of the curve; " if group else ""
-    own = "each line of additions has its own; " if lines else ""
+    own = "each line of additions has its own; " if any(one.name == ADDITIONS for one in result.contributions) else ""
+    own += "what was read between two standards has those of the standards' readings; " if _between(result) else ""
     scatter = "the scatter of several blanks has its own; " if others - STATED else ""
     yield from prose(
         f"by Welch and Satterthwaite (JCGM 100, G.4): {curve}{own}{scatter}what is stated is taken as known",

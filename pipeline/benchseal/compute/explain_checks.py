@@ -24,6 +24,8 @@ _OF_THE_CURVE: Final = {
     "calibration.r_squared": "r²",
     "calibration.rse": "relative standard error",
     "calibration.rising": "rises over the whole range",
+    "calibration.factor": "factor of the correction",
+    "calibration.confirmed": "checks after the correction",
 }
 _LONGEST_LIMIT: Final = 10  # beyond it a limit was computed, not entered, and is shortened
 _VERDICTS: Final = {"pass": "pass", "fail": "fail", "not_evaluated": "not evaluated"}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.compute.explain_layout import STEP, counted, formula, heading, prose, put, said, table
+from benchseal.compute.explain_stored import corrected, stored_lines
 from benchseal.compute.run_numbers import shown
 from benchseal.compute.run_words import residual_words
 
@@ -50,6 +51,7 @@ def curve_lines(of: Around) -> Iterator[str]:
     yield from heading("Calibration")
     yield from formula("A", _CURVES[found.model], _with_numbers(found))
     yield from prose(f"A: mean reading, {found.signal_unit}. c: concentration of the solution read, {of.unit}.")
+    yield from stored_lines(of)
     errors = zip(names(found), found.coefficients, found.standard_errors, strict=True)
     rows = [[name, value, f"standard error {error or 'not defined'}"] for name, value, error in errors]
     yield from table(rows, right=frozenset({1}))
@@ -59,12 +61,15 @@ def curve_lines(of: Around) -> Iterator[str]:
     yield from _quality(of)
 
 
-def inversion(found: Calibration, mean_signal: PlainDecimal) -> tuple[str, str]:
-    """How a mean reading is read backwards: with letters, with numbers."""
+def inversion(of: Around, mean_signal: PlainDecimal) -> tuple[str, str]:
+    """How a mean reading is read backwards: with letters, with numbers. On a stored curve it is corrected first."""
+    found = of.work.calibration
     numbers = {name: put(value) for name, value in zip(names(found), found.coefficients, strict=True)}
     late = found.model == "quadratic" and found.coefficients[1].startswith("-")
     letters, puts = _INVERSIONS["quadratic, late" if late else found.model]
-    return letters, puts.format(a=put(mean_signal), **numbers)
+    if found.stored:
+        letters = letters.replace("A", "(A - Ab) F")
+    return letters, puts.format(a=put(corrected(of, mean_signal)), **numbers)
 
 
 def names(found: Calibration) -> tuple[str, ...]:
@@ -98,7 +103,8 @@ def _fitted(of: Around) -> str:
 
 def _levels(of: Around) -> Iterator[str]:
     found = of.work.calibration
-    head = ("standard", "position", f"c, {of.unit}", "mean reading A", "A of the curve", "read back", "error")
+    at = f"position in {found.stored[0].run}" if found.stored else "position"
+    head = ("standard", at, f"c, {of.unit}", "mean reading A", "A of the curve", "read back", "error")
     yield ""
     yield from table([head, *map(_level, found.levels)], right=frozenset(range(1, 7)))
     yield ""

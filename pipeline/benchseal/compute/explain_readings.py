@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.compute.explain_additions import series_lines
+from benchseal.compute.explain_bracketing import bracket_lines, standard_lines
 from benchseal.compute.explain_curve import inversion
 from benchseal.compute.explain_layout import STEP, counted, formula, heading, prose, put, spans
 from benchseal.compute.run_numbers import shown
@@ -22,6 +23,7 @@ _IN = STEP + STEP
 def reading_lines(of: Around) -> Iterator[str]:
     """The section of the readings, in the order in which they were presented."""
     read = [one for one in of.portions if one.position]
+    yield from standard_lines(of)
     yield from heading("Readings")
     if not read:
         yield from prose("No portion of the sample was read in this run.")
@@ -29,7 +31,9 @@ def reading_lines(of: Around) -> Iterator[str]:
         if one.series:
             yield from _by_additions(of, one, one.series[0])
             continue
-        yield from prose(f"Portion {one.portion}, batch {one.batch}, position {one.position}, {where(of, one.lines)}")
+        between = ", between two standards" if one.bracket else ""
+        at = f"position {one.position}, {where(of, one.lines)}{between}"
+        yield from prose(f"Portion {one.portion}, batch {one.batch}, {at}")
         yield from _reading(of, one)
 
 
@@ -75,8 +79,11 @@ def _mean(
 
 def _reading(of: Around, one: WorkedPortion) -> Iterator[str]:
     yield from _mean(of, one.signals, one.mean_signal, one.rsd_percent)
+    if one.bracket:
+        yield from bracket_lines(of, one, one.bracket[0])
+        return
     if one.solution_value:
-        letters, numbers = inversion(of.work.calibration, one.mean_signal)
+        letters, numbers = inversion(of, one.mean_signal)
         yield from formula("c", letters, numbers, f"{one.solution_value} {of.unit}", indent=_IN)
     if one.u_solution:
         yield from prose(f"standard uncertainty of c, from readings and curve, {one.u_solution} {of.unit}", _IN)

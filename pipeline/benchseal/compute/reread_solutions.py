@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.compute.reread_reading import Look, looks_of
 from benchseal.compute.run_numbers import fraction_of
 from benchseal.compute.run_signals import signals_of
+from benchseal.compute.run_stored import signals_of_record
 from benchseal.records.run import PRESENTED_KINDS
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ class Solution:
 def presented_of(run: Run, work: RunWork, portions: Mapping[PortionKey, Portion]) -> tuple[Solution, ...]:
     """Every presented solution of ``run`` in presented order. portions: of its batches."""
     columns, void = run.document.solutions, {row.position: row for row in work.voided}
-    looks, series = looks_of(run, work, signals_of(run)), _by_additions(run, portions)
+    signals = signals_of_record(work.calibration, signals_of(run))
+    looks, series = looks_of(run, work, signals), _by_additions(run, portions)
     found = []
     for index, position in enumerate(columns.position):
         key = run.portion[index] if run.portion[index][1] else ("", f"position {position}")

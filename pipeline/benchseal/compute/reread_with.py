@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from benchseal.records.method import CheckKind, Method
     from benchseal.records.preparation import Portion, PortionKind
     from benchseal.records.quantities import PlainDecimal
+    from benchseal.records.results import StoredUse
 
 Belongs: TypeAlias = Literal["other_portion", "unspiked", "spiked", "blank_taken_off", "required"]
 _MADE_ON: dict[CheckKind, PortionKind] = {
@@ -62,15 +63,29 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class NewRun:
-    """What stands around the portions that are read again; empty where nothing is."""
+    """What stands around the portions that are read again; empty where nothing is.
+
+    curve_of: run whose curve this one used, and whose curve the new one may use in place of standards for valid_hours
+    from measured_at on, with one correction standard and its blank; empty where this run had its own calibration.
+    bracketing_window_percent: how far bracket standards may stand from a portion; empty where none are needed.
+    """
 
     standards: int
     companions: tuple[Companion, ...]
     needs: tuple[Need, ...]
+    curve_of: str = ""
+    measured_at: str = ""
+    valid_hours: PlainDecimal = ""
+    bracketing_window_percent: PlainDecimal = ""
 
 
-def new_run(method: Method, again: Sequence[Again], portions: Mapping[PortionKey, Portion]) -> NewRun:
-    """What a run of ``again`` needs beside it. portions: every portion of their batches."""
+def new_run(
+    method: Method, again: Sequence[Again], portions: Mapping[PortionKey, Portion], stored: Sequence[StoredUse] = ()
+) -> NewRun:
+    """What a run of ``again`` needs beside it.
+
+    portions: every portion of their batches. stored: how the run that is read again used an earlier curve.
+    """
     tray = [one for one in again if one.action != "complete_record"]
     if not tray:
         return NewRun(0, (), ())
@@ -80,6 +95,7 @@ def new_run(method: Method, again: Sequence[Again], portions: Mapping[PortionKey
     for key, why, of in (*_of_portions(method, tray, usable), *_required(method, tray, usable, lacking)):
         found.setdefault(key, {}).setdefault(why, {}).update(dict.fromkeys([of] if of else []))
     own = {one.key for one in tray}
+    lender = stored[0] if stored else None
     return NewRun(
         standards=len(method.standards),
         companions=tuple(
@@ -90,6 +106,10 @@ def new_run(method: Method, again: Sequence[Again], portions: Mapping[PortionKey
             if key not in own
         ),
         needs=(*_own_checks(method), *lacking),
+        curve_of="" if lender is None else lender.run,
+        measured_at="" if lender is None else lender.measured_at,
+        valid_hours="" if lender is None else method.stored_curve.valid_hours,
+        bracketing_window_percent=method.calibration.bracketing_window_percent if method.calibration.bracketing else "",
     )
 
 

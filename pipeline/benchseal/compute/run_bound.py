@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.compute.run_bound_additions import addition_problems
+from benchseal.compute.run_bound_bracketing import bracketing_problems
 from benchseal.compute.run_checks import MAY_BRACKET
 from benchseal.compute.run_fit import unweighed
 from benchseal.compute.run_words import CHECK_NAMES
@@ -41,7 +42,12 @@ def where_in(run: Run, position: int | None = None) -> str:
 
 def bench_problems(run: Run, bench: Bench) -> tuple[Problem, ...]:
     """What keeps ``run`` from being computed at ``bench``; empty when nothing does."""
-    return (*_method_problems(run), *_lot_problems(run, bench), *_portion_problems(run, bench))
+    return (
+        *_method_problems(run),
+        *bracketing_problems(run),
+        *_lot_problems(run, bench),
+        *_portion_problems(run, bench),
+    )
 
 
 def fit_problem(run: Run, fault: Fault, points: Points) -> Problem:

@@ -1,7 +1,9 @@
 """The uncertainty of one result: a mean of portions on one curve, with what is shared between them kept shared.
 
 For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2). A portion evaluated by standard additions has its own
-line, which takes the place of noise and curve; lines of different portions are independent. Otherwise
+line, which takes the place of noise and curve; lines of different portions are independent. So do the readings of a
+portion read between two standards (``run_budget_bracketing.py``). Where a stored curve is
+corrected by one standard, the readings of that standard and its blank are common to all portions. Otherwise
 reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
 coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
 common to all portions (the same lot, the same pieces of ware), which never understates; weighings are each their own,
@@ -19,6 +21,7 @@ import numpy as np
 from benchseal.compute.arrays import column
 from benchseal.compute.budget import combine, u_of_balance_difference
 from benchseal.compute.invert import quadratic_form
+from benchseal.compute.run_budget_bracketing import u_between
 from benchseal.compute.run_numbers import record_text
 from benchseal.compute.run_ware import flask_for, pieces_for, u_of_pieces, u_of_standard_steps
 from benchseal.records.results import Contribution
@@ -37,6 +40,8 @@ BY_UNIT: frozenset[Quantity] = frozenset({"amount_per_unit", "percent_of_claim"}
 _AT_THE_INSTRUMENT = -1  # the step of the extra dilution
 NOISE, CURVE, BLANK_NOISE = "reading noise", "calibration curve", "method blank, reading noise"
 ADDITIONS = "additions line"
+BRACKETING = "between two standards"
+ONE_STANDARD = "one-standard correction"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,21 +118,35 @@ def _validated(plan: UncertaintyPlan, shares: Sequence[Share]) -> Term:
 def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     """What the readings and the curve give."""
     count = len(shares)
-    on_curve = [share for share in shares if share.net.measured.series is None]
+    on_curve = [share for share in shares if share.net.measured.on_curve]
     yield Term(NOISE, sqrt(_total(_own_part(share, count) ** 2 for share in on_curve)), regression=True)
     yield _additions([share for share in shares if share.net.measured.series is not None], count)
-    gradient = np.zeros(len(chosen.solved.coefficients))
-    for share in on_curve:
-        own = chosen.solved.gradient[:, share.net.measured.index]
-        gradient = gradient + own * (share.factor * float(share.net.dilution) / count)
+    yield _bracketed(shares, count)
     blank = shares[0].net.blank
     if blank is not None:
-        lever = _total(share.factor / count for share in shares)
-        gradient = gradient - lever * _blank_gradient(chosen, blank)
         yield _blank_term(blank, [share.factor / count for share in shares])
-    at = gradient.reshape(-1, 1, 1)
+    at = _carried(chosen.solved.gradient, shares).reshape(-1, 1, 1)
     curve = float(quadratic_form(chosen.solved.covariance[:, :, None], at, at)[0, 0])
     yield Term(CURVE, sqrt(max(curve, 0.0)), regression=True)
+    if chosen.solved.correction is not None:
+        parts = _carried(chosen.solved.correction, shares).tolist()
+        yield Term(ONE_STANDARD, sqrt(_total(part * part for part in parts)), regression=True)
+
+
+def _carried(rows: Array, shares: Sequence[Share]) -> Array:
+    """What is common to the solutions of a run, carried to the mean of ``shares`` less their blank; rows: (k, all).
+
+    Portions with their own line of additions, and those read between two standards, have no part in it.
+    """
+    count, blank = len(shares), shares[0].net.blank
+    total: Array = np.zeros(len(rows))
+    for share in shares:
+        if share.net.measured.on_curve:
+            own = rows[:, share.net.measured.index]
+            total = total + own * (share.factor * float(share.net.dilution) / count)
+    if blank is not None:
+        total = total - _total(share.factor / count for share in shares) * _blank_rows(rows, blank)
+    return total
 
 
 def _own_part(share: Share, count: int) -> float:
@@ -146,10 +165,19 @@ def _additions(shares: Sequence[Share], count: int) -> Term:
     return Term(ADDITIONS, u, df=1.0 / spread if spread > 0 else inf)
 
 
-def _blank_gradient(chosen: Chosen, blank: Blank) -> Array:
-    total = np.zeros(len(chosen.solved.coefficients))
+def _bracketed(shares: Sequence[Share], count: int) -> Term:
+    """The portions read between two standards as one term, with the degrees of freedom of the one scatter in it."""
+    read = [(share, share.net.measured.bracket) for share in shares]
+    parts = [
+        (share.factor * float(share.net.dilution) / count, bracket) for share, bracket in read if bracket is not None
+    ]
+    return Term(BRACKETING, u_between(parts), df=float(parts[0][1].df) if parts else inf)
+
+
+def _blank_rows(rows: Array, blank: Blank) -> Array:
+    total: Array = np.zeros(len(rows))
     for one, dilution in zip(blank.readings, blank.dilutions, strict=True):
-        total = total + chosen.solved.gradient[:, one.index] * (dilution / len(blank.readings))
+        total = total + rows[:, one.index] * (dilution / len(blank.readings))
     return total
 
 

@@ -32,7 +32,8 @@ _Shape: TypeAlias = tuple[Model, Weighting, int]
 class Points:
     """The calibration solutions of one run and the points they give; point order is presented order.
 
-    places: index of each calibration solution. concentrations: of each, as floats; texts as the method has them.
+    places: index of each calibration solution, none for those of an earlier run. concentrations: of each, as floats;
+    texts as the method has them.
     counts: readings behind each point. readings: (x, y) of every reading, also where means are fitted.
     """
 
@@ -52,7 +53,9 @@ class Solved:
     coefficients, standard_errors: (terms,). covariance: (terms, terms). x, u, u_reading: one a solution.
     gradient: (terms, solutions), so that the curve's part of u^2 of any sum of solutions is G' covariance G.
     because: why the curve has its form, where the method allows a choice. intercept, intercept_reach: b0 of the free
-    line and half its 95 % interval, for a line through zero only.
+    line and half its 95 % interval, for a line through zero only. Of a stored curve corrected by one standard:
+    u_correction, of the mean signals of that standard and its blank, and correction, (2, solutions), what each puts
+    into x.
     """
 
     model: Model
@@ -75,6 +78,8 @@ class Solved:
     u_reading: tuple[float, ...]
     gradient: Array
     status: tuple[Status, ...]
+    correction: Array | None = None
+    u_correction: tuple[float, ...] = ()
 
     def fitted(self, concentrations: Sequence[float]) -> tuple[float, ...]:
         """Signals of the curve at ``concentrations``."""

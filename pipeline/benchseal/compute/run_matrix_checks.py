@@ -32,7 +32,9 @@ if TYPE_CHECKING:
     from benchseal.records.results import CheckVerdict
 
 NOT_SAID_WHERE = "two dilution steps of the row take its volume alike: it does not say at which the addition was made"
-DILUTED_FOR_IT = frozenset({"reading.over-range", "reading.background"})  # reasons to read a solution diluted
+DILUTED_FOR_IT = frozenset(  # reasons to read a solution diluted
+    {"reading.over-range", "reading.background", "bracketing.outside", "bracketing.wide"}
+)
 DILUTED_FROM = 10  # times the lowest level, still, after the dilution (EPA 7000B and 7010, 9.8.2)
 
 
@@ -49,7 +51,8 @@ def dilution_tests(rule: CheckRule, chosen: Chosen) -> Iterator[CheckVerdict]:
     """100 diluted/original for each further, more diluted reading of a sample's portion (EPA 7000B and 7010, 9.8.2).
 
     Original is the reading that counts, or a less diluted one that its bracket or its scatter keeps from counting. A
-    reading more diluted because the first had too much for the curve or its background is no test.
+    reading more diluted because the first had too much for the curve, for its background or for the standards around
+    it is no test.
     """
     for keys in portions_by_sample(chosen, "sample", "duplicate").values():
         for key in keys:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from benchseal.records.known import Bench
     from benchseal.records.method import Method
     from benchseal.records.preparation import Portion
-    from benchseal.records.results import AddedSeries
+    from benchseal.records.results import AddedSeries, Bracket
     from benchseal.records.run import Run, SolutionKind
 
 
@@ -33,7 +33,8 @@ class Measured:
     kind: its portion's kind where it has one. portion: None for calibration, checks and hidden solutions.
     extra: dilution at the instrument. x, u, u_reading: in the solution read, NaN (texts empty) where there is no
     number. lost: why it gives no value whatever its bracket says. series: where it stands for a portion evaluated by
-    standard additions; x and u_reading are then those of that line, and the curve has no part in them.
+    standard additions; x and u_reading are then those of that line, and the curve has no part in them. bracket: the
+    same for one read between two standards.
     """
 
     index: int
@@ -55,6 +56,12 @@ class Measured:
     u_text: PlainDecimal
     lost: Loss | None
     series: AddedSeries | None = None
+    bracket: Bracket | None = None
+
+    @property
+    def on_curve(self) -> bool:
+        """Whether x is read on the run's curve."""
+        return self.series is None and self.bracket is None
 
     @property
     def positions(self) -> tuple[int, ...]:
@@ -81,7 +88,7 @@ class _Parts:
 
 def measured_of(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved) -> tuple[Measured, ...]:
     """Every solution of ``run`` in presented order."""
-    levels = dict(zip(points.places, points.texts, strict=True))
+    levels = dict(zip(points.places, points.texts, strict=True)) if points.places else {}
     parts = _Parts(run, bench, signals, solved, levels, max(points.texts, key=Decimal))
     return tuple(_measured(parts, index) for index in range(len(run.document.solutions.position)))
 

@@ -21,9 +21,12 @@ if TYPE_CHECKING:
 def sensitivity_check(rule: CheckRule, method: Method, calibration: Calibration) -> tuple[CheckVerdict, ...]:
     """What the run's curve gives, in percent of what is usual in this laboratory (``rule.expected``).
 
-    The solutions judged are those of the calibration.
+    The solutions judged are those of the calibration; where a stored curve was corrected, the correction standard and
+    its blank.
     """
     name, positions = CHECK_NAMES["sensitivity"], tuple(level.position for level in calibration.levels)
+    for use in calibration.stored:
+        positions = tuple(sorted((use.position, use.blank_position)))
     open_verdict = replace(not_evaluated(rule, method, positions, ""), expected=rule.expected)
     found = characteristic(method, calibration)
     if isinstance(found, str):
@@ -43,12 +46,12 @@ def sensitivity_check(rule: CheckRule, method: Method, calibration: Calibration)
 def characteristic(method: Method, calibration: Calibration) -> Fraction | str:
     """Characteristic concentration in the solution unit, in the furnace the mass in pg; or why there is none.
 
-    c0 = 0.0044/b1, b1 the slope at zero (of a quadratic its linear coefficient); m0 = c0 V (IUPAC, from memory).
+    c0 = 0.0044/b1, b1 the slope at zero (of a quadratic its linear coefficient); m0 = c0 V (IUPAC, from memory). On a
+    stored curve b1 is that of its day; today's slope is b1 over the factor of the correction.
     """
-    coefficients = calibration.coefficients
     if slope_undetermined(calibration):
         return "the curve does not rise at zero"
-    slope = fraction_of(coefficients[0 if len(coefficients) == 1 else 1] or "0")
+    slope = slope_at_zero(calibration)
     if method.technique == "furnace":
         volume = fraction_of(method.conditions.injection_ul or "0")
         if volume == 0:
@@ -57,3 +60,12 @@ def characteristic(method: Method, calibration: Calibration) -> Fraction | str:
     else:
         found = characteristic_concentration(Fraction(1), slope)
     return "the curve does not rise at zero" if isinstance(found, str) else found
+
+
+def slope_at_zero(calibration: Calibration) -> Fraction:
+    """The curve's slope at zero on the day of the run, in signal per solution unit."""
+    coefficients = calibration.coefficients
+    slope = fraction_of(coefficients[0 if len(coefficients) == 1 else 1] or "0")
+    for use in calibration.stored:
+        slope /= fraction_of(use.factor)
+    return slope

@@ -7,22 +7,35 @@ outlives its calibration or a required check.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from benchseal.compute.rounding import TooManyDigitsError
 from benchseal.compute.run_additions import evaluated
 from benchseal.compute.run_bound import bench_problems, fit_problem, size_problem
+from benchseal.compute.run_bracketing import between_standards
 from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
-from benchseal.compute.run_curve import Solved, points_of, solve_runs
+from benchseal.compute.run_curve import Solved, solve_runs
 from benchseal.compute.run_measured import measured_of
 from benchseal.compute.run_portions import choose
 from benchseal.compute.run_prepared_checks import prepared_checks, sample_portions
 from benchseal.compute.run_results import requirements_of, results_of
 from benchseal.compute.run_sensitivity import sensitivity_check
-from benchseal.compute.run_signals import signals_of
+from benchseal.compute.run_signals import Loss, signals_of
+from benchseal.compute.run_stored import (
+    Stored,
+    correction_findings,
+    correction_problems,
+    curve_used,
+    judge_confirmed,
+    points_used,
+    signals_used,
+    solved_used,
+    stored_curves,
+)
 from benchseal.compute.run_verdict import (
     bracket_findings,
     lost_samples,
@@ -40,11 +53,12 @@ if TYPE_CHECKING:
     from benchseal.compute.run_curve import Points
     from benchseal.compute.run_measured import Measured
     from benchseal.compute.run_portions import Chosen
-    from benchseal.compute.run_signals import Loss, Signals
+    from benchseal.compute.run_signals import Signals
+    from benchseal.compute.run_stored import Found
     from benchseal.problems import Problem
     from benchseal.records.known import Bench
     from benchseal.records.method import CheckRule
-    from benchseal.records.results import Calibration, CheckVerdict
+    from benchseal.records.results import CheckVerdict
     from benchseal.records.run import Run
 
 
@@ -58,40 +72,52 @@ def work_run(run: Run, bench: Bench) -> RunWork | tuple[Problem, ...]:
 
 def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Problem, ...], ...]:
     """``work_run`` of each, in order; runs of equal shape are fitted and inverted together."""
-    lacking = [bench_problems(run, bench) for run in runs]
+    lacking = [(*bench_problems(run, bench), *correction_problems(run)) for run in runs]
     ready = [run for run, problems in zip(runs, lacking, strict=True) if not problems]
-    signals = [signals_of(run) for run in ready]
-    points = [points_of(run, own) for run, own in zip(ready, signals, strict=True)]
+    read = [signals_of(run) for run in ready]
+    stored = stored_curves(ready, read)
+    signals = [signals_used(found, own) for found, own in zip(stored, read, strict=True)]
+    points = [points_used(*one) for one in zip(stored, ready, read, strict=True)]
     solved = solve_runs(ready, signals, points)
     done = iter(
-        _work_or_problem(run, bench, own, levels, curve)
+        found
+        if isinstance(found, tuple)
+        else _work_or_problem(run, bench, own, levels, (found, solved_used(found, curve, own)))
         if isinstance(curve, Solved)
         else (fit_problem(run, curve, levels),)
-        for run, own, levels, curve in zip(ready, signals, points, solved, strict=True)
+        for run, own, levels, curve, found in zip(ready, signals, points, solved, stored, strict=True)
     )
     return tuple(problems or next(done) for problems in lacking)
 
 
 def _work_or_problem(
-    run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved
+    run: Run, bench: Bench, signals: Signals, points: Points, curve: tuple[Found, Solved]
 ) -> RunWork | tuple[Problem, ...]:
     """A number that no record can hold (an absurd reading, mass, dilution or limit) is a Problem of the run."""
     try:
-        return _work(run, bench, signals, points, solved)
+        return _work(run, bench, signals, points, curve)
     except TooManyDigitsError:
         return (size_problem(run),)
 
 
-def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solved) -> RunWork:
+def _work(run: Run, bench: Bench, signals: Signals, points: Points, found: tuple[Found, Solved]) -> RunWork:
     method, rules = run.method, run.method.checks
+    stored, solved = found
     measured = measured_of(run, bench, signals, points, solved)
-    calibration = calibration_of(method, points, solved, measured)
-    curve = judge_calibration(method, calibration, solved, measured)
+    if isinstance(stored, Stored):
+        calibration, curve = curve_used(stored, run, bench, solved, measured)
+    else:
+        calibration = calibration_of(method, points, solved, measured)
+        curve = judge_calibration(method, calibration, solved, measured)
     simple = {rule.id: simple_checks(rule, method, measured) for rule in rules if rule.check in SIMPLE_CHECKS}
     simple |= {one.id: sensitivity_check(one, method, calibration) for one in rules if one.check == "sensitivity"}
+    if isinstance(stored, Stored):
+        curve = (*curve, judge_confirmed(stored, method, measured, simple))
     reasons = _brackets(rules, measured, simple)
     brackets = merged(reasons)
     portions, cautions = evaluated(run, signals, solved, measured)
+    suspect = _suspect(rules, measured, simple) if method.calibration.bracketing else {}
+    portions, not_used = between_standards(run, calibration, portions, suspect)
     standing = choose(run, bench, solved, portions, brackets)
     checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
     failures = run_failures(rules, curve, checks)
@@ -113,9 +139,11 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, solved: Solv
             bracket_findings([row for own in reasons for row in own]),
             (one.why for one in lost.values()),
             tolerated(rules, checks),
-            _without_scatter(measured, calibration),
+            _without_scatter(_standards_read(stored, signals, points)),
+            correction_findings(calibration),
             _unasked(chosen),
             cautions,
+            not_used,
         ),
     )
 
@@ -134,6 +162,18 @@ def _brackets(
         elif rule.check == "return_to_zero":
             rows.append(carried_over(places, brackets_of(simple[rule.id])))
     return rows
+
+
+def _suspect(
+    rules: Sequence[CheckRule], measured: Sequence[Measured], simple: Mapping[str, Sequence[CheckVerdict]]
+) -> dict[int, Loss]:
+    """Bracket standards that a failed check beside them or a rinse before them takes, as it takes presented solutions.
+
+    They are not counted for ``every``, and nothing has to close the run after them.
+    """
+    as_neighbours = [replace(rule, every=0, at_end=False) for rule in rules]
+    standards = [replace(one, presented=one.kind == "bracket_standard") for one in measured]
+    return {row.position: Loss(row.code, row.why) for row in merged(_brackets(as_neighbours, standards, simple))}
 
 
 def _all_of(
@@ -164,10 +204,14 @@ def _voided(chosen: Chosen, void: Sequence[Voided]) -> tuple[Voided, ...]:
     return tuple(row for _, row in sorted(rows.items()))
 
 
-def _without_scatter(measured: Sequence[Measured], calibration: Calibration) -> tuple[str, ...]:
+def _standards_read(stored: Found, signals: Signals, points: Points) -> Sequence[tuple[str, ...]]:
+    """Readings of each standard of the curve, of this run or of the earlier one it is from."""
+    return stored.signals.texts if isinstance(stored, Stored) else [signals.texts[place] for place in points.places]
+
+
+def _without_scatter(standards: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
     """A word on readings of the standards that are equal to the last digit everywhere: real ones scatter somewhere."""
-    levels = {level.position for level in calibration.levels}
-    several = [one.signals for one in measured if one.position in levels and len(one.signals) > 1]
+    several = [own for own in standards if len(own) > 1]
     if len(several) < 2 or any(len({Decimal(text) for text in own}) > 1 for own in several):
         return ()
     words = "the readings of each calibration solution are all equal, without any scatter: "

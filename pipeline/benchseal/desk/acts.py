@@ -13,13 +13,33 @@ from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
+from benchseal.desk.acts_security import SECURITY
+from benchseal.desk.acts_trail import TRAIL
+from benchseal.desk.acts_upkeep import UPKEEP
 
 if TYPE_CHECKING:
     from benchseal.desk.act_row import ActRow
 
-ROWS: tuple[ActRow, ...] = (*PEOPLE, *DOCUMENTS, *REGISTERS, *RUNS, *CERTIFICATES, *DELIVERIES)
+ROWS: tuple[ActRow, ...] = (
+    *PEOPLE,
+    *DOCUMENTS,
+    *REGISTERS,
+    *RUNS,
+    *CERTIFICATES,
+    *DELIVERIES,
+    *UPKEEP,
+    *SECURITY,
+    *TRAIL,
+)
 
 ACTS: dict[type, ActRow] = {row.act: row for row in ROWS}
 
 # Entries no person writes: founding, and the steps that finish what a person signed.
-PROGRAM_KINDS = ("site.founded", "certificate.released", "delivery.done")
+PROGRAM_KINDS = (
+    "site.founded",
+    "site.restored",
+    "person.locked",
+    "clock.back",
+    "certificate.released",
+    "delivery.done",
+)

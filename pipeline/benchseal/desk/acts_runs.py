@@ -10,12 +10,16 @@ from benchseal.records.signatures import Meaning
 
 @dataclass(frozen=True, slots=True)
 class IngestFile:
-    """Bring in one instrument file, whole or not at all. layout: identifier, or empty to recognise it."""
+    """Bring in one instrument file, whole or not at all.
+
+    layout: identifier, or empty to recognise it. curves: runs whose curves the file uses, at most one an element.
+    """
 
     data: bytes
     source: str
     layout: str
     batches: tuple[str, ...]
+    curves: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.certificate.blocks import block_tree
+from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.acts import ACTS, PROGRAM_KINDS
+from benchseal.desk.clock import moment_of
+from benchseal.desk.lending import copies_that_differ
 from benchseal.desk.reading import load, read_signature
 from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
@@ -61,6 +64,7 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings += _guarded(lambda: _passwords(view), "password hashes")
         findings += _guarded(lambda: _signatures(view), "signatures")
         findings += _guarded(lambda: _secrets(view), "run secrets")
+        findings += _guarded(lambda: copies_that_differ(view), "stored curves")
         objects = len(view.object_names())
     return SiteReport(walked.size, objects, walked.root.hex(), bool(outside), tuple(findings))
 
@@ -138,6 +142,7 @@ def _entries(view: SqliteReading, site: Site) -> list[Finding]:
     known = {kind for row in ACTS.values() for kind in row.kinds} | set(PROGRAM_KINDS)
     names = {name for name, _ in view.object_names()}
     findings = []
+    last = ""
     for seq, body, _, _ in view.entries():
         try:
             entry = read_entry(body)
@@ -148,10 +153,23 @@ def _entries(view: SqliteReading, site: Site) -> list[Finding]:
             what = f"its body is that of entry {entry.seq}."
             findings.append(Finding("integrity.entry", f"entry {seq}", what, _KEEP))
         findings += _entry(entry, known, names)
+        findings += _in_time(entry, last)
+        last = entry.at
         if seq == 1 and entry.facts.get("ledger") != site.ledger:
             what = f"it founds {entry.facts.get('ledger')}, the settings name {site.ledger}."
             findings.append(Finding("integrity.founding", "entry 1", what, _KEEP))
     return findings
+
+
+def _in_time(entry: Entry, last: str) -> Iterator[Finding]:
+    """Times rise, or an entry says that the clock went back. Two seconds are allowed, as in signing."""
+    if not last or entry.at >= last or entry.kind == "clock.back":
+        return
+    back = (moment_of(last) - moment_of(entry.at)).total_seconds()
+    if back > BACK_ALLOWED_SECONDS:
+        where = f"entry {entry.seq} ({entry.at}, {entry.kind}, {entry.actor})"
+        what = f"it is {back:.0f} s before the entry before it, and no entry says that the clock went back."
+        yield Finding("integrity.time-order", where, what, _KEEP)
 
 
 def _entry(entry: Entry, known: set[str], names: set[str]) -> Iterator[Finding]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
@@ -15,7 +16,7 @@ from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
-from benchseal.records.known import Bench, Known
+from benchseal.records.known import Bench, Known, Lent
 from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
@@ -82,9 +83,14 @@ def _still_counts(view: Reading, raw: str) -> bool:
 def try_file(acting: Acting, act: IngestFile) -> Trial:
     """Read, validate and calculate, storing nothing."""
     documents = _read(acting.tx, act)
-    known = _known(acting, frozenset(act.batches))
+    named = lent_by(acting.tx, act.curves, act.source)
+    lenders = [one for one in named if isinstance(one, Lent)]
+    problems: list[Notice] = [one for one in named if isinstance(one, Problem)]
+    problems += elsewhere(lenders, documents, act.source)
+    if problems:
+        return Trial((), tuple(problems))
+    known = _known(acting, frozenset(act.batches), lenders)
     made: list[tuple[Run, RunWork]] = []
-    problems: list[Notice] = []
     for document in documents:
         if isinstance(document, Problem):
             problems.append(document)
@@ -113,7 +119,9 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
         raise Stopped(decided)
     before = load(acting.tx, Run, row["bound"])
     batches = frozenset(batch for batch, _ in before.portion if batch)
-    run = check_run(before.document, _known(acting, batches), fold=_fold(acting.tx, before.document))
+    named = lent_by(acting.tx, [one.run for one in before.stored_curve], before.document.source_name)
+    known = _known(acting, batches, [one for one in named if isinstance(one, Lent)])
+    run = check_run(before.document, known, fold=_fold(acting.tx, before.document))
     if isinstance(run, tuple):
         raise Stopped(*run)
     work = work_run(run, _bench(acting, run))
@@ -157,7 +165,7 @@ def _fold(view: Reading, document: RunDocument) -> Literal[0, 1] | None:
     return folds[layout.doubled_hour]
 
 
-def _known(acting: Acting, batches: frozenset[str]) -> Known:
+def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> Known:
     view = acting.tx
     portions: dict[str, list[Portion]] = {}
     for row in view.rows("portion"):
@@ -174,6 +182,7 @@ def _known(acting: Acting, batches: frozenset[str]) -> Known:
         instruments=tuple(load(view, Instrument, row["record"]) for row in view.rows("instrument")),
         standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
         now=f"{acting.at[:19]}Z",
+        lent=tuple(lenders),
     )
 
 

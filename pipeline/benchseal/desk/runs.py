@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.lending import lent_refusal
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.manifest import Packet, PacketRun
@@ -137,6 +138,8 @@ def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
         raise Stopped(
             Refusal("run.certified", act.run, what, "Return an approved certificate first; an issued one stands.")
         )
+    if lent := lent_refusal(acting.tx, row):
+        raise Stopped(lent)
     part = _Part(row, int(row["reviewed_version"]), str(row["reviewed_manifest"]))
     packet = Packet("packet/1", "reopen", (PacketRun(part.run, part.version, part.manifest),))
     kept = acting.tx.keep(record_bytes(packet))

@@ -6,9 +6,11 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, method_fault
+from benchseal.documents.rules_bracketing import bracketing_faults
 from benchseal.documents.rules_calibration import calibration_faults
 from benchseal.documents.rules_checks import check_faults
 from benchseal.documents.rules_conditions import condition_faults
+from benchseal.documents.rules_stored import stored_faults
 from benchseal.documents.rules_uncertainty import uncertainty_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
@@ -28,11 +30,13 @@ def method_faults(method: Method) -> Iterator[Fault]:
     yield from _line(method)
     yield from _standards(method)
     yield from calibration_faults(method)
+    yield from bracketing_faults(method)
     yield from _levels(method)
     yield from _limits(method)
     yield from _signal(method)
     yield from condition_faults(method)
     yield from uncertainty_faults(method)
+    yield from stored_faults(method)
     for index, rule in enumerate(method.checks):
         yield from check_faults(method, rule, ("checks", index))
     yield from _twice([rule.id for rule in method.checks], "checks", "check id")

@@ -5,11 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from benchseal.records.canonical import Digest
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, Sample, StandardLot
-from benchseal.records.run import DocumentRef
+from benchseal.records.run import DocumentRef, Run
 from benchseal.records.specification import Specification
+
+
+@dataclass(frozen=True, slots=True)
+class Lent:
+    """A run whose curve a file is to use, as it stands at the site.
+
+    state: of its life cycle. version, work: the reviewed ones, 0 and empty where it is not reviewed. usable, good:
+    whether that calculation stands as a whole, and every verdict on its curve.
+    """
+
+    number: str
+    state: str
+    version: int
+    work: Digest
+    run: Run
+    usable: bool
+    good: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +37,7 @@ class Known:
     methods: approved versions in force. portions: label to every portion that carries it, itself or on
     a tube of its standard additions, whatever its batch.
     batches: where not empty, only portions of these batches count (the preparation named with the file).
-    now: UTC ``YYYY-MM-DDTHH:MM:SSZ``, given by the desk.
+    now: UTC ``YYYY-MM-DDTHH:MM:SSZ``, given by the desk. lent: runs named for their curves, at most one an element.
     """
 
     methods: tuple[tuple[DocumentRef, Method], ...]
@@ -28,6 +46,7 @@ class Known:
     instruments: tuple[Instrument, ...]
     standard_lots: tuple[StandardLot, ...]
     now: str
+    lent: tuple[Lent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -203,11 +203,18 @@ class BracketStandard:
 
 @dataclass(frozen=True, slots=True)
 class Bracket:
-    """Two standards close around a sample, which take the place of the curve. u_sample: of the sample's mean signal."""
+    """Two standards close around a sample, which take the place of the curve.
+
+    sd: of one reading, pooled over the bracket standards of the run, with df. u_sample: of the sample's mean signal.
+    u_from_sample, u_from_standards: what the readings of sample and standards put into u of its concentration.
+    """
 
     low: BracketStandard
     high: BracketStandard
+    sd: PlainDecimal
     u_sample: PlainDecimal
+    u_from_sample: PlainDecimal
+    u_from_standards: PlainDecimal
     df: int
 
 
@@ -274,9 +281,14 @@ class WorkedPortion:
 
     @property
     def positions(self) -> tuple[int, ...]:
-        """Every solution the portion's value rests on, in presented order; none for a portion that was not read."""
+        """Every presented solution its value rests on, in presented order; none for a portion that was not read."""
         own = {self.position, *(tube.position for one in self.series for tube in one.tubes)}
         return tuple(sorted(own - {0}))
+
+    @property
+    def standards(self) -> tuple[int, ...]:
+        """The bracket standards it was read between, in presented order; none where it was not read so."""
+        return tuple(sorted(place for one in self.bracket for place in (*one.low.positions, *one.high.positions)))
 
 
 @dataclass(frozen=True, slots=True)

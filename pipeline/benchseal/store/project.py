@@ -14,13 +14,24 @@ from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_people import PEOPLE
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
+from benchseal.store.project_security import SECURITY
+from benchseal.store.project_upkeep import UPKEEP
 
 if TYPE_CHECKING:
     from benchseal.records.entries import Entry
     from benchseal.store.changes import Change
     from benchseal.store.project_rows import Projection, ReadObject
 
-_PROJECTIONS: dict[str, Projection] = {**PEOPLE, **DOCUMENTS, **REGISTERS, **RUNS, **CERTIFICATES, **DELIVERIES}
+_PROJECTIONS: dict[str, Projection] = {
+    **PEOPLE,
+    **DOCUMENTS,
+    **REGISTERS,
+    **RUNS,
+    **CERTIFICATES,
+    **DELIVERIES,
+    **UPKEEP,
+    **SECURITY,
+}
 
 
 def project(entry: Entry, read: ReadObject) -> tuple[Change, ...]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from benchseal.records.canonical import parse_canonical
+from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.store.changes import Change, Clear, Put
 from benchseal.store.project_rows import Facts, contribution, counted, name_of, signed
 
 if TYPE_CHECKING:
+    from benchseal.records.canonical import Json
     from benchseal.records.entries import Entry
     from benchseal.store.project_rows import Projection, ReadObject
 
@@ -58,7 +59,7 @@ def _work(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
         "usable": int(work["usable"]),
     }
     rows = tuple(_result(run, place, result) for place, result in enumerate(work["results"]))
-    return (Put("run", {"run": run}, values), Clear("result", {"run": run}), *rows)
+    return (Put("run", {"run": run}, values), Clear("result", {"run": run}), *rows, _calculation(entry, work, read))
 
 
 def _result(run: str, place: int, result: Facts) -> Put:
@@ -75,6 +76,27 @@ def _result(run: str, place: int, result: Facts) -> Put:
             "value_text": outcome.get("value_text", ""),
             "expanded_text": outcome.get("expanded_text", ""),
             "why": outcome.get("why", ""),
+        },
+    )
+
+
+def _calculation(entry: Entry, work: Facts, read: ReadObject) -> Put:
+    """Checks and curve of one calculation, for questions over time; rows of a run's earlier calculations stay."""
+    bound = cast("Facts", parse_canonical(read(entry.digests["bound"])))
+    lots = [*bound["standard_lots"], "", ""]
+    checks = [{name: value for name, value in check.items() if name != "source"} for check in work["checks"]]
+    return Put(
+        "calculation",
+        {"run": name_of(entry), "work": entry.digests["work"]},
+        {
+            "method": bound["method"]["id"],
+            "method_value": bound["method_ref"]["digest"],
+            "instrument": bound["instrument"],
+            "measured_at": bound["measured_at"],
+            "lot": lots[0],
+            "second_lot": lots[1],
+            "calibration": canonical_bytes(work["calibration"]).decode(),
+            "checks": canonical_bytes(cast("Json", checks)).decode(),
         },
     )
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 1
+STORE_VERSION = 2
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -67,10 +67,20 @@ def _derived(name: str, key: tuple[str, ...], texts: str = "", integers: str = "
     return Table(name, derived, *columns, Column("seq", Integer, nullable=False), **_STRICT)
 
 
-_derived("site", ("ledger",), "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id")
+_derived(
+    "site",
+    ("ledger",),
+    "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id clock_back",
+)
 _derived("counter", ("name",), integers="value")
-_derived("person", ("person",), "printed_name identity_check enrolled_by password_sha256", "active")
+_derived(
+    "person",
+    ("person",),
+    "printed_name identity_check enrolled_by password_sha256 reset_by",
+    "active suspended must_change",
+)
 _derived("role", ("person", "role"), integers="active")
+_derived("recovery", ("sha256",), "custodians made_at used_at used_for")
 _derived("document", ("kind", "id", "version"), "title source value state author approver")
 _derived("customer", ("customer",), "name record")
 _derived("instrument", ("instrument",), "serial technique record")
@@ -92,6 +102,9 @@ _derived(
     ("run", "place"),
     "result_id sample element quantity unit outcome value_text expanded_text verdict why comment_required",
 )
+# What questions over time ask of each calculation on record; which of a run's counts, the run's row says. One row with
+# all checks: a row for each check would double what storing and replaying a run costs.
+_derived("calculation", ("run", "work"), "method method_value instrument measured_at lot second_lot calibration checks")
 _derived("hold", ("sample", "element"), "run result_id why", "is_open")
 _derived("signature", ("signature",), "subject digest person role meaning at statement", "version")
 _derived(
@@ -105,6 +118,10 @@ _derived(
     "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"
 )
 _derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
+_derived("security_event", ("event",), "kind person by at what by_administrator by_approver")
+_derived("trail_review", ("subject", "event"), "person at looked")
+_derived("access_review", ("list",), "person at")
+_derived("backup", ("sha256",), "name root made_at tested_at", "entries findings")
 
 password = Table(
     "password",

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
 from benchseal.records.preparation import Portion
 from benchseal.records.run import Run
 from benchseal.validate.additions import addition_problems
+from benchseal.validate.bracketing import bracketing_problems
 from benchseal.validate.methods import method_of, method_problems
 from benchseal.validate.portions import portion_problems, portions_of
 from benchseal.validate.registers import (
@@ -26,9 +28,17 @@ from benchseal.validate.solutions import (
     mean_problems,
     replicate_problems,
 )
+from benchseal.validate.stored import (
+    correction_problems,
+    curve_copied,
+    lender_problems,
+    lent_to,
+    unplanned_problems,
+    used_problems,
+)
 
 if TYPE_CHECKING:
-    from benchseal.records.known import Known
+    from benchseal.records.known import Known, Lent
     from benchseal.records.method import Method
     from benchseal.records.registers import Instrument, StandardLot
     from benchseal.records.run import DocumentRef, RunDocument
@@ -44,20 +54,24 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
     if problems:
         return tuple(problems)
     moment = _instrument_and_time(document, known, fold, problems)
-    found = method_of(document, known)
+    found, lent = method_of(document, known), lent_to(document, known)
     if isinstance(found, list):
         problems.extend(found)
     portions = portions_of(document, known)
     lots: tuple[StandardLot, ...] = ()
     if not isinstance(found, list):
-        problems.extend(_against_method(document, found[1]))
+        problems.extend(_against_method(document, found, lent))
         problems.extend(addition_problems(document, found[1], portions))
         lots = _lots(document, found[1], known, problems)
+        if lent is not None:
+            here = None if moment is None else (moment[0].instrument, moment[1])
+            problems.extend(used_problems(document, found[1], lent, lots, here))
     problems.extend(mean_problems(document))
     problems.extend(portion_problems(document, portions))
     if problems or moment is None or isinstance(found, list):
         return tuple(problems)
-    return _bound(document, found, moment, portions, lots)
+    run = _bound(document, found, moment, portions, lots)
+    return run if lent is None else replace(run, stored_curve=(curve_copied(lent),))
 
 
 def _bound(
@@ -96,11 +110,17 @@ def _instrument_and_time(
     return instrument, moment
 
 
-def _against_method(document: RunDocument, method: Method) -> tuple[Problem, ...]:
+def _against_method(document: RunDocument, found: tuple[DocumentRef, Method], lent: Lent | None) -> tuple[Problem, ...]:
+    method = found[1]
+    if lent is None:
+        calibrated = (*calibration_problems(document, method), *unplanned_problems(document))
+    else:
+        calibrated = (*lender_problems(document, found, lent), *correction_problems(document, method, lent))
     return (
         *method_problems(document, method),
-        *calibration_problems(document, method),
+        *calibrated,
         *check_problems(document, method),
+        *bracketing_problems(document, method),
         *replicate_problems(document, method),
         *background_problems(document, method),
     )

@@ -36,7 +36,7 @@ def calibration_problems(document: RunDocument, method: Method) -> Iterator[Prob
         indexes = found.pop(standard.label, [])
         if not indexes:
             what = f"Standard {standard.label} ({standard.concentration} {method.solution_unit}) is missing."
-            yield Problem("validate.standard-missing", at_run(document), what, _MEASURE_AGAIN)
+            yield Problem("validate.standard-missing", at_run(document), what, _missing_remedy(document, method))
         for index in indexes[1:]:
             what = f"Standard {standard.label} is measured again; the method has it once."
             yield Problem("validate.standard-repeated", at_solution(document, index), what, _MEASURE_AGAIN)
@@ -46,6 +46,13 @@ def calibration_problems(document: RunDocument, method: Method) -> Iterator[Prob
         known = nearest(label, (standard.label for standard in method.standards))
         what = f"'{label}' is no standard of method {method.id}; its standards: {known}."
         yield Problem("validate.standard-unknown", at_solution(document, indexes[0]), what, _MEASURE_AGAIN)
+
+
+def _missing_remedy(document: RunDocument, method: Method) -> str:
+    """A file without any standard may be meant for an earlier curve, where the method allows that."""
+    if "standard" in document.solutions.kind or not method.stored_curve.valid_hours:
+        return _MEASURE_AGAIN
+    return f"{_MEASURE_AGAIN[:-1]}, or name a reviewed run with --curve-of and read one correction standard."
 
 
 def _standard_problems(document: RunDocument, standard: Standard, method: Method, index: int) -> Iterator[Problem]:

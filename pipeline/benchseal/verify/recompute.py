@@ -74,6 +74,7 @@ def rebuilt(run: EvidenceRun) -> Run:
         portion=tuple((one.batch, one.portion) if one else ("", "") for one in solutions),
         hidden=tuple(one is None for one in solutions),
         standard_lots=run.facts.standard_lots,
+        stored_curve=run.facts.stored_curve,
     )
 
 
