@@ -92,7 +92,8 @@ def _campaign(asked: argparse.Namespace, every: Mutants, chosen: Mutants, listed
     waiting = {place: mutant for place, mutant in chosen.items() if mutant.key not in results.lines}
     for mutant in [mutant for mutant in waiting.values() if mutant.key in listed]:
         results.add(Outcome(Job(mutant, 0, (), (), {}), reporting.EQUIVALENT, ""))
-    jobs = [_job(place, mutant, touched, asked.budget) for place, mutant in waiting.items() if mutant.key not in listed]
+    index = touching.Index(touched)
+    jobs = [_job(place, mutant, index, asked.budget) for place, mutant in waiting.items() if mutant.key not in listed]
     _run(jobs, results)
     lines = [results.lines[mutant.key] for mutant in chosen.values()]
     drawn = f"drawn with seed {asked.seed} from " if asked.sample else "of "
@@ -167,18 +168,16 @@ def _lines_of(file: str, path: Path) -> int:
     return 0 if code in (0, 1) else 3
 
 
-def _job(place: tuple[str, int], mutant: Mutant, touched: Touched, budget: float) -> Job:
-    tests = touched.tests_of(mutant.module, mutant.statement, whole=mutant.home is None)
+def _job(place: tuple[str, int], mutant: Mutant, index: touching.Index, budget: float) -> Job:
+    tests, imported = index.tests_of(mutant.module, mutant.statement, whole=mutant.home is None)
     spent, fitting = 0.0, 0
     for test in tests:
-        spent += touched.seconds[test]
+        spent += index.seconds[test]
         fitting += spent <= budget
     tests = tests[: max(fitting, 1)]
-    anew = [
-        test for test in tests if mutant.home is None or touched.runs_at_import(test, mutant.module, mutant.statement)
-    ]
-    living = tuple(test for test in tests if test not in set(anew))
-    return Job(mutant, place[1], living, tuple(anew), {test: touched.seconds[test] for test in tests})
+    living = tuple(test for test in tests if test not in imported)
+    anew = tuple(test for test in tests if test in imported)
+    return Job(mutant, place[1], living, anew, {test: index.slowest(test) for test in tests})
 
 
 def _run(jobs: Sequence[Job], results: Results) -> None:

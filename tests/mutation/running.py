@@ -7,6 +7,7 @@ that imports the program anew. A child stops at the first test that fails and is
 from __future__ import annotations
 
 import gc
+import importlib
 import os
 import resource
 import signal
@@ -21,7 +22,7 @@ from typing import TYPE_CHECKING
 import pytest
 from _pytest.runner import runtestprotocol
 from tests.mutation.operators import mutants_of
-from tests.mutation.touched import COMPUTE, ROOT, Changed, compiled, file_of, path_of, source_of
+from tests.mutation.touched import COMPUTE, PACKAGE, ROOT, Changed, compiled, file_of, path_of, source_of
 
 if TYPE_CHECKING:
     import ast
@@ -43,8 +44,9 @@ _CODES = {0: SURVIVED, 1: KILLED, 3: BROKEN}
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A mutant, where its edit stands among those of its module, and its tests with their usual seconds.
+    """A mutant, where its edit stands among those of its module, and its tests.
 
+    seconds: of the slowest test in the file of each, as any may be the one that pays for what they share.
     tests: those that see a change of the living functions; anew: those whose file runs the statement when imported,
     so that the program must be imported anew.
     """
@@ -186,6 +188,8 @@ class _Swapping:
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         items = {item.nodeid: item for item in session.items}
+        for module in {job.mutant.module for job in self.jobs}:
+            importlib.import_module(f"{PACKAGE}.{module}")  # some are imported at their first use only
         functions, killers = _functions(), Killers()
         gc.collect()
         gc.freeze()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tests.mutation.__main__ import EQUIVALENT, all_mutants, pick
 from tests.mutation.report import equivalents, gone, report, share
-from tests.mutation.touched import Touched
+from tests.mutation.touched import Index, Touched
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -60,3 +60,18 @@ def test_lines_of_changed_test_files_are_collected_again() -> None:
     assert set(touched.seconds) == {"a.py::t"}
     assert touched.keep(Touched("other", {"a.py": "1", "b.py": "2"})) == ["a.py", "b.py"]
     assert touched.lines == {}
+
+
+def test_tests_of_a_statement_come_quickest_first_and_those_seen_at_import_are_told() -> None:
+    index = Index(
+        Touched(
+            seconds={"a.py::slow": 9.0, "a.py::quick": 0.1, "b.py::other": 0.5},
+            lines={"a.py::slow": {"m": [3]}, "a.py::quick": {"m": [3, 4]}, "b.py::other": {"n": [1]}},
+            at_import={"b.py": {"m": [3]}},
+        )
+    )
+    assert index.tests_of("m", 3, whole=False) == (["a.py::quick", "b.py::other", "a.py::slow"], {"b.py::other"})
+    assert index.tests_of("m", 4, whole=False) == (["a.py::quick"], set())
+    assert index.tests_of("m", 9, whole=False) == ([], set())
+    assert index.tests_of("m", 9, whole=True) == (["a.py::quick", "a.py::slow"], {"a.py::quick", "a.py::slow"})
+    assert index.slowest("a.py::quick") == 9.0

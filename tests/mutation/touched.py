@@ -60,15 +60,6 @@ class Touched:
     def save(self, path: Path) -> None:
         path.write_text(json.dumps(asdict(self)), encoding="utf-8")
 
-    def tests_of(self, module: str, line: int, *, whole: bool) -> list[str]:
-        """Tests that ran the statement at this line, or any of the module when ``whole``; the quickest first."""
-        hit = [test for test, lines in self.lines.items() if module in lines and (whole or line in lines[module])]
-        return sorted(hit, key=lambda test: (self.seconds[test], test))
-
-    def runs_at_import(self, test: str, module: str, line: int) -> bool:
-        """Whether importing the file of this test alone runs the statement at this line."""
-        return line in self.at_import.get(file_of(test), {}).get(module, ())
-
     def add(self, part: Touched) -> None:
         """Take over what one file gave."""
         self.seconds.update(part.seconds)
@@ -88,6 +79,43 @@ class Touched:
         self.failed = [test for test in self.failed if file_of(test) in live]
         self.program, self.files = now.program, now.files
         return stale
+
+
+class Index:
+    """What ``Touched`` knows, turned round for quick answers."""
+
+    def __init__(self, touched: Touched) -> None:
+        self.seconds = touched.seconds
+        self._by_line: dict[tuple[str, int], set[str]] = {}
+        self._by_module: dict[str, set[str]] = {}
+        self._imported: dict[tuple[str, int], set[str]] = {}
+        self._slowest: dict[str, float] = {}
+        tests: dict[str, list[str]] = {}
+        for test, lines in touched.lines.items():
+            file = file_of(test)
+            tests.setdefault(file, []).append(test)
+            self._slowest[file] = max(self._slowest.get(file, 0.0), touched.seconds[test])
+            for module, numbers in lines.items():
+                self._by_module.setdefault(module, set()).add(test)
+                for number in numbers:
+                    self._by_line.setdefault((module, number), set()).add(test)
+        for file, imported in touched.at_import.items():
+            for module, numbers in imported.items():
+                for number in numbers:
+                    self._imported.setdefault((module, number), set()).update(tests.get(file, ()))
+
+    def tests_of(self, module: str, line: int, *, whole: bool) -> tuple[list[str], set[str]]:
+        """Tests that ran the statement at this line, or any of the module when ``whole``; the quickest first.
+
+        The second are those among them whose file runs it when imported: their cases may come from it.
+        """
+        imported = self._imported.get((module, line), set())
+        hit = imported | (self._by_module.get(module, set()) if whole else self._by_line.get((module, line), set()))
+        return sorted(hit, key=lambda test: (self.seconds[test], test)), hit if whole else imported
+
+    def slowest(self, test: str) -> float:
+        """Seconds of the slowest test of its file: whichever test comes first pays for what all share."""
+        return self._slowest[file_of(test)]
 
 
 def file_of(test: str) -> str:
