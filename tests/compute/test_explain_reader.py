@@ -37,6 +37,7 @@ WORDS = (
     "moisture", "limit", "daily exposure", "daily dose", "reading noise", "calibration curve",
     "method blank, reading noise", "a0", "a1", "s", "n", "mean A", "mean added", "Sxx", "An", "As", "Ab", "F",
     "one-standard correction", "c1", "c2", "A1", "A2", "u1", "u2", "uA", "between two standards",
+    "f", "B", "S", "r", "Ac", *(f"{letter}{number}" for letter in "BS" for number in range(1, 10)),
 )  # fmt: skip
 EXACT = re.compile(r"Mean of \d+ portions|acceptance limit, (lower|upper)|U|upper limit|dilution")
 RAW = {"A"}  # made from readings, which are exact however many digits they have

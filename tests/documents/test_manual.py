@@ -13,6 +13,7 @@ _OF = {
     "rules_calibration": "method",
     "rules_checks": "method",
     "rules_conditions": "method",
+    "rules_drift": "method",
     "rules_stored": "method",
     "rules_uncertainty": "method",
     "rules_specification": "specification",

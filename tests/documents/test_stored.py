@@ -87,9 +87,3 @@ def test_a_correction_must_be_confirmed(kind: str) -> None:
     found = read(method_text(late))
     assert isinstance(found, list)
     assert "stored-unconfirmed" in found
-
-
-def test_a_correction_for_drift_is_refused_as_long_as_none_is_made() -> None:
-    """The words of the record are there before the calculation: a method must not look as if it were made."""
-    assert read(GOOD + "drift: {largest_percent: '10', source: test}\n") == ["drift"]
-    assert isinstance(read(GOOD + "drift: {largest_percent: '', source: ''}\n"), Method)

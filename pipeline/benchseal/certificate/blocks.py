@@ -94,7 +94,10 @@ def leaf_solutions(run: Run) -> tuple[LeafSolution, ...]:
 
 
 def _leaf_reading(run: Run, row: int) -> LeafReading:
-    """One reading; its background only where the method judges it, so that the verdict can be made again."""
+    """One reading, with what a method needs to be calculated again only where it needs it.
+
+    Its background where that is judged, its time where signals are corrected for drift along time.
+    """
     readings, judged = run.document.readings, run.method.conditions.largest_background
     return LeafReading(
         replicate=readings.replicate[row],
@@ -102,6 +105,7 @@ def _leaf_reading(run: Run, row: int) -> LeafReading:
         signal=readings.signal[row],
         flag=readings.flag[row],
         background=readings.background[row] if judged else "",
+        taken_at=readings.taken_at[row] if run.method.drift.largest_percent else "",
     )
 
 
@@ -151,7 +155,7 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
 
 
 def _rests_on(portions: Sequence[WorkedPortion]) -> Iterator[int]:
-    """Their own solutions, then the standards between which some of them were read."""
+    """Their own solutions, then the standards between which some were read and the checks some were corrected by."""
     yield from (position for portion in portions for position in portion.positions)
     yield from (position for portion in portions for position in portion.standards)
 

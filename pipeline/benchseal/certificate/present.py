@@ -207,6 +207,9 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     if between := [row.portion for row in used if row.bracket]:
         of_some = f", portion {wording.listed(between)}" if len(between) < len(used) else ""
         yield f"read between two standards{of_some}"
+    if drifted := [row.portion for row in used if row.drift]:
+        of_some = f", portion {wording.listed(drifted)}" if len(drifted) < len(used) else ""
+        yield f"corrected for drift{of_some}"
 
 
 def _exposure(asked: Requirement) -> Iterator[str]:

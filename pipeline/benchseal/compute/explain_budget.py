@@ -26,6 +26,8 @@ VALIDATED: Final = "validated uncertainty"
 # The one group whose degrees of freedom are those of the curve; what the others have no end of them.
 ADDITIONS: Final = "additions line"  # each portion's own, with its own degrees of freedom
 BRACKETING: Final = "between two standards"  # with the degrees of freedom of the bracket standards' readings
+# With the degrees of freedom of the scatter of each.
+DRIFT_STANDARDS, DRIFT_BLANKS = "drift correction, check standards", "drift correction, check blanks"
 REGRESSION: Final = ("reading noise", "calibration curve", "method blank, reading noise", "one-standard correction")
 STATED: Final = frozenset(
     {
@@ -153,6 +155,15 @@ def _between(result: WorkedResult) -> list[tuple[str, int]]:
     return [(one.u, df) for one in result.contributions if one.name == BRACKETING]
 
 
+def _drift(result: WorkedResult) -> list[tuple[str, int]]:
+    """The terms of the checks by which signals were corrected for drift, and their degrees of freedom."""
+    step = next((one.drift[0] for one in result.portions if one.drift and not one.why), None)
+    if step is None:
+        return []
+    degrees = {DRIFT_STANDARDS: step.df_standard, DRIFT_BLANKS: step.df_blank}
+    return [(one.u, degrees[one.name]) for one in result.contributions if one.name in degrees]
+
+
 def _combined(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[str]:
     unit = unit_shown(result.unit)
     squares = " + ".join(f"{one.u}²" for one in result.contributions)
@@ -169,8 +180,10 @@ def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[
         yield from prose("nothing limits the degrees of freedom", _IN)
         return
     group = [one for one in result.contributions if one.name in REGRESSION]
-    others = {one.name for one in result.contributions} - {*REGRESSION, ADDITIONS, BRACKETING}
-    lines = [*_own_lines(of, result), *_between(result)]
+    others = {one.name for one in result.contributions} - {
+        *(*REGRESSION, ADDITIONS, BRACKETING, DRIFT_STANDARDS, DRIFT_BLANKS)
+    }
+    lines = [*_own_lines(of, result), *_between(result), *_drift(result)]
     degrees = of.work.calibration.df
     name, words = "effective degrees of freedom", f"{outcome.df}, cut downwards"
     if others <= STATED:
@@ -187,6 +200,7 @@ def _degrees(of: Around, result: WorkedResult, outcome: Quantified) -> Iterator[
     curve = f"readings and curve are one group with the {degrees} degrees of freedom of the curve; " if group else ""
     own = "each line of additions has its own; " if any(one.name == ADDITIONS for one in result.contributions) else ""
     own += "what was read between two standards has those of the standards' readings; " if _between(result) else ""
+    own += "what corrects for drift has those of the checks' readings; " if _drift(result) else ""
     scatter = "the scatter of several blanks has its own; " if others - STATED else ""
     yield from prose(
         f"by Welch and Satterthwaite (JCGM 100, G.4): {curve}{own}{scatter}what is stated is taken as known",

@@ -61,14 +61,18 @@ def curve_lines(of: Around) -> Iterator[str]:
     yield from _quality(of)
 
 
-def inversion(of: Around, mean_signal: PlainDecimal) -> tuple[str, str]:
-    """How a mean reading is read backwards: with letters, with numbers. On a stored curve it is corrected first."""
+def inversion(of: Around, mean_signal: PlainDecimal, letter: str = "A") -> tuple[str, str]:
+    """How a mean reading is read backwards: with letters, with numbers. On a stored curve it is corrected first.
+
+    letter: of what is read on the curve, where that is no mean reading as read.
+    """
     found = of.work.calibration
     numbers = {name: put(value) for name, value in zip(names(found), found.coefficients, strict=True)}
     late = found.model == "quadratic" and found.coefficients[1].startswith("-")
     letters, puts = _INVERSIONS["quadratic, late" if late else found.model]
     if found.stored:
         letters = letters.replace("A", "(A - Ab) F")
+    letters = letters.replace("A", letter) if letter != "A" else letters
     return letters, puts.format(a=put(corrected(of, mean_signal)), **numbers)
 
 

@@ -135,6 +135,7 @@ def _blank(of: Around, one: WorkedPortion) -> Iterator[str]:
         yield from prose(f"{text}: {readings(of, signals)}", _IN)
     mean = f", mean of {counted(len(places), 'solution')}" if len(places) > 1 else ""
     stated = _READ_AS.get(of.method.blank_subtraction, of.method.blank_subtraction)
+    stated += ", corrected for drift" if one.drift else ""
     words = f"blank {one.blank_value} {of.unit} before dilution{mean}, {stated}; taken off once, after the dilution"
     yield from prose(words, _IN)
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.compute.explain_additions import series_lines
 from benchseal.compute.explain_bracketing import bracket_lines, standard_lines
 from benchseal.compute.explain_curve import inversion
+from benchseal.compute.explain_drift import drift_lines, pair_lines
 from benchseal.compute.explain_layout import STEP, counted, formula, heading, prose, put, spans
 from benchseal.compute.run_numbers import shown
 
@@ -24,6 +25,7 @@ def reading_lines(of: Around) -> Iterator[str]:
     """The section of the readings, in the order in which they were presented."""
     read = [one for one in of.portions if one.position]
     yield from standard_lines(of)
+    yield from pair_lines(of)
     yield from heading("Readings")
     if not read:
         yield from prose("No portion of the sample was read in this run.")
@@ -82,8 +84,12 @@ def _reading(of: Around, one: WorkedPortion) -> Iterator[str]:
     if one.bracket:
         yield from bracket_lines(of, one, one.bracket[0])
         return
+    made_of = ("readings", "curve")
+    read = inversion(of, one.mean_signal)
+    for step in one.drift:
+        yield from drift_lines(of, one, step)
+        made_of, read = ("readings, curve", "the checks it is corrected by"), inversion(of, step.corrected, "Ac")
     if one.solution_value:
-        letters, numbers = inversion(of, one.mean_signal)
-        yield from formula("c", letters, numbers, f"{one.solution_value} {of.unit}", indent=_IN)
+        yield from formula("c", *read, f"{one.solution_value} {of.unit}", indent=_IN)
     if one.u_solution:
-        yield from prose(f"standard uncertainty of c, from readings and curve, {one.u_solution} {of.unit}", _IN)
+        yield from prose(f"standard uncertainty of c, from {' and '.join(made_of)}, {one.u_solution} {of.unit}", _IN)

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.compute.reread_reading import Look, looks_of
+from benchseal.compute.run_curve import points_of
+from benchseal.compute.run_drift import drift_of, signals_drifted
 from benchseal.compute.run_numbers import fraction_of
 from benchseal.compute.run_signals import signals_of
 from benchseal.compute.run_stored import signals_of_record
@@ -41,7 +43,9 @@ class Solution:
 def presented_of(run: Run, work: RunWork, portions: Mapping[PortionKey, Portion]) -> tuple[Solution, ...]:
     """Every presented solution of ``run`` in presented order. portions: of its batches."""
     columns, void = run.document.solutions, {row.position: row for row in work.voided}
-    signals = signals_of_record(work.calibration, signals_of(run))
+    read = signals_of(run)
+    drifted = drift_of(run, portions, read, points_of(run, read))
+    signals = signals_drifted(drifted, signals_of_record(work.calibration, read))
     looks, series = looks_of(run, work, signals), _by_additions(run, portions)
     found = []
     for index, position in enumerate(columns.position):

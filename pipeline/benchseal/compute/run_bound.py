@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.compute.run_bound_additions import addition_problems
 from benchseal.compute.run_bound_bracketing import bracketing_problems
+from benchseal.compute.run_bound_drift import drift_problems
 from benchseal.compute.run_checks import MAY_BRACKET
 from benchseal.compute.run_fit import unweighed
 from benchseal.compute.run_words import CHECK_NAMES
@@ -45,6 +46,7 @@ def bench_problems(run: Run, bench: Bench) -> tuple[Problem, ...]:
     return (
         *_method_problems(run),
         *bracketing_problems(run),
+        *drift_problems(run),
         *_lot_problems(run, bench),
         *_portion_problems(run, bench),
     )

@@ -28,6 +28,7 @@ GRAVEST = (
     "bracket.open",
     "bracket.too-long",
     "carry-over.failed",
+    "drift.check-failed",
 )
 
 

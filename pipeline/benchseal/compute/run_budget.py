@@ -3,7 +3,8 @@
 For r = mean of (c_j DF_j - blank) K_j (JCGM 100, 5.1 and 5.2). A portion evaluated by standard additions has its own
 line, which takes the place of noise and curve; lines of different portions are independent. So do the readings of a
 portion read between two standards (``run_budget_bracketing.py``). Where a stored curve is
-corrected by one standard, the readings of that standard and its blank are common to all portions. Otherwise
+corrected by one standard, the readings of that standard and its blank are common to all portions; where signals are
+corrected for drift, those of the checks they are corrected by are. Otherwise
 reading noise is the portions' own and adds in squares; the curve is one for all, so the sensitivities to its
 coefficients are summed first and G' V G taken once; standards, volumetric ware, unit mass and recovery are taken as
 common to all portions (the same lot, the same pieces of ware), which never understates; weighings are each their own,
@@ -42,6 +43,7 @@ NOISE, CURVE, BLANK_NOISE = "reading noise", "calibration curve", "method blank,
 ADDITIONS = "additions line"
 BRACKETING = "between two standards"
 ONE_STANDARD = "one-standard correction"
+DRIFT_STANDARDS, DRIFT_BLANKS = "drift correction, check standards", "drift correction, check blanks"
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +133,20 @@ def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     if chosen.solved.correction is not None:
         parts = _carried(chosen.solved.correction, shares).tolist()
         yield Term(ONE_STANDARD, sqrt(_total(part * part for part in parts)), regression=True)
+    yield from _drift(chosen, shares)
+
+
+def _drift(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
+    """What the checks put in that signals are corrected by, with the degrees of freedom of their own scatter."""
+    rows = chosen.solved.drift
+    if rows is None:
+        return
+    for name, own, df in (
+        (DRIFT_STANDARDS, rows.standards, rows.df_standards),
+        (DRIFT_BLANKS, rows.blanks, rows.df_blanks),
+    ):
+        parts = _carried(own, shares).tolist()
+        yield Term(name, sqrt(_total(part * part for part in parts)), df=float(df))
 
 
 def _carried(rows: Array, shares: Sequence[Share]) -> Array:

@@ -47,6 +47,19 @@ class Points:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class DriftRows:
+    """What the check standards and check blanks of each pair put into x of each solution, (pairs, solutions).
+
+    df_standards, df_blanks: of the scatter both are made with.
+    """
+
+    standards: Array
+    blanks: Array
+    df_standards: int
+    df_blanks: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Solved:
     """One run on its curve; floats, NaN where there is no number.
 
@@ -55,7 +68,7 @@ class Solved:
     because: why the curve has its form, where the method allows a choice. intercept, intercept_reach: b0 of the free
     line and half its 95 % interval, for a line through zero only. Of a stored curve corrected by one standard:
     u_correction, of the mean signals of that standard and its blank, and correction, (2, solutions), what each puts
-    into x.
+    into x. drift: of a run corrected for drift.
     """
 
     model: Model
@@ -80,6 +93,7 @@ class Solved:
     status: tuple[Status, ...]
     correction: Array | None = None
     u_correction: tuple[float, ...] = ()
+    drift: DriftRows | None = None
 
     def fitted(self, concentrations: Sequence[float]) -> tuple[float, ...]:
         """Signals of the curve at ``concentrations``."""

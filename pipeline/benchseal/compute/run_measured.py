@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from benchseal.records.known import Bench
     from benchseal.records.method import Method
     from benchseal.records.preparation import Portion
-    from benchseal.records.results import AddedSeries, Bracket
+    from benchseal.records.results import AddedSeries, Bracket, DriftStep
     from benchseal.records.run import Run, SolutionKind
 
 
@@ -34,7 +34,7 @@ class Measured:
     extra: dilution at the instrument. x, u, u_reading: in the solution read, NaN (texts empty) where there is no
     number. lost: why it gives no value whatever its bracket says. series: where it stands for a portion evaluated by
     standard additions; x and u_reading are then those of that line, and the curve has no part in them. bracket: the
-    same for one read between two standards.
+    same for one read between two standards. drift: where its signal was corrected for drift.
     """
 
     index: int
@@ -57,6 +57,7 @@ class Measured:
     lost: Loss | None
     series: AddedSeries | None = None
     bracket: Bracket | None = None
+    drift: DriftStep | None = None
 
     @property
     def on_curve(self) -> bool:

@@ -34,6 +34,7 @@ VOID_IN_SHORT = {
     "bracket.open": "no check closes its bracket",
     "bracket.too-long": "its bracket is too long",
     "carry-over.failed": "memory of the solution before it is not excluded",
+    "drift.check-failed": "a check that it is corrected by failed",
 }
 
 

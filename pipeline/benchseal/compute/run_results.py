@@ -254,4 +254,5 @@ def _worked(chosen: Chosen, row: _Row, requirement: Requirement) -> WorkedPortio
         moisture_percent=portion.moisture_percent if requirement.basis == "dry" else "",
         series=() if one is None or one.series is None else (one.series,),
         bracket=() if one is None or one.bracket is None else (one.bracket,),
+        drift=() if one is None or one.drift is None else (one.drift,),
     )

@@ -35,7 +35,7 @@ def corrected(
 
 def _corrected(solved: Solved, r: Array, factor: float, nominal: float, places: tuple[int, int]) -> Solved:
     x = np.array(solved.x)
-    tangent = _slope(solved, x)
+    tangent = slope_at(solved, x)
     u_read = np.array(solved.u_reading) * tangent  # of a mean signal as read
     u_standard = float(u_read[places[0]])
     u_blank = float(u_read[places[1]])
@@ -58,7 +58,7 @@ def _corrected(solved: Solved, r: Array, factor: float, nominal: float, places: 
     )
 
 
-def _slope(solved: Solved, x: Array) -> Array:
+def slope_at(solved: Solved, x: Array) -> Array:
     """dg/dx at ``x``, in rising powers one addition at a time."""
     total: Array = np.zeros(x.shape)
     for power, coefficient in zip(solved.powers, solved.coefficients.tolist(), strict=True):

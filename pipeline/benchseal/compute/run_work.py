@@ -19,6 +19,9 @@ from benchseal.compute.run_brackets import carried_over, family_of, merged, void
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
 from benchseal.compute.run_curve import Solved, solve_runs
+from benchseal.compute.run_drift import drift_of, measured_drifted, signals_drifted
+from benchseal.compute.run_drift_budget import solved_drifted
+from benchseal.compute.run_drift_judged import drift_findings, resting_on_failed
 from benchseal.compute.run_measured import measured_of
 from benchseal.compute.run_portions import choose
 from benchseal.compute.run_prepared_checks import prepared_checks, sample_portions
@@ -51,6 +54,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from benchseal.compute.run_curve import Points
+    from benchseal.compute.run_drift import Drifted
     from benchseal.compute.run_measured import Measured
     from benchseal.compute.run_portions import Chosen
     from benchseal.compute.run_signals import Signals
@@ -78,20 +82,24 @@ def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Proble
     stored = stored_curves(ready, read)
     signals = [signals_used(found, own) for found, own in zip(stored, read, strict=True)]
     points = [points_used(*one) for one in zip(stored, ready, read, strict=True)]
+    drifted = [
+        drift_of(run, bench.portions, own, levels) for run, own, levels in zip(ready, signals, points, strict=True)
+    ]
+    signals = [signals_drifted(found, own) for found, own in zip(drifted, signals, strict=True)]
     solved = solve_runs(ready, signals, points)
     done = iter(
         found
         if isinstance(found, tuple)
-        else _work_or_problem(run, bench, own, levels, (found, solved_used(found, curve, own)))
+        else _work_or_problem(run, bench, own, levels, (found, drift, solved_used(found, curve, own)))
         if isinstance(curve, Solved)
         else (fit_problem(run, curve, levels),)
-        for run, own, levels, curve, found in zip(ready, signals, points, solved, stored, strict=True)
+        for run, own, levels, curve, found, drift in zip(ready, signals, points, solved, stored, drifted, strict=True)
     )
     return tuple(problems or next(done) for problems in lacking)
 
 
 def _work_or_problem(
-    run: Run, bench: Bench, signals: Signals, points: Points, curve: tuple[Found, Solved]
+    run: Run, bench: Bench, signals: Signals, points: Points, curve: tuple[Found, Drifted | None, Solved]
 ) -> RunWork | tuple[Problem, ...]:
     """A number that no record can hold (an absurd reading, mass, dilution or limit) is a Problem of the run."""
     try:
@@ -100,10 +108,13 @@ def _work_or_problem(
         return (size_problem(run),)
 
 
-def _work(run: Run, bench: Bench, signals: Signals, points: Points, found: tuple[Found, Solved]) -> RunWork:
+def _work(
+    run: Run, bench: Bench, signals: Signals, points: Points, found: tuple[Found, Drifted | None, Solved]
+) -> RunWork:
     method, rules = run.method, run.method.checks
-    stored, solved = found
-    measured = measured_of(run, bench, signals, points, solved)
+    stored, drifted, solved = found
+    solved = solved_drifted(drifted, solved)
+    measured = measured_drifted(drifted, measured_of(run, bench, signals, points, solved))
     if isinstance(stored, Stored):
         calibration, curve = curve_used(stored, run, bench, solved, measured)
     else:
@@ -113,7 +124,7 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, found: tuple
     simple |= {one.id: sensitivity_check(one, method, calibration) for one in rules if one.check == "sensitivity"}
     if isinstance(stored, Stored):
         curve = (*curve, judge_confirmed(stored, method, measured, simple))
-    reasons = _brackets(rules, measured, simple)
+    reasons = [*_brackets(rules, measured, simple), resting_on_failed(measured, rules, simple)]
     brackets = merged(reasons)
     portions, cautions = evaluated(run, signals, solved, measured)
     suspect = _suspect(rules, measured, simple) if method.calibration.bracketing else {}
@@ -141,6 +152,7 @@ def _work(run: Run, bench: Bench, signals: Signals, points: Points, found: tuple
             tolerated(rules, checks),
             _without_scatter(_standards_read(stored, signals, points)),
             correction_findings(calibration),
+            drift_findings(measured, method.signal_unit),
             _unasked(chosen),
             cautions,
             not_used,

@@ -10,6 +10,7 @@ from benchseal.documents.rules_bracketing import bracketing_faults
 from benchseal.documents.rules_calibration import calibration_faults
 from benchseal.documents.rules_checks import check_faults
 from benchseal.documents.rules_conditions import condition_faults
+from benchseal.documents.rules_drift import drift_faults
 from benchseal.documents.rules_stored import stored_faults
 from benchseal.documents.rules_uncertainty import uncertainty_faults
 from benchseal.records.elements import SYMBOLS
@@ -37,7 +38,7 @@ def method_faults(method: Method) -> Iterator[Fault]:
     yield from condition_faults(method)
     yield from uncertainty_faults(method)
     yield from stored_faults(method)
-    yield from _drift(method)
+    yield from drift_faults(method)
     for index, rule in enumerate(method.checks):
         yield from check_faults(method, rule, ("checks", index))
     yield from _twice([rule.id for rule in method.checks], "checks", "check id")
@@ -53,13 +54,6 @@ def _line(method: Method) -> Iterator[Fault]:
     if not shortest <= decimal_of(method.wavelength_nm) <= longest:
         what = f"wavelength_nm is {method.wavelength_nm}; resonance lines are read from {shortest} to {longest} nm."
         yield method_fault(("wavelength_nm",), "wavelength", what, "Give the wavelength in nanometres.")
-
-
-def _drift(method: Method) -> Iterator[Fault]:
-    """The words are there, the correction is not: nobody may believe that it is made."""
-    if method.drift.largest_percent or method.drift.source:
-        what = "Signals are to be corrected for drift; this version judges drift and does not correct it."
-        yield method_fault(("drift",), "drift", what, "Empty the section; brackets still void what drifted too far.")
 
 
 def _twice(names: list[str], key: str, of: str) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ a run appears as its salted leaf only: no label, lot, name or reading.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.canonical import Digest
@@ -17,19 +17,25 @@ from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
 from benchseal.records.results import Calibration, CheckVerdict
 from benchseal.records.run import DocumentRef, RunFacts, SolutionKind, StoredCurve
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
 from benchseal.records.specification import Specification
 
 
 @dataclass(frozen=True, slots=True)
 class LeafReading:
-    """One reading as the block tree holds it. background: where the method judges it, else empty."""
+    """One reading as the block tree holds it.
+
+    background: where the method judges it, else empty. taken_at: local time as the file has it, where the method
+    corrects signals for drift; else empty, and not in the bytes at all.
+    """
 
     replicate: int
     line: int
     signal: PlainDecimal
     flag: str
     background: PlainDecimal = ""
+    taken_at: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -222,12 +222,15 @@ class Bracket:
 class DriftStep:
     """One signal corrected for drift, from the check pairs before and after it.
 
-    blank, span: baseline and net check standard at the sample, straight between the pairs; first_blank, first_span:
-    of the first pair, to which the signal is brought back. corrected = first_blank + (signal - blank) first_span/span.
+    first, before, after: positions of the pairs. blank, span: baseline and net check standard at the sample, straight
+    between the pairs; first_blank, first_span: of the first pair, to which the signal is brought back.
+    corrected = first_blank + (signal - blank) first_span/span.
     along: what the line between the pairs runs over, ``time`` or ``position``; at: the sample's share of the way.
-    u_corrected: what the readings of the checks add to the uncertainty of the corrected signal.
+    sd_standard, sd_blank: of one reading, pooled over the check standards and check blanks of all pairs, with their
+    degrees of freedom. u_corrected: what the readings of the checks add to the uncertainty of the corrected signal.
     """
 
+    first: tuple[int, ...]
     before: tuple[int, ...]
     after: tuple[int, ...]
     along: Literal["time", "position"]
@@ -238,6 +241,10 @@ class DriftStep:
     span: PlainDecimal
     factor: PlainDecimal
     corrected: PlainDecimal
+    sd_standard: PlainDecimal
+    sd_blank: PlainDecimal
+    df_standard: int
+    df_blank: int
     u_corrected: PlainDecimal
 
 
@@ -287,8 +294,10 @@ class WorkedPortion:
 
     @property
     def standards(self) -> tuple[int, ...]:
-        """The bracket standards it was read between, in presented order; none where it was not read so."""
-        return tuple(sorted(place for one in self.bracket for place in (*one.low.positions, *one.high.positions)))
+        """The bracket standards it was read between, the checks it was corrected for drift by, in presented order."""
+        around = [(*one.low.positions, *one.high.positions) for one in self.bracket]
+        around += [(*one.first, *one.before, *one.after) for one in self.drift]
+        return tuple(sorted({place for own in around for place in own}))
 
 
 @dataclass(frozen=True, slots=True)

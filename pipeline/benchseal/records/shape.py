@@ -5,15 +5,21 @@ A field that is missing without a default, or unknown, or of another type, is a 
 
 from __future__ import annotations
 
+from dataclasses import fields, is_dataclass
 from enum import StrEnum
 from functools import cache
-from typing import Any, TypeVar, cast, get_args
+from typing import Any, Final, TypeVar, cast, get_args
 
 from cattrs import BaseValidationError, Converter, IterableValidationError, IterableValidationNote, transform_error
+from cattrs.gen import make_dict_unstructure_fn, override
 
 from benchseal.records.canonical import Json, canonical_bytes, parse_canonical
 
 T = TypeVar("T")
+
+# Metadata of a field that came with a later version: it stands in the bytes only where it holds something, so that
+# records made before keep their bytes and digests.
+LEFT_OUT_WHEN_EMPTY: Final = {"left_out_when_empty": True}
 
 
 def plain_of(record: object) -> dict[str, Json]:
@@ -60,11 +66,30 @@ def _converter() -> Converter:
     )
     converter.register_structure_hook_func(_is_tuple, _array(converter))
     converter.register_unstructure_hook_func(_is_tuple, _listed(converter))
+    converter.register_unstructure_hook_factory(_has_later_fields, _without_empty(converter))
     return converter
 
 
 def _is_tuple(kind: object) -> bool:
     return getattr(kind, "__origin__", None) is tuple
+
+
+def _later_fields(kind: Any) -> tuple[str, ...]:  # noqa: ANN401  any class or annotation
+    if not (isinstance(kind, type) and is_dataclass(kind)):
+        return ()
+    return tuple(one.name for one in fields(kind) if one.metadata.get("left_out_when_empty"))
+
+
+def _has_later_fields(kind: object) -> bool:
+    return bool(_later_fields(kind))
+
+
+def _without_empty(converter: Converter) -> Any:  # noqa: ANN401  cattrs hooks are untyped
+    def hook(kind: Any) -> Any:  # noqa: ANN401  a dataclass with later fields
+        left_out: Any = {name: override(omit_if_default=True) for name in _later_fields(kind)}
+        return make_dict_unstructure_fn(kind, converter, **left_out)
+
+    return hook
 
 
 def _array(converter: Converter) -> Any:  # noqa: ANN401  cattrs hooks are untyped

@@ -93,14 +93,13 @@ def _solutions(positions: tuple[int, ...], solutions: Sequence[LeafSolution | No
 
 def _readings(shown: Sequence[LeafSolution]) -> ReadingColumns:
     rows = [reading for solution in shown for reading in solution.readings]
-    nothing = ("",) * len(rows)
     return ReadingColumns(
         signal=tuple(row.signal for row in rows),
         as_read=tuple(row.signal for row in rows),
         line=tuple(row.line for row in rows),
         column=(0,) * len(rows),
         replicate=tuple(row.replicate for row in rows),
-        taken_at=nothing,
+        taken_at=tuple(row.taken_at for row in rows),
         background=tuple(row.background for row in rows),
         flag=tuple(row.flag for row in rows),
     )
