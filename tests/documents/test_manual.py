@@ -17,6 +17,7 @@ _OF = {
     "rules_stored": "method",
     "rules_uncertainty": "method",
     "rules_specification": "specification",
+    "rules_sums": "specification-sum",
     "rules_layout": "layout",
 }
 _DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')

@@ -306,6 +306,7 @@ def test_refused_cells(column: Column, fields: dict[str, str], code: str) -> Non
             ("expressed_as", "analyte_name"),
             id="as a substance",
         ),
+        pytest.param({"sum_elements": "Pb Cd"}, "export.sum-not-shown", ("sum_elements", "analyte_name"), id="a sum"),
     ],
 )
 def test_a_value_that_would_be_misread_is_refused_until_a_column_says_what_it_is(

@@ -135,7 +135,7 @@ def test_starters_are_sound_and_render(name: str) -> None:
             field: "1" if field in NUMBER_FIELDS else "2026-03-04T10:00:00Z" if field in DATE_FIELDS else "x"
             for field in ROW_FIELDS
         }
-        | {"change_kind": "new", "expressed_as": ""}  # the starters show the element alone
+        | {"change_kind": "new", "expressed_as": "", "sum_elements": ""}  # the starters show the element alone
     )
     delivery = Delivery("D-1", 1, "2026-03-04T14:02:11.000Z", DocumentRef(profile.id, 1, "0" * 64))
     assert isinstance(render([row], profile, delivery), bytes)

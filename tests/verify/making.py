@@ -30,6 +30,7 @@ from benchseal.certificate.evidence import Content, RunPart, build_content, cont
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.view import CertificateView, printed_tokens
 from benchseal.compute.run_work import work_run
+from benchseal.compute.sums import Addend, worked_sum
 from benchseal.identity.statements import sign_statement
 from benchseal.ledger.blocks import HeldTree, held_tree
 from benchseal.ledger.checkpoints import checkpoint_json, make_checkpoint
@@ -54,7 +55,7 @@ from benchseal.records.results import CALCULATION_RULES, RunWork
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import plain_of, record_bytes, record_of
 from benchseal.records.signatures import Meaning, Signature, SignatureStatement
-from benchseal.records.specification import Requirement, Specification
+from benchseal.records.specification import Requirement, Specification, SumRequirement
 from benchseal.verify.page import page_texts
 from benchseal.verify.trust import Trust, TrustedKey
 
@@ -298,6 +299,9 @@ def _content(parts: Sequence[RunPart], packets: tuple[Packet, ...]) -> Content:
     found = bench()
     ref, specification = found.specifications["lozenge"]
     chosen = [(part.run_id, basis.result) for part in parts for basis in part.bases if basis.result.sample == OURS]
+    factors = {part.run_id: part.run.method.uncertainty.coverage_factor for part in parts}
+    addends = [Addend(result, factors[run]) for run, result in chosen]
+    sums = tuple(worked_sum(LEDGER, OURS, asked, ref, addends) for asked in specification.sums)
     return Content(
         ledger=LEDGER,
         certificate=CertificateFacts(
@@ -311,7 +315,7 @@ def _content(parts: Sequence[RunPart], packets: tuple[Packet, ...]) -> Content:
             sample=found.samples[OURS],
             measured_from="2026-03-02",
             measured_to="2026-03-02",
-            conclusion=conclusion_for([result for _, result in chosen]),
+            conclusion=conclusion_for([*(result for _, result in chosen), *sums]),
             deviations=(),
             comments=(),
         ),
@@ -319,6 +323,7 @@ def _content(parts: Sequence[RunPart], packets: tuple[Packet, ...]) -> Content:
         specification_ref=ref,
         results=tuple((run, result.result_id) for run, result in chosen),
         packets=packets,
+        sums=sums,
     )
 
 
@@ -378,6 +383,11 @@ def _row(lot: str, customer: str, specification: str, theirs: str) -> SampleRow:
     )
 
 
+def _sums() -> tuple[SumRequirement, ...]:
+    """None; tests of sums ask for some."""
+    return ()
+
+
 def _specification(name: str, requirements: tuple[Requirement, ...]) -> tuple[DocumentRef, Specification]:
     record = Specification(
         kind="specification",
@@ -388,6 +398,7 @@ def _specification(name: str, requirements: tuple[Requirement, ...]) -> tuple[Do
         unit_name=name,
         agreed="agreed in writing before the first lot",
         requirements=requirements,
+        sums=_sums() if name == "lozenge" else (),
     )
     return DocumentRef(name, 3, digest(record_bytes(record))), record
 

@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from benchseal.certificate import wording
 from benchseal.records.elements import element_name
+from benchseal.records.results import WorkedResult
+from benchseal.records.sums import WorkedSum
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from benchseal.records.results import WorkedResult
+    from benchseal.records.evidence import Evidence
     from benchseal.records.specification import Quantity
 
+Line: TypeAlias = WorkedResult | WorkedSum  # what a line of the specification gave
 Amounts: TypeAlias = Literal["complies", "fails", "open", "no limits"]
 
 COMPLIES: Final = "complies with the specification"
@@ -38,6 +41,16 @@ _QUANTITIES: Final[dict[Quantity, str]] = {
 }
 
 
+def lines_of(evidence: Evidence) -> list[Line]:
+    """Every line of a certificate in the order of its page: the results, then the sums of some of them."""
+    return [*(basis.result for basis in evidence.results), *evidence.sums]
+
+
+def line_id(line: Line) -> str:
+    """The identifier a line keeps through corrections, of a result or of a sum."""
+    return line.sum_id if isinstance(line, WorkedSum) else line.result_id
+
+
 @dataclass(frozen=True, slots=True)
 class Decided:
     """Results by what is said of them, each group in the order of the results, and what they amount to together.
@@ -45,15 +58,15 @@ class Decided:
     informative: those of lines without a limit. They are for information and do not count.
     """
 
-    failing: tuple[WorkedResult, ...]
-    passing: tuple[WorkedResult, ...]
-    conditional: tuple[WorkedResult, ...]
-    unsaid: tuple[WorkedResult, ...]
-    informative: tuple[WorkedResult, ...]
+    failing: tuple[Line, ...]
+    passing: tuple[Line, ...]
+    conditional: tuple[Line, ...]
+    unsaid: tuple[Line, ...]
+    informative: tuple[Line, ...]
     amounts: Amounts
 
 
-def decide(results: Sequence[WorkedResult]) -> Decided:
+def decide(results: Sequence[Line]) -> Decided:
     """What the results amount to: only those with a limit count."""
     judged = [result for result in results if has_limit(result)]
     failing = tuple(result for result in judged if result.verdict in {"fail", "conditional fail"})
@@ -76,17 +89,17 @@ def decide(results: Sequence[WorkedResult]) -> Decided:
     )
 
 
-def conclusion_for(results: Sequence[WorkedResult]) -> str:
+def conclusion_for(results: Sequence[Line]) -> str:
     """What ``CertificateFacts.conclusion`` must say of these results."""
     return _RECORDED[decide(results).amounts]
 
 
-def has_limit(result: WorkedResult) -> bool:
+def has_limit(result: Line) -> bool:
     """Whether the result's line of the specification has a limit."""
     return bool(result.lower or result.upper)
 
 
-def line_names(these: Sequence[WorkedResult], among: Sequence[WorkedResult]) -> list[str]:
+def line_names(these: Sequence[Line], among: Sequence[Line]) -> list[str]:
     """What each line is called: its element, and where ``among`` has it on several lines, what tells them apart.
 
     ``calcium``; ``calcium as received``; ``calcium, dry, as CaCO3``.
@@ -94,8 +107,10 @@ def line_names(these: Sequence[WorkedResult], among: Sequence[WorkedResult]) -> 
     return list(dict.fromkeys(_line_name(result, among) for result in these))
 
 
-def _line_name(result: WorkedResult, among: Sequence[WorkedResult]) -> str:
-    same = [other for other in among if other.element == result.element]
+def _line_name(result: Line, among: Sequence[Line]) -> str:
+    if isinstance(result, WorkedSum):
+        return _sum_name(result, [other for other in among if isinstance(other, WorkedSum)])
+    same = [other for other in among if isinstance(other, WorkedResult) and other.element == result.element]
     quantities = {other.quantity for other in same}
     bases = {(other.basis, other.expressed_as) for other in same}
     parts = [_QUANTITIES[result.quantity]] if len(quantities) > 1 else []
@@ -104,6 +119,16 @@ def _line_name(result: WorkedResult, among: Sequence[WorkedResult]) -> str:
     parts = [part for part in parts if part]
     name = element_name(result.element)
     return f"{name} {parts[0]}" if parts == ["as received"] else ", ".join((name, *parts))
+
+
+def _sum_name(of: WorkedSum, among: Sequence[WorkedSum]) -> str:
+    """``the sum of lead and cadmium``; where several sums have these elements, what tells them apart."""
+    same = [other for other in among if set(other.elements) == set(of.elements)]
+    parts = [_QUANTITIES[of.quantity]] if len({other.quantity for other in same}) > 1 else []
+    parts += [of.basis] if len({other.basis for other in same}) > 1 else []
+    parts += [wording.BOUNDS[of.bound]] if len({other.bound for other in same}) > 1 else []
+    tail = f" ({'; '.join(parts)})" if parts else ""
+    return f"the sum of {wording.listed([element_name(element) for element in of.elements])}{tail}"
 
 
 def listed_lines(names: Sequence[str]) -> str:

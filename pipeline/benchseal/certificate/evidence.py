@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from benchseal.records.run import DocumentRef, Run
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import Specification
+    from benchseal.records.sums import WorkedSum
 
 PROGRAM = f"benchseal {__version__}"
 
@@ -57,7 +58,10 @@ class RunPart:
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """What a certificate is made from. results: which result_id of which run, in the order of the specification."""
+    """What a certificate is made from.
+
+    results: which result_id of which run, in the order of the specification. sums: those it asks for, likewise.
+    """
 
     ledger: str
     certificate: CertificateFacts
@@ -65,6 +69,7 @@ class Content:
     specification_ref: DocumentRef
     results: tuple[tuple[str, str], ...]
     packets: tuple[Packet, ...]
+    sums: tuple[WorkedSum, ...] = ()
 
 
 def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
@@ -88,6 +93,7 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         printed=(),
         packets=content.packets,
         signatures=(),
+        sums=content.sums,
     )
 
 

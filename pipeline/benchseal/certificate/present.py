@@ -11,7 +11,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final, assert_never
 
 from benchseal.certificate import wording
+from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.present_runs import made_elsewhere, run_panel
+from benchseal.certificate.present_sums import sum_row
 from benchseal.certificate.present_words import (
     conformity,
     decision_rule,
@@ -53,9 +55,9 @@ _RINSE_NOTE: Final = "Where a rinse did not return to zero, the reading directly
 
 
 def with_printed(evidence: Evidence) -> Evidence:
-    """``evidence`` with the tokens of each result's row, in the order in which the page prints them."""
-    rows = zip(evidence.results, result_rows(evidence), strict=True)
-    printed = tuple(PrintedResult(basis.result.result_id, printed_tokens(row)) for basis, row in rows)
+    """``evidence`` with the tokens of each row of results and sums, in the order in which the page prints them."""
+    rows = zip(lines_of(evidence), result_rows(evidence), strict=True)
+    printed = tuple(PrintedResult(line_id(line), printed_tokens(row)) for line, row in rows)
     return replace(evidence, printed=printed)
 
 
@@ -84,7 +86,7 @@ def view_of(
         conformity=_conformity(evidence),
         results=result_rows(evidence),
         deviations="; ".join(facts.deviations) or "none",
-        uncertainty=uncertainty([basis.result for basis in evidence.results]),
+        uncertainty=uncertainty(lines_of(evidence)),
         runs=tuple(run_panel(run, zone) for run in evidence.runs),
         signatures=signature_paragraphs(evidence, release),
         provenance=_provenance(evidence, checkpoint, evidence_digest),
@@ -97,8 +99,10 @@ def view_of(
 
 
 def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:
-    """The rows of the results, in the order of the evidence."""
-    return tuple(result_row(basis.result, evidence.specification) for basis in evidence.results)
+    """The rows of the results, then those of the sums, each in the order of the evidence."""
+    asked = evidence.specification
+    results = (result_row(basis.result, asked) for basis in evidence.results)
+    return (*results, *(sum_row(worked, asked) for worked in evidence.sums))
 
 
 def result_row(result: WorkedResult, specification: Specification) -> ResultRow:
@@ -276,14 +280,14 @@ def _stated(evidence: Evidence) -> Iterator[str]:
 
 def _conformity(evidence: Evidence) -> Conformity:
     specification, ref = evidence.specification, evidence.specification_ref
-    results = [basis.result for basis in evidence.results]
-    conclusion, kind = conformity(results)
+    lines = lines_of(evidence)
+    conclusion, kind = conformity(lines)
     agreed = f"; {specification.agreed}" if specification.agreed else ""
     return Conformity(
         conclusion=conclusion,
         verdict_kind=kind,
         specification=f"{specification.title}, {ref.id} version {ref.version}{agreed}",
-        decision_rule=decision_rule(results),
+        decision_rule=decision_rule(lines),
     )
 
 

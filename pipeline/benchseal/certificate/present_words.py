@@ -6,21 +6,22 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate import wording
 from benchseal.certificate.conclude import COMPLIES, FAILS, decide, has_limit, line_names, listed_lines
+from benchseal.certificate.present_sums import sum_sentences
 from benchseal.certificate.view import SignatureParagraph
 from benchseal.records.canonical import digest
 from benchseal.records.elements import element_name
-from benchseal.records.results import BelowLimit, Quantified
+from benchseal.records.results import BelowLimit, Quantified, WorkedResult
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
+from benchseal.records.sums import WorkedSum
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from benchseal.certificate.conclude import Decided
+    from benchseal.certificate.conclude import Decided, Line
     from benchseal.certificate.view import Verdict as Kind
     from benchseal.records.evidence import Evidence
     from benchseal.records.method import Method
-    from benchseal.records.results import WorkedResult
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import DecisionRule
 
@@ -37,7 +38,7 @@ _CERTIFICATE_SENTENCES = {
 }
 
 
-def conformity(results: Sequence[WorkedResult]) -> tuple[str, Kind]:
+def conformity(results: Sequence[Line]) -> tuple[str, Kind]:
     """The one sentence the eye should find first, and what it amounts to."""
     found = decide(results)
     if found.amounts == "no limits":
@@ -56,7 +57,7 @@ def conformity(results: Sequence[WorkedResult]) -> tuple[str, Kind]:
     return f"{wording.capital('; '.join(parts))}.", found.amounts
 
 
-def _passing(found: Decided, results: Sequence[WorkedResult]) -> str:
+def _passing(found: Decided, results: Sequence[Line]) -> str:
     if found.amounts != "complies":
         return _say(found.passing, results, COMPLIES, "comply with the specification")
     of = len(found.passing)
@@ -67,20 +68,20 @@ def _passing(found: Decided, results: Sequence[WorkedResult]) -> str:
     return f"{every} results{limited} comply with the specification"
 
 
-def _say(these: Sequence[WorkedResult], among: Sequence[WorkedResult], one: str, several: str) -> str:
+def _say(these: Sequence[Line], among: Sequence[Line], one: str, several: str) -> str:
     """Names and what they do. A name that ends in a part of its own is closed by a comma before its verb."""
     names = line_names(these, among)
     close = "," if "," in names[-1] else ""
     return f"{listed_lines(names)}{close} {one if len(names) == 1 else several}"
 
 
-def _names(these: Sequence[WorkedResult], among: Sequence[WorkedResult]) -> str:
+def _names(these: Sequence[Line], among: Sequence[Line]) -> str:
     return listed_lines(line_names(these, among))
 
 
-def decision_rule(results: Sequence[WorkedResult]) -> str:
+def decision_rule(results: Sequence[Line]) -> str:
     """Each rule in plain words, with the lines it is for where there are several."""
-    by_rule: dict[DecisionRule, list[WorkedResult]] = {}
+    by_rule: dict[DecisionRule, list[Line]] = {}
     for result in results:
         if has_limit(result):
             by_rule.setdefault(result.rule, []).append(result)
@@ -92,22 +93,28 @@ def decision_rule(results: Sequence[WorkedResult]) -> str:
     return " ".join(wording.capital(sentence) for sentence in sentences)
 
 
-def uncertainty(results: Sequence[WorkedResult]) -> str:
+def uncertainty(results: Sequence[Line]) -> str:
     """What U is, what it covers, and what ``<`` means."""
-    measured = [result for result in results if isinstance(result.outcome, Quantified)]
+    measured = [one.outcome for one in results if isinstance(one.outcome, Quantified) and one.outcome.expanded_text]
     sentences = []
     if measured:
-        factors = sorted({result.outcome.k for result in measured if isinstance(result.outcome, Quantified)})
+        factors = sorted({outcome.k for outcome in measured})
         k = f"k = {factors[0]}" if len(factors) == 1 else "k as stated beside it"
         level = ", which gives a level of confidence of about 95 %" if factors == ["2"] else ""
-        covered = dict.fromkeys(_COVERED.get(one.name, one.name) for result in measured for one in result.contributions)
-        sentences += [
-            f"U, after ±, is the expanded uncertainty with coverage factor {k}{level}.",
-            f"It covers: {'; '.join(covered)}. It does not cover sampling.",  # a name may hold commas
-        ]
-    if any(isinstance(result.outcome, BelowLimit) for result in results):
+        covered = dict.fromkeys(_covered(results))
+        sentences.append(f"U, after ±, is the expanded uncertainty with coverage factor {k}{level}.")
+        if covered:
+            sentences.append(f"It covers: {'; '.join(covered)}. It does not cover sampling.")  # a name may hold commas
+    if any(isinstance(one.outcome, BelowLimit) for one in results if isinstance(one, WorkedResult)):
         sentences.append("“<” stands before the quantification limit of the method for the portions measured.")
-    return " ".join(sentences)
+    return " ".join((*sentences, *sum_sentences([one for one in results if isinstance(one, WorkedSum)])))
+
+
+def _covered(lines: Sequence[Line]) -> Iterator[str]:
+    """What the uncertainties of the measured results are made of; those of sums are made of these."""
+    for one in lines:
+        if isinstance(one, WorkedResult) and isinstance(one.outcome, Quantified):
+            yield from (_COVERED.get(part.name, part.name) for part in one.contributions)
 
 
 def uncorrected(methods: Sequence[Method]) -> str:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from benchseal.records.method import Technique
     from benchseal.records.quantities import PlainDecimal
     from benchseal.records.results import Verdict
-    from benchseal.records.specification import DecisionRule
+    from benchseal.records.specification import BoundRule, DecisionRule
 
 WORDING: Final = 2  # changes when a word or form of the printed page may; evidence says which it was printed by
 DASH: Final = "\N{EN DASH}"  # where a cell has nothing to say
@@ -86,6 +86,16 @@ RULE_SENTENCES: Final[dict[DecisionRule, str]] = {
         "the uncertainty is stated but does not move the limit"
     ),
     "beyond_doubt": ("a result does not comply only when it exceeds the limit by more than its expanded uncertainty U"),
+}
+BOUNDS: Final[dict[BoundRule, str]] = {
+    "lower_bound": "lower bound",
+    "medium_bound": "medium bound",
+    "upper_bound": "upper bound",
+}
+BOUND_SENTENCES: Final[dict[BoundRule, str]] = {
+    "lower_bound": "values below the quantification limit counted as zero",
+    "medium_bound": "values below the quantification limit counted as half of it",
+    "upper_bound": "values below the quantification limit counted as that limit in full",
 }
 VERDICTS: Final[dict[Verdict, tuple[str, Kind]]] = {
     "pass": ("complies", "complies"),

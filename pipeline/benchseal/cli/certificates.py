@@ -16,8 +16,11 @@ from benchseal.desk.acts_certificates import (
 )
 from benchseal.desk.gathering import look
 from benchseal.desk.perform import perform
-from benchseal.desk.reading import sample_of_lot
+from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.sums import sum_lines
 from benchseal.problems import EXIT_FINDING, Refusal, Stopped
+from benchseal.records.evidence import Evidence
+from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -72,6 +75,7 @@ def show_one(args: Namespace) -> int:
         row = _row(view, args.number)
         runs = view.rows("certificate_run", number=args.number)
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
+        sums = load(view, Evidence, row["content"]).sums
     if args.pdf:
         if not sealed:
             what = f"it is {row['state']}; there is no sealed file."
@@ -81,9 +85,10 @@ def show_one(args: Namespace) -> int:
         f"{row['number']} ({row['kind']}): {row['state']}",
         f"lot {row['lot']} of {row['customer']}, sample {row['sample']}",
         f"runs: {_runs(runs)}",
+        *sum_lines(sums),
         f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
     ]
-    return show.lines(args, said, {"certificate": row, "runs": runs})
+    return show.lines(args, said, {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums]})
 
 
 def why_not(args: Namespace) -> int:

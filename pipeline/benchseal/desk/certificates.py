@@ -13,6 +13,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
@@ -65,6 +66,7 @@ def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
     what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {len(gathered.content.results)} results"
     said = (
         f"{what}, {facts.conclusion}.",
+        *sum_lines(gathered.content.sums),
         "An approver who had no part in its runs can now approve it.",
     )
     return Receipt(said, {"number": facts.number, "content": content, "conclusion": facts.conclusion})

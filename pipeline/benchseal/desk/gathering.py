@@ -12,6 +12,7 @@ from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
+from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
 from benchseal.records.ids import certificate_number
@@ -59,7 +60,9 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     runs = list(dict.fromkeys(each.run for each in found))
     parts = [_part(acting, run) for run in runs]
     ref, specification = specification_in_force(view, sample_row["specification"])
-    facts = _facts(view, acting, sample_row, number, found, parts, comment)
+    sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
+    conclusion = conclusion_for([*(each.result for each in found), *sums])
+    facts = _facts(view, acting, sample_row, number, conclusion, parts, comment)
     content = Content(
         ledger=acting.site.ledger,
         certificate=facts,
@@ -67,6 +70,7 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         specification_ref=ref,
         results=tuple((each.run, each.result.result_id) for each in found),
         packets=_packets(view, runs),
+        sums=sums,
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
@@ -75,7 +79,10 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
 
 
 def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[_Found]]:
-    """For each requirement of the sample's specification: the result that serves it, or what is in the way."""
+    """For each requirement of the sample's specification: the result that serves it, or what is in the way.
+
+    What its sums put in the way is named too, once for each.
+    """
     refusals = [
         Refusal(
             "certificate.held",
@@ -96,6 +103,8 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
         else:
             found.append(served)
     refusals += _comments(sample_row, found, comment)
+    sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
+    refusals += sum_refusals(sample_row["lot"], sums, comment)
     return refusals, found
 
 
@@ -263,7 +272,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     acting: Acting,
     sample_row: Row,
     number: str,
-    found: Sequence[_Found],
+    conclusion: str,
     parts: Sequence[RunPart],
     comment: str,
 ) -> CertificateFacts:
@@ -283,7 +292,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         sample=load(view, Sample, sample_row["record"]),
         measured_from=measured[0][:10],
         measured_to=measured[-1][:10],
-        conclusion=conclusion_for([each.result for each in found]),
+        conclusion=conclusion,
         deviations=(),
         comments=(comment.strip(),) if comment.strip() else (),
     )

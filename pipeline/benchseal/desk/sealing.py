@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from cryptography import x509
 
+from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.issue import render_certificate, seal_certificate
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
@@ -164,10 +165,10 @@ def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
         if now is None or now["state"] != "sealing" or now["evidence"] != row["evidence"]:
             return  # another process finished it meanwhile; its bytes are the ones on record
         values = []
-        for basis in load(tx, Evidence, row["evidence"]).results:
-            revision = len(tx.rows("released", result_id=basis.result.result_id)) + 1
+        for name in map(line_id, lines_of(load(tx, Evidence, row["evidence"]))):
+            revision = len(tx.rows("released", result_id=name)) + 1
             kind = "new" if revision == 1 else "corrected"
-            values.append({"result_id": basis.result.result_id, "revision": revision, "change_kind": kind})
+            values.append({"result_id": name, "revision": revision, "change_kind": kind})
         program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
         acting = Acting(site, tx, (program,), site.clock())
         acting.note_clock()

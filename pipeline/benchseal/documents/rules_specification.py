@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, Path
+from benchseal.documents.rules_sums import sum_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of, decimals_of, plain, unit_factor
 from benchseal.records.species import expression_factor
@@ -47,6 +48,10 @@ def specification_faults(specification: Specification) -> Iterator[Fault]:
         seen.setdefault(key, index)
         if len(set(requirement.methods)) != len(requirement.methods):
             yield _fault((*path, "methods"), "method-twice", "A method is listed twice.", "List each once.")
+    for index, asked in enumerate(specification.sums):
+        for rule in (_unit, _limits, _decimals, _basis):
+            yield from rule(asked.as_line(), ("sums", index))
+    yield from sum_faults(specification)
 
 
 def _fault(path: Path, code: str, what: str, remedy: str) -> Fault:

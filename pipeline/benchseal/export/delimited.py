@@ -164,6 +164,12 @@ def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: frozenset[s
             f"is given as {row.expressed_as}, and no column says so.",
             "Add a column with field expressed_as.",
         )
+    if row.sum_elements and not said & {"sum_elements", "analyte_name"}:
+        return Fault(
+            "export.sum-not-shown",
+            f"is the sum of {row.sum_elements}, and no column says so.",
+            "Add a column with field sum_elements.",
+        )
     return None
 
 
@@ -177,7 +183,8 @@ def _problems(rows: Sequence[ReleasedRow], columns: Sequence[Column], cells: Seq
 
 
 def _problem(number: int, row: ReleasedRow, column: Column, fault: Fault) -> Problem:
-    where = f"row {number} ({row.lab_sample_id} {row.element_symbol}, result {row.result_id}), column {column.title}"
+    of = row.element_symbol or row.sum_elements
+    where = f"row {number} ({row.lab_sample_id} {of}, result {row.result_id}), column {column.title}"
     return Problem(fault.code, where, f"the cell {fault.what}", fault.remedy)
 
 

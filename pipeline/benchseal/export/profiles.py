@@ -11,7 +11,7 @@ from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from benchseal.records.profile import Column, Profile
     from benchseal.records.released import ReleasedRow
@@ -41,8 +41,13 @@ def chosen(rows: Iterable[ReleasedRow], profile: Profile) -> tuple[ReleasedRow, 
     return tuple(
         row
         for row in rows
-        if (not customers or row.customer_id in customers) and (not methods or row.method_id in methods)
+        if (not customers or row.customer_id in customers) and (not methods or _measured_by(row, methods))
     )
+
+
+def _measured_by(row: ReleasedRow, methods: Sequence[str]) -> bool:
+    """A sum is for a receiver who gets all its parts."""
+    return row.method_id in methods or (bool(row.sum_elements) and set(row.method_id.split()) <= set(methods))
 
 
 def _problem(profile: Profile, place: str, code: str, what: str, remedy: str) -> Problem:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, assert_never
+from typing import TYPE_CHECKING, Any, assert_never
 
 from benchseal.export.analytes import analyte
 from benchseal.records.canonical import digest
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from benchseal.records.evidence import CertificateFacts, Evidence, EvidenceRun
     from benchseal.records.results import Outcome, WorkedPortion, WorkedResult
     from benchseal.records.signatures import Signature
+    from benchseal.records.sums import WorkedSum
 
 # JCGM 100:2008, 6.3.3 and G.6.6 (from memory): k = 2 stands for about 95 %, k = 3 for about 99 %, where the
 # effective degrees of freedom are of significant size.
@@ -57,7 +58,7 @@ class Acts:
 def released_rows(
     evidence: Evidence, release: Signature, certificate_sha256: Digest, before: Mapping[str, int]
 ) -> tuple[ReleasedRow, ...]:
-    """One row for each result of a released certificate, in the order of the evidence.
+    """One row for each result of a released certificate, then one for each sum, in the order of the evidence.
 
     certificate_sha256: of the sealed PDF. before: the last released revision of each result_id, absent for none. A
     result released before becomes a corrected revision with the certificate's reason; in a supplement, which
@@ -82,8 +83,18 @@ def released_rows(
             | dataclasses.asdict(acts[run.run])
             | _result_fields(basis.result, run)
         )
-        rows.append(sealed(ReleasedRow(**fields)))
+        rows.append(_row(fields))
+    for worked in evidence.sums:
+        last = before.get(worked.sum_id, 0)
+        if last and evidence.certificate.kind == "supplement":
+            continue
+        change = _change_fields(last, evidence.certificate.reason)
+        rows.append(_row(issue | change | _sum_fields(worked, evidence, runs, acts)))
     return tuple(rows)
+
+
+def _row(fields: Mapping[str, Any]) -> ReleasedRow:
+    return sealed(ReleasedRow(**fields))
 
 
 def withdrawn_rows(rows: Iterable[ReleasedRow], reason: str) -> tuple[ReleasedRow, ...]:
@@ -217,6 +228,74 @@ def _result_fields(result: WorkedResult, run: EvidenceRun) -> dict[str, str]:
     } | _value_fields(result.outcome, result.unit)
 
 
+def _sum_fields(
+    worked: WorkedSum, evidence: Evidence, runs: Mapping[Digest, EvidenceRun], acts: Mapping[str, Acts]
+) -> dict[str, str]:
+    """A sum's own fields; of what belongs to its parts, those all have in common, and the lists that may be lists."""
+    named = {part.result_id for part in worked.parts}
+    bases = [basis for basis in evidence.results if basis.result.result_id in named]
+    own = list({run.run: run for basis in bases if (run := runs.get(digest(record_bytes(basis))))}.values())
+    if len(bases) != len(named) or not own:
+        raise RuntimeError(f"sum {worked.sum_id} rests on results that its evidence does not hold")
+    shared = [_run_fields(run) for run in own]
+    people = [acts[run.run] for run in own]
+    return (
+        {name: _common(one[name] for one in shared) for name in shared[0]}
+        | {
+            "run_id": _listed(run.run for run in own),
+            "measured_at": min(run.facts.measured_at for run in own),
+            "analyst_id": _listed(name for one in people for name in one.analyst_id.split()),
+            "analyst_name": "; ".join(dict.fromkeys(name for one in people for name in one.analyst_name.split("; "))),
+            "reviewed_by": _listed(name for one in people for name in one.reviewed_by.split()),
+            "reviewed_at": max(one.reviewed_at for one in people),
+            "batch_id": _listed(row.batch for basis in bases for row in basis.result.portions),
+            "preparation_id": _listed(row.portion for basis in bases for row in basis.result.portions),
+            "method_id": _listed(basis.result.method.id for basis in bases),
+            "result_id": worked.sum_id,
+            "lab_sample_id": worked.sample,
+            "analyte_name": _sum_name(worked),
+            "sum_elements": " ".join(worked.elements),
+            "sum_bound": worked.bound,
+            "fraction": worked.fraction,
+            "basis": worked.basis,
+            "reported_quantity": worked.quantity,
+            "unit_ucum": ucum_code(worked.unit),
+            "unit_display": unit_shown(worked.unit),
+            "spec_high": worked.upper,
+            "verdict": _verdict(worked),
+            "decision_rule": worked.rule if worked.upper else "",
+            "flags": _sum_flags(worked),
+            "specification_id": worked.specification.id,
+            "specification_version": str(worked.specification.version),
+            "specification_sha256": worked.specification.digest,
+            "calculation_rules": str(worked.calculation_rules),
+            "note": worked.comment_required,
+        }
+        | _value_fields(worked.outcome, worked.unit)
+    )
+
+
+def _sum_name(worked: WorkedSum) -> str:
+    names = [analyte(element)[0] or element for element in worked.elements]
+    return f"sum of {', '.join(names[:-1])} and {names[-1]}, {worked.bound.replace('_', ' ')}"
+
+
+def _sum_flags(worked: WorkedSum) -> str:
+    below = [part.is_below for part in worked.parts]
+    flags = {
+        "comment_required": bool(worked.comment_required),
+        "no_part_quantified": all(below),
+        "parts_below_limit": any(below) and not all(below),
+    }
+    return " ".join(flag for flag, holds in flags.items() if holds)
+
+
+def _common(values: Iterable[str]) -> str:
+    """The one value all have; empty where they differ."""
+    found = set(values)
+    return found.pop() if len(found) == 1 else ""
+
+
 def _analyte(result: WorkedResult) -> tuple[str, str]:
     """Name and CAS number of what the value is of; a substance the value is given as has no number here."""
     name, cas_number = analyte(result.element)
@@ -228,11 +307,15 @@ def _analyte(result: WorkedResult) -> tuple[str, str]:
 def _value_fields(outcome: Outcome, unit: str) -> dict[str, str]:
     match outcome:
         case Quantified():
-            return {
+            value = {
                 "reported_kind": "measured",
                 "value_text": outcome.value_text,
                 "value_number": _number(outcome.value_text),
                 "value_unrounded": outcome.value,
+            }
+            if not outcome.expanded_text:  # a sum nothing of which was quantified, by its lower bound
+                return value
+            return value | {
                 "expanded_uncertainty": outcome.expanded_text,
                 "coverage_factor": outcome.k,
                 "coverage_probability": _probability(outcome),
@@ -263,11 +346,11 @@ def _probability(outcome: Quantified) -> str:
     return "" if few else _PROBABILITY.get(outcome.k, "")
 
 
-def _has_limit(result: WorkedResult) -> bool:
+def _has_limit(result: WorkedResult | WorkedSum) -> bool:
     return bool(result.lower or result.upper)
 
 
-def _verdict(result: WorkedResult) -> str:
+def _verdict(result: WorkedResult | WorkedSum) -> str:
     if result.verdict == "none":
         return "inconclusive" if _has_limit(result) else ""
     return result.verdict.replace(" ", "_")

@@ -20,6 +20,7 @@ from benchseal.records.run import DocumentRef, RunFacts, SolutionKind, StoredCur
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
 from benchseal.records.specification import Specification
+from benchseal.records.sums import WorkedSum
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,10 @@ class EvidenceRun:
 
 @dataclass(frozen=True, slots=True)
 class PrintedResult:
-    """The row of one result as the page shows it: tokens in reading order, compared in that order by verify."""
+    """The row of one result or sum as the page shows it: tokens in reading order, compared in that order by verify.
+
+    result_id: of the result, or the sum_id of a sum.
+    """
 
     result_id: str
     tokens: tuple[str, ...]
@@ -143,7 +147,7 @@ class CertificateFacts:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """The whole. wording: by which form the page was printed.
+    """The whole. wording: by which form the page was printed. printed: the rows of the results, then those of the sums.
 
     signatures: every one but the release, which covers the digest of these bytes.
     """
@@ -163,6 +167,7 @@ class Evidence:
     printed: tuple[PrintedResult, ...]
     packets: tuple[Packet, ...]
     signatures: tuple[Signature, ...]
+    sums: tuple[WorkedSum, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

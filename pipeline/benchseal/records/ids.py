@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from benchseal.records.canonical import digest_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 def result_id(  # noqa: PLR0913, PLR0917  what a result is
@@ -14,6 +19,13 @@ def result_id(  # noqa: PLR0913, PLR0917  what a result is
     """
     substance = [expressed_as] if expressed_as else []
     return digest_of(["benchseal-result/1", ledger, sample, element, fraction, basis, quantity, *substance])[:32]
+
+
+def sum_id(  # noqa: PLR0913, PLR0917  what a sum is
+    ledger: str, sample: str, name: str, elements: Sequence[str], basis: str, quantity: str, bound: str
+) -> str:
+    """As ``result_id`` for a sum; the order of its elements is nothing."""
+    return digest_of(["benchseal-sum/1", ledger, sample, name, [*sorted(elements)], basis, quantity, bound])[:32]
 
 
 def sample_number(count: int) -> str:

@@ -18,12 +18,13 @@ ChangeKind = Literal["new", "corrected", "withdrawn"]
 
 @dataclass(frozen=True, slots=True)
 class ReleasedRow:
-    """One released revision of one result.
+    """One released revision of one result, or of one sum of results.
 
     result_id: 32 hexadecimal figures, the same through every revision. revision: from ``1``. record_sha256: over
     every other field, so that a receiver who stores the row can check it later. reported_kind: ``measured``,
     ``below_limit`` or ``not_determined``. expressed_as: formula of the substance the value is of, empty for the
-    element. Times are UTC; sampled_at and received_at are dates.
+    element. sum_elements, sum_bound: symbols of a sum separated by blanks, and what stands for its parts below their
+    limit; empty for a result. Times are UTC; sampled_at and received_at are dates.
     """
 
     result_id: str
@@ -107,6 +108,9 @@ class ReleasedRow:
     replaces_certificate_no: str = ""
     certificate_sha256: str = ""
 
+    sum_elements: str = ""
+    sum_bound: str = ""
+
 
 @dataclass(frozen=True, slots=True)
 class Delivery:
@@ -124,7 +128,7 @@ class Delivery:
 
 ROW_FIELDS: tuple[str, ...] = tuple(field.name for field in dataclasses.fields(ReleasedRow))
 DELIVERY_FIELDS: tuple[str, ...] = ("delivery_id", "profile_name", "profile_version", "row_no", "produced_at")
-LATER_FIELDS: frozenset[str] = frozenset({"expressed_as"})
+LATER_FIELDS: frozenset[str] = frozenset({"expressed_as", "sum_elements", "sum_bound"})
 
 NUMBER_FIELDS: frozenset[str] = frozenset(
     {

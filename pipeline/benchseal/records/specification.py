@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from benchseal.records.quantities import PlainDecimal, RoundingMode
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 Quantity: TypeAlias = Literal["concentration", "content", "amount_per_unit", "percent_of_claim", "release_per_area"]
 Basis: TypeAlias = Literal["as received", "dry"]
 Route: TypeAlias = Literal["", "oral", "parenteral", "inhalation", "cutaneous"]
 DecisionRule: TypeAlias = Literal["simple", "guarded", "guarded_5", "nonbinary", "pharma", "beyond_doubt"]
+Exceedance: TypeAlias = Literal["investigate", "report", "notify"]
+BoundRule: TypeAlias = Literal["lower_bound", "medium_bound", "upper_bound"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +40,7 @@ class Requirement:
     rule: DecisionRule
     rounding: RoundingMode
     decimals: int
-    exceedance_means: Literal["investigate", "report", "notify"]
+    exceedance_means: Exceedance
     limit_source: str
     claim_mg: PlainDecimal = ""
     basis: Basis = "as received"
@@ -48,8 +51,49 @@ class Requirement:
 
 
 @dataclass(frozen=True, slots=True)
+class SumRequirement:
+    """One sum of results: what stands for a part below its quantification limit is said by ``bound``.
+
+    id: permanent within the specification. elements: two or more, each with a line of this specification of the same
+    quantity and basis, as the element itself. bound: ``lower_bound`` counts such a part as zero, ``medium_bound`` as
+    half its limit, ``upper_bound`` as its limit. upper: as printed, empty where the sum is for information.
+    """
+
+    id: str
+    elements: tuple[str, ...]
+    quantity: Quantity
+    unit: str
+    bound: BoundRule
+    upper: PlainDecimal
+    rule: DecisionRule
+    rounding: RoundingMode
+    decimals: int
+    exceedance_means: Exceedance
+    limit_source: str
+    basis: Basis = "as received"
+
+    def as_line(self) -> Requirement:
+        """The sum as a line of its own, for rules and verdicts that know lines; its element is not one."""
+        return Requirement(
+            element=" ".join(self.elements),
+            quantity=self.quantity,
+            unit=self.unit,
+            methods=(),
+            portions=1,
+            lower="",
+            upper=self.upper,
+            rule=self.rule,
+            rounding=self.rounding,
+            decimals=self.decimals,
+            exceedance_means=self.exceedance_means,
+            limit_source=self.limit_source,
+            basis=self.basis,
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Specification:
-    """What one product of one customer must meet."""
+    """What one product of one customer must meet. sums: judged beside the requirements; empty where there are none."""
 
     kind: Literal["specification"]
     id: str
@@ -59,3 +103,4 @@ class Specification:
     unit_name: str
     agreed: str
     requirements: tuple[Requirement, ...]
+    sums: tuple[SumRequirement, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)

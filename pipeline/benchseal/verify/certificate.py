@@ -138,5 +138,6 @@ def _shown(case: Case) -> str:
 
 
 def _results(case: Case) -> str:
-    count = len(case.evidence.results)
-    return "1 result" if count == 1 else f"{count} results"
+    count, sums = len(case.evidence.results), len(case.evidence.sums)
+    results = "1 result" if count == 1 else f"{count} results"
+    return f"{results} and {sums} sum{'' if sums == 1 else 's'}" if sums else results

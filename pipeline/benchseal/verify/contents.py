@@ -118,6 +118,7 @@ def rules_known(case: Case) -> Faults:
         )
     named = {run.manifest.calculation_rules for run in case.evidence.runs}
     named |= {basis.result.calculation_rules for basis in case.evidence.results}
+    named |= {one.calculation_rules for one in case.evidence.sums}
     if named != {stated}:
         yield f"the evidence states rules {stated}, its runs and results {', '.join(map(str, sorted(named)))}."
 

@@ -7,15 +7,18 @@ from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from benchseal.certificate.conclude import conclusion_for
+from benchseal.certificate.conclude import conclusion_for, line_id, lines_of
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.wording import WORDING
+from benchseal.records.results import WorkedResult
 from benchseal.records.species import stated_as
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from benchseal.certificate.conclude import Line
     from benchseal.certificate.view import CertificateView, RunPanel
+    from benchseal.records.evidence import Evidence
     from benchseal.verify.contents import Case, Faults
 
 
@@ -27,17 +30,30 @@ def answers(case: Case) -> Faults:
         (line.element, line.quantity, line.basis, line.expressed_as) for line in evidence.specification.requirements
     ]
     results = [basis.result for basis in evidence.results]
+    lines = lines_of(evidence)
     given = [(result.element, result.quantity, result.basis, result.expressed_as) for result in results]
     if facts.kind == "supplement":
         asked = [line for line in asked if line in given]
     if asked != given:
         lacking = [_line_words(*line) for line in asked if line not in given]
         yield f"the specification's lines and the results differ; without a result: {', '.join(lacking) or 'none'}."
-    if facts.conclusion != conclusion_for(results):
-        yield f"it concludes {facts.conclusion!r}; its results say {conclusion_for(results)!r}."
+    yield from _sums_asked(evidence)
+    if facts.conclusion != conclusion_for(lines):
+        yield f"it concludes {facts.conclusion!r}; its results say {conclusion_for(lines)!r}."
     days = sorted(run.facts.measured_at[:10] for run in evidence.runs)
     if (facts.measured_from, facts.measured_to) != (days[0], days[-1]):
         yield f"it says measured {facts.measured_from} to {facts.measured_to}, its runs {days[0]} to {days[-1]}."
+
+
+def _sums_asked(evidence: Evidence) -> Faults:
+    """A supplement has the sums whose parts it has."""
+    asked = [one.id for one in evidence.specification.sums]
+    given = [one.name for one in evidence.sums]
+    if evidence.certificate.kind == "supplement":
+        asked = [name for name in asked if name in given]
+    if asked != given:
+        lacking = [name for name in asked if name not in given]
+        yield f"the specification's sums and those given differ; without a sum: {', '.join(lacking) or 'none'}."
 
 
 def _line_words(element: str, quantity: str, basis: str, expressed_as: str) -> str:
@@ -53,10 +69,10 @@ def rows(case: Case) -> Faults:
     else:
         yield from _values_in_rows(case)
     places = []
-    for basis, row in zip(evidence.results, evidence.printed, strict=True):
+    for line, row in zip(lines_of(evidence), evidence.printed, strict=True):
         place = _place(row.tokens, case.pages)
         if place is None:
-            yield f"{basis.result.element}: the row {' '.join(row.tokens)!r} does not stand on the page."
+            yield f"{_called(line)}: the row {' '.join(row.tokens)!r} does not stand on the page."
         else:
             places.append(place)
     if places != sorted(places):
@@ -81,19 +97,23 @@ def wording_words(case: Case) -> str:
 def _values_in_rows(case: Case) -> Faults:
     """For a page worded by another form: each row still holds its value, then its uncertainty, as calculated."""
     evidence = case.evidence
-    if len(evidence.printed) != len(evidence.results):
+    if len(evidence.printed) != len(lines_of(evidence)):
         yield "the evidence does not say one printed row for each result."
         return
-    for basis, row in zip(evidence.results, evidence.printed, strict=True):
-        result, printed = basis.result, _bare("".join(row.tokens))
+    for line, row in zip(lines_of(evidence), evidence.printed, strict=True):
+        printed = _bare("".join(row.tokens))
         place = 0
-        for text in (getattr(result.outcome, "value_text", ""), getattr(result.outcome, "expanded_text", "")):
+        for text in (getattr(line.outcome, "value_text", ""), getattr(line.outcome, "expanded_text", "")):
             place = printed.find(_bare(text), place) + len(_bare(text))
             if place < len(_bare(text)):
-                yield f"{result.element}: the printed row {' '.join(row.tokens)!r} does not hold {text}."
+                yield f"{_called(line)}: the printed row {' '.join(row.tokens)!r} does not hold {text}."
                 break
-        if row.result_id != result.result_id:
-            yield f"{result.element}: the printed row belongs to another result."
+        if row.result_id != line_id(line):
+            yield f"{_called(line)}: the printed row belongs to another result."
+
+
+def _called(line: Line) -> str:
+    return line.element if isinstance(line, WorkedResult) else f"sum {line.name}"
 
 
 def wording(case: Case) -> Faults:

@@ -24,6 +24,7 @@ from benchseal.records.run import (
 from benchseal.records.species import stated_as
 from benchseal.verify.contents import Doubt
 from benchseal.verify.parts import portions_of, run_of
+from benchseal.verify.sums import sum_differences
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -39,6 +40,7 @@ def recalculation(case: Case) -> Faults:
     if evidence.calculation_rules != CALCULATION_RULES:
         yield Doubt(f"not calculated again: rules {evidence.calculation_rules}, here {CALCULATION_RULES}.")
         return
+    yield from sum_differences(evidence)
     for run in evidence.runs:
         if run.method.signal_is == "instrument_concentration":
             yield Doubt(f"{run.run}: calibration not recomputable, the instrument gave concentrations.")
