@@ -246,6 +246,20 @@ _DEFECTS: dict[str, tuple[str, str, str, str, int | None]] = {
         "layout-grouping",
         None,
     ),
+    "a number carried from above": (
+        "layout",
+        "reading_number, needed: false",
+        "reading_number, carried: true",
+        "layout-grouping",
+        None,
+    ),
+    "a counter without a column": (
+        "layout",
+        "means: reading_number, needed: false",
+        "means: ignored",
+        "layout-reading-numbers",
+        None,
+    ),
 }
 
 

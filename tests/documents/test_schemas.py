@@ -40,6 +40,7 @@ _CODE = {
     "date-other-order": "documents.value-unfit",
     "time-without-day": "documents.value-unfit",
     "whole-number-as-text": "documents.value-un",
+    "reading-number": "documents.value-unfit",
 }
 
 

@@ -10,7 +10,16 @@ import pytest
 from benchseal.documents.rules_layout import layout_faults
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem
-from benchseal.records.layout import Column, KindRule, Layout, LineRule, SectionForm, Stated, TableForm
+from benchseal.records.layout import (
+    Column,
+    KindRule,
+    Layout,
+    LineRule,
+    ReadingNumbers,
+    SectionForm,
+    Stated,
+    TableForm,
+)
 from benchseal.records.run import DocumentRef, RunDocument
 
 REF = DocumentRef("small", 1, "0" * 64)
@@ -136,3 +145,58 @@ def test_utf_16_when_it_is_declared(small: Layout) -> None:
 
 def test_the_same_bytes_give_the_same_document(small: Layout) -> None:
     assert _run(HEAD + TABLE + END, small) == _run(HEAD + TABLE + END, small)
+
+
+def _sections(layout: Layout, counts: ReadingNumbers) -> Layout:
+    """``small`` with a section for each element and a column of numbers."""
+    columns = (*layout.table.columns, Column("Count", "reading_number", needed=False))
+    opening, head = layout.head[0].line, LineRule("(?P<started_date>[0-9]{4}-.*) (?P<started_time>.*)")
+    assert opening.startswith("(?P<element>")
+    changed = replace(
+        layout,
+        head=(head,),
+        recognised_by=(r"\d{4}-.*",),
+        section=SectionForm(r"(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+)", "end"),
+        table=TableForm(columns),
+        reading_numbers=counts,
+    )
+    assert list(layout_faults(changed)) == []
+    return changed
+
+
+def _numbered(*sections: tuple[int, ...]) -> str:
+    text = "2026-03-02 09:00:00\n"
+    for nth, numbers in enumerate(sections):
+        rows = "".join(f"S{place},1,0.1,{number}\n" for place, number in enumerate(numbers))
+        text += f"{('Pb', 'Cd', 'Zn')[nth]} 283.{nth}\nName,No,Signal,Count\n{rows}end\n"
+    return text + "closed\n"
+
+
+_COUNTED: dict[str, tuple[ReadingNumbers, tuple[tuple[int, ...], ...], int]] = {
+    "on through the sections": ("running", ((5, 6), (7, 8)), 0),
+    "with numbers left out": ("running", ((5, 9), (12, 40)), 0),
+    "again at 1 with a section, and nothing says so": ("running", ((1, 2), (1, 2)), 1),
+    "again at 1 with a section of a counter for each file": ("each_file", ((1, 2), (1, 2)), 1),
+    "again at 1 with a section, as the layout says": ("each_section", ((1, 2), (1, 2)), 0),
+    "twice in one section": ("each_section", ((1, 1), (1, 2)), 1),
+    "down in each of two sections": ("running", ((9, 8), (7, 8)), 2),
+}
+
+
+@pytest.mark.parametrize("case", _COUNTED)
+def test_reading_numbers_of_sections(case: str, small: Layout) -> None:
+    counts, sections, problems = _COUNTED[case]
+    layout = _sections(small, counts)
+    found = read_file(_numbered(*sections).encode(), "x", layout, REF)
+    assert [one.code for one in found if isinstance(one, Problem)] == ["ingest.reading-number-order"] * problems
+    if not problems:
+        documents = [one for one in found if isinstance(one, RunDocument)]
+        assert tuple(tuple(map(int, one.readings.number)) for one in documents) == sections
+
+
+def test_a_section_may_lack_the_column(small: Layout) -> None:
+    text = _numbered((5, 6), (7, 8)).replace(
+        "Cd 283.1\nName,No,Signal,Count\nS0,1,0.1,7\nS1,1,0.1,8", "Cd 283.1\nName,No,Signal\nS0,1,0.1\nS1,1,0.1"
+    )
+    found = read_file(text.encode(), "x", _sections(small, "running"), REF)
+    assert [one.readings.number for one in found if isinstance(one, RunDocument)] == [("5", "6"), ()]

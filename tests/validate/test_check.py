@@ -422,5 +422,7 @@ def test_any_change_is_a_run_or_problems(data: st.DataObject) -> None:
     name = data.draw(st.sampled_from(record.__slots__))
     value = data.draw(_VALUES)
     change = _facts(**{name: value}) if group == "facts" else _column(group, name, data.draw(st.integers(0, 30)), value)
-    found = check_run(change(DOCUMENT), KNOWN)
+    numbers = tuple(map(str, range(1, len(DOCUMENT.readings.line) + 1)))
+    numbered = replace(DOCUMENT, readings=replace(DOCUMENT.readings, number=numbers))
+    found = check_run(change(numbered), KNOWN)
     assert isinstance(found, Run) or (found and all(isinstance(problem, Problem) for problem in found))

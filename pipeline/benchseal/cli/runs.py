@@ -48,7 +48,8 @@ def ingest(args: Namespace) -> int:
         batches = _preparation(args, site, given, said)
         for name in args.files:
             try:
-                act = IngestFile(file_bytes(name), Path(name).name, args.layout, batches, tuple(args.curve_of))
+                data, curves = file_bytes(name), tuple(args.curve_of)
+                act = IngestFile(data, Path(name).name, args.layout, batches, curves, args.gap_because)
                 done = perform(site, act, *given)
             except Stopped as stop:
                 notices += stop.notices
@@ -193,7 +194,7 @@ def explain(args: Namespace) -> int:
 
 def recalculate(args: Namespace) -> int:
     """Calculate again."""
-    return do(args, RecalculateRun(args.run, args.reason))
+    return do(args, RecalculateRun(args.run, args.reason, args.gap_because))
 
 
 def submit(args: Namespace) -> int:

@@ -4,6 +4,11 @@ from __future__ import annotations
 
 from benchseal.cli.words import NOUNS, NUMBER, REASON, RUNS, Command
 
+_GAP_BECAUSE = (
+    "--gap-because",
+    {"default": "", "metavar": "TEXT", "help": "what explains a gap in the reading numbers; it goes on record"},
+)
+
 RESULT_COMMANDS: tuple[Command, ...] = (
     Command(
         ("ingest",),
@@ -30,6 +35,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "reviewed run whose curve the file uses, corrected by one standard; once for each element",
                 },
             ),
+            _GAP_BECAUSE,
         ),
     ),
     Command(("run", "list"), "every run and its state", "session", "runs:list_all", "benchseal run list"),
@@ -66,7 +72,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "session",
         "runs:recalculate",
         "benchseal run recalculate R-00001 --reason 'method version 2'",
-        (("run", {"metavar": "RUN", "help": "run number"}), REASON),
+        (("run", {"metavar": "RUN", "help": "run number"}), REASON, _GAP_BECAUSE),
     ),
     Command(
         ("run", "submit"),

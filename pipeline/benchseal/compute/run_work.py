@@ -22,6 +22,7 @@ from benchseal.compute.run_curve import Solved, solve_runs
 from benchseal.compute.run_drift import drift_of, measured_drifted, signals_drifted
 from benchseal.compute.run_drift_budget import solved_drifted
 from benchseal.compute.run_drift_judged import drift_findings, resting_on_failed
+from benchseal.compute.run_gaps import number_findings
 from benchseal.compute.run_measured import measured_of
 from benchseal.compute.run_portions import choose
 from benchseal.compute.run_prepared_checks import prepared_checks, sample_portions
@@ -156,6 +157,7 @@ def _work(
             _unasked(chosen),
             cautions,
             not_used,
+            number_findings(run),
         ),
     )
 

@@ -13,6 +13,7 @@ class IngestFile:
     """Bring in one instrument file, whole or not at all.
 
     layout: identifier, or empty to recognise it. curves: runs whose curves the file uses, at most one an element.
+    gap_because: what explains a gap in the reading numbers, or empty.
     """
 
     data: bytes
@@ -20,14 +21,16 @@ class IngestFile:
     layout: str
     batches: tuple[str, ...]
     curves: tuple[str, ...] = ()
+    gap_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class RecalculateRun:
-    """Calculate a run again, with what is in force now."""
+    """Calculate a run again, with what is in force now. gap_because: as with ``IngestFile``, for gaps without one."""
 
     run: str
     reason: str
+    gap_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

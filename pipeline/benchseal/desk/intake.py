@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.lending import elsewhere, lent_by
+from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acts_runs import IngestFile, RecalculateRun
-    from benchseal.records.run import RunDocument
+    from benchseal.records.run import NumberGap, RunDocument
     from benchseal.store.protocol import Reading
 
 
@@ -64,6 +65,8 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         number = _write_run(acting, act, raw, run, work)
         runs.append(number)
         said += _about(number, run, work)
+        if act.gap_because.strip() and not run.number_gaps:
+            said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
             said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
     return Receipt((*said, "Look with `benchseal run show`, then submit."), {"file": name, "runs": [*runs]})
@@ -90,7 +93,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
     if problems:
         return Trial((), tuple(problems))
     known = _known(acting, frozenset(act.batches), lenders)
-    made: list[tuple[Run, RunWork]] = []
+    checked: list[Run] = []
     for document in documents:
         if isinstance(document, Problem):
             problems.append(document)
@@ -98,7 +101,10 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         run = check_run(document, known, fold=_fold(acting.tx, document))
         if isinstance(run, tuple):
             problems += run
-            continue
+        else:
+            checked.append(run)
+    made: list[tuple[Run, RunWork]] = []
+    for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
         work = work_run(run, _bench(acting, run))
         if isinstance(work, tuple):
             problems += work
@@ -124,6 +130,7 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
     run = check_run(before.document, known, fold=_fold(acting.tx, before.document))
     if isinstance(run, tuple):
         raise Stopped(*run)
+    run = replace(run, number_gaps=_explained(before, act, acting.first.person))
     work = work_run(run, _bench(acting, run))
     if isinstance(work, tuple):
         raise Stopped(*work)
@@ -135,6 +142,14 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
     )
     _open_holds(acting, act.run, work)
     return Receipt((f"{act.run} is calculated again.", *_about(act.run, run, work)), {"run": act.run})
+
+
+def _explained(before: Run, act: RecalculateRun, by: str) -> tuple[NumberGap, ...]:
+    """The gaps found when the file came in, with the explanation given now for those that had none."""
+    if act.gap_because.strip() and all(gap.because for gap in before.number_gaps):
+        what = "it has no gap in its reading numbers that lacks an explanation."
+        raise Stopped(Refusal("run.no-gap", act.run, what, "Leave --gap-because out; see `benchseal run show`."))
+    return explained(before.number_gaps, act.gap_because, by)
 
 
 def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
@@ -234,6 +249,7 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWor
             "bound": tx.keep(record_bytes(run)),
             "work": tx.keep(record_bytes(work)),
         },
+        reason=act.gap_because.strip() if run.number_gaps else "",
     )
     _open_holds(acting, number, work)
     return number

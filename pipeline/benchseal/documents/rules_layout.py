@@ -22,6 +22,7 @@ _TERMS = {
     "signal_form": get_args(SignalForm),
 }
 _MANY = {"signal", "ignored"}
+_OF_ONE_READING = {"replicate", "taken_at", "background", "reading_number"}
 
 
 def layout_faults(layout: Layout) -> Iterator[Fault]:
@@ -177,15 +178,18 @@ def _grouping(layout: Layout) -> Iterator[Fault]:
     columns = layout.table.columns
     means = {column.means for column in columns}
     wide = sum(column.means == "signal" for column in columns) > 1
-    if wide and means & {"replicate", "taken_at", "background"}:
-        what = "Readings stand beside each other, so replicate, taken_at and background cannot be columns."
+    if wide and means & _OF_ONE_READING:
+        what = f"Readings stand beside each other, so {', '.join(sorted(_OF_ONE_READING))} cannot be columns."
         yield _fault(("table", "columns"), "grouping", what, "Mark them ignored, or give one signal column.")
     if not wide and not means & {"position", "replicate"}:
         what = "Nothing tells where one solution ends: there is no position and no replicate column."
         yield _fault(("table", "columns"), "grouping", what, "Add one of them.")
-    if any(column.carried and column.means in {"signal", "replicate", "background", "taken_at"} for column in columns):
+    if any(column.carried and column.means in {"signal", *_OF_ONE_READING} for column in columns):
         what = "Only what names a solution may be carried from the row above."
         yield _fault(("table", "columns"), "grouping", what, "Remove carried from the others.")
+    if layout.reading_numbers != "running" and "reading_number" not in means:
+        what = f"reading_numbers is {layout.reading_numbers}, and no column means reading_number."
+        yield _fault(("reading_numbers",), "reading-numbers", what, "Remove it, or say which column holds the numbers.")
     headers = {column.header: column for column in columns}
     for index, row in enumerate(layout.table.mean_rows):
         yield from _mean_row(headers.get(row.header), index, wide=wide)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.ingest.counting import compare_numbers
 from benchseal.ingest.facts import run_facts
 from benchseal.ingest.lines import first_lines, listed, text_lines
 from benchseal.ingest.plan import Plan, plan_of
@@ -60,6 +61,7 @@ def read_file(
     source = (source_name, digest(data), len(data))
     documents = tuple(_document(section, plan, walk, ref, source) for section in walk.sections if section.columns)
     _compare_sections(walk)
+    compare_numbers(documents, layout.reading_numbers, walk.say)
     return listed(iter(walk.problems), source_name) if walk.problems else documents
 
 

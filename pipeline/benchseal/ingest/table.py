@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from benchseal.ingest.plan import Plan
 
 LONGEST_LABEL = 64
+LONGEST_READING_NUMBER = 12
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 
 Say = Callable[..., None]
@@ -44,6 +45,7 @@ class _Readings:
     taken_at: list[str] = field(default_factory=list)
     background: list[str] = field(default_factory=list)
     flag: list[str] = field(default_factory=list)
+    number: list[str] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -229,6 +231,19 @@ class Table:
         readings.taken_at.append(self._taken_at(cells))
         readings.background.append(self._number(cells, "background", blank="", words=True))
         readings.flag.append(flag)
+        if "reading_number" in self._place:
+            readings.number.append(self._reading_number(cells))
+
+    def _reading_number(self, cells: list[Cell]) -> str:
+        """Without leading zeros, so that the same number is the same text in every file."""
+        text = self._cell(cells, "reading_number", "")
+        plain = plain_number(text, self._form.decimal_mark, self._form.thousands_mark) or ""
+        number = plain.lstrip("0") or plain[-1:]
+        if number.isdigit() and len(number) <= LONGEST_READING_NUMBER:
+            return number
+        what = f"'{text[:20]}' is no reading number: a whole number of at most {LONGEST_READING_NUMBER} figures is due."
+        self._refuse("ingest.reading-number", cells, "reading_number", what)
+        return ""
 
     def _taken_at(self, cells: list[Cell]) -> str:
         text = self._cell(cells, "taken_at", "")

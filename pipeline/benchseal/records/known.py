@@ -9,7 +9,7 @@ from benchseal.records.canonical import Digest
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, Sample, StandardLot
-from benchseal.records.run import DocumentRef, Run
+from benchseal.records.run import DocumentRef, Run, RunDocument
 from benchseal.records.specification import Specification
 
 
@@ -28,6 +28,15 @@ class Lent:
     run: Run
     usable: bool
     good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A run of the site whose readings carry numbers of the instrument's counter. cancelled: whether it was."""
+
+    run: str
+    cancelled: bool
+    document: RunDocument
 
 
 @dataclass(frozen=True, slots=True)

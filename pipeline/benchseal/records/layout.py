@@ -24,9 +24,13 @@ ColumnMeans: TypeAlias = Literal[
     "signal",
     "background",
     "taken_at",
+    "reading_number",
     "mean",
     "ignored",
 ]
+
+# How far a counter of readings runs before it begins again at 1: never, with each file, with each section.
+ReadingNumbers: TypeAlias = Literal["running", "each_file", "each_section"]
 
 # Facts of a run a named group, or ``Layout.stated``, may give.
 RUN_FACTS: frozenset[str] = frozenset(
@@ -178,7 +182,7 @@ class Layout:
     recognised_by: patterns that must each match one of the first forty lines; exactly one approved layout may fit.
     last_line: closes the file. words: where a fact has words, the file must use one of them. drop_lines: patterns of
     lines that carry nothing. doubled_hour: which of the two hours a start time means that occurs twice when clocks go
-    back; ``refuse`` where nobody knows.
+    back; ``refuse`` where nobody knows. reading_numbers: of a ``reading_number`` column, how far it runs.
     """
 
     kind: Literal["layout"]
@@ -197,3 +201,4 @@ class Layout:
     drop_lines: tuple[str, ...] = ()
     pages: tuple[PageForm, ...] = ()
     doubled_hour: Literal["refuse", "first", "second"] = "refuse"
+    reading_numbers: ReadingNumbers = "running"

@@ -104,7 +104,8 @@ class ReadingColumns:
 
     signal: plain decimal text, empty where the instrument gave a word instead of a number (then flag names it).
     as_read: the file's own text. line, column: from 1, of the signal. taken_at: as started_at, or empty.
-    flag: empty, ``over_range`` or ``missing``. background: background absorbance, or empty.
+    flag: empty, ``over_range`` or ``missing``. background: background absorbance, or empty. number: of the instrument's
+    counter, whole, without leading zeros; no items where the file has none, else one for each reading.
     """
 
     signal: tuple[PlainDecimal, ...]
@@ -115,6 +116,7 @@ class ReadingColumns:
     taken_at: tuple[str, ...]
     background: tuple[PlainDecimal, ...]
     flag: tuple[str, ...]
+    number: tuple[PlainDecimal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +170,34 @@ class StoredCurve:
     solutions: tuple[StoredSolution, ...]
 
 
+GapAt: TypeAlias = Literal["inside", "before", "after"]
+
+
+@dataclass(frozen=True, slots=True)
+class NumberGap:
+    """What the reading numbers of a run leave open, in its file or against another run of the instrument.
+
+    kind: ``missing`` (numbers ``first`` to ``last`` are nowhere), ``set_back`` (the counter goes from ``first`` to the
+    lower ``last`` as time goes on), ``shared`` (``shared`` readings with numbers from ``first`` to ``last`` stand in
+    ``run`` too). at: between readings or sections of the file, before its first reading, after its last one.
+    lines: of this file, around the gap or where the shared readings stand. run: the other run, empty where there is
+    none. other_signals, other_names: how many shared readings have another signal, another name of solution, there.
+    because, by: the explanation on record and who gave it, or empty.
+    """
+
+    kind: Literal["missing", "set_back", "shared"]
+    at: GapAt
+    first: PlainDecimal
+    last: PlainDecimal
+    lines: tuple[int, ...]
+    run: str = ""
+    shared: int = 0
+    other_signals: int = 0
+    other_names: int = 0
+    because: str = ""
+    by: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
     """A valid run, ready to compute.
@@ -176,6 +206,7 @@ class Run:
     hidden: per solution True where only its place is known (the outside check); never True inside a site.
     measured_at: UTC ``YYYY-MM-DDTHH:MM:SSZ``. standard_lots: calibration lot first, then second source if any.
     stored_curve: one where the run has no standards of its own and uses an earlier curve, else none.
+    number_gaps: what its reading numbers left open when its file came in; recalculating does not look again.
     """
 
     document: RunDocument
@@ -187,3 +218,4 @@ class Run:
     hidden: tuple[bool, ...]
     standard_lots: tuple[str, ...]
     stored_curve: tuple[StoredCurve, ...] = ()
+    number_gaps: tuple[NumberGap, ...] = ()
