@@ -251,7 +251,7 @@ def test_a_relative_standard_error_that_is_not_defined_does_not_pass() -> None:
     found = rule(chosen(method, straight), "rse")
     assert found is not None
     assert (found.verdict, found.found) == ("fail", "")
-    assert "not defined" in found.why
+    assert "not defined: levels above zero are 2, and 3 points above zero are needed" in found.why
 
 
 # ------------------------------------------------------------------ company

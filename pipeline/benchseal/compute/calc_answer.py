@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Self, TypeAlias
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from benchseal.compute.fit import Fit
+
 Json: TypeAlias = "bool | int | float | str | list[Json] | dict[str, Json] | None"
 
 EXACT = Context(prec=420)  # sums of numbers of 64 characters between 1e-30 and 1e30 stay exact
@@ -175,10 +177,20 @@ def refused(word: str, detail: str = "") -> dict[str, Json]:
     return {"refused": {"code": f"calc.{word.replace('_', '-')}", "what": said, "remedy": remedy}}
 
 
-def all_refused(keys: Iterable[str], word: str) -> dict[str, Json]:
+def all_refused(keys: Iterable[str], word: str, detail: str = "") -> dict[str, Json]:
     """Every key refused, and the answer itself as well."""
-    refusal = refused(word)
+    refusal = refused(word, detail)
     return {**dict.fromkeys(keys, refusal), **refusal}
+
+
+def counted(word: str, found: int, needed: int, of: str) -> str:
+    """The detail of a refusal for too few, ``found 3, needed 7 values``; empty for a refusal of another kind."""
+    return f"found {found}, needed {needed} {of}" if "too_few" in word else ""
+
+
+def points_detail(of: Fit) -> str:
+    """The detail of a refusal for too few points of a curve; empty where its fault is another one, or none."""
+    return counted(of.faults[0] or "", of.n, len(of.powers) + 1, "points")
 
 
 class Typed(float):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from benchseal.compute.arrays import Array, column
-from benchseal.compute.calc_answer import Json, all_refused, items, number, numbers, refused
+from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, numbers, points_detail, refused
 from benchseal.compute.fit import Fit, Model, Variance, Weighting, curve, fit
 from benchseal.compute.interval import Interval, interval
 from benchseal.compute.invert import Inverted, Status, invert, quadratic_form, terms_at
@@ -63,7 +63,7 @@ def answer_calibration(request: Mapping[str, Json]) -> dict[str, Json]:
     known = {"model": request["model"], "weighting": weighting, "n": found.n}
     fault = found.faults[0]
     if fault is not None:
-        return {**known, **all_refused((*_OF_THE_FIT, "df"), fault), **_not_fitted(request)}
+        return {**known, **all_refused((*_OF_THE_FIT, "df"), fault, points_detail(found)), **_not_fitted(request)}
     answer: dict[str, Json] = {**known, "df": found.df, **_fitted(found), **_judged(found, posed)}
     confidence = number(request.get("confidence", 0.95))
     if "samples" in request:
@@ -122,7 +122,7 @@ def _free_intercept(found: Fit) -> Json:
     free = free_intercept(found)
     fault = free.faults[0]
     if fault is not None:
-        return refused(fault)
+        return refused(fault, counted(fault, found.n, 3, "points"))
     return {
         "b0": float(free.b0[0]),
         "half_width": float(free.half_width[0]),
@@ -158,21 +158,24 @@ def _fitted(found: Fit) -> dict[str, Json]:
             refused("zero_x" if x == 0 else "no_root") if np.isnan(error) else float(error)
             for x, error in zip(found.x[:, 0], errors, strict=True)
         ],
-        "rse_percent": refused(_why_no_rse(found, errors)) if np.isnan(rse) else rse,
+        "rse_percent": _no_rse(found, errors) if np.isnan(rse) else rse,
     }
     if found.variance == "known":
         answer["chi_squared"] = float(found.residual_sd[0] ** 2 * found.df)
     return answer
 
 
-def _why_no_rse(found: Fit, errors: Array) -> str:
-    counted = found.x[:, 0] != 0
-    return "no_root" if bool(np.any(np.isnan(errors[counted]))) else "too_few_points"
+def _no_rse(found: Fit, errors: Array) -> Json:
+    above = found.x[:, 0] != 0
+    if bool(np.any(np.isnan(errors[above]))):
+        return refused("no_root")
+    few = (int(np.count_nonzero(above)), len(found.powers) + 1, "points not at zero")
+    return refused("too_few_points", counted("too_few_points", *few))
 
 
 def _mandel(found: Fit) -> Json:
     if found.n < 4:
-        return refused("too_few_points")
+        return refused("too_few_points", counted("too_few_points", found.n, 4, "points"))
     test = mandel(found)
     if np.isnan(test.statistic[0]):
         return refused("x_not_spread" if len(levels_of(found.x[:, 0].tolist())) < 3 else "no_scatter")

@@ -9,7 +9,7 @@ import numpy as np
 
 from benchseal.compute.arrays import column
 from benchseal.compute.budget import combine
-from benchseal.compute.calc_answer import Json, all_refused, items, number, refused
+from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, refused
 from benchseal.compute.content import TERMS, BlankWas, Portion, content
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def answer_uncertainty(request: Mapping[str, Json]) -> dict[str, Json]:
     terms = [cast("dict[str, Json]", term) for term in items(request["terms"])]
     keys = ("u", "df_effective", "df_before_truncation", "k", "expanded", "shares_percent")
     if not terms:
-        return all_refused(keys, "too_few")
+        return all_refused(keys, "too_few", counted("too_few", 0, 1, "term"))
     found = combine(
         column([number(term["u"]) for term in terms]),
         column([number(term["df"]) if "df" in term else inf for term in terms]),

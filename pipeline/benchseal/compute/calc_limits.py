@@ -12,15 +12,18 @@ from benchseal.compute.calc_answer import (
     EXACT,
     Json,
     all_refused,
+    counted,
     decimal,
     items,
     number,
     numbers,
+    points_detail,
     refused,
     shifted,
 )
 from benchseal.compute.fit import fit
 from benchseal.compute.limits import (
+    MDL_LEAST_SPIKED,
     LineLimits,
     MethodDetectionLimit,
     PooledDetectionLimit,
@@ -30,7 +33,7 @@ from benchseal.compute.limits import (
     pooled_detection_limit,
     scaled_limit,
 )
-from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs
+from benchseal.compute.outliers import LEAST_TESTED, OutlierTest, Sides, dixon, grubbs
 from benchseal.compute.statistics import lag1_autocorrelation, statistics
 
 if TYPE_CHECKING:
@@ -46,13 +49,14 @@ def answer_statistics(request: Mapping[str, Json]) -> dict[str, Json]:
     """Of values from which the first was taken off exactly; the mean gets it back exactly."""
     values = [decimal(value) for value in items(request["values"])]
     if not values:
-        return {"n": 0, **all_refused(_STATISTICS, "too_few")}
+        return {"n": 0, **all_refused(_STATISTICS, "too_few", counted("too_few", 0, 1, "value"))}
     origin, rest = shifted(values)
     found = statistics(column(rest))
     mean = EXACT.add(origin, Decimal(float(found.mean[0])))
     answer: dict[str, Json] = {"n": found.n, "mean": float(mean)}
     if found.n == 1:
-        return {**answer, **dict.fromkeys(_STATISTICS[1:], refused("too_few"))}
+        few = refused("too_few", counted("too_few", 1, 2, "values"))
+        return {**answer, **dict.fromkeys(_STATISTICS[1:], few)}
     sd, lag = float(found.sd[0]), float(lag1_autocorrelation(column(rest))[0])
     relative = refused("zero_mean") if mean == 0 else 100.0 * sd / abs(float(mean))
     return {
@@ -71,7 +75,8 @@ def answer_outlier(request: Mapping[str, Json]) -> dict[str, Json]:
     sides = cast("Sides", int(number(request.get("sides", 2))))
     found = test(rest, number(request.get("alpha", 0.05)), sides)
     if not isinstance(found, OutlierTest):
-        return {"n": len(values), **all_refused(("statistic", "critical", "flagged", "index"), found)}
+        detail = counted(found, len(values), LEAST_TESTED, "values")
+        return {"n": len(values), **all_refused(("statistic", "critical", "flagged", "index"), found, detail)}
     return {
         "n": len(values),
         "statistic": found.statistic,
@@ -91,9 +96,12 @@ def answer_detection_limit(request: Mapping[str, Json]) -> dict[str, Json]:
 
 def _mdl(request: Mapping[str, Json]) -> dict[str, Json]:
     blanks = items(request.get("blanks"))
-    found = method_detection_limit(numbers(request["spiked"]), [None if one == "ND" else number(one) for one in blanks])
+    spiked = numbers(request["spiked"])
+    found = method_detection_limit(spiked, [None if one == "ND" else number(one) for one in blanks])
     if not isinstance(found, MethodDetectionLimit):
-        return all_refused(("mdl", "mdl_spiked", "mdl_blank", "t", "df"), found)
+        short = len(spiked) < MDL_LEAST_SPIKED
+        few = (len(spiked), MDL_LEAST_SPIKED, "spiked results") if short else (len(blanks), 2, "results of blanks")
+        return all_refused(("mdl", "mdl_spiked", "mdl_blank", "t", "df"), found, counted(found, *few))
     missing = refused("no_blank_number" if blanks else "no_blanks")
     return {
         "mdl": found.mdl,
@@ -108,7 +116,8 @@ def _pooled(request: Mapping[str, Json]) -> dict[str, Json]:
     sizes = [int(one) for one in numbers(request["n"])]
     found = pooled_detection_limit(numbers(request["variances"]), sizes)
     if not isinstance(found, PooledDetectionLimit):
-        return all_refused(("mdl", "s_pooled", "df", "t"), found)
+        few = (min(sizes), 2, "results in a group") if sizes else (0, 1, "group")
+        return all_refused(("mdl", "s_pooled", "df", "t"), found, counted(found, *few))
     return {"mdl": found.mdl, "s_pooled": found.s_pooled, "df": found.df, "t": found.t}
 
 
@@ -116,7 +125,7 @@ def _line(request: Mapping[str, Json]) -> dict[str, Json]:
     keys = ("decision_limit", "detection_limit", "detection_limit_noncentral", "quantification_limit")
     line = fit(column(numbers(request["x"])), column(numbers(request["y"])), "line")
     if line.faults[0] is not None:
-        return all_refused(keys, line.faults[0])
+        return all_refused(keys, line.faults[0], points_detail(line))
     alpha, beta = number(request.get("alpha", 0.01)), number(request.get("beta", 0.01))
     found = line_limits(line, alpha, beta, int(number(request.get("m", 1))), number(request.get("k", 3)))
     if not isinstance(found, LineLimits):
@@ -138,7 +147,8 @@ def _blanks(request: Mapping[str, Json]) -> dict[str, Json]:
     of_sample = tuple(f"sample_{key}" for key in keys) if scaled else ()
     blanks = numbers(request.get("blank_signals"))
     if "s" not in request and len(blanks) < LEAST_BLANKS:
-        return all_refused(("s", *keys, *of_sample), "too_few_blanks")
+        detail = counted("too_few_blanks", len(blanks), LEAST_BLANKS, "readings")
+        return all_refused(("s", *keys, *of_sample), "too_few_blanks", detail)
     found = statistics(column(blanks)) if blanks else None
     s = number(request["s"]) if found is None else float(found.sd[0])
     answer: dict[str, Json] = {"s": s}

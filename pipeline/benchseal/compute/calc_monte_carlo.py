@@ -7,7 +7,7 @@ from math import inf, nan, sqrt
 from typing import TYPE_CHECKING, cast
 
 from benchseal.compute.arrays import column
-from benchseal.compute.calc_answer import Json, all_refused, items, number, numbers, refused
+from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, numbers, points_detail, refused
 from benchseal.compute.fit import Model, Weighting, fit
 from benchseal.compute.monte_carlo import USUAL_DRAWS, Drawn, Shape, Uncertain, compared, propagate
 from benchseal.compute.monte_carlo_model import Estimate, Measured, Reading, Sample, Total, measured
@@ -31,8 +31,8 @@ def answer_monte_carlo(request: Mapping[str, Json]) -> dict[str, Json]:
     draws, seed = int(number(request.get("draws", USUAL_DRAWS))), int(number(request["seed"]))
     named: dict[str, Json] = {"measurement": request["measurement"], "draws": draws, "seed": seed}
     model = _total(request) if request["measurement"] == "sum" else _measured(request)
-    if isinstance(model, str):
-        return {**named, **all_refused((*_ESTIMATED, *_DRAWN, *_COMPARED), model)}
+    if isinstance(model, tuple):
+        return {**named, **all_refused((*_ESTIMATED, *_DRAWN, *_COMPARED), *model)}
     gum = model.estimate()
     if gum.u == 0:
         return {**named, **all_refused((*_ESTIMATED, *_DRAWN, *_COMPARED), "zero_u")}
@@ -43,13 +43,14 @@ def answer_monte_carlo(request: Mapping[str, Json]) -> dict[str, Json]:
     return {**answer, **_drawn(drawn, _least_df(model)), **_compared(drawn, gum)}
 
 
-def _total(request: Mapping[str, Json]) -> Total | str:
+def _total(request: Mapping[str, Json]) -> Total | tuple[str, str]:
+    """The sum of a request, or the word of why there is none, with its detail."""
     terms = tuple(_uncertain(term) for term in items(request["terms"]))
-    return Total(terms) if terms else "too_few"
+    return Total(terms) if terms else ("too_few", counted("too_few", 0, 1, "term"))
 
 
-def _measured(request: Mapping[str, Json]) -> Measured | str:
-    """The measurement of a request, or the word of why there is none."""
+def _measured(request: Mapping[str, Json]) -> Measured | tuple[str, str]:
+    """The measurement of a request, or the word of why there is none, with its detail."""
     weighting = cast("Weighting", request.get("weighting", "none"))
     weights = column(numbers(request["weights"])) if weighting == "given" else None
     line = fit(
@@ -57,13 +58,13 @@ def _measured(request: Mapping[str, Json]) -> Measured | str:
         weights=weights,
     )  # fmt: skip
     if line.faults[0] is not None:
-        return line.faults[0]
+        return line.faults[0], points_detail(line)
     row = cast("dict[str, Json]", request["reading"])
     reading = Reading(
         number(row["y"]), number(row.get("readings", 1)), number(row["weight"]) if "weight" in row else nan
     )
     found = measured(line, reading, _sample(request))
-    return found if isinstance(found, Measured) else found.name.lower()
+    return found if isinstance(found, Measured) else (found.name.lower(), "")
 
 
 def _sample(request: Mapping[str, Json]) -> Sample:

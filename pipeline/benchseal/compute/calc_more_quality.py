@@ -7,7 +7,18 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, cast
 
-from benchseal.compute.calc_answer import EXACT, Json, all_refused, decimal, fraction, fractions, items, number, refused
+from benchseal.compute.calc_answer import (
+    EXACT,
+    Json,
+    all_refused,
+    counted,
+    decimal,
+    fraction,
+    fractions,
+    items,
+    number,
+    refused,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,7 +47,8 @@ def _chart(request: Mapping[str, Json], values: Sequence[Fraction], places: Sequ
 
     limits = _limits(request, values)
     if isinstance(limits, str):
-        return {"n": len(values), **all_refused(_CHART, limits)}
+        base = int(number(request.get("base_first", 0)))
+        return {"n": len(values), **all_refused(_CHART, limits, counted(limits, base, own.LEAST_BASE, "values"))}
     rules = request.get("rules", "western_electric")
     sets = cast("list[RuleSet]", ["western_electric", "nelson"] if rules == "both" else [rules])
     found = own.breaks(values, limits, sets)

@@ -18,8 +18,25 @@ from benchseal.compute.bracketing import (
     one_standard,
     u_bracketed,
 )
-from benchseal.compute.calc_answer import Json, all_refused, fraction, fractions, items, number, numbers, refused, share
-from benchseal.compute.characteristic import characteristic_concentration, characteristic_mass_pg, expected
+from benchseal.compute.calc_answer import (
+    Json,
+    all_refused,
+    counted,
+    fraction,
+    fractions,
+    items,
+    number,
+    numbers,
+    points_detail,
+    refused,
+    share,
+)
+from benchseal.compute.characteristic import (
+    LEAST_HISTORY,
+    characteristic_concentration,
+    characteristic_mass_pg,
+    expected,
+)
 from benchseal.compute.drift import Addition, standard_addition
 from benchseal.compute.fit import fit
 from benchseal.compute.single_addition import Spiked, correlation, external_unsafe, single_addition
@@ -47,7 +64,7 @@ def answer_standard_addition(request: Mapping[str, Json]) -> dict[str, Json]:
     judged = _slope_judged(line, request)
     fault = line.faults[0]
     if fault is not None:
-        return all_refused((*_ADDITION, *judged), fault)
+        return all_refused((*_ADDITION, *judged), fault, points_detail(line))
     result = standard_addition(line, number(request.get("confidence", 0.95)))
     of_line: dict[str, Json] = {
         "coefficients": [float(one) for one in line.coefficients[:, 0]],
@@ -160,7 +177,8 @@ def answer_characteristic(request: Mapping[str, Json]) -> dict[str, Json]:
         return answer
     found = expected(today, a, fractions(request["history"]))
     if isinstance(found, str):
-        return answer | dict.fromkeys(keys, refused(found, "a history has at least 3"))
+        few = counted(found, len(items(request["history"])), LEAST_HISTORY, "earlier figures")
+        return answer | dict.fromkeys(keys, refused(found, few))
     window = share(request.get("window_percent", 20))
     judged = (float(found.absorbance), float(100 * found.ratio), found.within(window))
     return {**answer, "history_median": float(found.history), **dict(zip(keys, judged, strict=True))}
@@ -168,13 +186,17 @@ def answer_characteristic(request: Mapping[str, Json]) -> dict[str, Json]:
 
 def answer_variance_function(request: Mapping[str, Json]) -> dict[str, Json]:
     """s0 and k of the scatter, and for each level the scatter found and fitted."""
-    from benchseal.compute.variance_fit import VarianceFunction, variance_function  # noqa: PLC0415  only here
+    from benchseal.compute.judge_curve import levels_of  # noqa: PLC0415  only here
+    from benchseal.compute.variance_fit import LEAST_LEVELS, VarianceFunction, variance_function  # noqa: PLC0415
 
-    found = variance_function(numbers(request["x"]), numbers(request["y"]))
+    x = numbers(request["x"])
+    found = variance_function(x, numbers(request["y"]))
     if not isinstance(found, VarianceFunction):
-        return all_refused(("s0", "k", "df", "levels"), found)
+        several = sum(len(level) > 1 for level in levels_of(x))
+        detail = counted(found, several, LEAST_LEVELS, "levels read several times")
+        return all_refused(("s0", "k", "df", "levels"), found, detail)
+    few = refused("too_few", counted("too_few", 1, 2, "readings"))
     levels: list[Json] = [
-        {"x": one.x, "n": one.n, "s": refused("too_few") if one.s is None else one.s, "s_fitted": one.fitted}
-        for one in found.levels
+        {"x": one.x, "n": one.n, "s": few if one.s is None else one.s, "s_fitted": one.fitted} for one in found.levels
     ]
     return {"s0": found.s0, "k": found.k, "df": found.df, "levels": levels}

@@ -27,6 +27,9 @@ DIXON_CRITICAL: dict[float, tuple[float, ...]] = {
 _SMALL_TAIL = 1e-9
 
 
+LEAST_TESTED = 3  # values of either test
+
+
 @dataclass(frozen=True, slots=True)
 class OutlierTest:
     """index: place of the most extreme value, counted from 0; the lower place, then the lower value, wins a tie."""
@@ -47,7 +50,7 @@ def grubbs(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> Ou
     At n = 3 the statistic cannot exceed 1.1547, so the test has almost no power; two outliers hide each other.
     """
     n = len(values)
-    if n < 3:
+    if n < LEAST_TESTED:
         return "too_few"
     found = statistics(column(values))
     mean, sd = float(found.mean[0]), float(found.sd[0])
@@ -67,8 +70,8 @@ def grubbs_critical(n: int, alpha: float, sides: Sides) -> float:
 def dixon(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> OutlierTest | Untested:
     """Dixon's Q10 = gap/range for 3 to 10 finite values; alpha 0.10, 0.05, 0.01 (two-sided) or half of these (one)."""
     n = len(values)
-    if not 3 <= n <= 10:
-        return "too_few" if n < 3 else "too_many"
+    if not LEAST_TESTED <= n <= 10:
+        return "too_few" if n < LEAST_TESTED else "too_many"
     table = next((row for at, row in DIXON_CRITICAL.items() if abs(at - alpha * (2 / sides)) < 1e-9), None)
     if table is None:
         return "alpha_not_tabled"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.compute.fit import POWERS
 from benchseal.compute.run_bound_additions import addition_problems
 from benchseal.compute.run_bound_bracketing import bracketing_problems
 from benchseal.compute.run_bound_drift import drift_problems
@@ -56,6 +57,8 @@ def fit_problem(run: Run, fault: Fault, points: Points) -> Problem:
     """A calibration that no curve can be fitted to."""
     levels = ", ".join(unweighed(points)) if fault in {"level_readings_few", "level_without_scatter"} else ""
     here = f" (concentration {levels})" if levels else ""
+    if fault == "too_few_points":
+        here = f": found {len(points.x)}, needed {len(POWERS[run.method.calibration.model]) + 1}"
     return Problem(
         "compute.calibration-impossible",
         where_in(run),

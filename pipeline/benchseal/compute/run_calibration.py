@@ -155,6 +155,14 @@ def _judge_error(method: Method, name: str, levels: Sequence[Level], limit: Plai
     return _verdict(method, name, levels, against, why)
 
 
+def _no_rse(calibration: Calibration) -> str:
+    above = [level for level in calibration.levels if Decimal(level.concentration) != 0]
+    if lost := [level.label for level in above if not level.error_percent]:
+        return f"the curve does not give back {', '.join(lost)}"
+    due = len(calibration.coefficients) + 1
+    return f"levels above zero are {len(above)}, and {due} points above zero are needed"
+
+
 def _judge_rse(method: Method, calibration: Calibration) -> Iterator[CheckVerdict]:
     """Relative standard error, where the method limits it: EPA 8000D, 11.5.4.2."""
     limit = method.calibration.largest_rse_percent
@@ -162,7 +170,7 @@ def _judge_rse(method: Method, calibration: Calibration) -> Iterator[CheckVerdic
         return
     against = Against(calibration.rse_percent, "", limit, "%")
     if not against.found:
-        why = "the relative standard error is not defined: too few levels above zero, or one that is not given back"
+        why = f"the relative standard error is not defined: {_no_rse(calibration)}"
     else:
         why = "" if against.inside else f"the relative standard error is {against.words}"
     yield _verdict(method, "rse", calibration.levels, against, why)
