@@ -8,6 +8,10 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("benchseal", deadline=None)  # how long an example takes says how busy the machine is
+settings.load_profile("benchseal")
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from tests.compute.making import (
     ALL_RULES,
@@ -180,6 +180,9 @@ def moved_shot(shot: Shot, sizes: Sizes) -> Shot:
     return replace(shot, signals=signals, nominal=moved(shot.nominal, sizes.level), dilution=dilution)
 
 
+DEFAULT_PLAN = pb_method().calibration
+
+
 def moved_method(sizes: Sizes, **changes: Any) -> Method:  # noqa: ANN401  as ``pb_method``
     """The furnace method with standards, check solutions and stated uncertainties of these sizes."""
     usual = pb_method(**changes)
@@ -238,6 +241,7 @@ def test_numbers_of_any_size_end_in_a_record_or_in_problems(examples: int) -> No
         st.sampled_from(["none", "undiluted"]),
         st.integers(-1, 12),
     )
+    @example(Sizes(0, 12, -50, 0, 0, 0, 50), standards(), [], DEFAULT_PLAN, (), "none", 0)  # a square above any float
     def each(  # noqa: PLR0917  one of each
         sizes: Sizes,
         calibration: tuple[Shot, ...],

@@ -6,13 +6,14 @@ column does not depend on its neighbours. Sums, dot products and LAPACK do not p
 
 from __future__ import annotations
 
+from math import frexp, isfinite, ldexp, sqrt
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 Array: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
@@ -22,6 +23,28 @@ Whole: TypeAlias = NDArray[np.int64]
 def column(values: Sequence[float]) -> Array:
     """One run as an array shaped (points, 1)."""
     return np.array(values, dtype=np.float64).reshape(len(values), 1)
+
+
+def square(value: float) -> float:
+    """``value`` times itself: infinite where it is too large for a float. ``value ** 2`` raises OverflowError there."""
+    return value * value
+
+
+def root_of_squares(values: Iterable[float]) -> float:
+    """Root of the sum of squares, first to last, of values whose squares may be too large or too small for a float.
+
+    Scaled by a power of two, which rounds nothing.
+    """
+    known = list(values)
+    largest = max(map(abs, known), default=0.0)
+    if largest == 0 or not isfinite(largest):
+        return largest
+    exponent = frexp(largest)[1]
+    half, rest = exponent // 2, exponent - exponent // 2  # in two steps: two to the whole may be no float
+    total = 0.0
+    for value in known:
+        total += square(ldexp(value, -exponent))
+    return sqrt(total) * 2.0**half * 2.0**rest
 
 
 def sum_points(values: Array) -> Array:

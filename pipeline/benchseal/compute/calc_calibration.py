@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from benchseal.compute.arrays import Array, column
+from benchseal.compute.arrays import Array, column, square
 from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, numbers, points_detail, refused
 from benchseal.compute.fit import Fit, Model, Variance, Weighting, curve, fit
 from benchseal.compute.interval import Interval, interval
@@ -161,7 +161,7 @@ def _fitted(found: Fit) -> dict[str, Json]:
         "rse_percent": _no_rse(found, errors) if np.isnan(rse) else rse,
     }
     if found.variance == "known":
-        answer["chi_squared"] = float(found.residual_sd[0] ** 2 * found.df)
+        answer["chi_squared"] = square(float(found.residual_sd[0])) * found.df
     return answer
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
-from benchseal.compute.arrays import Array, Mask, sum_points
+from benchseal.compute.arrays import Array, Mask, square, sum_points
 from benchseal.compute.invert import rises
 from benchseal.compute.quantiles import two_sided_t
 
@@ -92,10 +92,10 @@ def standard_addition(line: Fit, confidence: float = 0.95) -> Addition | NoAddit
     if not rises(line)[0]:
         return "not_rising"
     t = two_sided_t(confidence, line.df)
-    if (t * float(line.standard_errors[1, 0]) / b1) ** 2 >= 1:
+    if square(t * float(line.standard_errors[1, 0]) / b1) >= 1:
         return "slope_not_significant"
     x_mean, y_mean = (float(sum_points(one)[0]) / line.n for one in (line.x, line.y))
     away = line.x - x_mean
     sxx = float(sum_points(away * away)[0])
-    u = float(line.residual_sd[0]) / b1 * sqrt(1 / line.n + (y_mean / b1) ** 2 / sxx)
+    u = float(line.residual_sd[0]) / b1 * sqrt(1 / line.n + square(y_mean / b1) / sxx)
     return Addition(b0 / b1, u, line.df, t * u)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from benchseal.compute.arrays import square
 from benchseal.compute.fit import curve, slope
 from benchseal.compute.invert import quadratic_form, terms_at
 from benchseal.compute.quantiles import two_sided_t
@@ -87,7 +88,7 @@ def _closed(one: _One) -> tuple[float, float]:
     tilt[-1] = 1.0 / one.slope
     mixed = one.t * one.t * float(quadratic_form(one.covariance, here, tilt)[0, 0])
     left = 1.0 - one.g
-    half = sqrt(mixed * mixed + left * (one.t * one.u) ** 2)
+    half = sqrt(mixed * mixed + left * square(one.t * one.u))
     return one.x + (mixed - half) / left, one.x + (mixed + half) / left
 
 
@@ -112,5 +113,5 @@ def _outside(one: _One, x: float) -> bool:
     """Whether the reading lies more than t standard uncertainties from the curve at ``x``."""
     there, here = curve(one.coefficients, one.fit.powers, np.array([[x], [one.x]]))[:, 0].tolist()
     terms = terms_at(one.fit, np.array([[x]]))
-    variance = one.u_reading_y**2 + float(quadratic_form(one.covariance, terms, terms)[0, 0])
-    return bool((there - here) ** 2 > one.t * one.t * variance)
+    variance = square(one.u_reading_y) + float(quadratic_form(one.covariance, terms, terms)[0, 0])
+    return bool(square(there - here) > one.t * one.t * variance)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
-from benchseal.compute.arrays import column, sum_points
+from benchseal.compute.arrays import column, square, sum_points
 from benchseal.compute.invert import rises
 from benchseal.compute.quantiles import t_noncentrality, t_quantile, two_sided_t
 from benchseal.compute.statistics import pooled_sd, statistics
@@ -117,7 +117,7 @@ def line_limits(line: Fit, alpha: float, beta: float, m: int = 1, k: float = 3.0
         return "not_rising"
     if not line.scatters[0]:
         return "no_spread"
-    if (two_sided_t(0.95, line.df) * float(line.standard_errors[1, 0]) / b1) ** 2 >= 1:
+    if square(two_sided_t(0.95, line.df) * float(line.standard_errors[1, 0]) / b1) >= 1:
         return "slope_not_significant"
     middle = float(sum_points(line.x)[0]) / line.n
     away = line.x - middle
@@ -136,7 +136,7 @@ def _quantified(scale: float, reach: float, middle: float, sxx: float) -> float 
     if share >= 1:
         return "no_quantification"
     constant = scale * scale * (reach + middle * middle / sxx)
-    return (-share * middle + sqrt((share * middle) ** 2 + (1 - share) * constant)) / (1 - share)
+    return (-share * middle + sqrt(square(share * middle) + (1 - share) * constant)) / (1 - share)
 
 
 def blank_limits(s_blank: float, slope: float, factor: float = 3.0) -> float | NoLimit:

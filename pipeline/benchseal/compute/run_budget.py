@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from benchseal.compute.arrays import column
+from benchseal.compute.arrays import column, root_of_squares, square
 from benchseal.compute.budget import combine, u_of_balance_difference
 from benchseal.compute.invert import quadratic_form
 from benchseal.compute.run_budget_bracketing import u_between
@@ -82,7 +82,7 @@ def uncertainty_of(chosen: Chosen, requirement: Requirement, shares: Sequence[Sh
     terms = [term for term in _terms(chosen, requirement, shares) if term.u > 0]
     each = combine(_column(term.u for term in terms), _column(inf for _ in terms))
     grouped = [term for term in terms if not term.regression]
-    group = sqrt(_total(term.u * term.u for term in terms if term.regression))
+    group = root_of_squares(term.u for term in terms if term.regression)
     whole = combine(
         _column((group, *(term.u for term in grouped))),
         _column((float(chosen.solved.df), *(term.df for term in grouped))),
@@ -112,7 +112,7 @@ def _validated(plan: UncertaintyPlan, shares: Sequence[Share]) -> Term:
     """
     constant, part = float(plan.s0), _relative(plan.s1_percent)
     each = (
-        sqrt((constant * float(share.net.dilution) * share.factor) ** 2 + (part * share.size) ** 2) for share in shares
+        root_of_squares((constant * float(share.net.dilution) * share.factor, part * share.size)) for share in shares
     )
     return Term("validated uncertainty", _total(each) / len(shares))
 
@@ -121,7 +121,7 @@ def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     """What the readings and the curve give."""
     count = len(shares)
     on_curve = [share for share in shares if share.net.measured.on_curve]
-    yield Term(NOISE, sqrt(_total(_own_part(share, count) ** 2 for share in on_curve)), regression=True)
+    yield Term(NOISE, root_of_squares(_own_part(share, count) for share in on_curve), regression=True)
     yield _additions([share for share in shares if share.net.measured.series is not None], count)
     yield _bracketed(shares, count)
     blank = shares[0].net.blank
@@ -132,7 +132,7 @@ def _regression(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
     yield Term(CURVE, sqrt(max(curve, 0.0)), regression=True)
     if chosen.solved.correction is not None:
         parts = _carried(chosen.solved.correction, shares).tolist()
-        yield Term(ONE_STANDARD, sqrt(_total(part * part for part in parts)), regression=True)
+        yield Term(ONE_STANDARD, root_of_squares(parts), regression=True)
     yield from _drift(chosen, shares)
 
 
@@ -146,7 +146,7 @@ def _drift(chosen: Chosen, shares: Sequence[Share]) -> Iterator[Term]:
         (DRIFT_BLANKS, rows.blanks, rows.df_blanks),
     ):
         parts = _carried(own, shares).tolist()
-        yield Term(name, sqrt(_total(part * part for part in parts)), df=float(df))
+        yield Term(name, root_of_squares(parts), df=float(df))
 
 
 def _carried(rows: Array, shares: Sequence[Share]) -> Array:
@@ -176,7 +176,7 @@ def _additions(shares: Sequence[Share], count: int) -> Term:
     nu = u^4/sum(u_j^4/nu_j) of the term gives the same whole as every line by itself (JCGM 100, G.4).
     """
     parts = [(_own_part(share, count), share.net.measured.series) for share in shares]
-    u = sqrt(_total(part * part for part, _ in parts))
+    u = root_of_squares(part for part, _ in parts)
     spread = _total((part / u) ** 4 / series.df for part, series in parts if series is not None and u > 0)
     return Term(ADDITIONS, u, df=1.0 / spread if spread > 0 else inf)
 
@@ -207,7 +207,7 @@ def _blank_term(blank: Blank, levers: Sequence[float]) -> Term:
     if count == 1:
         return Term(BLANK_NOISE, abs(lever) * blank.dilutions[0] * blank.readings[0].u_reading, regression=True)
     values = [one.x * dilution for one, dilution in zip(blank.readings, blank.dilutions, strict=True)]
-    variance = _total((value - blank.value) ** 2 for value in values) / (count - 1)
+    variance = _total(square(value - blank.value) for value in values) / (count - 1)
     own = _total(one * one for one in levers)
     return Term("method blanks, scatter", sqrt(variance * (lever * lever / count + own)), df=float(count - 1))
 
@@ -243,11 +243,11 @@ def _weighing(plan: UncertaintyPlan, shares: Sequence[Share]) -> float:
     """Repeatability is each weighing's own; linearity, twice for a difference, is the balance's and common to all."""
     per_gram = [share.size / len(shares) / float(share.net.portion.mass_g) for share in shares]
     repeatability = float(plan.mass_g or "0")
-    own = sqrt(_total((one * repeatability) ** 2 for one in per_gram))
+    own = root_of_squares(one * repeatability for one in per_gram)
     if not plan.balance_linearity_g:
         return own
     common = _total(per_gram) * u_of_balance_difference(float(plan.balance_linearity_g), 0.0)
-    return sqrt(own * own + common * common)
+    return root_of_squares((own, common))
 
 
 def _moisture(shares: Sequence[Share]) -> float:
@@ -295,7 +295,7 @@ def _ware(chosen: Chosen, quantity: Quantity, shares: Sequence[Share]) -> Iterat
         for name, size in uses:
             by_piece[name] = by_piece.get(name, 0.0) + size / len(shares)
     yield Term("glassware", u_of_pieces(plan, by_piece))
-    dilution = sqrt(_total(size * size for size in by_step.values()))
+    dilution = root_of_squares(by_step.values())
     yield Term("dilution", dilution * _relative(plan.dilution_step_percent))
     yield Term("volume", _total(loose) / len(shares) * _relative(plan.volume_percent))
 
