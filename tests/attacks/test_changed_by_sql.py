@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 
-from benchseal.desk.acts_certificates import DraftCertificate
+from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
@@ -110,6 +110,7 @@ def kept_busy(site: Site) -> None:
     perform(site, AcknowledgeEvents((event,), "seen"), by(administrator))
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
+    perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
 
 
 @pytest.fixture(scope="module")

@@ -105,6 +105,15 @@ def render(
         return _pdf(html, attachments, moment)
 
 
+def render_paper(template: str, issued_at: datetime, **values: object) -> bytes:
+    """PDF bytes of a paper that is no certificate: a template of its own, nothing attached. issued_at: aware."""
+    moment = issued_at.astimezone(UTC).replace(microsecond=0)
+    dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+    html = _environment().get_template(template).render(issued_at=dated, **values)
+    with _ONE_AT_A_TIME:
+        return _pdf(html, (), moment)
+
+
 def _pdf(html: str, attachments: tuple[Attached, ...], moment: datetime) -> bytes:
     fonts, style = _type()
     files = [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.cli import show
+from benchseal.cli import preliminary, show
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_certificates import (
@@ -62,7 +62,9 @@ def release(args: Namespace) -> int:
 
 
 def list_all(args: Namespace) -> int:
-    """Every certificate."""
+    """Every certificate; with --preliminary every paper of preliminary figures."""
+    if args.preliminary:
+        return preliminary.list_all(args)
     columns = ("number", "kind", "state", "lot", "customer", "sample")
     with reading(args) as (_, view):
         rows = [[row[column] for column in columns] for row in view.rows("certificate")]
@@ -70,7 +72,9 @@ def list_all(args: Namespace) -> int:
 
 
 def show_one(args: Namespace) -> int:
-    """One certificate; its sealed file with --pdf."""
+    """One certificate or one paper of preliminary figures; its file with --pdf."""
+    if args.number.startswith("P-"):
+        return preliminary.show_one(args)
     with reading(args) as (_, view):
         row = _row(view, args.number)
         runs = view.rows("certificate_run", number=args.number)

@@ -46,6 +46,15 @@ class ReleaseCertificate:
     number: str
 
 
+@dataclass(frozen=True, slots=True)
+class GivePreliminary:
+    """Tell somebody the reviewed figures of a lot before its certificate. given_to: whom; reason: why now."""
+
+    lot: str
+    given_to: str
+    reason: str
+
+
 CERTIFICATES: tuple[ActRow, ...] = (
     ActRow(
         DraftCertificate,
@@ -86,5 +95,13 @@ CERTIFICATES: tuple[ActRow, ...] = (
         ("certificate.sealing",),
         "certificates:release_certificate",
         "sign the release; the certificate is then sealed",
+    ),
+    ActRow(
+        GivePreliminary,
+        "certificate preliminary",
+        anyone(APPROVER),
+        ("preliminary.given",),
+        "preliminary:give_preliminary",
+        "figures of a lot before its certificate, marked as such; who gets them is on record",
     ),
 )

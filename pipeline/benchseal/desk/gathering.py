@@ -108,6 +108,27 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
     return refusals, found
 
 
+def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]]:
+    """Each line of the sample's specification with its run and reviewed result, or what is in the way.
+
+    What is held has no figure.
+    """
+    held = {hold["element"]: hold["why"] for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)}
+    ref, specification = specification_in_force(view, sample_row["specification"])
+    known: list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]] = []
+    for requirement in specification.requirements:
+        found = _serving(view, sample_row, requirement, ref)
+        if requirement.element in held:
+            where = f"lot {sample_row['lot']}, {requirement.element}"
+            remedy = "An investigation has to explain it."
+            known.append(
+                (requirement, Refusal("certificate.held", where, f"held: {held[requirement.element]}", remedy))
+            )
+        else:
+            known.append((requirement, found if isinstance(found, Refusal) else (found.run, found.result)))
+    return known
+
+
 def _already(view: Reading, sample_row: Row) -> list[Refusal]:
     """A certificate of the sample that is under way or issued: a second one would need to say what it corrects."""
     return [

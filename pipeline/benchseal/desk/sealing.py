@@ -19,6 +19,7 @@ from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.preliminary import void_lines
 from benchseal.desk.reading import load, read_signature
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
@@ -60,8 +61,10 @@ def finish(site: Site, number: str) -> Receipt:
         _put_on_record(site, row, evidence, raw, sealed, checkpoint)
         write_copy(site, number)
     path = site.certificates / f"{number}.pdf"
+    with site.store.reading() as view:
+        void = tuple(void_lines(view, row["sample"]))
     return Receipt(
-        (f"{number} is released.", f"Its sealed file: {path}"),
+        (f"{number} is released.", f"Its sealed file: {path}", *void),
         {"number": number, "file": str(path), "state": "released"},
     )
 

@@ -41,3 +41,8 @@ def run_number(count: int) -> str:
 def certificate_number(year: int, count: int) -> str:
     """``C-2026-00001``: counted within the site, never reused."""
     return f"C-{year}-{count:05d}"
+
+
+def preliminary_number(year: int, count: int) -> str:
+    """``P-2026-00001``: of a paper with preliminary figures, counted within the site, never reused."""
+    return f"P-{year}-{count:05d}"

@@ -61,6 +61,14 @@ def _certificate_released(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     return (*_certificate_state("released", "unsealed", "sealed")(entry, read), *values)
 
 
+def _preliminary_given(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    columns = ("sample", "lot", "customer", "given_to")
+    values = {**{name: facts[name] for name in columns}, "at": entry.at, "person": entry.actor}
+    head = Put("preliminary", {"number": name_of(entry)}, {**values, "figures": entry.digests["figures"]})
+    return (head, counted(f"preliminary/{facts['year']}", facts))
+
+
 CERTIFICATES: dict[str, Projection] = {
     "certificate.drafted": _certificate_drafted,
     "certificate.discarded": _certificate_state("discarded"),
@@ -68,4 +76,5 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.returned": _certificate_state("draft", act="return"),
     "certificate.sealing": _certificate_state("sealing", "evidence", act="release"),
     "certificate.released": _certificate_released,
+    "preliminary.given": _preliminary_given,
 }

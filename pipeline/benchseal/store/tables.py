@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 2
+STORE_VERSION = 3
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -113,6 +113,7 @@ _derived(
     "kind sample lot customer state first replaces content evidence unsealed sealed reason",
 )
 _derived("certificate_run", ("number", "run"), "manifest", "version")
+_derived("preliminary", ("number",), "sample lot customer given_to at person figures")
 _derived("released", ("result_id", "revision"), "number change_kind")
 _derived(
     "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"
