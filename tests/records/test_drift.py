@@ -18,6 +18,7 @@ from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
+from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
 from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
@@ -37,6 +38,7 @@ _PAIRS: dict[str, type[Any]] = {
     "layout": Layout,
     "profile": Profile,
     "site_rules": SiteRules,
+    "policy": Policy,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -11,6 +11,7 @@ from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_people import PEOPLE
+from benchseal.desk.acts_policies import POLICIES
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
 from benchseal.desk.acts_security import SECURITY
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 ROWS: tuple[ActRow, ...] = (
     *PEOPLE,
     *DOCUMENTS,
+    *POLICIES,
     *REGISTERS,
     *RUNS,
     *CERTIFICATES,

@@ -30,7 +30,7 @@ DOCUMENTS: tuple[ActRow, ...] = (
         anyone(ANALYST, REVIEWER, APPROVER),
         ("document.added",),
         "controlled:add_document",
-        "bring in a new version of a method, specification, reading layout or export profile",
+        "bring in a version of a method, specification, reading layout, export profile, policy or the site's rules",
     ),
     ActRow(
         ApproveDocument,

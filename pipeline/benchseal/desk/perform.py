@@ -31,7 +31,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     kept = in_kept_form(act)
     _require_signers(row, credentials)
     admitted = tuple(
-        admit(site, given, renews=signer.password) for given, signer in zip(credentials, row.signers, strict=True)
+        admit(site, given, renews=signer.once) for given, signer in zip(credentials, row.signers, strict=True)
     )
     function = _function(row)
     with one_line_for_disk_faults(), site.store.writing() as tx:

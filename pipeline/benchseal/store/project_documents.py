@@ -42,7 +42,14 @@ def _document_approved(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (*rows, *signed(facts, "approve", entry.subject))
 
 
+def _acknowledged(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    key = {"policy": facts["id"], "version": str(facts["version"]), "person": entry.actor}
+    return (Put("acknowledgement", key, {"value": entry.digests["value"], "at": entry.at}),)
+
+
 DOCUMENTS: dict[str, Projection] = {
     "document.added": _document_added,
     "document.approved": _document_approved,
+    "policy.acknowledged": _acknowledged,
 }

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 2
+STORE_VERSION = 3
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -82,6 +82,7 @@ _derived(
 _derived("role", ("person", "role"), integers="active")
 _derived("recovery", ("sha256",), "custodians made_at used_at used_for")
 _derived("document", ("kind", "id", "version"), "title source value state author approver")
+_derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")
 _derived("instrument", ("instrument",), "serial technique record")
 _derived("standard_lot", ("lot",), "element purpose record")

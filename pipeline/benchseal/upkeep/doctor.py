@@ -19,6 +19,8 @@ from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.acts import ROWS
 from benchseal.desk.clock import moment_of
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
+from benchseal.desk.policies import not_yet
+from benchseal.desk.policy_gate import policies_in_force
 from benchseal.desk.security import open_events
 from benchseal.desk.site_rules import rules_in_force, rules_row
 from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
@@ -58,6 +60,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_people(view),
             *_access(view, now),
             *_rules(view),
+            *_policies(view),
             *_work(view),
         ]
     return tuple(found)
@@ -181,6 +184,14 @@ def _rules(view: SqliteReading) -> Iterator[Finding]:
         what = f"no rules of the site are in force; open: {'; '.join(open_gates(rules_in_force(view)))}."
         remedy = "Bring them in with `benchseal document add`, and have them approved by somebody else."
         yield Finding("doctor.site-rules", RULES_ID, what, remedy)
+
+
+def _policies(view: SqliteReading) -> Iterator[Finding]:
+    for row, policy in policies_in_force(view):
+        if people := not_yet(view, row):
+            bars = "; they sign nothing until then" if policy.purpose == "signing" else ""
+            what = f"version {row['version']} is not acknowledged by {', '.join(people)}{bars}."
+            yield Finding("doctor.policy", f"policy {row['id']}", what, "Each runs `benchseal policy acknowledge`.")
 
 
 def _three(holders: dict[Role, set[str]]) -> bool:
