@@ -42,6 +42,7 @@ PROGRAM_KINDS = (
     "site.restored",
     "person.locked",
     "clock.back",
+    "document.begun",
     "certificate.released",
     "delivery.done",
 )

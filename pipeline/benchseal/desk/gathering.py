@@ -10,6 +10,7 @@ from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
+from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.desk.sums import sum_refusals, sums_of
@@ -136,13 +137,13 @@ def _agreed_with(sample_row: Row, specification: Specification) -> list[Refusal]
 
 def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:
     """The approved version of a specification. Raises Stopped when none is in force."""
-    row = view.row("document", kind="specification", id=identifier, state="approved")
-    if row is None:
+    row = in_force(view, "specification", identifier)
+    if isinstance(row, str):
         raise Stopped(
             Refusal(
                 "specification.not-in-force",
                 identifier,
-                "no approved version of this specification is in force.",
+                f"no version of this specification is in force: {row}.",
                 "A quality approver approves it with `benchseal document approve`.",
             )
         )

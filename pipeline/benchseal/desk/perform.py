@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, cast
 from benchseal.desk.acting import Acting, Receipt, Who
 from benchseal.desk.acts import ACTS
 from benchseal.desk.admission import Credentials, Session, admit, who_is
+from benchseal.desk.in_force import begin_documents
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 
@@ -42,6 +43,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         acting = Acting(site, tx, again, site.clock())
         if all(signer.meaning is None for signer in row.signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
+        begin_documents(acting)
         return function(acting, kept)
 
 

@@ -11,6 +11,7 @@ from typing import Final, Literal, TypeAlias
 from benchseal.records.quantities import PlainDecimal
 
 RULES_ID: Final = "RULES"
+MONTH_DAYS: Final = 30.5  # ages of months are counted in days
 Demand: TypeAlias = Literal["required", "not_required"]
 SecondLook: TypeAlias = Literal["second_person", "not_required"]
 

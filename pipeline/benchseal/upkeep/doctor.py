@@ -18,6 +18,7 @@ from cryptography import x509
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.acts import ROWS
 from benchseal.desk.clock import moment_of
+from benchseal.desk.controlled import due_documents
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
@@ -27,7 +28,7 @@ from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
 from benchseal.problems import Finding, Stopped
 from benchseal.records.entries import read_entry
 from benchseal.records.people import Role
-from benchseal.records.site_rules import RULES_ID, open_gates
+from benchseal.records.site_rules import MONTH_DAYS, RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
 
@@ -41,7 +42,6 @@ if TYPE_CHECKING:
 SEAL_DAYS: Final = 60
 FREE_BYTES: Final = 1024**3
 BEHIND: Final = timedelta(seconds=BACK_ALLOWED_SECONDS)
-MONTH_DAYS: Final = 30.5
 
 _CHAIN = (Role.ANALYST, Role.REVIEWER, Role.APPROVER)
 
@@ -60,6 +60,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_people(view),
             *_access(view, now),
             *_rules(view),
+            *_due(view, now),
             *_policies(view),
             *_work(view),
         ]
@@ -184,6 +185,13 @@ def _rules(view: SqliteReading) -> Iterator[Finding]:
         what = f"no rules of the site are in force; open: {'; '.join(open_gates(rules_in_force(view)))}."
         remedy = "Bring them in with `benchseal document add`, and have them approved by somebody else."
         yield Finding("doctor.site-rules", RULES_ID, what, remedy)
+
+
+def _due(view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    for row, at in due_documents(view, now):
+        what = f"version {row['version']} was last looked at on {at[:10]}."
+        remedy = "An approver runs `benchseal document review`, or a new version is brought in."
+        yield Finding("doctor.document-due", f"{row['kind']} {row['id']}", what, remedy)
 
 
 def _policies(view: SqliteReading) -> Iterator[Finding]:
