@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import FILE, NOUNS, REASON, Command
+from benchseal.cli.words import FILE, NOUNS, REASON, SECOND, Command
 
 REGISTER_COMMANDS: tuple[Command, ...] = (
     Command(
@@ -95,6 +95,6 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "session",
         "people:unlock",
         "benchseal person unlock ines.brandt --reason 'identity checked at the desk'",
-        (("person", {"metavar": "USER_ID", "help": "who is locked out"}), REASON),
+        (("person", {"metavar": "USER_ID", "help": "who is locked out"}), REASON, SECOND),
     ),
 )

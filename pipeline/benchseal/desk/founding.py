@@ -34,7 +34,7 @@ from benchseal.desk.texts import in_kept_form
 from benchseal.identity.keys import key_id_of, public_bytes
 from benchseal.identity.password_hashes import PasswordHashes, production_hasher
 from benchseal.identity.seal_certificate import fingerprint, organisation_problems, seal_certificate
-from benchseal.problems import Problem, Stopped
+from benchseal.problems import Notice, Problem, Stopped
 from benchseal.records.people import Person, Role
 from benchseal.shipped import starter
 from benchseal.store.sqlite import SqliteStore
@@ -79,7 +79,7 @@ def found(
 
 
 def _checked(folder: Path, founding: Founding) -> list[str]:
-    problems: list[Problem] = list(organisation_problems(founding.laboratory.name))
+    problems: list[Notice] = list(organisation_problems(founding.laboratory.name))
     if founding.laboratory.zone not in available_timezones():
         what = f"{founding.laboratory.zone!r} is no time zone."
         problems.append(Problem("site.zone", "laboratory", what, "Write it as Europe/Berlin, for instance."))
@@ -95,7 +95,7 @@ def _checked(folder: Path, founding: Founding) -> list[str]:
         try:
             people.append(checked_person(act, known, founding.laboratory.name))
         except Stopped as stop:
-            problems.extend(notice for notice in stop.notices if isinstance(notice, Problem))
+            problems.extend(stop.notices)
             continue
         known.append(Person(people[-1], act.printed_name, act.roles, act.identity_check, ""))
     if problems:

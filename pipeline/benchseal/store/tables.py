@@ -86,6 +86,7 @@ _derived(
     ("kind", "id", "version"),
     "title source value state author approver effective begins approved_at reviewed_at comparison",
 )
+_derived("exception", ("exception",), "kind person since until record")
 _derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")
 _derived("instrument", ("instrument",), "serial technique record")

@@ -9,14 +9,12 @@ from __future__ import annotations
 import os
 import shutil
 import stat
-from collections import Counter
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from cryptography import x509
 
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
-from benchseal.desk.acts import ROWS
 from benchseal.desk.clock import moment_of
 from benchseal.desk.controlled import due_documents
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
@@ -27,10 +25,10 @@ from benchseal.desk.site_rules import rules_in_force, rules_row
 from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
 from benchseal.problems import Finding, Stopped
 from benchseal.records.entries import read_entry
-from benchseal.records.people import Role
 from benchseal.records.site_rules import MONTH_DAYS, RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
+from benchseal.upkeep.doctor_people import people
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -42,8 +40,6 @@ if TYPE_CHECKING:
 SEAL_DAYS: Final = 60
 FREE_BYTES: Final = 1024**3
 BEHIND: Final = timedelta(seconds=BACK_ALLOWED_SECONDS)
-
-_CHAIN = (Role.ANALYST, Role.REVIEWER, Role.APPROVER)
 
 
 def examine(site: Site) -> tuple[Finding, ...]:
@@ -57,7 +53,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_keys(site, view),
             *_seal(site, view, now),
             *_copies(view, now),
-            *_people(view),
+            *people(site, view, now),
             *_access(view, now),
             *_rules(view),
             *_due(view, now),
@@ -137,30 +133,6 @@ def _within(at: str, now: datetime, days: float) -> bool:
     return bool(at) and now - moment_of(at) <= timedelta(days=days)
 
 
-def _people(view: SqliteReading) -> Iterator[Finding]:
-    """Acts nobody or one person alone can do, and whether three people can take a first certificate the whole way."""
-    active = {row["person"] for row in view.rows("person") if row["active"]}
-    holders = {role: set[str]() for role in Role}
-    for row in view.rows("role"):
-        if row["active"] and row["person"] in active:
-            holders[Role(row["role"])].add(row["person"])
-    alone: Counter[str] = Counter()
-    for act in ROWS:
-        for signer in act.signers:
-            able = {person for role in signer.roles for person in holders[role]}
-            if not able:
-                what = f"nobody can do it: it needs {' or '.join(sorted(signer.roles))}."
-                yield Finding("doctor.nobody", act.command, what, "Enrol somebody with the role.")
-            elif len(able) == 1:
-                alone[next(iter(able))] += 1
-    for person, acts in sorted(alone.items()):
-        what = f"only this person can do {acts} of the acts; while they are away nobody can."
-        yield Finding("doctor.single-person", person, what, "Give a second person the role.")
-    if not _three(holders):
-        what = "analyst, reviewer and approver are not three different people: no certificate can be released."
-        yield Finding("doctor.three-people", "people", what, "Enrol people until each of the three roles has its own.")
-
-
 def _access(view: SqliteReading, now: datetime) -> Iterator[Finding]:
     """Events nobody has seen, accounts that wait for a second person, and how long ago access was reviewed."""
     for row in open_events(view):
@@ -200,12 +172,6 @@ def _policies(view: SqliteReading) -> Iterator[Finding]:
             bars = "; they sign nothing until then" if policy.purpose == "signing" else ""
             what = f"version {row['version']} is not acknowledged by {', '.join(people)}{bars}."
             yield Finding("doctor.policy", f"policy {row['id']}", what, "Each runs `benchseal policy acknowledge`.")
-
-
-def _three(holders: dict[Role, set[str]]) -> bool:
-    """Whether three different people can be found for the three roles."""
-    first, second, third = (holders[role] for role in _CHAIN)
-    return any(len({one, two, three}) == 3 for one in first for two in second for three in third)
 
 
 def _work(view: SqliteReading) -> Iterator[Finding]:
