@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from datetime import UTC, datetime
 from functools import partial
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
@@ -12,13 +13,17 @@ import pytest
 from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
+from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_upkeep import NoteBackup
 from benchseal.desk.admission import Password
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
+from benchseal.desk.policies import policy_in_force
 from benchseal.desk.reading import all_entries
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.desk.security import access_list
@@ -26,6 +31,7 @@ from benchseal.desk.site import open_site
 from benchseal.desk.trail import listed
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, digest
+from benchseal.shipped import starter
 from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
 
@@ -111,6 +117,15 @@ def kept_busy(site: Site) -> None:
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
+    until = f"{datetime.now(UTC):%Y-%m-%d}"
+    excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
+    perform(site, excepted, by(approver), by(administrator))
+    policy = starter("policies/signing.yaml").encode()
+    perform(site, AddDocument(policy, "signing.yaml"), by(reviewer))
+    perform(site, ApproveDocument("SIGNING"), by(approver))
+    with site.store.reading() as view:
+        seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
+    perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
 
 
 @pytest.fixture(scope="module")

@@ -18,12 +18,14 @@ from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
+from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
 from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.run import RunDocument
 from benchseal.records.signatures import Meaning
+from benchseal.records.site_rules import SiteRules
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
@@ -35,6 +37,8 @@ _PAIRS: dict[str, type[Any]] = {
     "specification": Specification,
     "layout": Layout,
     "profile": Profile,
+    "site_rules": SiteRules,
+    "policy": Policy,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

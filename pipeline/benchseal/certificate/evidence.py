@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from benchseal.certificate.blocks import Blocks
     from benchseal.records.canonical import Digest
+    from benchseal.records.exceptions import SignedException
     from benchseal.records.manifest import Manifest, Packet, ResultBasis
     from benchseal.records.preparation import Portion
     from benchseal.records.registers import StandardLot
@@ -61,6 +62,7 @@ class Content:
     """What a certificate is made from.
 
     results: which result_id of which run, in the order of the specification. sums: those it asks for, likewise.
+    exceptions: those by which a reviewer may approve too.
     """
 
     ledger: str
@@ -70,6 +72,7 @@ class Content:
     results: tuple[tuple[str, str], ...]
     packets: tuple[Packet, ...]
     sums: tuple[WorkedSum, ...] = ()
+    exceptions: tuple[SignedException, ...] = ()
 
 
 def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
@@ -94,6 +97,7 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         packets=content.packets,
         signatures=(),
         sums=content.sums,
+        exceptions=content.exceptions,
     )
 
 

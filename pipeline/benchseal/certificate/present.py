@@ -92,7 +92,7 @@ def view_of(
         provenance=_provenance(evidence, checkpoint, evidence_digest),
         limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_curves(evidence), *_notes_on_checks(evidence)),
         relation=_relation(facts),
-        notes=tuple(f"Comment: {comment}" for comment in facts.comments),
+        notes=(*(f"Comment: {comment}" for comment in facts.comments), *_notes_on_exceptions(evidence)),
         unsealed_mark="DRAFT" if draft else "",
         uncorrected=uncorrected([run.method for run in evidence.runs]),
     )
@@ -326,6 +326,22 @@ def _notes_on_curves(evidence: Evidence) -> Iterator[str]:
                 f"{name}, run {run.run}: read on the curve of run {use.run} of {on}; signals less the blank were "
                 f"multiplied by {factor}, found from one standard read in run {run.run}."
             )
+
+
+def _notes_on_exceptions(evidence: Evidence) -> Iterator[str]:
+    """Where one person may review and approve: by which exception, until when, and what is done instead."""
+    for signed in evidence.exceptions:
+        record = signed.exception
+        names = wording.listed([one.statement.printed_name for one in signed.signatures])
+        yield (
+            f"By exception {record.exception}, signed by {names} and valid until {wording.day_of(record.until)}, one "
+            f"person may review and approve here. Instead: {_ended(record.compensating_check)}"
+        )
+
+
+def _ended(text: str) -> str:
+    line = " ".join(text.split())
+    return line if line.endswith(".") else f"{line}."
 
 
 def _notes_on_checks(evidence: Evidence) -> Iterator[str]:

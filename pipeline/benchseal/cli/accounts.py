@@ -102,19 +102,20 @@ def recovery_make(args: Namespace) -> int:
 def recovery_use(args: Namespace) -> int:
     """Confirm somebody with both halves: third and fourth line of the pipe, or typed unseen."""
     if args.secret_fd is not None:
-        person, word, *halves = secret_lines(args.secret_fd, 4)
-        given = Password(person, word)
+        person, word, *halves = secret_lines(args.secret_fd, 6 if args.second else 4)
+        halves, second = halves[:2], halves[2:]
+        given = [Password(person, word), *([Password(*second)] if second else [])]
     else:
         if not at_terminal():
             what = "there is no terminal to ask for the halves at."
             raise Stopped(Refusal("sign-in.none", "recovery use", what, "Use a terminal, or --secret-fd N (a pipe)."))
         from getpass import getpass  # noqa: PLC0415
 
-        given = asked()
+        given = [asked() for _ in range(2 if args.second else 1)]
         halves = [getpass("First half: "), getpass("Second half: ")]
     code = _joined(*halves)
     with site_of(args) as site:
-        done = perform(site, UseRecovery(args.person, code, args.identity_check, args.reason), given)
+        done = perform(site, UseRecovery(args.person, code, args.identity_check, args.reason), *given)
         return show.receipt(args, done)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.admission import admit
+from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.perform import perform
 from benchseal.desk.site import Site, open_site
 from benchseal.problems import Problem, Stopped, Trouble
@@ -43,6 +44,7 @@ def reading(args: Namespace) -> Iterator[tuple[Site, SqliteReading]]:
     """A view of the site for somebody whose identity is checked; any role may read."""
     with site_of(args) as site:
         admit(site, credentials(args, site)[0])
+        bring_in_force(site)
         with site.store.reading() as view:
             yield site, view
 

@@ -57,9 +57,10 @@ def add(args: Namespace) -> int:
     act = partial(AddPerson, args.person, args.name, roles, args.identity_check)
     if args.secret_fd is None:
         return do(args, act(_new_password(args)))
-    administrator, password, new = secret_lines(args.secret_fd, 3)
+    administrator, password, new, *second = secret_lines(args.secret_fd, 5 if args.second else 3)
+    given = [Password(administrator, password), *([Password(*second)] if second else [])]
     with site_of(args) as site:
-        return show.receipt(args, perform(site, act(new), Password(administrator, password)))
+        return show.receipt(args, perform(site, act(new), *given))
 
 
 def unlock(args: Namespace) -> int:

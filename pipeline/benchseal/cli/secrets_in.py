@@ -21,11 +21,12 @@ _LONGEST = 4096
 
 
 def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credentials, ...]:
-    """Who acts. For acts that are not signed an open session does."""
+    """Who acts. For acts that are not signed an open session does. With ``--second`` a second person's comes last."""
+    seconded = int(getattr(args, "second", False))
     if args.secret_fd is not None:
-        return passwords(args.secret_fd, how_many)
+        return passwords(args.secret_fd, how_many + seconded)
     token = _token(site) if args.needs == "session" else ""
-    if token:
+    if token and not seconded:
         return (Session(token),)
     if not at_terminal():
         what = "nobody is signed in" if args.needs == "session" else "this act needs the password itself"
@@ -38,7 +39,9 @@ def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credent
                 + (", or run `benchseal sign-in` first." if args.needs == "session" else "."),
             )
         )
-    return tuple(asked() for _ in range(how_many))
+    if token:
+        return (Session(token), asked())
+    return tuple(asked() for _ in range(how_many + seconded))
 
 
 def passwords(descriptor: int, how_many: int) -> tuple[Password, ...]:

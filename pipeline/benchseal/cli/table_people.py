@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import REASON, Command
+from benchseal.cli.words import REASON, SECOND, Command
 
 _PERSON = ("person", {"metavar": "USER_ID", "help": "whose account"})
 _CHECK = ("--identity-check", {"required": True, "metavar": "TEXT", "help": "who checked the identity, how and when"})
@@ -19,6 +19,7 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
             ("--give", {"default": "", "metavar": "ROLE", "help": "the role to give"}),
             ("--take", {"default": "", "metavar": "ROLE", "help": "the role to take away"}),
             REASON,
+            SECOND,
         ),
     ),
     Command(
@@ -27,7 +28,7 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
         "session",
         "accounts:disable",
         "benchseal person disable ines.brandt --reason 'left the laboratory'",
-        (_PERSON, REASON),
+        (_PERSON, REASON, SECOND),
     ),
     Command(
         ("person", "enable"),
@@ -35,7 +36,7 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
         "session",
         "accounts:enable",
         "benchseal person enable ines.brandt --reason 'back from leave'",
-        (_PERSON, REASON),
+        (_PERSON, REASON, SECOND),
     ),
     Command(
         ("person", "password"),
@@ -50,7 +51,7 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
         "session",
         "accounts:reset",
         "benchseal person reset ines.brandt --reason 'forgotten'",
-        (_PERSON, REASON),
+        (_PERSON, REASON, SECOND),
     ),
     Command(
         ("person", "confirm"),
@@ -79,6 +80,31 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
         "signature",
         "accounts:recovery_use",
         "benchseal recovery use ruth.calloway --identity-check 'passport seen' --reason 'the only approver'",
-        (_PERSON, _CHECK, REASON),
+        (_PERSON, _CHECK, REASON, SECOND),
+    ),
+    Command(
+        ("exception", "add"),
+        "let one person do what two would do elsewhere, for a time, with a check instead",
+        "signatures",
+        "exceptions:add",
+        "benchseal exception add reviewer_is_approver --person ruth.calloway --until 2026-09-30 "
+        "--check 'a colleague of the sister laboratory reads every tenth certificate' --reason 'two people'",
+        (
+            (
+                "kind",
+                {"metavar": "KIND", "help": "reviewer_is_approver or administrator_with_content_role"},
+            ),
+            ("--person", {"required": True, "metavar": "USER_ID", "help": "for whom it holds"}),
+            ("--until", {"required": True, "metavar": "DATE", "help": "the last day it holds, as 2026-09-30"}),
+            ("--check", {"required": True, "metavar": "TEXT", "help": "what is done in place of the second person"}),
+            REASON,
+        ),
+    ),
+    Command(
+        ("exception", "list"),
+        "every exception, in force or ended, with what is done instead",
+        "session",
+        "exceptions:list_all",
+        "benchseal exception list",
     ),
 )

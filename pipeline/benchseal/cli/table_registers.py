@@ -1,8 +1,8 @@
-"""Commands of sites, people, documents and registers."""
+"""Commands of sites, people and registers."""
 
 from __future__ import annotations
 
-from benchseal.cli.words import FILE, NOUNS, REASON, Command
+from benchseal.cli.words import FILE, NOUNS, REASON, SECOND, Command
 
 REGISTER_COMMANDS: tuple[Command, ...] = (
     Command(
@@ -33,37 +33,6 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
     ),
     Command(("sign-in",), NOUNS["sign-in"], "signature", "people:sign_in", "benchseal sign-in --site site"),
     Command(("sign-out",), NOUNS["sign-out"], "site", "people:sign_out", "benchseal sign-out"),
-    Command(
-        ("document", "add"),
-        "bring in a new version of a method, specification, reading layout or export profile",
-        "session",
-        "documents:add",
-        "benchseal document add lead-furnace.yaml",
-        (("files", {"nargs": "+", "metavar": "FILE", "help": "YAML files"}),),
-    ),
-    Command(
-        ("document", "approve"),
-        "put a document in force; its author cannot",
-        "signature",
-        "documents:approve",
-        "benchseal document approve method/lead-furnace",
-        (("id", {"metavar": "ID", "help": "identifier, with its kind where two share it"}),),
-    ),
-    Command(
-        ("document", "list"),
-        "every version of every document",
-        "session",
-        "documents:list_all",
-        "benchseal document list",
-    ),
-    Command(
-        ("document", "show"),
-        "a document as it was brought in",
-        "session",
-        "documents:show_one",
-        "benchseal document show lead-furnace@1",
-        (("id", {"metavar": "ID[@VERSION]", "help": "identifier; the latest version without @"}),),
-    ),
     Command(
         ("recipient", "add"),
         "bring in customers",
@@ -126,6 +95,6 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "session",
         "people:unlock",
         "benchseal person unlock ines.brandt --reason 'identity checked at the desk'",
-        (("person", {"metavar": "USER_ID", "help": "who is locked out"}), REASON),
+        (("person", {"metavar": "USER_ID", "help": "who is locked out"}), REASON, SECOND),
     ),
 )

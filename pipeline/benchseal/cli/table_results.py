@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import NOUNS, NUMBER, REASON, RUNS, Command
+from benchseal.cli.words import NOUNS, NUMBER, REASON, RUNS, SECOND, Command
 
 _GAP_BECAUSE = (
     "--gap-because",
@@ -251,6 +251,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                 "--identity-check",
                 {"required": True, "metavar": "TEXT", "help": "who checked the identity, how and when"},
             ),
+            SECOND,
         ),
     ),
     Command(

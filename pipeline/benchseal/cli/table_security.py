@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import REASON, Command
+from benchseal.cli.words import REASON, SECOND, Command
 
 _COMMENT = ("--comment", {"required": True, "metavar": "TEXT", "help": "what was found and done; it goes on record"})
 
@@ -24,6 +24,7 @@ SECURITY_COMMANDS: tuple[Command, ...] = (
         (
             ("events", {"nargs": "+", "type": int, "metavar": "EVENT", "help": "numbers, as `event list` has them"}),
             _COMMENT,
+            SECOND,
         ),
     ),
     Command(
@@ -32,7 +33,7 @@ SECURITY_COMMANDS: tuple[Command, ...] = (
         "signature",
         "security:confirm_clock",
         "benchseal clock confirm --reason 'time service restored; compared with the radio clock'",
-        (REASON,),
+        (REASON, SECOND),
     ),
     Command(
         ("access", "list"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import NOUNS, Command
+from benchseal.cli.words import NOUNS, SECOND, Command
 
 _BACKUP = ("file", {"metavar": "FILE", "help": "a backup, such as heron-2026-03-02.zip"})
 
@@ -13,7 +13,7 @@ UPKEEP_COMMANDS: tuple[Command, ...] = (
         "session",
         "upkeep:make",
         "benchseal backup make heron-2026-03-02.zip",
-        (("file", {"metavar": "FILE", "help": "a new file, on another disk"}),),
+        (("file", {"metavar": "FILE", "help": "a new file, on another disk"}), SECOND),
     ),
     Command(
         ("backup", "test"),
@@ -21,7 +21,7 @@ UPKEEP_COMMANDS: tuple[Command, ...] = (
         "session",
         "upkeep:test",
         "benchseal backup test heron-2026-03-02.zip",
-        (_BACKUP,),
+        (_BACKUP, SECOND),
     ),
     Command(
         ("restore",),

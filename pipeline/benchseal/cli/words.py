@@ -18,6 +18,13 @@ class Command(NamedTuple):
 
 REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it goes on record"})
 FILE = ("file", {"metavar": "FILE", "help": "CSV or .xlsx"})
+SECOND = (
+    "--second",
+    {
+        "action": "store_true",
+        "help": "a second person agrees, as an exception asks for: their user id and password follow",
+    },
+)
 RUNS = ("runs", {"nargs": "+", "metavar": "RUN", "help": "run numbers, such as R-00001"})
 NUMBER = ("number", {"metavar": "NUMBER", "help": "certificate number"})
 
@@ -26,7 +33,9 @@ NOUNS: dict[str, str] = {
     "init": "make an empty site with two named people",
     "sign-in": "open a short session for reading and for acts that are not signed",
     "sign-out": "close the session",
-    "document": "controlled documents: methods, specifications, reading layouts, export profiles",
+    "document": "controlled documents: methods, specifications, reading layouts, export profiles, rules, policies",
+    "policy": "texts of the laboratory that people read and acknowledge",
+    "exception": "what a small laboratory lets one person do, signed by two, for a time",
     "recipient": "customers, who receive certificates",
     "instrument": "instruments",
     "standard": "standard lots",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt
+from benchseal.desk.exceptions import require_kept_apart
 from benchseal.desk.people import somebody_else
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
@@ -28,6 +29,8 @@ def change_role(acting: Acting, act: ChangeRole) -> Receipt:
     if Role.SERVICE in after and len(after) > 1:
         what = "a service identity can have no other role."
         raise Stopped(Refusal("person.service", row["person"], what, "Enrol the service under its own identifier."))
+    if act.gives:
+        require_kept_apart(acting.site, acting.tx, acting.moment, row["person"], map(Role, after))
     kind = "person.role_given" if act.gives else "person.role_taken"
     acting.write(kind, f"person/{row['person']}", facts={"role": act.role.value}, reason=act.reason)
     words = "now has" if act.gives else "no longer has"

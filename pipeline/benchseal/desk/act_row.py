@@ -19,11 +19,13 @@ class Signer:
     """One person an act needs: with one of ``roles``; ``meaning`` where the person signs, else None.
 
     password: the password itself is asked for, an open session is not enough, though nothing is signed.
+    once: a password given for once will do.
     """
 
     roles: frozenset[Role]
     meaning: Meaning | None = None
     password: bool = False
+    once: bool = False
 
 
 @dataclass(frozen=True, slots=True)

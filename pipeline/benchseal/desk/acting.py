@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
 from benchseal.desk.clock import moment_of, stamp
+from benchseal.desk.policy_gate import require_acknowledged
 from benchseal.identity.statements import sign_statement
 from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.entries import Entry, read_entry
@@ -90,10 +91,14 @@ class Acting:
     def sign(  # noqa: PLR0913  what a signature statement holds
         self, who: Who, role: Role, meaning: Meaning, subject: str, *, version: int, digest: Digest
     ) -> dict[str, Json]:
-        """The signature of ``who`` as entry facts. Signing pauses while the clock is behind the ledger."""
+        """The signature of ``who`` as entry facts.
+
+        Signing pauses while the clock is behind the ledger, and for whoever has not acknowledged the policy on signing.
+        """
         if not who.signs:
             raise AssertionError("an act that signs must be admitted with a password")
         self._require_clock()
+        require_acknowledged(self.tx, who.person, subject)
         site_row = self.tx.row("site", ledger=self.site.ledger)
         zone = site_row["zone"] if site_row else "UTC"
         statement = SignatureStatement(

@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
+from benchseal.desk.acts_exceptions import EXCEPTIONS
 from benchseal.desk.acts_people import PEOPLE
+from benchseal.desk.acts_policies import POLICIES
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
 from benchseal.desk.acts_security import SECURITY
 from benchseal.desk.acts_trail import TRAIL
 from benchseal.desk.acts_upkeep import UPKEEP
+from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
     from benchseal.desk.act_row import ActRow
@@ -23,6 +26,8 @@ if TYPE_CHECKING:
 ROWS: tuple[ActRow, ...] = (
     *PEOPLE,
     *DOCUMENTS,
+    *POLICIES,
+    *EXCEPTIONS,
     *REGISTERS,
     *RUNS,
     *CERTIFICATES,
@@ -34,12 +39,17 @@ ROWS: tuple[ActRow, ...] = (
 
 ACTS: dict[type, ActRow] = {row.act: row for row in ROWS}
 
-# Entries no person writes: founding, and the steps that finish what a person signed.
+# A second person's word beside an act: kind of the entry, and what the signature in it means.
+SIGNED_BESIDE: dict[str, Meaning] = {"administration.signed_off": Meaning.APPROVED}
+
+# Entries no act names: founding, the steps that finish what a person signed, and a second person's word beside an act.
 PROGRAM_KINDS = (
     "site.founded",
     "site.restored",
     "person.locked",
     "clock.back",
+    "document.begun",
+    *SIGNED_BESIDE,
     "certificate.released",
     "delivery.done",
 )

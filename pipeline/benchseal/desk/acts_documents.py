@@ -18,9 +18,30 @@ class AddDocument:
 
 @dataclass(frozen=True, slots=True)
 class ApproveDocument:
-    """Put the latest version of a document in force."""
+    """Put the latest version of a document in force. effective: the day it counts from, in the laboratory's zone.
+
+    seen: first figures of the comparison that was looked at; where given, it must still be the one that is due.
+    """
 
     id: str
+    effective: str = ""
+    seen: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewDocument:
+    """Sign that the version in force was looked at again and is right as it stands."""
+
+    id: str
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawDocument:
+    """Take a version out of use. id: ``ID`` for the one in force, or ``ID@VERSION``."""
+
+    id: str
+    reason: str
 
 
 DOCUMENTS: tuple[ActRow, ...] = (
@@ -30,7 +51,7 @@ DOCUMENTS: tuple[ActRow, ...] = (
         anyone(ANALYST, REVIEWER, APPROVER),
         ("document.added",),
         "controlled:add_document",
-        "bring in a new version of a method, specification, reading layout or export profile",
+        "bring in a version of a method, specification, reading layout, export profile, policy or the site's rules",
     ),
     ActRow(
         ApproveDocument,
@@ -38,6 +59,22 @@ DOCUMENTS: tuple[ActRow, ...] = (
         signing(APPROVER, Meaning.APPROVED),
         ("document.approved",),
         "controlled:approve_document",
-        "put a document in force; its author cannot",
+        "put a document in force, today or from a later day; its author cannot",
+    ),
+    ActRow(
+        ReviewDocument,
+        "document review",
+        signing(APPROVER, Meaning.REVIEWED),
+        ("document.reviewed",),
+        "controlled:review_document",
+        "sign that a document in force was looked at again and is right as it stands",
+    ),
+    ActRow(
+        WithdrawDocument,
+        "document withdraw",
+        signing(APPROVER, Meaning.WITHDRAWN),
+        ("document.withdrawn",),
+        "controlled:withdraw_document",
+        "take a document out of use; records made with it keep naming it",
     ),
 )

@@ -133,7 +133,7 @@ PEOPLE: tuple[ActRow, ...] = (
     ActRow(
         ChangePassword,
         "person password",
-        (Signer(frozenset(Role), password=True),),
+        (Signer(frozenset(Role), password=True, once=True),),
         ("person.password_changed",),
         "renewal:change_password",
         "take a new password of your own",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.evidence import content_bytes, with_signatures
 from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import gather
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.runs import require_reason, run_contributors
@@ -120,7 +121,7 @@ def allowed(acting: Acting, number: str, step: str) -> Row:
         raise Stopped(
             Refusal("certificate.unknown", number, "there is no such certificate.", "See `benchseal certificate list`.")
         )
-    decided = decide(CERTIFICATE, step, _situation(acting.tx, row), acting.first.person)
+    decided = decide(CERTIFICATE, step, _situation(acting, row), acting.first.person)
     if isinstance(decided, Refusal):
         raise Stopped(decided)
     return row
@@ -135,7 +136,9 @@ def signatures_for(view: Reading, row: Row) -> list[Signature]:
     return [read_signature(each) for each in rows]
 
 
-def _situation(view: Reading, row: Row) -> Situation:
+def _situation(acting: Acting, row: Row) -> Situation:
+    """Who contributed and who reviewed; an exception in force that the certificate prints lets its reviewer through."""
+    view = acting.tx
     contributors: dict[str, tuple[str, ...]] = {}
     checkers: dict[str, tuple[str, ...]] = {}
     for run in view.rows("certificate_run", number=row["number"]):
@@ -144,6 +147,11 @@ def _situation(view: Reading, row: Row) -> Situation:
     for packet in content.packets:
         for signed in view.rows("signature", digest=digest(record_bytes(packet)), meaning=Meaning.REVIEWED.value):
             checkers[signed["person"]] = ("review",)
+    held = exceptions_in_force(view, acting.site, acting.moment, "reviewer_is_approver")
+    for signed_by_two in content.exceptions:
+        record = signed_by_two.exception
+        if held.get(record.person, {}).get("exception") == record.exception:
+            checkers.pop(record.person, None)
     return Situation(f"certificate {row['number']}", row["state"], contributors, checkers)
 
 

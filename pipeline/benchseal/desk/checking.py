@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.certificate.blocks import block_tree
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
-from benchseal.desk.acts import ACTS, PROGRAM_KINDS
+from benchseal.desk.acts import ACTS, PROGRAM_KINDS, SIGNED_BESIDE
 from benchseal.desk.clock import moment_of
 from benchseal.desk.lending import copies_that_differ
 from benchseal.desk.reading import load, read_signature
@@ -269,6 +269,8 @@ def _subject(view: SqliteReading, row: dict[str, Any]) -> Iterator[Finding]:
         for signer in act.signers
         if signer.meaning is not None
     }
+    if entry.kind in SIGNED_BESIDE:
+        meanings.add(SIGNED_BESIDE[entry.kind].value)
     if statement.get("meaning") not in meanings:
         what = f"entry {entry.seq} is {entry.kind}; a signature there does not mean {statement.get('meaning')!r}."
         yield Finding("integrity.signature", where, what, _KEEP)

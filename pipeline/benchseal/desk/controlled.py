@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.clock import moment_of
+from benchseal.desk.comparing import against_in_force
+from benchseal.desk.in_force import begins_at
 from benchseal.desk.reading import load
+from benchseal.desk.runs import require_reason
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.documents.reading import read_document
 from benchseal.export.profiles import check_profile
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.method import Method
 from benchseal.records.people import Role
 from benchseal.records.profile import Profile
+from benchseal.records.shape import plain_of
 from benchseal.records.signatures import Meaning
+from benchseal.records.site_rules import MONTH_DAYS
 from benchseal.records.specification import Specification
 from benchseal.review.cycles import DOCUMENT, decide
 from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
-    from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+    from datetime import datetime
+
+    from benchseal.desk.acts_documents import AddDocument, ApproveDocument, ReviewDocument, WithdrawDocument
+    from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading, Row
 
 
@@ -48,47 +59,123 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
 
 
 def approve_document(acting: Acting, act: ApproveDocument) -> Receipt:
-    """Put the latest version in force; the version in force before is superseded."""
+    """Put the latest version in force, now or from a later day; the version in force before is superseded then."""
     row = latest(acting.tx, act.id)
-    version = int(row["version"])
-    subject = f"document/{row['kind']}/{row['id']}"
-    situation = Situation(f"{row['kind']} {row['id']}", row["state"], {row["author"]: ("author",)})
-    decided = decide(DOCUMENT, "approve", situation, acting.first.person)
+    effective, begins = begins_at(acting, act.effective)
+    _decide(acting, row, "approve for later" if begins else "approve", authors=_authors(acting.tx, row))
+    _require_after_waiting(acting.tx, row, begins or acting.at)
+    if row["kind"] == "specification" and (unserved := _unserved(acting.tx, row, begins or acting.at)):
+        raise Stopped(*unserved)
+    comparison, in_force = against_in_force(acting.tx, row)
+    if act.seen and act.seen != comparison.figures:
+        what = f"what it changes ends with {comparison.figures} now; looked at was {act.seen}."
+        remedy = f"Look at it again with `benchseal document compare {row['kind']}/{row['id']}`."
+        raise Stopped(Refusal("document.compared-other", f"{row['kind']} {row['id']}", what, remedy))
+    facts = _signed(acting, row, Meaning.APPROVED)
+    facts |= {
+        "supersedes": int(in_force["version"]) if in_force and not begins else 0,
+        "effective": effective,
+        "begins": begins,
+        "compared_with": int(in_force["version"]) if in_force else 0,
+    }
+    digests = {"value": row["value"], "comparison": acting.tx.keep(comparison.content)}
+    acting.write("document.approved", _subject(row), facts=facts, digests=digests)
+    when = f"counts from {effective}" if begins else "is in force"
+    return Receipt(
+        (f"{row['kind']} {row['id']}, version {row['version']}, {when}.",),
+        {
+            **_named(row),
+            "effective": effective,
+            "compared_with": facts["compared_with"],
+            "comparison": comparison.figures,
+            "differences": as_json([plain_of(each) for each in comparison.found]),
+        },
+    )
+
+
+def review_document(acting: Acting, act: ReviewDocument) -> Receipt:
+    """Sign that the version in force stays as it is; its next review is counted from here."""
+    require_reason(act.comment, "document review")
+    row = _version(acting.tx, act.id)
+    _decide(acting, row, "review", authors={row["author"]})
+    facts = _signed(acting, row, Meaning.REVIEWED)
+    acting.write("document.reviewed", _subject(row), facts=facts, digests={"value": row["value"]}, reason=act.comment)
+    return Receipt((f"{row['kind']} {row['id']}, version {row['version']}, stays as it is.",), _named(row))
+
+
+def withdraw_document(acting: Acting, act: WithdrawDocument) -> Receipt:
+    """Take a version out of use. Nothing takes its place until another version is approved."""
+    require_reason(act.reason, "document withdraw")
+    row = _version(acting.tx, act.id)
+    _decide(acting, row, "withdraw", authors=set())
+    facts = _signed(acting, row, Meaning.WITHDRAWN)
+    acting.write("document.withdrawn", _subject(row), facts=facts, digests={"value": row["value"]}, reason=act.reason)
+    said = [f"{row['kind']} {row['id']}, version {row['version']}, is withdrawn; records made with it keep naming it."]
+    if row["state"] == "approved":
+        said.append("No version of it is in force now.")
+    return Receipt(tuple(said), _named(row))
+
+
+def due_documents(view: Reading, now: datetime) -> list[tuple[Row, str]]:
+    """Documents in force that nobody looked at for longer than the rules of the site allow, and since when."""
+    longest = timedelta(days=rules_in_force(view).document_review_months * MONTH_DAYS)
+    looked = [(row, max(row["approved_at"], row["begins"], row["reviewed_at"])) for row in _approved(view)]
+    return [(row, at) for row, at in looked if longest and now - moment_of(at) > longest]
+
+
+def _approved(view: Reading) -> list[Row]:
+    return view.rows("document", state="approved")
+
+
+def _decide(acting: Acting, row: Row, step: str, *, authors: set[str]) -> None:
+    named = f"{row['kind']} {row['id']}, version {row['version']}"
+    situation = Situation(named, row["state"], dict.fromkeys(authors, ("author",)))
+    decided = decide(DOCUMENT, step, situation, acting.first.person)
     if isinstance(decided, Refusal):
         raise Stopped(decided)
-    if row["kind"] == "specification" and (unserved := _unserved(acting.tx, row)):
-        raise Stopped(*unserved)
-    in_force = acting.tx.row("document", kind=row["kind"], id=row["id"], state="approved")
-    signature = acting.sign(
-        acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=version, digest=row["value"]
-    )
-    acting.write(
-        "document.approved",
-        subject,
-        facts={
-            "kind": row["kind"],
-            "id": row["id"],
-            "version": version,
-            "supersedes": int(in_force["version"]) if in_force else 0,
-            "signature": signature,
-        },
-        digests={"value": row["value"]},
-    )
-    return Receipt(
-        (f"{row['kind']} {row['id']}, version {version}, is in force.",),
-        {"kind": row["kind"], "id": row["id"], "version": version},
-    )
 
 
-def _unserved(view: Reading, row: Row) -> list[Refusal]:
-    """Why nothing could ever be judged by a specification: its customer, or a method it names."""
+def _authors(view: Reading, row: Row) -> set[str]:
+    """Everybody who brought in a version since the last approved one: the draft is the work of them all."""
+    authors: set[str] = set()
+    for each in versions(view, row["kind"], row["id"]):
+        authors = set() if each["approver"] else authors | {each["author"]}
+    return authors | {row["author"]}
+
+
+def _require_after_waiting(view: Reading, row: Row, begins: str) -> None:
+    """A version does not count before one approved earlier does: that one would take its place on its day."""
+    for each in view.rows("document", kind=row["kind"], id=row["id"], state="waiting"):
+        if each["begins"] > begins:
+            what = f"version {each['version']} is approved and counts from {each['effective']}."
+            remedy = f"Name that day or a later one, or withdraw {row['id']}@{each['version']} first."
+            raise Stopped(Refusal("document.before-waiting", f"{row['kind']} {row['id']}", what, remedy))
+
+
+def _signed(acting: Acting, row: Row, meaning: Meaning) -> dict[str, Json]:
+    version = int(row["version"])
+    signature = acting.sign(acting.first, Role.APPROVER, meaning, _subject(row), version=version, digest=row["value"])
+    return {**_named(row), "signature": signature}
+
+
+def _named(row: Row) -> dict[str, Json]:
+    return {"kind": row["kind"], "id": row["id"], "version": int(row["version"])}
+
+
+def _subject(row: Row) -> str:
+    return f"document/{row['kind']}/{row['id']}"
+
+
+def _unserved(view: Reading, row: Row, begins: str) -> list[Refusal]:
+    """Why nothing could ever be judged by a specification that counts from ``begins``: its customer, or its methods."""
     specification, where = load(view, Specification, row["value"]), f"specification {row['id']}"
     refusals = []
     if view.row("customer", customer=specification.customer) is None:
         what = f"its customer {specification.customer} is not registered."
         remedy = "Add the customer with `benchseal recipient add`, then approve."
         refusals.append(Refusal("specification.customer-unknown", where, what, remedy))
-    in_force = {each["id"]: each["value"] for each in view.rows("document", kind="method", state="approved")}
+    methods = [each for each in view.rows("document", kind="method") if each["state"] in {"approved", "waiting"}]
+    in_force = {each["id"]: each["value"] for each in methods if each["begins"] <= begins}
     for number, requirement in enumerate(specification.requirements, start=1):
         line = f"{where}, requirement no. {number}"
         for name in requirement.methods:
@@ -129,3 +216,24 @@ def latest(view: Reading, identifier: str) -> Row:
             )
         )
     return versions(view, kinds[0], name)[-1]
+
+
+def named(view: Reading, name: str) -> Row:
+    """A document's row by ``ID`` (its latest version) or ``ID@VERSION``. Raises Stopped."""
+    identifier, _, version = name.partition("@")
+    row = latest(view, identifier)
+    if not version:
+        return row
+    found = [each for each in versions(view, row["kind"], row["id"]) if each["version"] == version]
+    if not found:
+        what = f"there is no version {version}; the latest is {row['version']}."
+        raise Stopped(Refusal("document.unknown", name, what, "See `benchseal document list`."))
+    return found[0]
+
+
+def _version(view: Reading, name: str) -> Row:
+    """The version named, or the one in force, or the latest."""
+    row = named(view, name)
+    if "@" in name:
+        return row
+    return view.row("document", kind=row["kind"], id=row["id"], state="approved") or row

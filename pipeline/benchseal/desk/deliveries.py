@@ -12,6 +12,7 @@ from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.drop import drop
+from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load, read_signature
 from benchseal.export.delimited import preview
@@ -129,9 +130,9 @@ def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], 
 
 def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
     """An approved export profile. Raises Stopped."""
-    row = view.row("document", kind="profile", id=name, state="approved")
-    if row is None:
-        what = "no approved export profile of this name is in force."
+    row = in_force(view, "profile", name)
+    if isinstance(row, str):
+        what = f"no export profile is in force by this name: {row}."
         raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
     return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 

@@ -15,9 +15,11 @@ from cryptography.hazmat.primitives.serialization import Encoding
 
 from benchseal.desk import keys
 from benchseal.desk.acting import Acting, Who, as_json
+from benchseal.desk.acts_documents import AddDocument
+from benchseal.desk.admission import Password
 from benchseal.desk.clock import Clock, system_clock
 from benchseal.desk.people import checked_person, person_facts
-from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.perform import one_line_for_disk_faults, perform
 from benchseal.desk.site import (
     CERTIFICATES,
     OUTBOX,
@@ -32,8 +34,9 @@ from benchseal.desk.texts import in_kept_form
 from benchseal.identity.keys import key_id_of, public_bytes
 from benchseal.identity.password_hashes import PasswordHashes, production_hasher
 from benchseal.identity.seal_certificate import fingerprint, organisation_problems, seal_certificate
-from benchseal.problems import Problem, Stopped
-from benchseal.records.people import Person
+from benchseal.problems import Notice, Problem, Stopped
+from benchseal.records.people import Person, Role
+from benchseal.shipped import starter
 from benchseal.store.sqlite import SqliteStore
 
 if TYPE_CHECKING:
@@ -76,7 +79,7 @@ def found(
 
 
 def _checked(folder: Path, founding: Founding) -> list[str]:
-    problems: list[Problem] = list(organisation_problems(founding.laboratory.name))
+    problems: list[Notice] = list(organisation_problems(founding.laboratory.name))
     if founding.laboratory.zone not in available_timezones():
         what = f"{founding.laboratory.zone!r} is no time zone."
         problems.append(Problem("site.zone", "laboratory", what, "Write it as Europe/Berlin, for instance."))
@@ -92,7 +95,7 @@ def _checked(folder: Path, founding: Founding) -> list[str]:
         try:
             people.append(checked_person(act, known, founding.laboratory.name))
         except Stopped as stop:
-            problems.extend(notice for notice in stop.notices if isinstance(notice, Problem))
+            problems.extend(stop.notices)
             continue
         known.append(Person(people[-1], act.printed_name, act.roles, act.identity_check, ""))
     if problems:
@@ -150,6 +153,19 @@ def _make(  # noqa: PLR0913, PLR0917  one step of ``found``
             tx.put_private("password", {"person": person, "hash": kept_hash})
     write_trust(site)
     return site
+
+
+def draft_rules(site: Site, founders: tuple[AddPerson, ...]) -> bool:
+    """Bring in the starter of the rules of the site, for the first founder who may and is no approver; whether one is.
+
+    An approver's draft would bar the approver from putting it in force.
+    """
+    for founder in founders:
+        if {Role.ANALYST, Role.REVIEWER} & set(founder.roles) and Role.APPROVER not in founder.roles:
+            act = AddDocument(starter("site/rules.yaml").encode("utf-8"), "rules.yaml")
+            perform(site, act, Password(founder.person, founder.password))
+            return True
+    return False
 
 
 def write_trust(site: Site) -> None:

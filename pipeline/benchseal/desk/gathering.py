@@ -10,6 +10,8 @@ from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
+from benchseal.desk.exceptions import exceptions_in_force, signed_exception
+from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.desk.sums import sum_refusals, sums_of
@@ -20,6 +22,7 @@ from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import NotReportable, RunWork, WorkedResult
 from benchseal.records.run import DocumentRef, Run
+from benchseal.records.signatures import Meaning
 from benchseal.records.species import stated_as
 from benchseal.records.specification import Requirement, Specification
 
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acting import Acting
+    from benchseal.records.exceptions import SignedException
     from benchseal.store.protocol import Reading, Row
 
 
@@ -71,6 +75,7 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         results=tuple((each.run, each.result.result_id) for each in found),
         packets=_packets(view, runs),
         sums=sums,
+        exceptions=_exceptions(acting, runs),
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
@@ -157,13 +162,13 @@ def _agreed_with(sample_row: Row, specification: Specification) -> list[Refusal]
 
 def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:
     """The approved version of a specification. Raises Stopped when none is in force."""
-    row = view.row("document", kind="specification", id=identifier, state="approved")
-    if row is None:
+    row = in_force(view, "specification", identifier)
+    if isinstance(row, str):
         raise Stopped(
             Refusal(
                 "specification.not-in-force",
                 identifier,
-                "no approved version of this specification is in force.",
+                f"no version of this specification is in force: {row}.",
                 "A quality approver approves it with `benchseal document approve`.",
             )
         )
@@ -317,6 +322,19 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         deviations=(),
         comments=(comment.strip(),) if comment.strip() else (),
     )
+
+
+def _exceptions(acting: Acting, runs: Sequence[str]) -> tuple[SignedException, ...]:
+    """Exceptions in force by which a reviewer of these runs may approve their certificate too."""
+    view = acting.tx
+    held = exceptions_in_force(view, acting.site, acting.moment, "reviewer_is_approver")
+    packets = [row["reviewed_packet"] for row in (view.row("run", run=run) for run in runs) if row is not None]
+    reviewers = {
+        signed["person"]
+        for packet in dict.fromkeys(packets)
+        for signed in view.rows("signature", digest=packet, meaning=Meaning.REVIEWED.value)
+    }
+    return tuple(signed_exception(view, held[person]) for person in sorted(reviewers & held.keys()))
 
 
 def _packets(view: Reading, runs: Sequence[str]) -> tuple[Packet, ...]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
@@ -160,11 +161,11 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
         for row in view.rows("document", kind="layout", state="approved")
     ]
     if act.layout:
-        named = [pair for pair in layouts if pair[0].id == act.layout]
-        if not named:
-            what = f"no reading layout {act.layout} is in force."
+        row = in_force(view, "layout", act.layout)
+        if isinstance(row, str):
+            what = f"no reading layout {act.layout} is in force: {row}."
             return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
-        ref, layout = named[0]
+        ref, layout = next(pair for pair in layouts if pair[0].id == row["id"])
         return read_file(act.data, act.source, layout, ref)
     found = recognise(act.data, layouts, act.source)
     if isinstance(found[0], Problem):

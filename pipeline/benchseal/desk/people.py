@@ -9,8 +9,9 @@ from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.identity.names import new_person_problems, person_id
 from benchseal.identity.password_hashes import kept_hash_digest
 from benchseal.identity.passwords import password_problems
-from benchseal.problems import Problem, Refusal, Stopped
+from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.people import Person, Role
+from benchseal.review.apart import content_roles_of_administrator, not_kept_apart
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -68,7 +69,7 @@ def checked_person(act: AddPerson, known: Iterable[Person], laboratory: str) -> 
     person = person_id(act.person)
     if isinstance(person, Problem):
         raise Stopped(person)
-    problems = [
+    problems: list[Notice] = [
         *new_person_problems(person, act.printed_name, known),
         *password_problems(act.password, person=person, laboratory=laboratory),
     ]
@@ -80,6 +81,8 @@ def checked_person(act: AddPerson, known: Iterable[Person], laboratory: str) -> 
     if Role.SERVICE in act.roles and len(act.roles) > 1:
         what = "a service identity can have no other role."
         problems.append(Problem("person.service", person, what, "Enrol the service under its own identifier."))
+    if beside := content_roles_of_administrator(act.roles):
+        problems.append(not_kept_apart(person, beside))
     if problems:
         raise Stopped(*problems)
     return person

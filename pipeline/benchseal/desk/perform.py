@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Acting, Receipt, Who
 from benchseal.desk.acts import ACTS
-from benchseal.desk.admission import Credentials, Session, admit, who_is
+from benchseal.desk.admission import Credentials, Password, Session, admit, who_is
+from benchseal.desk.in_force import begin_documents
+from benchseal.desk.second import is_administrative, require_second, sign_off
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 
@@ -26,34 +28,49 @@ if TYPE_CHECKING:
 
 
 def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
-    """Do ``act`` for the people whose credentials are given, in the order the act names them. Raises Stopped."""
+    """Do ``act`` for the people whose credentials are given, in the order the act names them. Raises Stopped.
+
+    After them may follow the password of a second person who agrees to an administrative act (``second.py``).
+    """
     row = ACTS[type(act)]
     kept = in_kept_form(act)
+    credentials, other = _parted(row, credentials)
     _require_signers(row, credentials)
     admitted = tuple(
-        admit(site, given, renews=signer.password) for given, signer in zip(credentials, row.signers, strict=True)
+        admit(site, given, renews=signer.once) for given, signer in zip(credentials, row.signers, strict=True)
     )
+    beside = admit(site, other) if other else None
     function = _function(row)
     with one_line_for_disk_faults(), site.store.writing() as tx:
         again = tuple(_again(tx, who) for who in admitted)
+        second = _again(tx, beside) if beside else None
         for who, signer in zip(again, row.signers, strict=True):
             _require_role(row, who, signer)
             require_account(tx.row("person", person=who.person), row, signer)
         acting = Acting(site, tx, again, site.clock())
         if all(signer.meaning is None for signer in row.signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
-        return function(acting, kept)
+        begin_documents(acting)
+        require_second(site, tx, acting.moment, row, acting.first, second)
+        first_entry = tx.size() + 1
+        done = function(acting, kept)
+        if second is not None:
+            sign_off(acting, row, second, first_entry)
+        return done
 
 
 def require_able(site: Site, act: type, *credentials: Credentials) -> None:
     """Whether these people may do ``act``, before work that an act only puts on record afterwards. Raises Stopped."""
     row = ACTS[act]
+    credentials, other = _parted(row, credentials)
     _require_signers(row, credentials)
+    beside = admit(site, other) if other else None
     for given, signer in zip(credentials, row.signers, strict=True):
         who = admit(site, given)
         _require_role(row, who, signer)
         with site.store.reading() as view:
             require_account(view.row("person", person=who.person), row, signer)
+            require_second(site, view, site.clock(), row, who, beside)
 
 
 @contextmanager
@@ -69,6 +86,19 @@ def one_line_for_disk_faults() -> Iterator[None]:
         raise Stopped(
             Trouble("store.failed", str(fault.filename or ""), f"{words}.", "Nothing was changed. Look at the disk.")
         ) from None
+
+
+def _parted(row: ActRow, credentials: tuple[Credentials, ...]) -> tuple[tuple[Credentials, ...], Password | None]:
+    """The credentials an act names, and a second person's who agrees to an administrative one. Raises Stopped."""
+    if len(credentials) != len(row.signers) + 1 or not is_administrative(row):
+        return credentials, None
+    *own, other = credentials
+    if isinstance(other, Session):
+        what = "being signed in is not a signature."
+        raise Stopped(
+            Refusal("act.signature-needed", row.command, what, "Give user id and password of the second person.")
+        )
+    return tuple(own), other
 
 
 def _require_signers(row: ActRow, credentials: tuple[Credentials, ...]) -> None:

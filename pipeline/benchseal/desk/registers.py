@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.documents.sheets import (
     read_customers,
@@ -188,9 +189,9 @@ def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[
 
 def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[Problem]:
     """What is agreed with one customer judges no other customer's sample."""
-    document = view.row("document", kind="specification", id=row.specification, state="approved")
-    if document is None:
-        what = f"specification {row.specification} is not in force."
+    document = in_force(view, "specification", row.specification)
+    if isinstance(document, str):
+        what = f"specification {row.specification} is not in force: {document}."
         return [Problem("sample.specification-unknown", where, what, "Have it approved first.")]
     agreed_with = load(view, Specification, document["value"]).customer
     if agreed_with == row.customer:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.canonical import Digest
+from benchseal.records.exceptions import SignedException
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
@@ -149,7 +150,8 @@ class CertificateFacts:
 class Evidence:
     """The whole. wording: by which form the page was printed. printed: the rows of the results, then those of the sums.
 
-    signatures: every one but the release, which covers the digest of these bytes.
+    signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
+    of these runs may approve and release too; empty nearly always.
     """
 
     schema: Literal["evidence/1"]
@@ -168,6 +170,7 @@ class Evidence:
     packets: tuple[Packet, ...]
     signatures: tuple[Signature, ...]
     sums: tuple[WorkedSum, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    exceptions: tuple[SignedException, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,8 +110,21 @@ CERTIFICATE = Cycle(
 DOCUMENT = Cycle(
     name="document",
     first="draft",
-    moves={("draft", "approve"): "approved", ("approved", "supersede"): "superseded"},
-    guards={"approve": (CHECKED_BY_ANOTHER,)},
+    moves={
+        ("draft", "approve"): "approved",
+        ("draft", "approve for later"): "waiting",
+        ("waiting", "begin"): "approved",
+        ("approved", "review"): "approved",
+        ("approved", "supersede"): "superseded",
+        ("draft", "withdraw"): "withdrawn",
+        ("waiting", "withdraw"): "withdrawn",
+        ("approved", "withdraw"): "withdrawn",
+    },
+    guards={
+        "approve": (CHECKED_BY_ANOTHER,),
+        "approve for later": (CHECKED_BY_ANOTHER,),
+        "review": (CHECKED_BY_ANOTHER,),
+    },
 )
 
 DELIVERY = Cycle(name="delivery", first="planned", moves={("planned", "finish"): "done"}, guards={})

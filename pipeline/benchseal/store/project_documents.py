@@ -34,15 +34,57 @@ def _document_added(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
 
 def _document_approved(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
-    rows: list[Change] = []
-    if facts["supersedes"]:
-        before = {**_document_key(facts), "version": str(facts["supersedes"])}
-        rows.append(Put("document", before, {"state": "superseded"}))
-    rows.append(Put("document", _document_key(facts), {"state": "approved", "approver": entry.actor}))
-    return (*rows, *signed(facts, "approve", entry.subject))
+    begins = facts.get("begins", "")  # entries made before documents had a day name none
+    values: dict[str, str | int] = {
+        "state": "waiting" if begins else "approved",
+        "approver": entry.actor,
+        "effective": facts.get("effective", ""),
+        "begins": begins,
+        "approved_at": entry.at,
+        "comparison": entry.digests.get("comparison", ""),
+    }
+    return (
+        *_superseded(facts),
+        Put("document", _document_key(facts), values),
+        *signed(facts, "approve", entry.subject),
+    )
+
+
+def _superseded(facts: Facts) -> tuple[Change, ...]:
+    if not facts["supersedes"]:
+        return ()
+    before = {**_document_key(facts), "version": str(facts["supersedes"])}
+    return (Put("document", before, {"state": "superseded"}),)
+
+
+def _document_begun(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    return (*_superseded(facts), Put("document", _document_key(facts), {"state": "approved"}))
+
+
+def _document_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    row = Put("document", _document_key(facts), {"reviewed_at": entry.at})
+    return (row, *signed(facts, "review", entry.subject))
+
+
+def _document_withdrawn(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    row = Put("document", _document_key(facts), {"state": "withdrawn"})
+    return (row, *signed(facts, "withdraw", entry.subject))
+
+
+def _acknowledged(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    key = {"policy": facts["id"], "version": str(facts["version"]), "person": entry.actor}
+    return (Put("acknowledgement", key, {"value": entry.digests["value"], "at": entry.at}),)
 
 
 DOCUMENTS: dict[str, Projection] = {
     "document.added": _document_added,
     "document.approved": _document_approved,
+    "document.begun": _document_begun,
+    "document.reviewed": _document_reviewed,
+    "document.withdrawn": _document_withdrawn,
+    "policy.acknowledged": _acknowledged,
 }

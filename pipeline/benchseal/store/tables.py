@@ -81,7 +81,13 @@ _derived(
 )
 _derived("role", ("person", "role"), integers="active")
 _derived("recovery", ("sha256",), "custodians made_at used_at used_for")
-_derived("document", ("kind", "id", "version"), "title source value state author approver")
+_derived(
+    "document",
+    ("kind", "id", "version"),
+    "title source value state author approver effective begins approved_at reviewed_at comparison",
+)
+_derived("exception", ("exception",), "kind person since until record")
+_derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")
 _derived("instrument", ("instrument",), "serial technique record")
 _derived("standard_lot", ("lot",), "element purpose record")

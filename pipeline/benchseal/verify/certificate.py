@@ -25,7 +25,7 @@ from benchseal.verify.contents import Case, Look, belongs, look_at, read_content
 from benchseal.verify.held import checkpoint, entries
 from benchseal.verify.page import answers, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
-from benchseal.verify.people import separate, signatures
+from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.report import Check, Report
 
@@ -46,7 +46,7 @@ LOOKS: Final = (
         "results asked for", answers, lambda _: "every line of the specification has its result; the conclusion fits."
     ),
     Look("signatures", signatures, lambda case: f"{len(case.evidence.signatures) + 1} signatures fit what they sign."),
-    Look("separate people", separate, lambda _: "nobody who worked on it checked it; reviewer and approver are two."),
+    Look("separate people", separate, separate_words),
     Look(
         "ledger entries", entries, lambda case: f"{len(case.supplement.entries)} entries hold all signatures, in order."
     ),

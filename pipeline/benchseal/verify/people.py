@@ -12,6 +12,7 @@ from benchseal.records.manifest import PacketRun
 from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 from benchseal.verify.contents import record_digest
+from benchseal.verify.exceptions import exceptions, permitted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,8 +52,12 @@ def signatures(case: Case) -> Faults:
 
 
 def separate(case: Case) -> Faults:
-    """Whoever prepared, operated or measured neither reviewed nor approved; reviewer and approver are two people."""
+    """Whoever prepared, operated or measured neither reviewed nor approved; reviewer and approver are two people.
+
+    A signed exception that the certificate prints may let one person review and approve; nothing lets analysts through.
+    """
     evidence = case.evidence
+    yield from exceptions(case)
     measured = {signature.statement.person for signature in _with(evidence, Meaning.PERFORMED)}
     named = [person_id(run.facts.facts.operator) for run in evidence.runs]
     measured |= {person for person in named if isinstance(person, str)}
@@ -60,15 +65,24 @@ def separate(case: Case) -> Faults:
     reviewed = {signature.statement.person for signature in _with(evidence, Meaning.REVIEWED)}
     approved = {signature.statement.person for signature in _with(evidence, Meaning.APPROVED)}
     approved.add(case.supplement.release.statement.person)
+    both = {person for person in reviewed & approved if permitted(case, person)}
     for ones, others, words in (
         (measured, reviewed, "both measured and reviewed"),
         (measured, approved, "both measured and approved or released"),
         (prepared, reviewed, "both prepared portions and reviewed"),
         (prepared, approved, "both prepared portions and approved or released"),
-        (reviewed, approved, "both reviewed and approved or released"),
+        (reviewed - both, approved, "both reviewed and approved or released"),
     ):
         for person in sorted(ones & others):
             yield f"{person} {words}."
+
+
+def separate_words(case: Case) -> str:
+    """What is said where the people are kept apart as far as they have to be."""
+    if case.evidence.exceptions:
+        names = ", ".join(signed.exception.exception for signed in case.evidence.exceptions)
+        return f"nobody who worked on it checked it; one person may review and approve, by exception {names}."
+    return "nobody who worked on it checked it; reviewer and approver are two."
 
 
 def signers_of(evidence: Evidence, run: EvidenceRun, meaning: Meaning) -> tuple[Signature, ...]:
