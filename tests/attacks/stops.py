@@ -148,6 +148,8 @@ class Scene:
 
         Unless ``always``, once for each way to stand: the same entries, files of the same kinds.
         """
+        if self.again is not None and kinds(site) == self.observed[0]:
+            return  # it was done, and doing it again is doing it a second time
         stands = repr((kinds(site), sorted(Counter(file.suffix for file in site.parent.rglob("*")).items())))
         if stands in self.repeated and not always:
             return
@@ -224,7 +226,7 @@ def points(folder: Path, trace: str) -> list[Point]:
         thread, name, rest = call.groups()
         counted[thread, name] += 1
         place = re.search(re.escape(str(folder)) + r'/?([^>"]*)[>"]', rest)
-        if place is not None and place[1] not in {"out", "err"}:
+        if place is not None and place[1] not in {"out", "err"} and not _FOREIGN.search(place[1]):
             found.append(Point(name, counted[thread, name], place[1]))
     return found
 

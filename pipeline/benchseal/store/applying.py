@@ -53,6 +53,6 @@ def _removal(name: str, key: tuple[str, ...]) -> Delete:
 @cache
 def _putting(name: str, key: tuple[str, ...], values: tuple[str, ...]) -> tuple[Update, Insert]:
     table = tables.DERIVED[name]
-    changed = {column: bindparam(column) for column in values}
+    changed: dict[str, Any] = {column: bindparam(column) for column in values}
     changing = update(table).where(*_where(table, key)).values(changed)
     return changing, insert(table).values({**{column: bindparam(column) for column in key}, **changed})
