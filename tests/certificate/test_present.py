@@ -281,6 +281,7 @@ def test_several_rules_name_whom_they_are_for(lead: WorkedResult) -> None:
     assert decision_rule([replace(lead, upper="")]) == "none: the specification sets no limit."
 
 
+@pytest.mark.clause("17025 7.8.3")
 def test_uncertainty_says_what_it_covers(made: Made, lead: WorkedResult) -> None:
     said = uncertainty([basis.result for basis in made.evidence.results])
     assert "coverage factor k = 2, which gives a level of confidence of about 95 %" in said
@@ -313,6 +314,7 @@ def test_a_method_without_background_correction_is_said(made: Made) -> None:
     assert uncorrected([replace(mercury, background_correction="deuterium")]) == ""
 
 
+@pytest.mark.clause("P11 11.50(a)")
 def test_signature_paragraphs_say_who_did_what(made: Made) -> None:
     people = made.view().signatures
     assert [one.role for one in people] == ["analyst", "reviewer", "quality approver", "quality approver"]
@@ -420,6 +422,7 @@ def test_who_sampled(made: Made, name: str, words: str) -> None:
     assert view.item.sampling == words
 
 
+@pytest.mark.clause("17025 7.8.8")
 def test_an_amendment_names_what_it_replaces(made: Made) -> None:
     told = _facts(made.evidence, kind="amendment", replaces="C-2026-00003", reason="mass of one portion corrected")
     view = view_of(told, release=None, checkpoint=None, evidence_digest="")

@@ -286,6 +286,8 @@ def test_an_incomplete_view_is_not_rendered() -> None:
     assert problems[0].where == "number"
 
 
+@pytest.mark.clause("A11 8.1")
+@pytest.mark.refuses("A11 8.1")
 @pytest.mark.parametrize("mark", ["DRAFT", "PRELIMINARY"])
 def test_an_unsealed_paper_says_so_on_every_page(mark: str) -> None:
     view = replace(LOZENGE, unsealed_mark=mark, signatures=())  # type: ignore[arg-type]

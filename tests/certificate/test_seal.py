@@ -66,6 +66,7 @@ def test_info_still_equals_xmp_and_the_version_stays(raw: bytes, sealed: bytes) 
         assert len(after.Root.AF) == 2
 
 
+@pytest.mark.clause("P11 11.30")
 def test_the_seal_is_invisible_certifying_and_final(sealed: bytes) -> None:
     with pikepdf.open(io.BytesIO(sealed)) as pdf:
         (field,) = pdf.Root.AcroForm.Fields

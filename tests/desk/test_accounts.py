@@ -72,6 +72,8 @@ def whole(bench: Bench) -> bool:
 # ------------------------------------------------------------------ roles
 
 
+@pytest.mark.clause("P11 11.10(g)", "A11 12.3")
+@pytest.mark.refuses("P11 11.10(g)")
 def test_a_role_counts_from_the_next_act_on_and_is_gone_at_once(bench: Bench) -> None:
     unlock = UnlockPerson("p-ben.marsh", "he asked")
     assert refused(lambda: bench.do(unlock, "ana")) == "act.role"
@@ -84,6 +86,7 @@ def test_a_role_counts_from_the_next_act_on_and_is_gone_at_once(bench: Bench) ->
     assert whole(bench)
 
 
+@pytest.mark.refuses("P11 11.10(g)", "DI Q4")
 def test_nobody_changes_their_own_roles(bench: Bench) -> None:
     give = ChangeRole("p-emil.holt", Role.APPROVER, True, "quicker")
     assert refused(lambda: bench.do(give, "emil")) == "person.self"
@@ -91,6 +94,7 @@ def test_nobody_changes_their_own_roles(bench: Bench) -> None:
     assert roles(bench, "p-emil.holt") == {"administrator"}
 
 
+@pytest.mark.refuses("P11 11.10(e)", "A11 12.3")
 @pytest.mark.parametrize(
     ("act", "code"),
     [
@@ -120,6 +124,8 @@ def test_what_an_administrator_may_not_do(bench: Bench, act: object, code: str) 
 # ------------------------------------------------------------------ closed and opened
 
 
+@pytest.mark.clause("P11 11.100(a)", "P11 11.300(a)", "P11 11.300(c)")
+@pytest.mark.refuses("P11 11.100(a)", "P11 11.10(d)", "P11 11.300(a)")
 def test_a_closed_account_gets_nothing_and_its_name_is_never_given_again(bench: Bench) -> None:
     token = sign_in(bench.site, bench.key("ana"))
     bench.do(DisablePerson("p-ana.keel", "left"), "emil")
@@ -133,6 +139,8 @@ def test_a_closed_account_gets_nothing_and_its_name_is_never_given_again(bench: 
     assert whole(bench)
 
 
+@pytest.mark.clause("P11 11.100(b)", "P11 11.300(c)")
+@pytest.mark.refuses("P11 11.100(b)", "P11 11.300(c)")
 def test_an_account_opened_again_signs_only_once_somebody_else_confirmed_who_uses_it(bench: Bench) -> None:
     bench.do(DisablePerson("p-cleo.strand", "on leave"), "emil")
     bench.do(EnablePerson("p-cleo.strand", "back"), "emil")
@@ -153,6 +161,8 @@ def draft(bench: Bench) -> None:
     bench.do(AddDocument(starter("layouts/comma-list.yaml").encode(), "layout"), "ana")
 
 
+@pytest.mark.clause("P11 11.300(b)")
+@pytest.mark.refuses("P11 11.300(c)")
 def test_a_new_password_of_one_s_own_ends_every_session_and_the_old_one(bench: Bench) -> None:
     token = sign_in(bench.site, bench.key("ana"))
     bench.do(ChangePassword(NEW), "ana")
@@ -162,6 +172,7 @@ def test_a_new_password_of_one_s_own_ends_every_session_and_the_old_one(bench: B
     assert whole(bench)
 
 
+@pytest.mark.refuses("P11 11.300(c)")
 def test_a_session_is_not_enough_for_a_new_password(bench: Bench) -> None:
     token = sign_in(bench.site, bench.key("ana"))
     assert refused(lambda: perform(bench.site, ChangePassword(NEW), Session(token))) == "act.signature-needed"
@@ -172,6 +183,7 @@ def test_the_same_password_again_is_none(bench: Bench) -> None:
     assert refused(lambda: bench.do(same, "ana")) == "person.password-same"
 
 
+@pytest.mark.refuses("P11 11.300(b)", "P11 11.10(d)")
 def test_a_password_for_once_opens_nothing_but_a_new_one(bench: Bench) -> None:
     bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten"), "emil")
     once = Password("p-ana.keel", ONCE)
@@ -184,6 +196,8 @@ def test_a_password_for_once_opens_nothing_but_a_new_one(bench: Bench) -> None:
     assert whole(bench)
 
 
+@pytest.mark.clause("P11 11.200(a)(3)")
+@pytest.mark.refuses("P11 11.200(a)(3)")
 def test_an_administrator_who_resets_cannot_sign_as_that_person(bench: Bench) -> None:
     """11.200(a)(3): the administrator knows the password for once, takes a new one, and still signs nothing."""
     draft(bench)
@@ -201,6 +215,7 @@ def test_an_administrator_who_resets_cannot_sign_as_that_person(bench: Bench) ->
     assert whole(bench)
 
 
+@pytest.mark.refuses("P11 11.200(a)(3)")
 def test_whoever_reset_cannot_confirm_even_with_both_roles(bench: Bench) -> None:
     excepted(bench, "p-dora.fell")
     bench.do(ChangeRole("p-dora.fell", Role.ADMINISTRATOR, True, "Emil is away"), "emil")
@@ -209,12 +224,14 @@ def test_whoever_reset_cannot_confirm_even_with_both_roles(bench: Bench) -> None
     assert refused(lambda: bench.do(confirm, "dora")) == "person.reset-by"
 
 
+@pytest.mark.refuses("P11 11.100(b)")
 def test_confirming_needs_words_and_somebody_suspended(bench: Bench) -> None:
     assert refused(lambda: bench.do(ConfirmPerson("p-ana.keel", SEEN), "cleo")) == "person.not-suspended"
     bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten"), "emil")
     assert refused(lambda: bench.do(ConfirmPerson("p-ana.keel", " "), "cleo")) == "person.identity-check"
 
 
+@pytest.mark.clause("P11 11.100(a)")
 def test_signatures_made_before_stay_what_they_are(bench: Bench) -> None:
     draft(bench)
     bench.do(ApproveDocument(STARTER), "cleo")
@@ -232,6 +249,7 @@ def only_one_approver(bench: Bench) -> None:
     bench.do(ResetPassword("p-cleo.strand", ONCE, "forgotten"), "emil")
 
 
+@pytest.mark.refuses("P11 11.200(a)(3)")
 def test_both_halves_confirm_the_last_approver_once(bench: Bench) -> None:
     only_one_approver(bench)
     use = UseRecovery("p-cleo.strand", CODE, SEEN, "the only approver")
@@ -254,6 +272,7 @@ def test_a_newer_envelope_takes_the_place_of_the_older(bench: Bench) -> None:
     assert refused(lambda: bench.do(UseRecovery("p-cleo.strand", CODE, SEEN, "x"), "emil")) == "recovery.wrong"
 
 
+@pytest.mark.refuses("P11 11.200(a)(3)")
 def test_an_envelope_needs_two_people_and_two_custodians(bench: Bench) -> None:
     act = MakeRecovery(SHA, ("Ada Brook", "Ada Brook"))
     assert refused(lambda: bench.do(act, "emil", "cleo")) == "recovery.custodians"

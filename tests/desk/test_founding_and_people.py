@@ -50,6 +50,7 @@ def test_private_files_are_for_their_owner_only(bench: Bench) -> None:
     assert all(stat.S_IMODE(path.stat().st_mode) == 0o600 for path in files)
 
 
+@pytest.mark.refuses("P11 11.200(a)(2)")
 def test_no_password_and_no_password_hash_reaches_the_ledger(bench: Bench) -> None:
     with bench.site.store.reading() as view:
         bodies = b"".join(body for _, body, _, _ in view.entries())
@@ -85,6 +86,8 @@ def test_a_folder_with_something_in_it_is_not_touched(bench: Bench, tmp_path: Pa
     assert bench.site.folder.exists()
 
 
+@pytest.mark.clause("P11 11.10(g)")
+@pytest.mark.refuses("P11 11.10(g)", "A11 12.1")
 def test_an_administrator_enrols_and_nobody_else_does(bench: Bench) -> None:
     with pytest.raises(Stopped) as stop:
         bench.do(NEW, "ana")
@@ -94,6 +97,7 @@ def test_an_administrator_enrols_and_nobody_else_does(bench: Bench) -> None:
     assert verify_site(bench.site).findings == ()
 
 
+@pytest.mark.refuses("P11 11.100(a)", "P11 11.100(b)", "P11 11.300(a)")
 @pytest.mark.parametrize(
     ("change", "code"),
     [
@@ -114,6 +118,7 @@ def test_an_enrolment_is_refused(bench: Bench, change: dict[str, object], code: 
     assert bench.entries() == before
 
 
+@pytest.mark.refuses("P11 11.300(d)", "P11 11.10(d)")
 def test_wrong_passwords_lock_even_for_a_new_process(bench: Bench) -> None:
     wrong = Password("ana.keel", "not the password")
     for _ in range(5):
@@ -129,6 +134,7 @@ def test_wrong_passwords_lock_even_for_a_new_process(bench: Bench) -> None:
     again.store.close()
 
 
+@pytest.mark.refuses("P11 11.10(d)")
 def test_an_unknown_person_is_told_the_same_as_a_wrong_password(bench: Bench) -> None:
     said = []
     for given in (Password("nobody.here", "anything at all goes"), Password("ana.keel", "anything at all goes")):
@@ -138,6 +144,8 @@ def test_an_unknown_person_is_told_the_same_as_a_wrong_password(bench: Bench) ->
     assert said[0] == said[1]
 
 
+@pytest.mark.clause("A11 12.2", "A11d 11")
+@pytest.mark.refuses("A11 12.2", "A11d 11")
 def test_a_session_reads_until_it_is_idle_or_closed(bench: Bench) -> None:
     token = sign_in(bench.site, bench.key("ana"))
     who = admit(bench.site, Session(token))
@@ -154,6 +162,7 @@ def test_a_session_reads_until_it_is_idle_or_closed(bench: Bench) -> None:
     assert codes(stop) == {"sign-in.none"}
 
 
+@pytest.mark.refuses("A11 12.2")
 def test_a_session_closed_while_it_is_checked_stays_closed(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     """The note of its last use must not bring it back."""
     token = sign_in(bench.site, bench.key("ana"))
@@ -189,6 +198,7 @@ def test_a_token_is_not_kept_as_it_is(bench: Bench) -> None:
     assert token.encode() not in bench.site.store.path.read_bytes()
 
 
+@pytest.mark.refuses("P11 11.10(g)")
 def test_an_act_needs_as_many_people_as_it_names(bench: Bench) -> None:
     with pytest.raises(Stopped) as stop:
         perform(bench.site, NEW)

@@ -54,6 +54,8 @@ def guess(bench: Bench, person: str, times: int) -> None:
 # ------------------------------------------------------------------ locked accounts
 
 
+@pytest.mark.clause("P11 11.300(d)")
+@pytest.mark.refuses("P11 11.300(d)", "A11 12.1")
 def test_the_fifth_wrong_password_is_an_event_and_a_sixth_try_none(bench: Bench) -> None:
     guess(bench, "p-ana.keel", 4)
     assert events(bench) == []
@@ -71,6 +73,7 @@ def test_guessing_at_nobody_s_account_writes_nothing(bench: Bench) -> None:
     assert bench.entries() == before
 
 
+@pytest.mark.refuses("P11 11.300(d)")
 def test_a_lock_outlives_the_program(bench: Bench) -> None:
     """The count is kept in the store, not in a process."""
     guess(bench, "p-ana.keel", 5)
@@ -84,6 +87,7 @@ def test_a_lock_outlives_the_program(bench: Bench) -> None:
 # ------------------------------------------------------------------ acknowledged by two
 
 
+@pytest.mark.clause("P11 11.300(d)", "A11 13")
 def test_an_event_stays_open_until_both_have_seen_it(bench: Bench) -> None:
     bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten"), "emil")
     ((number, kind),) = events(bench)
@@ -97,6 +101,7 @@ def test_an_event_stays_open_until_both_have_seen_it(bench: Bench) -> None:
     assert whole(bench)
 
 
+@pytest.mark.refuses("P11 11.300(d)", "A11 13")
 @pytest.mark.parametrize(
     ("numbers", "comment", "name", "code"),
     [
@@ -114,6 +119,7 @@ def test_what_is_no_acknowledgement(bench: Bench, numbers: tuple[int, ...], comm
     assert refused(lambda: bench.do(AcknowledgeEvents(numbers, comment), name)) == code
 
 
+@pytest.mark.clause("P11 11.300(d)", "A11 13")
 def test_the_doctor_names_what_nobody_has_seen(bench: Bench) -> None:
     bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten"), "emil")
     codes = [one.code for one in examine(bench.site)]
@@ -125,6 +131,8 @@ def test_the_doctor_names_what_nobody_has_seen(bench: Bench) -> None:
 # ------------------------------------------------------------------ the clock
 
 
+@pytest.mark.clause("PI041 consistent")
+@pytest.mark.refuses("PI041 consistent", "P11 11.10(e)")
 def test_a_clock_that_went_back_is_on_record_and_signing_waits_for_an_administrator(bench: Bench) -> None:
     draft(bench)
     sign = ApproveDocument(STARTER)
@@ -154,6 +162,7 @@ def test_two_seconds_back_are_no_event(bench: Bench) -> None:
     assert whole(bench)
 
 
+@pytest.mark.refuses("P11 11.10(g)")
 def test_only_an_administrator_confirms_a_clock_and_only_when_it_went_back(bench: Bench) -> None:
     act = ConfirmClock("looks right")
     assert refused(lambda: bench.do(act, "emil")) == "clock.nothing-open"
@@ -161,6 +170,7 @@ def test_only_an_administrator_confirms_a_clock_and_only_when_it_went_back(bench
     assert refused(lambda: bench.do(ConfirmClock(""), "emil")) == "act.reason"
 
 
+@pytest.mark.refuses("PI041 consistent")
 def test_an_earlier_time_without_an_entry_that_says_so_is_found(bench: Bench) -> None:
     bench.do(UnlockPerson("p-ana.keel", "she asked"), "emil")
     who = Who("p-emil.holt", "Emil Holt", frozenset(), signs=False)
@@ -178,6 +188,8 @@ def figures(bench: Bench) -> str:
         return digest(canonical_bytes(access_list(view)))[:8]
 
 
+@pytest.mark.clause("P11 11.300(b)")
+@pytest.mark.refuses("P11 11.300(b)")
 def test_a_review_signs_the_list_that_was_looked_at(bench: Bench) -> None:
     seen = figures(bench)
     bench.do(ChangeRole("p-ana.keel", Role.APPROVER, gives=True, reason="trained"), "emil")
@@ -186,6 +198,7 @@ def test_a_review_signs_the_list_that_was_looked_at(bench: Bench) -> None:
     assert whole(bench)
 
 
+@pytest.mark.clause("P11 11.300(b)")
 def test_an_overdue_review_is_named(bench: Bench) -> None:
     bench.clock.now += timedelta(days=184)
     assert "doctor.access-review" in [one.code for one in examine(bench.site)]
@@ -193,6 +206,7 @@ def test_an_overdue_review_is_named(bench: Bench) -> None:
     assert "doctor.access-review" not in [one.code for one in examine(bench.site)]
 
 
+@pytest.mark.clause("A11 12.3", "A11d 12.1")
 def test_who_had_which_role_on_a_day_is_told_from_the_record(bench: Bench) -> None:
     bench.do(ChangeRole("p-ana.keel", Role.APPROVER, gives=True, reason="trained"), "emil")
     bench.clock.now += timedelta(days=1)

@@ -70,6 +70,7 @@ def test_the_key_does_not_stand_in_the_envelope() -> None:
     assert PASSPHRASE.encode() not in ENVELOPE
 
 
+@pytest.mark.refuses("17025 7.11.3")
 @pytest.mark.parametrize("wrong", ["", "copper lantern drifts north ", "Copper lantern drifts north", "\ud800"])
 def test_a_wrong_passphrase_is_refused(wrong: str) -> None:
     assert opened(ENVELOPE, wrong) == "keys.not-opened"

@@ -133,6 +133,7 @@ KNOWN = (
 )
 
 
+@pytest.mark.refuses("P11 11.100(a)", "P11 11.300(a)")
 @pytest.mark.parametrize(
     ("person", "name", "code"),
     [
@@ -174,6 +175,7 @@ def test_everything_is_said_at_once() -> None:
     ]
 
 
+@pytest.mark.clause("P11 11.300(a)")
 def test_a_new_person_is_welcome() -> None:
     assert new_person_problems("p-ada.vale", "Ada Vale", KNOWN) == ()
     assert new_person_problems("p-ada.vale", "Ada Vale", ()) == ()

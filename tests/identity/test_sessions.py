@@ -14,6 +14,8 @@ def minutes(count: float) -> datetime:
     return START + timedelta(minutes=count)
 
 
+@pytest.mark.clause("A11d 11")
+@pytest.mark.refuses("A11d 11")
 @pytest.mark.parametrize(
     ("last_seen", "now", "code"),
     [
@@ -58,6 +60,7 @@ def test_when_signings_count_as_one_run(last_signed: float | None, now: float, *
     assert is_unbroken(None if last_signed is None else minutes(last_signed), minutes(now)) is unbroken
 
 
+@pytest.mark.refuses("A11d 11")
 @pytest.mark.parametrize(
     "change",
     [

@@ -16,6 +16,8 @@ def at(*minutes: float) -> list[datetime]:
     return [NOON + timedelta(minutes=each) for each in minutes]
 
 
+@pytest.mark.clause("P11 11.300(d)")
+@pytest.mark.refuses("P11 11.300(d)")
 @pytest.mark.parametrize(
     ("failures", "now", "until"),
     [
@@ -55,6 +57,7 @@ def test_the_person_is_told_how_long() -> None:
     assert locked.refusal(NOON).code == "identity.locked"
 
 
+@pytest.mark.refuses("P11 11.300(d)")
 @pytest.mark.parametrize(
     "change",
     [{"tries": 2}, {"tries": 11}, {"in_a_row": 101}, {"in_a_row": 4}, {"lock": timedelta(0)}, {"within": timedelta(0)}],
@@ -65,6 +68,7 @@ def test_rules_that_would_not_protect_do_not_exist(change: dict[str, Any]) -> No
         ThrottleRules(**change)
 
 
+@pytest.mark.refuses("P11 11.300(d)")
 @given(minutes=st.lists(st.integers(0, 600), max_size=30), now=st.integers(0, 700))
 def test_somebody_guessing_gets_five_tries_in_a_quarter_hour_at_most(minutes: list[int], now: int) -> None:
     """Play the times as tries of somebody guessing: refused tries are no failures."""

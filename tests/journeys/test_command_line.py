@@ -70,6 +70,8 @@ def good(answer: Answer) -> dict[str, object]:
     return said
 
 
+@pytest.mark.clause("PI041 available", "P11 11.10(d)")
+@pytest.mark.refuses("PI041 available")
 def test_reading_commands_answer_in_words_and_as_one_object(reader: Line) -> None:
     before = reader.kept()
     first = str(reader.rows("SELECT min(number) FROM certificate")[0][0])
@@ -84,6 +86,7 @@ def test_reading_commands_answer_in_words_and_as_one_object(reader: Line) -> Non
     assert reader.kept() == before
 
 
+@pytest.mark.clause("P11 11.10(f)", "DI Q3", "A11 4", "17025 7.8.1.1", "17025 7.8.1.2", "17025 7.11.2")
 def test_a_lot_from_its_instrument_file_to_the_certificate_and_the_delivery(line: Line, tmp_path: Path) -> None:
     good(line("sign-in", "--json", by=(ANALYST,)))
     came = good(line("ingest", str(line.inbox("flame-ware.txt")), "--json"))
@@ -254,6 +257,7 @@ def test_quiet_says_nothing_and_verbose_shows_the_inside(reader: Line, monkeypat
         reader("run", "list", "-v")
 
 
+@pytest.mark.refuses("A11 4")
 @pytest.mark.parametrize(
     "words",
     [
@@ -276,6 +280,7 @@ def test_wrong_usage_is_one_line_and_exit_2(line: Line, words: tuple[str, ...]) 
 # ------------------------------------------------------------------ as processes of their own
 
 
+@pytest.mark.refuses("P11 11.10(d)")
 def test_nothing_prompts_without_a_terminal(line: Line) -> None:
     started = [line.start("run", "list"), line.start("run", "submit", "R-00001"), line.start("sign-in")]
     for process in started:
@@ -285,6 +290,8 @@ def test_nothing_prompts_without_a_terminal(line: Line) -> None:
         assert "--secret-fd" in answer.err
 
 
+@pytest.mark.clause("P11 11.200(a)(1)")
+@pytest.mark.refuses("P11 11.200(a)(1)", "P11 11.200(a)(1)(i)", "P11 11.200(a)(1)(ii)", "A11d 13")
 def test_a_session_serves_reading_and_never_a_signature(line: Line) -> None:
     before = line.kept()
     assert finished(line.start("sign-in", by=(TRACE_ANALYST,))).code == 0
@@ -302,6 +309,8 @@ def test_a_session_serves_reading_and_never_a_signature(line: Line) -> None:
     assert line.kept() == before
 
 
+@pytest.mark.clause("P11 11.200(a)(2)")
+@pytest.mark.refuses("P11 11.200(a)(2)")
 def test_a_password_in_a_file_is_refused(line: Line, tmp_path: Path) -> None:
     secret = tmp_path / "secret"
     secret.write_text("\n".join(line.secrets(ANALYST)) + "\n", encoding="utf-8")

@@ -75,6 +75,7 @@ def fill(disk: Path, spare: int) -> Path:
     return filler
 
 
+@pytest.mark.refuses("A11 16")
 def test_a_full_disk_while_signing_changes_nothing(small: Line) -> None:
     runs = brought_in(small)
     before = small.kept()
@@ -90,6 +91,7 @@ def test_a_full_disk_while_signing_changes_nothing(small: Line) -> None:
     assert small("run", "submit", *runs, by=(ANALYST,)).code == 0
 
 
+@pytest.mark.clause("A11 16")
 def test_a_full_disk_while_sealing_is_resumed_without_a_password(small: Line, monkeypatch: pytest.MonkeyPatch) -> None:
     number = approved(small)
     before = small.kept()
@@ -190,6 +192,8 @@ def killed(line: Line, step: str, *words: str, by: str) -> None:
     assert ran.returncode == -signal.SIGKILL, ran.stderr
 
 
+@pytest.mark.clause("PI041 enduring")
+@pytest.mark.refuses("PI041 enduring", "A11 16")
 @POSIX
 @pytest.mark.parametrize("step", ["keep", "append"])
 def test_killed_while_signing(line: Line, step: str) -> None:
@@ -203,6 +207,7 @@ def test_killed_while_signing(line: Line, step: str) -> None:
     assert states(line, runs) == {"submitted"}
 
 
+@pytest.mark.clause("A11 16")
 @POSIX
 @pytest.mark.parametrize("step", ["render", "record", "copy"])
 def test_killed_while_releasing_and_resumed_without_a_password(line: Line, step: str) -> None:
@@ -224,6 +229,7 @@ def test_killed_while_releasing_and_resumed_without_a_password(line: Line, step:
 # ------------------------------------------------------------------ two at once
 
 
+@pytest.mark.refuses("P11 11.10(f)")
 def test_two_processes_sign_the_same_runs_and_one_wins(line: Line) -> None:
     runs = brought_in(line)
     before = line.kept()
@@ -247,6 +253,7 @@ def test_two_processes_bring_in_the_same_file_and_one_makes_the_runs(line: Line)
     assert kept(line.site).entries == before.entries + 2
 
 
+@pytest.mark.refuses("A11 5")
 def test_two_exporters_at_once_make_one_delivery(line: Line, tmp_path: Path) -> None:
     text = line("document", "show", "comma-utf8", by=(ANALYST,)).out
     (tmp_path / "second.yaml").write_text(text.replace("id: comma-utf8", "id: second"), encoding="utf-8")

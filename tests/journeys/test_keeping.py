@@ -39,6 +39,7 @@ def test_a_role_is_given_taken_and_gone(line: Line) -> None:
     stopped(line("person", "role", ANALYST, "--reason", "x", by=(ADMINISTRATOR,)), "person.role")
 
 
+@pytest.mark.clause("A11 12.3", "P11 11.100(b)")
 def test_an_account_is_closed_opened_and_confirmed(line: Line) -> None:
     good(line("person", "disable", ANALYST, "--reason", "on leave", "--json", by=(ADMINISTRATOR,)))
     stopped(line("run", "submit", "R-00001", by=(ANALYST,)), "sign-in.refused")
@@ -48,6 +49,7 @@ def test_an_account_is_closed_opened_and_confirmed(line: Line) -> None:
     stopped(line("run", "submit", "R-00001", by=(ANALYST,)), "run.wrong-state")
 
 
+@pytest.mark.clause("P11 11.200(a)(3)")
 def test_a_forgotten_password_takes_three_people(line: Line) -> None:
     once = str(
         good(line("person", "reset", ANALYST, "--reason", "forgotten", "--json", by=(ADMINISTRATOR,)))[
@@ -98,6 +100,7 @@ def test_a_clock_that_is_right_needs_no_word(line: Line) -> None:
     stopped(line("clock", "confirm", "--reason", "looks right", by=(ADMINISTRATOR,)), "clock.nothing-open")
 
 
+@pytest.mark.clause("A11 9")
 def test_a_trail_is_looked_at_and_signed(line: Line) -> None:
     shown = good(line("ledger", "show", "run/R-00001", "--changes", "--json", by=(REVIEWER,)))
     words = ("ledger", "review", "run/R-00001", "--comment", "complete", "--list")
@@ -114,6 +117,7 @@ def test_what_was_found_goes_into_a_file(line: Line, tmp_path: Path) -> None:
 # ------------------------------------------------------------------ operations
 
 
+@pytest.mark.clause("A11 7.2", "17025 8.4")
 def test_a_backup_is_made_tried_and_put_back(line: Line, tmp_path: Path) -> None:
     name, again = str(tmp_path / "b.zip"), str(tmp_path / "again")
     made = good(line("backup", "make", name, "--json", by=(ADMINISTRATOR,)))
@@ -128,6 +132,7 @@ def test_a_backup_is_made_tried_and_put_back(line: Line, tmp_path: Path) -> None
     assert line("verify", str(pdf), "--site", again).out.startswith("GENUINE")
 
 
+@pytest.mark.refuses("A11 7.2")
 def test_a_backup_of_another_history_is_found(line: Line, tmp_path: Path) -> None:
     """The site was put back to an older state: the newer backup shows it."""
     old, new, again = (str(tmp_path / one) for one in ("old.zip", "new.zip", "again"))

@@ -56,6 +56,7 @@ def first_finding(rows: list[Row]) -> tuple[str, str, str]:
     return finding.code, finding.where, finding.what
 
 
+@pytest.mark.clause("P11 11.10(a)")
 def test_a_sound_ledger_has_no_findings_and_its_root() -> None:
     walked = walk(LEDGER, ROWS, sizes=[0, 7, COUNT, COUNT + 5])
     assert walked.findings == ()
@@ -74,6 +75,7 @@ def test_plain_tuples_will_do() -> None:
     assert walk(LEDGER, ((row.seq, row.body, row.leaf, row.head) for row in ROWS)).findings == ()
 
 
+@pytest.mark.refuses("P11 11.10(a)", "P11 11.10(e)")
 def test_every_bit_of_every_column_is_found_and_located() -> None:
     """One field damaged: exactly one finding, at that entry, and the message names the column."""
     words = {"body": "its contents were changed", "leaf": "its stored leaf hash was changed", "head": "does not follow"}

@@ -17,6 +17,8 @@ def situation(state: str, **known: dict[str, tuple[str, ...]]) -> Situation:
     return Situation("run R-00001", state, **known)
 
 
+@pytest.mark.clause("P11 11.10(f)")
+@pytest.mark.refuses("P11 11.10(f)")
 @pytest.mark.parametrize("cycle", CYCLES, ids=lambda cycle: cycle.name)
 def test_only_the_table_moves_a_state(cycle: Cycle) -> None:
     for state in cycle.states:
@@ -41,6 +43,7 @@ def test_every_state_can_be_reached(cycle: Cycle) -> None:
     assert reached == cycle.states
 
 
+@pytest.mark.refuses("P11 11.10(f)")
 @pytest.mark.parametrize(
     ("state", "act"),
     [
@@ -55,6 +58,7 @@ def test_refused_run_moves(state: str, act: str) -> None:
     assert isinstance(decide(RUN, act, situation(state), "p-ana"), Refusal)
 
 
+@pytest.mark.refuses("P11 11.10(f)", "17025 7.8.1.1")
 @pytest.mark.parametrize(
     ("state", "act"),
     [
@@ -69,6 +73,7 @@ def test_refused_certificate_moves(state: str, act: str) -> None:
     assert isinstance(decide(CERTIFICATE, act, situation(state), "p-ana"), Refusal)
 
 
+@pytest.mark.refuses("P211.194(a)(8)", "P11 11.10(g)")
 @given(st.sampled_from(sorted(CONTRIBUTING)), st.sampled_from(["accept", "return"]), st.sampled_from(PEOPLE))
 def test_whoever_contributed_never_reviews(deed: str, act: str, person: str) -> None:
     decided = decide(RUN, act, situation("submitted", contributors={person: (deed,)}), person)
@@ -77,18 +82,22 @@ def test_whoever_contributed_never_reviews(deed: str, act: str, person: str) -> 
     assert deed in decided.what
 
 
+@pytest.mark.clause("P211.194(a)(8)")
 @given(st.dictionaries(st.sampled_from(PEOPLE), st.just(("operate",))), st.sampled_from(PEOPLE))
 def test_review_is_decided_by_the_history_alone(contributors: dict[str, tuple[str, ...]], person: str) -> None:
     decided = decide(RUN, "accept", situation("submitted", contributors=contributors), person)
     assert isinstance(decided, Refusal) == (person in contributors)
 
 
+@pytest.mark.refuses("P11 11.10(g)")
 def test_the_reviewer_does_not_approve() -> None:
     known = situation("draft", checkers={"p-ben": ("review",)})
     assert isinstance(decide(CERTIFICATE, "approve", known, "p-ben"), Refusal)
     assert decide(CERTIFICATE, "approve", known, "p-cleo") == "approved"
 
 
+@pytest.mark.clause("P11 11.10(k)(2)")
+@pytest.mark.refuses("P11 11.10(k)(2)", "A11 10")
 def test_an_author_does_not_approve_their_document() -> None:
     known = situation("draft", contributors={"p-ana": ("author",)})
     assert isinstance(decide(DOCUMENT, "approve", known, "p-ana"), Refusal)

@@ -51,6 +51,7 @@ def raw(store: SqliteStore) -> sqlite3.Connection:
     return connection
 
 
+@pytest.mark.clause("A11 7.1")
 def test_what_was_written_is_there_and_whole(store: SqliteStore) -> None:
     with store.reading() as view:
         assert view.size() == 7
@@ -72,6 +73,8 @@ def test_kept_subtrees_prove_every_entry(store: SqliteStore) -> None:
             assert check_inclusion(record_hash(body), seq - 1, 7, proof, root)
 
 
+@pytest.mark.clause("A11d 12.3")
+@pytest.mark.refuses("P11 11.10(e)", "A11d 12.3", "P211.180(a)")
 @pytest.mark.parametrize("table", APPEND_ONLY)
 @pytest.mark.parametrize("statement", ["DELETE FROM {}", "UPDATE {} SET rowid = rowid + 100"])
 def test_the_database_refuses_to_change_the_truth(store: SqliteStore, table: str, statement: str) -> None:
@@ -83,6 +86,7 @@ def test_the_database_refuses_to_change_the_truth(store: SqliteStore, table: str
     connection.close()
 
 
+@pytest.mark.refuses("P11 11.10(e)")
 def test_the_database_refuses_a_gap_a_replacement_and_a_second_object(store: SqliteStore) -> None:
     connection = raw(store)
     connection.execute("PRAGMA recursive_triggers = ON")
@@ -96,6 +100,7 @@ def test_the_database_refuses_a_gap_a_replacement_and_a_second_object(store: Sql
     connection.close()
 
 
+@pytest.mark.refuses("P11 11.10(e)", "PI041 enduring")
 def test_a_stopped_act_leaves_nothing(store: SqliteStore) -> None:
     with pytest.raises(RuntimeError), store.writing() as tx:
         kept = tx.keep(b"half an act")
@@ -155,6 +160,7 @@ def test_a_derived_row_changed_by_sql_is_named(store: SqliteStore, statement: st
     assert "customer c" in found[0].where
 
 
+@pytest.mark.refuses("A11d 12.3")
 def test_a_dropped_trigger_and_a_strange_table_show(store: SqliteStore) -> None:
     connection = raw(store)
     connection.execute("DROP TRIGGER ledger_no_update")
@@ -164,6 +170,7 @@ def test_a_dropped_trigger_and_a_strange_table_show(store: SqliteStore) -> None:
         assert {finding.where for finding in schema_differences(view)} == {"trigger ledger_no_update", "table aside"}
 
 
+@pytest.mark.clause("A11 7.1")
 def test_an_object_is_kept_once_and_read_back(store: SqliteStore) -> None:
     with store.writing() as tx:
         assert tx.keep(b"same") == tx.keep(b"same")
@@ -192,6 +199,7 @@ def test_no_store_another_version_and_a_store_already_there(store: SqliteStore, 
     assert stop.value.notices[0].code == "store.version"
 
 
+@pytest.mark.refuses("A11 16", "PI041 enduring")
 def test_a_full_disk_is_one_clear_line_and_changes_nothing(store: SqliteStore) -> None:
     """SQLite's own page limit stands for the disk: the same error the disk gives."""
     with pytest.raises(Stopped) as stop, store.writing() as tx:

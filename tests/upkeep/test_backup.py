@@ -61,6 +61,7 @@ def entries(site: Site) -> int:
         return view.size()
 
 
+@pytest.mark.clause("A11 7.2", "P11 11.10(c)", "17025 8.4")
 def test_a_backup_put_back_elsewhere_is_the_site_as_it_was(bench: Bench, tmp_path: Path) -> None:
     made = make_backup(bench.site, tmp_path / "b.zip")
     bench.do(UnlockPerson("p-ana.keel", "she asked"), "emil")
@@ -94,6 +95,7 @@ def test_only_its_owner_can_read_a_backup(bench: Bench, tmp_path: Path) -> None:
     assert (tmp_path / "b.zip").stat().st_mode & 0o077 == 0
 
 
+@pytest.mark.clause("A11 7.2")
 def test_a_backup_made_while_others_write_holds_whole_acts(bench: Bench, tmp_path: Path) -> None:
     done = threading.Event()
 
@@ -128,6 +130,7 @@ def test_a_site_put_back_says_so_in_its_first_new_entry(bench: Bench, tmp_path: 
 # ------------------------------------------------------------------ what is refused
 
 
+@pytest.mark.refuses("A11 7.2")
 def test_nothing_is_overwritten(bench: Bench, tmp_path: Path) -> None:
     (tmp_path / "b.zip").write_bytes(b"mine")
     assert stopped(lambda: make_backup(bench.site, tmp_path / "b.zip")) == ["backup.exists"]
@@ -207,6 +210,7 @@ ALTERED = [
 ]
 
 
+@pytest.mark.refuses("A11 7.2", "17025 8.4", "P11 11.10(b)")
 @pytest.mark.parametrize(("change", "code"), ALTERED)
 def test_an_altered_backup_is_named_and_leaves_nothing(
     bench: Bench, tmp_path: Path, change: Callable[[dict[str, bytes]], None], code: str
@@ -229,6 +233,7 @@ def test_a_file_that_is_no_backup_is_said_to_be_none(tmp_path: Path, data: bytes
     assert stopped(lambda: opened(tmp_path / "nothing.zip")) == ["file.missing"]
 
 
+@pytest.mark.refuses("P11 11.10(g)")
 def test_only_administrators_and_services_make_and_test_backups(bench: Bench) -> None:
     for act in (NoteBackup, NoteBackupTest):
         require_able(bench.site, act, bench.key("emil"))

@@ -35,6 +35,7 @@ def test_a_site_in_order_has_findings_about_single_people_only(bench: Bench) -> 
     assert said == {"p-ana.keel", "p-ben.marsh", "p-emil.holt"}  # there are two approvers
 
 
+@pytest.mark.clause("A11 7.2")
 def test_copies_that_are_too_old_or_never_made_are_named(bench: Bench) -> None:
     assert {"doctor.backup", "doctor.restore", "doctor.checkpoint"} <= set(codes(bench))
     in_order(bench)
@@ -48,6 +49,7 @@ def test_copies_that_are_too_old_or_never_made_are_named(bench: Bench) -> None:
     assert "doctor.restore" in codes(bench)
 
 
+@pytest.mark.refuses("A11 7.2")
 def test_a_backup_tested_with_findings_does_not_count_as_tested(bench: Bench) -> None:
     bench.do(NoteBackupTest("b.zip", "ab" * 32, 1, "cd" * 32, 2), "emil")
     assert "doctor.restore" in codes(bench)
@@ -75,6 +77,7 @@ def test_a_seal_that_ends_soon_is_named(bench: Bench) -> None:
     assert "doctor.seal-expiry" in codes(bench)
 
 
+@pytest.mark.refuses("A11d 12.3")
 def test_a_dropped_trigger_is_named(bench: Bench) -> None:
     import sqlite3  # noqa: PLC0415
     from contextlib import closing  # noqa: PLC0415

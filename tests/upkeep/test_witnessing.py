@@ -38,6 +38,7 @@ def refused(bench: Bench, state: Path, shown: Growth, **keys_of: dict[str, bytes
     return found.value.notices[0].code
 
 
+@pytest.mark.clause("P11 11.10")
 def test_growth_is_countersigned_step_by_step(bench: Bench, tmp_path: Path) -> None:
     first, public = witness(tmp_path / "w", growth(bench, 0), keys(bench), bench.clock)
     bench.do(UnlockPerson("p-ana.keel", "she asked"), "emil")
@@ -48,6 +49,7 @@ def test_growth_is_countersigned_step_by_step(bench: Bench, tmp_path: Path) -> N
     assert verify_site(bench.site, [first.checkpoint, second.checkpoint]).findings == ()
 
 
+@pytest.mark.refuses("P11 11.10")
 def test_an_old_copy_put_back_is_refused_and_both_heads_are_kept(bench: Bench, tmp_path: Path) -> None:
     before = growth(bench, 0)
     bench.do(UnlockPerson("p-ana.keel", "she asked"), "emil")

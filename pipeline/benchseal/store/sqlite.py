@@ -9,10 +9,10 @@ from __future__ import annotations
 import zlib
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
-from sqlalchemy import delete, func, insert, select, text, update
+from sqlalchemy import delete, func, insert, select, text
 
 from benchseal.ledger.hashes import first_head, next_head, record_hash
 from benchseal.ledger.tree import frontier_of, grow
@@ -20,7 +20,7 @@ from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
 from benchseal.records.entries import entry_body
 from benchseal.store import tables
-from benchseal.store.changes import Clear
+from benchseal.store.applying import apply, match
 from benchseal.store.connections import QUEUE_SECONDS, failed, file_engine, memory_engine, translated
 from benchseal.store.disks import network_file_system
 from benchseal.store.project import project
@@ -29,12 +29,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from sqlalchemy import Connection, Engine, Table
-    from sqlalchemy.sql.elements import ColumnElement
 
     from benchseal.ledger.hashes import Hash
     from benchseal.records.canonical import Digest
     from benchseal.records.entries import Entry
-    from benchseal.store.changes import Change
     from benchseal.store.protocol import Row
 
 _BLOCK = 500
@@ -139,7 +137,7 @@ class SqliteStore:
         """Apply the derived rows of ``entries``, with the objects of another store: replay."""
         with self._engine.connect().execution_options(writing=True) as connection, connection.begin():
             for entry in entries:
-                _apply(connection, entry.seq, project(entry, read.bytes_of))
+                apply(connection, entry.seq, project(entry, read.bytes_of))
 
     def close(self) -> None:
         """Let go of every connection."""
@@ -216,7 +214,7 @@ class SqliteReading:
     def rows(self, table: str, **where: object) -> list[Row]:
         """Rows of a derived or private table that match, in key order."""
         found = _table(table)
-        query = select(found).where(*_match(found, where)).order_by(*found.primary_key.columns)
+        query = select(found).where(*match(found, where)).order_by(*found.primary_key.columns)
         return [dict(row) for row in self._connection.execute(query).mappings()]
 
     def row(self, table: str, **where: object) -> Row | None:
@@ -256,12 +254,11 @@ class SqliteWriting(SqliteReading):
         body = entry_body(entry)
         leaf = record_hash(body)
         head = next_head(self._last_head(size), leaf)
-        self._connection.execute(insert(tables.ledger).values(seq=entry.seq, body=body, leaf=leaf, head=head))
+        self._connection.execute(insert(tables.ledger), {"seq": entry.seq, "body": body, "leaf": leaf, "head": head})
         _, done = grow(frontier_of(size, self), leaf)
-        for node in done:
-            row = {"level": node.level, "place": node.index, "hash": node.hash}
-            self._connection.execute(insert(tables.tree_node).values(row))
-        _apply(self._connection, entry.seq, project(entry, self.bytes_of))
+        nodes = [{"level": node.level, "place": node.index, "hash": node.hash} for node in done]
+        self._connection.execute(insert(tables.tree_node), nodes)
+        apply(self._connection, entry.seq, project(entry, self.bytes_of))
 
     def _last_head(self, size: int) -> Hash:
         if size == 0:
@@ -274,13 +271,13 @@ class SqliteWriting(SqliteReading):
         found = tables.PRIVATE[table]
         key = {column.name: row[column.name] for column in found.primary_key.columns if column.name in row}
         if key:
-            self._connection.execute(delete(found).where(*_match(found, key)))
+            self._connection.execute(delete(found).where(*match(found, key)))
         self._connection.execute(insert(found).values(row))
 
     def remove_private(self, table: str, **where: object) -> None:
         """Remove private rows."""
         found = tables.PRIVATE[table]
-        self._connection.execute(delete(found).where(*_match(found, where)))
+        self._connection.execute(delete(found).where(*match(found, where)))
 
     def keep_checkpoint(self, size: int, body: str) -> None:
         """Keep a checkpoint; one of the same size already kept stays."""
@@ -300,22 +297,6 @@ class SqliteWriting(SqliteReading):
 def _stored(value: object) -> bytes:
     """Bytes as stored. Another type, which only a hand in the file can leave, reads as something that fits nothing."""
     return value if isinstance(value, bytes) else b"\x00not stored as bytes: " + repr(value).encode()
-
-
-def _apply(connection: Connection, seq: int, changes: Iterable[Change]) -> None:
-    for change in changes:
-        table = tables.DERIVED[change.table]
-        if isinstance(change, Clear):
-            connection.execute(delete(table).where(*_match(table, change.where)))
-            continue
-        values = {**change.values, "seq": seq}
-        done = connection.execute(update(table).where(*_match(table, change.key)).values(values))
-        if done.rowcount == 0:
-            connection.execute(insert(table).values({**change.key, **values}))
-
-
-def _match(table: Table, where: dict[str, Any] | dict[str, str] | dict[str, object]) -> list[ColumnElement[bool]]:
-    return [table.c[name] == value for name, value in where.items()]
 
 
 def _table(name: str) -> Table:

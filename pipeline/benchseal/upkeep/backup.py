@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import secrets
 import tempfile
 import zipfile
 from contextlib import suppress
@@ -18,6 +19,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal import __version__
 from benchseal.desk.clock import stamp
+from benchseal.desk.drop import FILE_OPERATIONS
 from benchseal.desk.keys import open_tree_key
 from benchseal.desk.site import SETTINGS_FILE, STORE_FILE, TRUST_FILE
 from benchseal.ledger.tree import tree_root
@@ -53,12 +55,13 @@ class Made:
 def make_backup(site: Site, target: Path) -> Made:
     """Write a backup of ``site`` to the new file ``target`` and read it back. Raises Stopped; then no file is left."""
     if target.exists():
-        what = "a file of this name is there already."
-        raise Stopped(Problem("backup.exists", str(target), what, "Name a new file; a backup is never overwritten."))
-    part = target.with_name(f"{target.name}.part")
+        raise Stopped(_exists(target))
+    part = target.with_name(f"{target.name}.{secrets.token_hex(4)}.part")
     try:
         with tempfile.TemporaryDirectory(prefix="benchseal-backup-") as folder:
             return _write(site, Path(folder), part, target)
+    except FileExistsError:
+        raise Stopped(_exists(target)) from None
     except OSError as fault:
         raise Stopped(
             Trouble(
@@ -109,8 +112,16 @@ def _write(site: Site, folder: Path, part: Path, target: Path) -> Made:
     manifest["signature"] = _signature(site, manifest)
     _archive(part, manifest, files)
     made = Made(entries, root, digest_of(part), part.stat().st_size, bool(manifest["signature"]))
-    part.rename(target)
+    FILE_OPERATIONS.publish(part, target)
+    FILE_OPERATIONS.sync_folder(target.parent)
+    for left in FILE_OPERATIONS.parts(target):  # of an attempt that was killed; one still at work loses the name anyway
+        left.unlink(missing_ok=True)
     return made
+
+
+def _exists(target: Path) -> Problem:
+    what = "a file of this name is there already."
+    return Problem("backup.exists", str(target), what, "Name a new file; a backup is never overwritten.")
 
 
 def _signature(site: Site, manifest: dict[str, Json]) -> str:

@@ -1,0 +1,103 @@
+"""A process that has everything loaded and forks one child for each command, so that a thousand stops take minutes.
+
+Each line of standard input is a request: {"argv", "secrets", "folder", "strace"}; each line of standard output an
+answer {"ended", "traced"}: the child's exit code (minus the signal that killed it) and strace's. What the child says
+goes to ``out`` and ``err`` in ``folder``, strace's log to ``trace`` there. The child waits until strace has hold of it.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+PR_SET_PTRACER, ANYBODY = (
+    0x59616D61,
+    ctypes.c_ulong(-1),
+)  # the security module Yama lets a parent only trace its children
+WAIT_S = 30.0
+
+
+def serve() -> None:
+    """Answer until standard input ends."""
+    for line in sys.stdin:
+        sys.stdout.write(json.dumps(answer(json.loads(line))) + "\n")
+        sys.stdout.flush()
+
+
+def answer(request: dict[str, Any]) -> dict[str, int]:
+    """Run one command in a child, under strace where arguments for it are given."""
+    folder = Path(request["folder"])
+    reading, writing = os.pipe()
+    os.write(writing, "".join(f"{line}\n" for line in request["secrets"]).encode())
+    os.close(writing)
+    child = os.fork()
+    if child == 0:
+        run([*request["argv"], "--secret-fd", str(reading)], folder, traced=bool(request["strace"]))
+    os.close(reading)
+    tracer = None
+    if request["strace"]:
+        command = ["strace", "-f", "-qq", "-o", str(folder / "trace"), *request["strace"], "-p", str(child)]
+        tracer = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)  # noqa: S603
+    _, status = os.waitpid(child, 0)
+    traced = 0
+    if tracer is not None:
+        _, said = tracer.communicate()
+        traced = tracer.returncode
+        (folder / "strace").write_bytes(said)
+    return {"ended": os.waitstatus_to_exitcode(status), "traced": traced}
+
+
+def run(argv: list[str], folder: Path, *, traced: bool) -> None:
+    """The child: one command, then the end, whatever happens."""
+    code = 99
+    try:
+        tempfile.tempdir = str(folder / "temporary")
+        Path(tempfile.tempdir).mkdir(exist_ok=True)
+        for name, descriptor in (("out", 1), ("err", 2)):
+            os.dup2(os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), descriptor)
+        if traced:
+            ctypes.CDLL(None).prctl(PR_SET_PTRACER, ANYBODY, 0, 0, 0)
+            wait_for_tracer()
+        from benchseal.cli import main  # noqa: PLC0415
+
+        code = main(argv)
+        sys.stdout.flush()
+        sys.stderr.flush()
+    finally:
+        os._exit(code)
+
+
+def wait_for_tracer() -> None:
+    """Return once somebody traces this process. Raises TimeoutError: then nothing was run."""
+    end = time.monotonic() + WAIT_S
+    while "TracerPid:\t0\n" in Path("/proc/self/status").read_text(encoding="ascii"):
+        if time.monotonic() > end:
+            raise TimeoutError
+        time.sleep(0.001)
+
+
+def warm() -> None:
+    """Load what the commands load, before the first fork: the first argument is a site to read from."""
+    import benchseal.cli.certificates  # noqa: PLC0415
+    import benchseal.cli.exports  # noqa: PLC0415
+    import benchseal.cli.runs  # noqa: PLC0415
+    import benchseal.cli.upkeep  # noqa: PLC0415
+    import benchseal.desk.acts  # noqa: PLC0415
+    import benchseal.desk.sealing  # noqa: PLC0415
+    import benchseal.upkeep.backup  # noqa: PLC0415
+
+    for row in benchseal.desk.acts.ROWS:
+        __import__(f"benchseal.desk.{row.function.partition(':')[0]}")
+
+
+if __name__ == "__main__":
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # threads would not live through a fork
+    warm()
+    serve()

@@ -1,0 +1,298 @@
+"""Stopping a command at any of its writes: scenes, the points in them, and what must hold afterwards."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+import sqlite3
+import subprocess
+import sys
+from collections import Counter
+from contextlib import closing
+from dataclasses import dataclass, field
+from functools import cached_property
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from tests.conftest import cheap_hashes
+from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
+
+from benchseal.desk.checking import verify_site
+from benchseal.desk.site import open_site
+from benchseal.upkeep.restore import unpacked
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+CALLS = (
+    "write", "pwrite64", "writev", "fsync", "fdatasync", "rename", "renameat", "renameat2", "link", "linkat", "unlink",
+    "unlinkat", "ftruncate",
+)  # fmt: skip
+_FOREIGN = re.compile(r"temporary/(?!benchseal)")  # files other packages keep for a moment
+_CALL = re.compile(r"^(\d+) +(\w+)\((.*)$")
+
+
+class Said(NamedTuple):
+    """How a command ended: exit code, or minus the signal; what it printed."""
+
+    code: int
+    out: str
+    err: str
+
+
+class Point(NamedTuple):
+    """The nth call of one kind, counted from the start of the command; file: what it touches, as strace shows it."""
+
+    call: str
+    nth: int
+    file: str
+
+
+@dataclass(frozen=True)
+class Runner:
+    """The process that forks commands (fork_server.py)."""
+
+    process: subprocess.Popen[str]
+
+    @classmethod
+    def start(cls) -> Runner:
+        """A new one; ``stop`` ends it."""
+        command = [sys.executable, "-m", "tests.attacks.fork_server"]
+        root = Path(__file__).parents[2]
+        return cls(subprocess.Popen(command, cwd=root, stdin=-1, stdout=-1, text=True))  # noqa: S603
+
+    def stop(self) -> None:
+        """End it."""
+        self.process.communicate(timeout=30)
+
+    def __call__(self, site: Path, argv: list[str], by: str, strace: list[str] | None = None) -> Said:
+        """One command of one person."""
+        assert self.process.stdin is not None
+        assert self.process.stdout is not None
+        folder = site.parent
+        request = {
+            "argv": [*argv, "--site", str(site)],
+            "secrets": [by, password(site, by)],
+            "folder": str(folder),
+            "strace": strace or [],
+        }
+        self.process.stdin.write(json.dumps(request) + "\n")
+        self.process.stdin.flush()
+        answer = json.loads(self.process.stdout.readline())
+        texts = ((folder / name).read_text(encoding="utf-8") for name in ("out", "err"))
+        return Said(answer["ended"], *texts)
+
+
+def password(site: Path, person: str) -> str:
+    """As the demo wrote it down."""
+    lines = (site / "private" / "demo-people.txt").read_text(encoding="utf-8").splitlines()
+    return dict(line.split("\t")[:2] for line in lines)[person]
+
+
+@dataclass
+class Scene:
+    """A site on which one command waits to be done. again: the command that ends it after any stop."""
+
+    name: str
+    template: Path
+    by: str
+    argv: Callable[[Path], list[str]]
+    runner: Runner
+    again: Callable[[Path], list[str]] | None = None
+    verified: set[str] = field(default_factory=set)
+    repeated: set[str] = field(default_factory=set)
+
+    def copy(self, folder: Path) -> Path:
+        """A copy to stop a command on."""
+        shutil.copytree(self.template, folder / "site")
+        return folder / "site"
+
+    def do(self, site: Path, strace: list[str] | None = None) -> Said:
+        """The command."""
+        return self.runner(site, self.argv(site), self.by, strace)
+
+    def repeat(self, site: Path) -> Said:
+        """What a person does after the stop: the same command again."""
+        return self.runner(site, (self.again or self.argv)(site), self.by)
+
+    @cached_property
+    def before(self) -> list[str]:
+        """Kinds of the entries before the command."""
+        return kinds(self.template)
+
+    @cached_property
+    def observed(self) -> tuple[list[str], list[Point]]:
+        """Kinds of the entries after the command undisturbed, and every point at which it touched a file of ours."""
+        folder = self.template.parent / "watched"
+        site = self.copy(folder)
+        said = self.do(site, ["-y", "-e", f"trace={','.join(CALLS)}"])
+        assert said.code == 0, said
+        return kinds(site), points(folder, (folder / "trace").read_text(encoding="utf-8"))
+
+    def require_whole(self, site: Path) -> None:
+        """Nothing lost, doubled or half, wherever the command stopped."""
+        done = kinds(site)
+        end = self.observed[0]
+        assert done == end[: len(done)], (self.before, done)
+        assert len(done) >= len(self.before)
+        name = contents(site)
+        if name not in self.verified:
+            assert findings(site) == ()
+            self.verified.add(name)
+        require_whole_files(site)
+
+    def require_repeatable(self, site: Path, *, always: bool) -> None:
+        """The command given again ends where it would have ended.
+
+        Unless ``always``, once for each way to stand: the same entries, files of the same kinds.
+        """
+        if self.again is not None and kinds(site) == self.observed[0]:
+            return  # it was done, and doing it again is doing it a second time
+        stands = repr((kinds(site), sorted(Counter(file.suffix for file in site.parent.rglob("*")).items())))
+        if stands in self.repeated and not always:
+            return
+        said = self.repeat(site)
+        was_done = kinds(site) == self.observed[0]
+        assert was_done, (said, kinds(site)[len(self.before) :])
+        assert said.code in {0, 5}, said
+        if said.code:
+            assert clear(said.err), said
+        self.require_whole(site)
+        self.repeated.add(stands)
+
+
+def contents(site: Path) -> str:
+    """Digest of every row of every table. Opening the store puts right what a kill left in its journal."""
+    seen = sha256()
+    with closing(sqlite3.connect(site / "store.sqlite")) as store:
+        store.text_factory = bytes
+        assert store.execute("PRAGMA integrity_check").fetchall() == [(b"ok",)]
+        tables = [name.decode() for (name,) in store.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        for table in sorted(tables):
+            for row in store.execute(f"SELECT * FROM {table} ORDER BY rowid"):  # noqa: S608  names of our tables
+                seen.update(repr((table, row)).encode())
+    return seen.hexdigest()
+
+
+def kinds(site: Path) -> list[str]:
+    """Kinds of all entries in order."""
+    with closing(sqlite3.connect(site / "store.sqlite")) as store:
+        return [kind for (kind,) in store.execute("SELECT json_extract(body, '$.kind') FROM ledger ORDER BY seq")]
+
+
+def findings(site: Path) -> tuple[object, ...]:
+    """Of ``verify --all``."""
+    opened = open_site(site, hashes=cheap_hashes)
+    try:
+        return verify_site(opened).findings
+    finally:
+        opened.store.close()
+
+
+def require_whole_files(site: Path) -> None:
+    """Whatever has a final name is whole: copies of certificates, deliveries, backups."""
+    with closing(sqlite3.connect(site / "store.sqlite")) as store:
+        known = {name for (name,) in store.execute("SELECT sha256 FROM objects")}
+    known.add(sha256(b"").hexdigest())  # the file that says a delivery is complete
+    for folder in (site / "certificates", site / "outbox"):
+        for path in folder.iterdir() if folder.is_dir() else ():
+            if not path.name.endswith(".part"):
+                assert sha256(path.read_bytes()).hexdigest() in known, path.name
+    for path in site.parent.glob("*.zip"):
+        with unpacked(path) as (again, _):
+            assert verify_site(again).findings == ()
+
+
+def clear(err: str) -> bool:
+    """One line for each thing, each with a code, and no trace of the program's inside."""
+    lines = err.splitlines()
+    return (
+        bool(lines)
+        and all(re.match(r"[a-z][a-z-]*\.[a-z-]+: ", line) for line in lines)
+        and not {"Traceback", "fault of this"} & set(re.findall("Traceback|fault of this", err))
+    )
+
+
+def points(folder: Path, trace: str) -> list[Point]:
+    """Calls on files under ``folder``, in order, from a log that shows the path of each descriptor."""
+    counted: Counter[tuple[str, str]] = Counter()
+    found = []
+    for line in trace.splitlines():
+        call = _CALL.match(line)
+        if call is None:
+            continue
+        thread, name, rest = call.groups()
+        counted[thread, name] += 1
+        place = re.search(re.escape(str(folder)) + r'/?([^>"]*)[>"]', rest)
+        if place is not None and place[1] not in {"out", "err"} and not _FOREIGN.search(place[1]):
+            found.append(Point(name, counted[thread, name], place[1]))
+    return found
+
+
+def spread(every: list[Point], count: int) -> list[Point]:
+    """``count`` of them: the first and last of each kind and file, then evenly over all."""
+    if count >= len(every):
+        return every
+    edges: dict[tuple[str, str], list[Point]] = {}
+    for point in every:
+        edges.setdefault((point.call, point.file), []).append(point)
+    chosen = dict.fromkeys(edge for group in edges.values() for edge in (group[0], group[-1]))
+    step = max(1, len(every) // count)
+    chosen |= dict.fromkeys(every[::step])
+    kept = list(chosen)
+    if len(kept) > count:  # edges first, in turn over the whole act
+        kept = [kept[number * len(kept) // count] for number in range(count)]
+    return sorted(kept, key=every.index)
+
+
+# ------------------------------------------------------------------ scenes
+
+
+def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
+    """The five commands, each waiting on a site of its own."""
+
+    def at(name: str, after: Path) -> Path:
+        place = folder / name
+        shutil.copytree(after, place / "site")
+        return place / "site"
+
+    def good(site: Path, by: str, *argv: str) -> Said:
+        said = runner(site, list(argv), by)
+        assert said.code == 0, said
+        return said
+
+    def ingest(site: Path) -> list[str]:
+        return ["ingest", str(site / "inbox" / "flame-ware.txt")]
+
+    def backup(site: Path) -> list[str]:
+        return ["backup", "make", str(site.parent / "b.zip")]
+
+    def another_backup(site: Path) -> list[str]:
+        there = (site.parent / "b.zip").exists()
+        return ["backup", "make", str(site.parent / ("second.zip" if there else "b.zip"))]
+
+    ingesting = at("ingest", demo)
+    signing = at("sign", demo)
+    good(signing, ANALYST, *ingest(signing))
+    with closing(sqlite3.connect(signing / "store.sqlite")) as store:
+        runs = [run for (run,) in store.execute("SELECT run FROM run WHERE state = 'draft'")]
+    releasing = at("release", signing)
+    good(releasing, ANALYST, "run", "submit", *runs)
+    good(releasing, REVIEWER, "run", "accept", *runs)
+    drafted = json.loads(good(releasing, ANALYST, "certificate", "draft", "C-1", "--json").out)
+    number = str(drafted["number"])
+    good(releasing, APPROVER, "certificate", "approve", number)
+    exporting = at("export", releasing)
+    good(exporting, SECOND_APPROVER, "certificate", "release", number)
+    backing = at("backup", demo)
+    release = ["certificate", "release", number]
+    made = (
+        Scene("ingest", ingesting, ANALYST, ingest, runner),
+        Scene("sign", signing, ANALYST, lambda _: ["run", "submit", *runs], runner),
+        Scene("release", releasing, SECOND_APPROVER, lambda _: release, runner),
+        Scene("export", exporting, APPROVER, lambda _: ["export", "run", "comma-utf8"], runner),
+        Scene("backup", backing, ADMINISTRATOR, backup, runner, another_backup),
+    )
+    return {scene.name: scene for scene in made}
