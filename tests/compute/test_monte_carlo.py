@@ -222,3 +222,52 @@ def test_a_well_known_measurement_is_validated() -> None:
     )  # fmt: skip
     assert found["validated"] is True
     assert max(found["difference_ends"]) <= found["delta"]
+
+
+def test_a_ramp_of_draws_shows_every_figure_by_hand() -> None:
+    """Draws 0 to 9999: JCGM 101, 7.7 with M 10 000: q 9500, r 250, so the 250th and the 9750th.
+
+    The mean of 0 to n-1 is (n-1)/2 and its variance n(n+1)/12. An end scatters by sqrt(M 0.025 0.975) = 15.6 ranks,
+    16 whole ones; half of what lies between 16 below and 16 above is 16.
+    """
+    found = propagate(lambda n, _: np.arange(float(n))[::-1], 10_000, 1)
+    assert isinstance(found, Drawn)
+    assert (found.mean, found.draws, found.without_value) == (4999.5, 10_000, 0)
+    assert found.sd == pytest.approx(sqrt(10_000 * 10_001 / 12), rel=1e-14)
+    assert found.u_mean == pytest.approx(found.sd / 100, rel=1e-14)
+    assert found.symmetric == (249.0, 9749.0)
+    assert found.shortest == (0.0, 9500.0)
+    assert found.u_ends == (16.0, 16.0)
+
+
+def test_the_shortest_interval_lies_where_draws_are_densest() -> None:
+    """A thousand draws, squares of 0 to 999: the lowest 950 steps are the shortest."""
+    found = propagate(lambda n, _: np.arange(float(n)) ** 2, 1000, 1)
+    assert isinstance(found, Drawn)
+    assert found.shortest == (0.0, 950.0**2)
+    assert found.symmetric == (24.0**2, 974.0**2)
+    assert found.u_ends == ((29.0**2 - 19**2) / 2, (979.0**2 - 969**2) / 2)  # sqrt(24.4) up: 5 ranks
+
+
+def test_draws_without_a_value_may_be_one_in_a_thousand_and_no_more() -> None:
+    def without(lost: int) -> object:
+        return propagate(lambda n, _: np.where(np.arange(n) < lost, np.nan, 1.0 + np.arange(n)), 10_000, 1)
+
+    some = without(10)
+    assert isinstance(some, Drawn)
+    assert (some.draws, some.without_value) == (10_000, 10)
+    assert without(11) == "draws_without_value"
+    assert propagate(lambda n, _: np.full(n, np.inf), 1000, 1) == "no_finite_value"
+
+
+@pytest.mark.parametrize(("error", "validated"), [(0.025, True), (0.0250001, None)])
+def test_ends_known_to_half_the_tolerance_are_known_well_enough(error: float, validated: bool | None) -> None:
+    """Delta is 0.05 for u = 1, and the distance of the upper end just that."""
+    drawn = Drawn(1000, 0, 0, 1, (-2.0, 2.0), (-2.0, 2.0), 0.01, (error, 0.01))
+    assert compared(drawn, (-2.0, 2.05 - 1e-12), 1.0).validated is validated
+
+
+def test_distances_of_ends_have_no_sign() -> None:
+    drawn = Drawn(1000, 0, 0, 1, (-2.0, 2.0), (-2.0, 2.0), 0.01, (0.01, 0.01))
+    found = compared(drawn, (-2.25, 1.5), 1.0)
+    assert (found.apart, found.delta, found.validated) == ((0.25, 0.5), 0.05, False)
