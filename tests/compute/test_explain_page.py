@@ -112,3 +112,93 @@ def test_a_validated_uncertainty_names_what_it_is_of() -> None:
     )
     assert "√((s0 carried to the sample)² + (s1 x its value)²)" in above
     assert "√((s0 carried to the sample)² + (s1 x its quantification limit)²)" in below
+
+
+def text_of(of: Around) -> str:
+    return " ".join(" ".join(explain(of)).split())
+
+
+def with_checks(**changes: str) -> str:
+    """A page whose every check has other numbers."""
+    of = formulas.usual(formulas.CONTENT)
+    checks = tuple(replace(one, **changes) for one in of.work.checks)  # type: ignore[arg-type]
+    return text_of(replace(of, work=replace(of.work, checks=checks)))
+
+
+def test_what_a_check_found_has_the_digits_its_unit_needs() -> None:
+    """A ratio near 1 six; a percentage four, or as many as show the side of its limit."""
+    assert "found 0.999825 limit" in with_checks(found="0.99982527", unit="", low="0.99", high="")
+    assert "found 0.98999999 limit at least 0.99 " in with_checks(found="0.98999999", unit="", low="0.99", high="")
+    assert "found 101.2 % limit 90 to 110 %" in with_checks(found="101.23456", unit="%", low="90", high="110")
+    assert "found 110.00004 % limit at most 110 %" in with_checks(found="110.00004", unit="%", low="", high="110")
+
+
+def test_a_limit_that_was_computed_is_shortened_and_one_that_was_entered_is_not() -> None:
+    """Ten signs are the longest that anybody enters."""
+    assert "limit 0.12345678 to 12.35 %" in with_checks(found="1", unit="%", low="0.12345678", high="12.345678901")
+
+
+def test_a_record_of_drift_under_a_method_without_it_is_passed_over() -> None:
+    of = drift.three_pairs(drifting())
+    method = replace(of.method, drift=replace(of.method.drift, largest_percent=""))
+    text = text_of(replace(of, run=replace(of.run, method=method)))
+    assert "corrected for drift between" not in text
+    assert "Check pairs" not in text
+
+
+def test_a_series_whose_line_has_no_slope_on_record_shows_its_tubes_alone() -> None:
+    of = PAGES["additions"]()
+
+    def changed(**fields: str) -> str:
+        results = tuple(
+            replace(
+                one,
+                portions=tuple(replace(row, series=(replace(row.series[0], **fields),)) for row in one.portions),  # type: ignore[arg-type]
+            )
+            for one in of.results
+        )
+        return text_of(replace(of, work=replace(of.work, results=results)))
+
+    assert "Tube Va" in changed(slope="")
+    assert "Line through" not in changed(slope="")
+    assert "Line through" in changed(slope_ratio="", r="")
+    assert "slope of the additions over" not in changed(slope_ratio="")
+    assert "limit 1 ±" not in changed(slope_ratio="")
+    assert "correlation coefficient" not in changed(r="")
+    assert "correlation coefficient" in changed(slope_ratio="")
+
+
+def test_what_is_printed_is_rounded_and_told() -> None:
+    of = formulas.usual(formulas.CONTENT)
+    outcome = of.results[0].outcome
+    assert isinstance(outcome, formulas.Quantified)
+    text = text_of(of)
+    assert f"Reported: {outcome.value_text} ± {outcome.expanded_text} µg/g, with k 2" in text
+    assert f"U rounded to the same place, always up (common practice, no source): {outcome.expanded_text}" in text
+    assert f"U = k u = 2 x {outcome.u} µg/g = {outcome.expanded_text} µg/g, rounded up" in text
+
+
+def test_a_method_without_a_detection_level_says_nothing_of_one() -> None:
+    with_one = text_of(formulas.usual(formulas.CONTENT))
+    assert "Detection limit of that portion" in with_one
+    assert "source of the detection level" in with_one
+    without = text_of(formulas.usual(formulas.CONTENT, pb_method(detection_level="", detection_level_source="")))
+    assert "etection" not in without
+    assert "Quantification limit of the result, the greatest of its portions: 1.00000000000 µg/g" in without
+
+
+@pytest.mark.parametrize(
+    ("rule", "sides", "words"),
+    [
+        ("guarded", {"lower": "0.1"}, ("lower = limit + k u = 0.1 + 2 x", "upper = limit - k u = 5.5 - 2 x")),
+        ("guarded_5", {"lower": "0.1"}, ("lower = limit + 1.645 u = 0.1 + 1.645 x", "upper = limit - 1.645 u")),
+        ("beyond_doubt", {"lower": "0.1"}, ("lower = limit - k u = 0.1 - 2 x", "upper = limit + k u = 5.5 + 2 x")),
+    ],
+)
+def test_a_guard_moves_each_limit_inwards_and_doubt_outwards(
+    rule: str, sides: dict[str, str], words: tuple[str, str]
+) -> None:
+    asked = replace(formulas.CONTENT, rule=rule, **sides)  # type: ignore[arg-type]
+    text = text_of(formulas.usual(asked))
+    for one in words:
+        assert f"acceptance limit, {one}" in text
