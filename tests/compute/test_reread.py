@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import pytest
 from hypothesis import given, settings
@@ -36,7 +36,7 @@ from tests.compute.making import (
 from tests.compute.test_run_anything import ASKED, CALIBRATIONS, CHECKS, PLANS, PORTIONS, PREPARED
 
 from benchseal.compute.dilution_plan import Wanted
-from benchseal.compute.reread import ACTIONS, Beside, Reread, portions_with_value, reread
+from benchseal.compute.reread import ACTIONS, Action, Beside, Reread, portions_with_value, reread
 from benchseal.compute.reread_dilution import plain_factor
 from benchseal.compute.reread_reading import carried_on
 from benchseal.compute.reread_with import NewRun, new_run
@@ -841,6 +841,10 @@ def test_every_reason_of_the_manual_asks_for_something() -> None:
     assert len(codes) > 20
     # No position has sums, and a reading that was not needed is no loss.
     assert {code for code in codes if not code.startswith("sum.")} - {"portion.not-used"} <= set(ACTIONS)
+
+
+def test_every_reason_asks_for_something_that_can_be_done() -> None:
+    assert set(ACTIONS.values()) == set(get_args(Action))
 
 
 @settings(max_examples=150, deadline=None)

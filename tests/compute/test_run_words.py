@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import get_args
 
 import pytest
 from tests.compute.making import Shot, bench_of, pair, portion_of, requirement_of, run_of, standards
 
-from benchseal.compute.run_words import Against, residual_words, slope_undetermined
+from benchseal.compute.run_words import CHECK_NAMES, Against, residual_words, slope_undetermined
 from benchseal.compute.run_work import work_run
+from benchseal.records.method import CheckKind
 from benchseal.records.results import Calibration, RunWork
 
 
@@ -92,3 +94,8 @@ def test_a_slope_within_rounding_is_none(coefficients: tuple[str, ...], undeterm
     assert (
         slope_undetermined(replace(calibration, coefficients=coefficients, highest="10", levels=levels)) is undetermined
     )
+
+
+def test_every_kind_of_check_has_a_name_of_its_own() -> None:
+    assert set(CHECK_NAMES) == set(get_args(CheckKind))
+    assert len(set(CHECK_NAMES.values())) == len(CHECK_NAMES)
