@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import sqrt
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pytest
@@ -16,6 +16,9 @@ from benchseal.compute.monte_carlo import Drawn, Shape, Uncertain, compared, pro
 from benchseal.compute.monte_carlo_model import Measured, Reading, Sample, measured
 
 from .asking import GOOD, ask
+
+if TYPE_CHECKING:
+    from benchseal.compute.content import BlankWas
 
 CONTENT = GOOD["monte_carlo"][0]
 STEPS = [0.0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4]
@@ -271,3 +274,47 @@ def test_distances_of_ends_have_no_sign() -> None:
     drawn = Drawn(1000, 0, 0, 1, (-2.0, 2.0), (-2.0, 2.0), 0.01, (0.01, 0.01))
     found = compared(drawn, (-2.25, 1.5), 1.0)
     assert (found.apart, found.delta, found.validated) == ((0.25, 0.5), 0.05, False)
+
+
+@pytest.mark.parametrize("blank_was", ["undiluted", "same_dilution"])
+def test_each_draw_is_carried_to_the_sample_by_the_formula_of_the_manual(blank_was: str) -> None:
+    """Exact inputs: the concentration drawn alone, the same draws carried, and the formula written out by hand."""
+    alone = _measured("line", LINE)
+    given = {
+        "blank": Uncertain(0.3), "dilution": Uncertain(10.0), "volume_ml": Uncertain(50.0), "mass_g": Uncertain(0.5),
+        "moisture": Uncertain(0.2), "recovery": Uncertain(0.8), "standards": Uncertain(1.1),
+    }  # fmt: skip
+    carried = Measured(alone.fit, alone.reading, alone.found, Sample(cast("BlankWas", blank_was), **given))
+    c, found = alone.values(1000, source()), carried.values(1000, source())
+    net = c * 10.0 - 0.3 if blank_was == "undiluted" else (c - 0.3) * 10.0
+    np.testing.assert_allclose(found, net * 50.0 / (0.5 * (1 - 0.2) * 0.8) * 1.1, rtol=1e-13)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "sound"),
+    [
+        ("mass_g", 0.0, False), ("mass_g", 1e-9, True), ("volume_ml", 0.0, False), ("volume_ml", 1e-9, True),
+        ("dilution", 0.0, False), ("dilution", 1e-9, True), ("recovery", 0.0, False), ("recovery", 1e-9, True),
+        ("moisture", 1.0, False), ("moisture", 0.999, True), ("blank", -5.0, True), ("standards", 0.0, True),
+    ],
+)  # fmt: skip
+def test_draws_that_cannot_be_have_no_value(name: str, value: float, sound: bool) -> None:
+    alone = _measured("line", LINE)
+    of = Measured(alone.fit, alone.reading, alone.found, Sample(**{name: Uncertain(value)}))
+    with np.errstate(all="ignore"):
+        found = of.values(100, source())
+    assert np.all(np.isfinite(found)) if sound else np.all(np.isnan(found))
+
+
+def test_coefficients_are_drawn_with_their_covariance() -> None:
+    """Of the curve alone, its reading exactly known: the spread is the curve part of u by the delta method.
+
+    With known weights nothing is wider than normal. 200 000 draws know a spread to 0.2 %.
+    """
+    x, y = column(STEPS), column(CURVED)
+    known = fit(x, y, "quadratic", "given", weights=column([1e8] * 9), variance="known")
+    found = measured(known, Reading(0.3, 1, 1e20), Sample())
+    assert isinstance(found, Measured)
+    drawn = found.values(200_000, source())
+    assert np.std(drawn) == pytest.approx(float(found.found.u_curve[0, 0]), rel=0.01)
+    assert np.mean(drawn) == pytest.approx(float(found.found.x[0, 0]), abs=5 * np.std(drawn) / 400)

@@ -509,6 +509,21 @@ def test_a_lost_blank_counts_as_had_where_another_run_read_it() -> None:
     assert [(one.portion, one.value_in) for one in found.again] == [("MB", ("R-9",)), ("A", ())]
 
 
+def test_a_lost_spike_is_had_where_another_run_read_it_whatever_its_sample_lacks() -> None:
+    spiked = portion_of("X", kind="spiked_sample", spike_of="A", added_ug={"Pb": "0.05"})
+    shots = (*pair(), *samples("A"), Shot("spiked_sample", "X", 7.0, portion="X"), *pair(8.0))
+    _, work, run, beside = listed(shots, (A, spiked))
+    found = reread(run, work, replace(beside, readings={(BATCH, "X"): ("R-9",), (BATCH, "A"): ("R-9",)}))
+    assert [(one.portion, one.value_in) for one in found.again] == [("A", ()), ("X", ("R-9",))]
+
+
+def test_a_portion_no_result_lacks_is_had_where_another_run_read_it() -> None:
+    shots = (*samples("A"), Shot("duplicate", "A2", 5.0, portion="A2", scatter=0.5))
+    _, work, run, beside = listed(shots, (A, DUPLICATE), pb_method(checks=()))
+    found = reread(run, work, replace(beside, readings={(BATCH, "A2"): ("R-9",)}))
+    assert [(one.portion, one.value_in) for one in found.again] == [("A2", ("R-9",))]
+
+
 def test_portions_with_a_value_are_those_with_a_reading_that_counts() -> None:
     shots = (Shot("sample", "A", portion="A", signals=HIGH), Shot("sample", "A", 4.4, portion="A", dilution="10"))
     _, work, run, _ = listed((*shots, Shot("sample", "B", 5.0, portion="B", scatter=0.5)), (A, B), pb_method(checks=()))
