@@ -205,3 +205,10 @@ def test_a_level_read_once_says_how_many_readings_a_spread_needs() -> None:
     assert (last["x"], last["n"]) == (6, 1)
     assert "found 1, needed 2 readings" in last["s"]["refused"]["what"]
     assert last["s_fitted"] > 0
+
+
+def test_the_control_threshold_is_three_tenths_of_the_limit() -> None:
+    """ICH Q3D: 30 % of the PDE."""
+    found = ask("pde_limit", pde_ug_per_day=10, dose_g_per_day=2, route="oral", decimals=2)
+    assert (found["limit_text"], found["control_threshold_text"], found["limit_ug_per_g"]) == ("5.00", "1.50", 5.0)
+    assert found["limit_for_10_g_per_day_text"] == "1.00"

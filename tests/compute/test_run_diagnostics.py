@@ -102,3 +102,19 @@ def test_a_statistic_fails_nothing_by_itself() -> None:
     assert sum(one.exceeded for one in work.calibration.diagnostics) >= 3
     assert work.usable
     assert all(isinstance(one.outcome, Quantified) for one in work.results)
+
+
+def test_words_say_on_which_side_of_its_critical_value_each_statistic_lies() -> None:
+    """A bent curve with growing scatter is beyond everything; a straight one with even scatter beyond nothing."""
+    said = {
+        "mandel": ("a quadratic fits significantly", "a quadratic does not fit significantly"),
+        "lack_of_fit": ("the levels lie further from", "the levels lie no further from"),
+        "homogeneity": ("highest level scatter differently", "highest level scatter alike"),
+    }
+    method = pb_method()
+    for place, shots in enumerate((shots_of(method, bent, growing), shots_of(method, straight, lambda _: SPREAD))):
+        work = worked(whole(method, shots))
+        for name, words in said.items():
+            found = told(work, name)
+            assert found.exceeded == (place == 0), name
+            assert words[place] in found.why

@@ -403,3 +403,12 @@ def test_degrees_of_freedom_lie_between_the_least_and_all_together(pairs: list[t
     squares = [Fraction(u) ** 2 for u, _ in pairs]
     exact = sum(squares) ** 2 / sum(square**2 / df for square, df in zip(squares, dfs, strict=True))
     assert int(found.df) == floor(exact * (1 + Fraction(1, 10**9)))
+
+
+@pytest.mark.parametrize(
+    ("decimals", "text"), [(-1, "<0.061"), (0, "<1"), (1, "<0.1"), (2, "<0.07"), (3, "<0.061"), (4, "<0.0610")]
+)
+def test_a_sum_of_limits_is_rounded_up_to_its_places_or_to_two_digits(decimals: int, text: str) -> None:
+    found = summed([less_than("Pb", "0.021"), less_than("Cd", "0.04")], decimals=decimals).outcome
+    assert isinstance(found, BelowLimit)
+    assert found.value_text == text
