@@ -797,6 +797,42 @@ def test_a_required_check_whose_batch_holds_none_is_named() -> None:
     assert [(one.check, one.batch) for one in around.needs] == [("method_blank", BATCH)]
 
 
+@pytest.mark.parametrize(
+    ("check", "kind"),
+    [
+        ("method_blank", "method_blank"),
+        ("control_sample", "control_sample"),
+        ("reference_material", "reference_material"),
+        ("spike", "spiked_sample"),
+        ("post_spike", "post_spiked_sample"),
+        ("spikes_agree", "spiked_sample"),
+    ],
+)
+def test_each_required_check_is_made_on_the_portions_of_its_kind(check: str, kind: str) -> None:
+    """Of two portions in the batch, the one the check is made on."""
+    spiked = {"spike_of": "Z", "added_ug": {"Pb": "0.1"}} if "spiked" in kind else {}
+    own = portion_of("P", "" if kind in {"method_blank", "control_sample", "reference_material"} else "S-00002",
+                     kind=kind, **spiked)  # fmt: skip
+    other = portion_of("Q", "", kind="control_sample" if kind == "method_blank" else "method_blank", mass_g="")
+    method = pb_method(checks=(rule(check, low="", high="20"),))
+    around = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A, own, other), method)
+    assert reasons(around) == {"P": (("required", ()),)}
+    assert around.needs == ()
+    without = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A, other), method)
+    assert reasons(without) == {}
+    assert [(one.check, one.rule, one.every, one.at_end, one.brackets, one.batch) for one in without.needs] == [
+        (check, check.replace("_", "-"), 0, False, False, BATCH)
+    ]
+
+
+@pytest.mark.parametrize("required", [True, False])
+@pytest.mark.parametrize("check", ["second_source", "lowest_level", "return_to_zero", "dilution_test"])
+def test_checks_of_the_bench_are_needed_where_they_are_required(check: str, required: bool) -> None:
+    method = pb_method(checks=(rule(check, expected="5", required=required),))
+    around = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A,), method)
+    assert [(one.check, one.expected, one.batch) for one in around.needs] == ([(check, "5", "")] if required else [])
+
+
 # ------------------------------------------------------------------ standard additions
 
 
