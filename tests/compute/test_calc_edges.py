@@ -213,3 +213,12 @@ def test_a_typed_number_keeps_its_digits() -> None:
 def test_what_is_no_number_never_becomes_one(value: Any) -> None:  # noqa: ANN401  anything
     with pytest.raises(AssertionError):
         decimal(value)
+
+
+def test_a_place_is_named_in_at_most_two_hundred_signs() -> None:
+    value: Any = 1
+    for _ in range(9):
+        value = {"k" * 90: value}
+    found = answer({"kind": "recovery", "added": 1, "found": value})
+    assert isinstance(found, tuple)
+    assert (found[0].code, len(found[0].where)) == ("calc.too-deep", 200)

@@ -212,3 +212,51 @@ def test_the_control_threshold_is_three_tenths_of_the_limit() -> None:
     found = ask("pde_limit", pde_ug_per_day=10, dose_g_per_day=2, route="oral", decimals=2)
     assert (found["limit_text"], found["control_threshold_text"], found["limit_ug_per_g"]) == ("5.00", "1.50", 5.0)
     assert found["limit_for_10_g_per_day_text"] == "1.00"
+
+
+# ------------------------------------------------------------------ content, conformity, rounding, one_standard
+
+
+def test_a_content_whose_inputs_are_all_exact_has_no_shares() -> None:
+    found = ask("content", solution_mg_per_l=1, volume_ml=50, mass_g="0.5", u_solution=0)
+    assert (found["mg_per_kg"], found["u"], code(found["shares_percent"])) == (100.0, 0.0, "calc.zero-u")
+    known = ask("content", solution_mg_per_l=1, volume_ml=50, mass_g="0.5", u_solution="0.01", u_mass="0.005")
+    assert known["u"] == pytest.approx(2**0.5, rel=1e-14)  # one percent each
+    assert known["shares_percent"] == {"solution": pytest.approx(50), "mass": pytest.approx(50)}
+    assert not {"u", "shares_percent"} & set(ask("content", solution_mg_per_l=1, volume_ml=50, mass_g="0.5"))
+
+
+@pytest.mark.parametrize("side", ["upper", "lower"])
+def test_a_limit_belongs_to_what_conforms_unless_said_otherwise(side: str) -> None:
+    at = {"rule": "simple", "value": "0.5", side: "0.5"}
+    assert ask("conformity", **at)["verdict"] == "pass"
+    assert ask("conformity", **at, **{f"{side}_included": True})["verdict"] == "pass"
+    assert ask("conformity", **at, **{f"{side}_included": False})["verdict"] == "fail"
+
+
+@pytest.mark.parametrize(("mode", "text"), [({}, "3"), ({"mode": "half_up"}, "3"), ({"mode": "half_even"}, "2")])
+def test_a_half_is_rounded_by_the_mode_asked_for(mode: dict[str, str], text: str) -> None:
+    found = ask("rounding", value="2.5", decimals=0, **mode)
+    assert (found["text"], found["mode"]) == (text, mode.get("mode", "half_up"))
+    with_u = ask("rounding", value="2.5", u="0.5", decimals=0, **mode)
+    assert (with_u["value_text"], with_u["expanded_text"]) == (text, "1")
+
+
+def test_samples_beyond_a_stored_curve_say_about_where_and_against_which_end() -> None:
+    """Twice the signal of a line of slope 0.2 from 1 to 2; the standard reads as it should."""
+    found = ask(
+        "one_standard", coefficients=[0, "0.2"], range_low=1, range_high=2, standard={"x": "1.5", "y": "0.3"},
+        samples=[{"y": "0.8"}, {"y": "0.1"}, {"y": "0.3"}],
+    )  # fmt: skip
+    over, below, inside = found["samples"]
+    assert (code(over), code(below)) == ("calc.over-range", "calc.below-lowest")
+    assert over["refused"]["what"].endswith(": about 4 against 2")
+    assert below["refused"]["what"].endswith(": about 0.5 against 1")
+    assert inside == {"net": 0.3, "corrected": 0.3, "x": pytest.approx(1.5, rel=1e-14)}
+
+
+def test_a_formula_that_gives_no_factor_says_why_in_plain_words() -> None:
+    what = ask("species", formula="CaCO3", element="Mg")["refused"]["what"]
+    assert what.startswith("the formula gives no factor: ")
+    assert what.endswith("Mg")
+    assert '"' not in what

@@ -59,6 +59,7 @@ def test_signs_in_rising_concentration_whatever_the_order_read() -> None:
     alternating = shots_of(method, lambda c: straight(c) + 0.0001 * (-1) ** int(c / 2), lambda _: SPREAD)
     found = told(worked(whole(method, alternating)), "sign_runs")
     assert (found.statistic, found.critical, found.exceeded) == ("10", "10", True)
+    assert (found.df1, found.df2) == (0, 0)
 
 
 @pytest.mark.parametrize(

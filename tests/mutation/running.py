@@ -13,6 +13,7 @@ import resource
 import signal
 import sys
 import traceback
+from collections import Counter
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
@@ -26,7 +27,7 @@ from tests.mutation.touched import COMPUTE, PACKAGE, ROOT, Changed, compiled, fi
 
 if TYPE_CHECKING:
     import ast
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from tests.mutation.operators import Mutant
 
@@ -237,10 +238,18 @@ def _swapped(
     assert home is not None
     whole = compiled(tree, job.mutant.module)
     (code,) = [one for one in _codes(whole) if (one.co_qualname, one.co_firstlineno) == home]
-    alive = functions[(path, *home)]
-    for function in alive:
-        function.__code__ = code
+    _swap(code, functions[(path, *home)])
+    inner = Counter((one.co_qualname, one.co_firstlineno) for one in _codes(code))
+    for one in _codes(code):  # what it made when it was called before, at import for instance
+        if one is not code and inner[one.co_qualname, one.co_firstlineno] == 1:
+            _swap(one, functions.get((path, one.co_qualname, one.co_firstlineno), ()))
     return _run_in_order(job, items, order)
+
+
+def _swap(code: CodeType, alive: Iterable[FunctionType]) -> None:
+    for function in alive:
+        if function.__code__.co_freevars == code.co_freevars:
+            function.__code__ = code
 
 
 class _Picked:
