@@ -202,3 +202,94 @@ def test_a_guard_moves_each_limit_inwards_and_doubt_outwards(
     text = text_of(formulas.usual(asked))
     for one in words:
         assert f"acceptance limit, {one}" in text
+
+
+# What a reader of each page is told beside the numbers, in the order in which it stands there.
+TOLD: dict[str, tuple[str, ...]] = {
+    "a method blank and every check": (
+        "Calibration A = b0 + b1 c = 0.001",
+        "A: mean reading, A s. c: concentration of the solution read, µg/L. b0 ",
+        " standard error ",
+        "where a point is one reading; all points weigh the same; 19 degrees of freedom.",
+        "standard position c, µg/L mean reading A A of the curve read back error S0 1 0 0.0015",
+        "Statistics that judge nothing by themselves: Mandel: does a quadratic fit better: ",
+        "critical value 8.285 with 1 and 18 degrees of freedom, not exceeded: a quadratic does not fit",
+        "scatter of the highest against the lowest standard: 1601, critical value 99 with 2 and 2 degrees of freedom",
+        "Checks around these readings Curve number of levels found 7 limit at least 5 pass error read back, lowest",
+        "rises over the whole range pass source: test Bracket: at most 10 solutions between two, one closes the run",
+        "pass position 8, before 11 to 12 check standard found 100 % limit 90 to 110 % pass position 13, after",
+        "The laboratory's own solutions replicates found 1 % limit 0 to 10 % pass positions 2 to 8, 13",
+        "method blank found 0.0941 µg/L limit -0.5 to 0.5 µg/L pass position 10",
+        "This sample portions agree found 0 % limit 0 to 100 % pass positions 11 to 12 judged near the",
+        "No result (run.check): 0 of 2 portions give a value (A, B: Second-source standard was not read in this run)",
+        "Limit: at least 0.1, at most 5.5 µg/g source: agreed Rule: the value must keep U away",
+        "Verdict: no statement",
+    ),
+    "additions": (
+        "Portion V, batch T-1, positions 11 to 14, by standard additions Tube V, position 11, lines 40 to 42 of",
+        ": 0 µg/L added readings 0.0095800, 0.0096500, 0.0096900 A s A = (0.0095800 + 0.0096500 + 0.0096900) / 3 =",
+        "Line through 12 points: each reading is a point, all of one weight; intercept a0, slope a1; 10 degrees of",
+        "mean added = (0 + 0 + 0 + 2.5 ",
+        "mean A = (0.0095800 + 0.0096500 ",
+        "Sxx = (0 - 3.75000000000)² + ",
+        "a1 = ((0 - 3.75000000000) x (0.0095800 - ",
+        "a0 = mean A - a1 mean added = ",
+        "s = √(((0.0095800 - ",
+        "correlation coefficient r 0.999958734306; limit at least 0.995 slope of the additions over that of the curve",
+        "= a1 / b1 = ",
+        "c = a0 / a1 = ",
+        "u(c) = s / a1 x √(1/n + (mean A / a1)² / Sxx) = ",
+        "Uncertainty of the value: standard uncertainties in µg/g, and their shares of the variance additions line ",
+        "additions line = √((",
+        "u = √(",
+        "by Welch and Satterthwaite (JCGM 100, G.4): each line of additions has its own; what is stated is taken",
+    ),
+    "between two standards": (
+        "Standards read around the samples",
+        "s of one reading",
+        "c1, the standard below: BS8, 8 µg/L, positions 11, 16 A1 = (0.0249400000000 + 0.0242368000000) / 2 =",
+        "c2, the standard above: BS10, 10 µg/L, positions 12, 17 A2 = (",
+        "c = c1 + (c2 - c1) (A - A1) / (A2 - A1) = 8 + (10 - 8) x ",
+        "u1 = ", "u2 = ", "uA = ", "from the sample = (c2 - c1) / (A2 - A1) x uA =",
+        "from the standards = (c2 - c1) / (A2 - A1) x √(((A2 - A) / (A2 - A1) x u1)² + ((A - A1) / (A2 - A1) x u2)²) =",
+        "u(c) = √(",
+        "between two standards = √((",
+        "the samples' readings in squares; what standards put in is common to the portions that share readings of them",
+        "what was read between two standards has those of the standards' readings; what is stated is taken as known",
+    ),
+    "drift": (
+        "Check pairs, by which",
+        "Pair 1, positions 8 to 9, the first one check standard CS, position 8, lines 31 to 33 of invented.txt: read",
+        "check blank CB, position 9, ", "B1 = (", "S1 = (", "Pair 2, positions 12 to 14 check standard CS, pos",
+        "drift = 100 x (0.0284210000000 - 0.0293000000000) / 0.0293000000000 = -3.00000000000 %",
+        "s standards = √(((", "4 solutions, 9 degrees of freedom s blanks = √(((", "3 solutions, 6 degrees of freedom",
+        "corrected for drift between pair 1 (positions 8 to 9) and pair 2 (positions 12 to 14); f: share of the way",
+        "B = B1 + (B2 - B1) f = ", "S = S1 + (S2 - S1) f = ", "F = S1 / S = ", "Ac = B1 + (A - B) F = ",
+        "r = (A - B) / S = ", "u(Ac) = √((", "c = (Ac - b0) / b1 = ",
+        "standard uncertainty of c, from readings, curve and the checks it is corrected by,",
+        "drift correction, check standards ", "drift correction, check blanks ",
+        "readings and curve are one group with the 19 degrees of freedom of the curve; what corrects for drift has",
+    ),
+    "a stored curve": (
+        "Curve of run R-00003, version 1, measured 2026-03-02 08:00:00 UTC",
+        "Positions in the table", "Correction by one standard: S5, 15 µg/L, position 2; its blank S0, position 1",
+        "As = (", "Ab = (", "An = ", "F = An / ", "limit 0.8 to 1.2; its standard uncertainty 0.",
+        "standard position in R-00003 c, µg/L", "c = ((A - Ab) F - b0) / b1 = ", "factor of the correction found",
+        "checks after the correction ", "one-standard correction ",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("page", TOLD)
+def test_what_a_reader_is_told_stands_there_in_order(page: str) -> None:
+    text, at = text_of(PAGES[page]()), 0
+    for words in TOLD[page]:
+        found = text.find(words, at)
+        assert found >= 0, f"{words!r} does not stand after {text[max(0, at - 60) : at]!r}"
+        at = found + len(words)
+
+
+def test_a_line_of_additions_through_means_says_so() -> None:
+    of = additions.two(by_additions(fit_on="means"))
+    assert "Line through 4 points: the mean of each tube is a point, all of one weight" in text_of(of)
+    assert "where a point is the mean of one solution" in text_of(of)
