@@ -158,6 +158,8 @@ def test_tolerance_is_half_of_the_last_kept_digit(u: float, delta: float) -> Non
         pytest.param((-2.0, 2.04), 0.03, None, id="ends known too poorly"),
         pytest.param((-2.0, 2.2), 0.03, False, id="apart all the same"),
         pytest.param((-2.0, 2.1), 0.03, None, id="perhaps apart"),
+        pytest.param((-2.0, 2.12), 0.03, False, id="apart by more than twice the error of the end"),
+        pytest.param((-2.12, 2.0), 0.03, False, id="at the other end too"),
     ],
 )
 def test_both_ends_decide(interval: tuple[float, float], error: float, validated: bool | None) -> None:
@@ -318,3 +320,16 @@ def test_coefficients_are_drawn_with_their_covariance() -> None:
     drawn = found.values(200_000, source())
     assert np.std(drawn) == pytest.approx(float(found.found.u_curve[0, 0]), rel=0.01)
     assert np.mean(drawn) == pytest.approx(float(found.found.x[0, 0]), abs=5 * np.std(drawn) / 400)
+
+
+def test_a_curve_without_any_scatter_leaves_what_else_is_uncertain() -> None:
+    """y = x: no residual at all, so nothing of the curve varies; a volume of 2 % does."""
+    points = {"model": "line", "x": [0, 1, 2, 4], "y": [0, 1, 2, 4], "reading": {"y": 1}}
+    found = ask(
+        "monte_carlo", measurement="content", seed=5, draws=20_000, **points, volume_ml={"value": 1, "u": 0.02},
+        mass_g={"value": 1},
+    )  # fmt: skip
+    assert found["value"] == pytest.approx(1, rel=1e-14)
+    assert found["gum"]["u"] == pytest.approx(0.02, rel=1e-12)
+    low, high = found["interval_symmetric"]
+    assert (low, high) == (pytest.approx(1 - 1.96 * 0.02, abs=0.002), pytest.approx(1 + 1.96 * 0.02, abs=0.002))

@@ -604,6 +604,13 @@ def test_the_ware_of_the_method_makes_the_dilution() -> None:
     assert (one.dilution.factor, one.dilution.lands_at) == ("5", "8.8")
 
 
+def test_a_flask_is_no_pipette() -> None:
+    """25 mL of one flask in another of 100 would lead nearer to the middle, but nobody measures so."""
+    one = suggestion(HIGH, ware=(piece("pipette", "5"), piece("flask", "25"), piece("flask", "100")))
+    assert one.dilution is not None
+    assert (one.dilution.steps, one.dilution.factor) == ((DilutionStep("5", "25"),), "5")
+
+
 def test_ware_that_leads_nowhere_leaves_a_plain_factor() -> None:
     one = suggestion(HIGH, ware=(piece("pipette", "10"), piece("flask", "1000")))
     assert one.dilution is not None
@@ -765,7 +772,8 @@ def test_spiked_portions_that_must_agree_are_read_together() -> None:
     shots = (*samples("A"), Shot("spiked_sample", "SP", 9.0, portion="SP", scatter=0.5))
     for check, named in (("spikes_agree", True), ("spike", False)):
         method = pb_method(checks=(rule(check, low="", high="20", required=False),))
-        assert ("SQ" in reasons(beside_them(shots, (A, SPIKED, twin), method))) is named
+        found = reasons(beside_them(shots, (A, SPIKED, twin), method))
+        assert found.get("SQ") == ((("other_portion", ("SP",)),) if named else None)
 
 
 def test_one_spiked_sample_stands_for_its_batch() -> None:
