@@ -143,3 +143,4 @@ def test_a_run_without_points_enough(model: Model, needed: int) -> None:
     points = Points((), (), (), (1.0,), (0.1,), (1.0,), ())
     assert f"found 1, needed {needed}" in fit_problem(run, "too_few_points", points).what
     assert "needed" not in fit_problem(run, "not_finite", points).what
+    assert "concentration" not in fit_problem(run, "not_finite", points).what

@@ -200,3 +200,39 @@ def test_stricter_rules_never_pass_what_simple_fails(y: int, u: int) -> None:
 def test_probability_far_in_a_tail_keeps_its_digits() -> None:
     p = probability_of_conformity(Decimal(80), Decimal(1), B)
     assert 0 < p < 1e-50
+
+
+@pytest.mark.parametrize("rule", ["simple", "pharma", "beyond_doubt"])
+def test_rules_without_a_guard_judge_less_than_without_any_uncertainty(rule: DecisionRule) -> None:
+    for limit, outcome in (("0.500", "pass"), ("0.501", "limit_above_upper")):
+        found = judge_below(rule, Decimal(limit), A)
+        assert (found.verdict if isinstance(found, Judgement) else found) == outcome
+
+
+def test_less_than_is_judged_with_the_guard_of_its_rule() -> None:
+    """0.500 less 2 x 0.02, 3 x 0.02 and 1.645 x 0.02."""
+    for rule, k, edge in (("guarded", "2", "0.460"), ("guarded", "3", "0.440"), ("guarded_5", "2", "0.4671")):
+        at, over = (
+            judge_below(cast("DecisionRule", rule), Decimal(edge) + by, A, u=Decimal("0.02"), k=Decimal(k))
+            for by in (Decimal(0), Decimal("1e-9"))
+        )
+        assert isinstance(at, Judgement)
+        assert (at.verdict, at.acceptance_upper, at.acceptance_lower, at.rounded) == ("pass", Decimal(edge), None, None)
+        assert over == "limit_above_upper"
+
+
+@pytest.mark.parametrize(
+    ("limits", "value", "p"),
+    [
+        (Limits(upper="105.0"), "105", 0.5),
+        (Limits(lower="95.0"), "95", 0.5),
+        (Limits(upper="105.0"), "104", 0.8413447460685429),
+        (Limits(lower="95.0"), "94", 0.15865525393145707),
+        (Limits(upper="105.0", lower="95.0"), "100", 0.9999994266968563),
+        (Limits(upper="96.0", lower="95.0"), "94", 0.15865525393145707 - 0.02275013194817921),
+        (Limits(), "1", 1.0),
+    ],
+)
+def test_probability_by_the_normal_table(limits: Limits, value: str, p: float) -> None:
+    """u = 1; normal distribution to 16 digits (any table, and erf)."""
+    assert probability_of_conformity(Decimal(value), Decimal(1), limits) == pytest.approx(p, rel=1e-12)

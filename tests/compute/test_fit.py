@@ -232,3 +232,16 @@ def test_any_number_of_terms_is_solved_alike() -> None:
             one = slice(run, run + 1)
             alone = solve(x[:, one], y[:, one], w[:, one], powers)
             assert alone.coefficients[:, 0].tolist() == whole.coefficients[:, run].tolist()
+
+
+@pytest.mark.parametrize("weighting", ["none", "1/x", "1/x2"])
+@pytest.mark.parametrize("value", [0.1, 0.3, 1e-3, 7.7, 1.0])
+def test_equal_readings_have_no_r_squared_whatever_rounding_leaves_of_their_mean(
+    weighting: Weighting, value: float
+) -> None:
+    x = column([0.1, 0.3, 0.7, 1.1, 1.3])
+    for model in ("line", "quadratic"):
+        found = fit(x, np.full_like(x, value), cast("Model", model), weighting)
+        assert np.isnan(found.r_squared[0])
+    through = fit(x, np.zeros_like(x), "line_through_zero", weighting)
+    assert np.isnan(through.r_squared[0])

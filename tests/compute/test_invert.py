@@ -247,3 +247,25 @@ def test_bits_of_a_sample_do_not_depend_on_company() -> None:
             back = invert(alone, y0[sample : sample + 1, run : run + 1], one(3.0))
             assert float(back.x[0, 0]).hex() == float(whole.x[sample, run]).hex()
             assert float(back.u[0, 0]).hex() == float(whole.u[sample, run]).hex()
+
+
+def test_the_room_at_the_edges_is_that_of_the_largest_standard_of_either_sign() -> None:
+    """From -1000 to 1: rounding moves the lowest standard's own reading by more than a part of 1."""
+    levels = column([-1000.0, -700.3, -400.7, -100.1, 1.0])
+    found = fit(levels, 0.1 + 0.37 * levels, "line")
+    edge = curve(found.coefficients, found.powers, one(-1000.0))
+    for moved, status in ((5e-10, Status.IN_RANGE), (5e-9, Status.BELOW_LOWEST)):
+        back = invert(found, edge - 0.37 * moved, one(1.0))
+        assert Status(int(back.status[0, 0])) is status, moved
+
+
+@pytest.mark.parametrize("scale", [1e-3, 1.0, 1e3, 1e6])
+@pytest.mark.parametrize(("model", "noise"), [("quadratic", 0.1), ("line", 0.3)])
+def test_ends_by_fieller_move_with_the_unit_of_concentration(scale: float, model: Model, noise: float) -> None:
+    """In another unit of x the same ends in that unit, however far the search goes."""
+    usual = bent(0.004, noise=noise, model=model)
+    other = fit(LEVELS * scale, usual.y, model)
+    one_way, other_way = (interval(found, invert(found, one(0.41), one(1.0))) for found in (usual, other))
+    assert bool(other_way.by_fieller[0, 0])
+    assert float(other_way.low[0, 0]) / scale == pytest.approx(float(one_way.low[0, 0]), rel=1e-9)
+    assert float(other_way.high[0, 0]) / scale == pytest.approx(float(one_way.high[0, 0]), rel=1e-9)

@@ -25,7 +25,7 @@ from benchseal.compute.judge_curve import (
     order_objections,
     rse_percent,
 )
-from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs
+from benchseal.compute.outliers import OutlierTest, Sides, dixon, grubbs, grubbs_critical
 from benchseal.compute.sign_runs import sign_runs
 from benchseal.compute.statistics import (
     lag1_autocorrelation,
@@ -272,3 +272,40 @@ def test_dixon_one_sided_reads_the_two_sided_column_of_twice_alpha() -> None:
     assert one == two
     assert isinstance(one, OutlierTest)
     assert one.critical == 0.941
+
+
+@pytest.mark.parametrize("alpha", [0.05, 0.01, 1e-6, 1e-8, 1e-10, 1e-12])
+@pytest.mark.parametrize("n", [3, 4, 7, 20])
+@pytest.mark.parametrize("sides", [1, 2])
+def test_critical_values_of_grubbs_hold_for_tails_of_any_size(alpha: float, n: int, sides: int) -> None:
+    """(n-1)/sqrt(n) sqrt(t2/(n-2+t2)), t by the survival function of scipy, which keeps its digits in the tail."""
+    t = float(stats.t.isf(alpha / (sides * n), n - 2))
+    due = (n - 1) / n**0.5 * (t * t / (n - 2 + t * t)) ** 0.5
+    assert grubbs_critical(n, alpha, cast("Sides", sides)) == pytest.approx(due, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("values", "index"),
+    [
+        pytest.param([5.0, 1.0, 2.0, 3.0, 4.0], 0, id="both gaps equal: the first place, which is the highest"),
+        pytest.param([2.0, 1.0, 5.0, 3.0, 4.0], 1, id="both gaps equal: the first place, which is the lowest"),
+        pytest.param([2.0, 9.0, 1.0, 3.0], 1, id="the higher gap"),
+        pytest.param([7.0, 9.0, 1.0, 8.0], 2, id="the lower gap"),
+    ],
+)
+def test_the_suspect_of_dixon_has_the_wider_gap(values: list[float], index: int) -> None:
+    found = dixon(values)
+    assert isinstance(found, OutlierTest)
+    order = sorted(values)
+    assert found.index == index
+    gap = max(order[1] - order[0], order[-1] - order[-2])
+    assert found.statistic == pytest.approx(gap / (order[-1] - order[0]), rel=1e-15)
+
+
+@pytest.mark.parametrize(("n", "critical"), [(3, 0.970), (4, 0.829), (7, 0.568), (10, 0.466)])
+def test_dixon_takes_the_critical_value_of_its_number_of_values(n: int, critical: float) -> None:
+    """Rorabacher 1991, two-sided 5 %, as printed in Harvey, appendix 6."""
+    found = dixon([float(place) for place in range(n - 1)] + [100.0])
+    assert isinstance(found, OutlierTest)
+    assert (found.critical, found.index) == (critical, n - 1)
+    assert found.flagged is (found.statistic > critical)

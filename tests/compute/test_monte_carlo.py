@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from math import sqrt
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 import pytest
@@ -16,6 +16,9 @@ from benchseal.compute.monte_carlo import Drawn, Shape, Uncertain, compared, pro
 from benchseal.compute.monte_carlo_model import Measured, Reading, Sample, measured
 
 from .asking import GOOD, ask
+
+if TYPE_CHECKING:
+    from benchseal.compute.content import BlankWas
 
 CONTENT = GOOD["monte_carlo"][0]
 STEPS = [0.0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4]
@@ -155,6 +158,8 @@ def test_tolerance_is_half_of_the_last_kept_digit(u: float, delta: float) -> Non
         pytest.param((-2.0, 2.04), 0.03, None, id="ends known too poorly"),
         pytest.param((-2.0, 2.2), 0.03, False, id="apart all the same"),
         pytest.param((-2.0, 2.1), 0.03, None, id="perhaps apart"),
+        pytest.param((-2.0, 2.12), 0.03, False, id="apart by more than twice the error of the end"),
+        pytest.param((-2.12, 2.0), 0.03, False, id="at the other end too"),
     ],
 )
 def test_both_ends_decide(interval: tuple[float, float], error: float, validated: bool | None) -> None:
@@ -222,3 +227,109 @@ def test_a_well_known_measurement_is_validated() -> None:
     )  # fmt: skip
     assert found["validated"] is True
     assert max(found["difference_ends"]) <= found["delta"]
+
+
+def test_a_ramp_of_draws_shows_every_figure_by_hand() -> None:
+    """Draws 0 to 9999: JCGM 101, 7.7 with M 10 000: q 9500, r 250, so the 250th and the 9750th.
+
+    The mean of 0 to n-1 is (n-1)/2 and its variance n(n+1)/12. An end scatters by sqrt(M 0.025 0.975) = 15.6 ranks,
+    16 whole ones; half of what lies between 16 below and 16 above is 16.
+    """
+    found = propagate(lambda n, _: np.arange(float(n))[::-1], 10_000, 1)
+    assert isinstance(found, Drawn)
+    assert (found.mean, found.draws, found.without_value) == (4999.5, 10_000, 0)
+    assert found.sd == pytest.approx(sqrt(10_000 * 10_001 / 12), rel=1e-14)
+    assert found.u_mean == pytest.approx(found.sd / 100, rel=1e-14)
+    assert found.symmetric == (249.0, 9749.0)
+    assert found.shortest == (0.0, 9500.0)
+    assert found.u_ends == (16.0, 16.0)
+
+
+def test_the_shortest_interval_lies_where_draws_are_densest() -> None:
+    """A thousand draws, squares of 0 to 999: the lowest 950 steps are the shortest."""
+    found = propagate(lambda n, _: np.arange(float(n)) ** 2, 1000, 1)
+    assert isinstance(found, Drawn)
+    assert found.shortest == (0.0, 950.0**2)
+    assert found.symmetric == (24.0**2, 974.0**2)
+    assert found.u_ends == ((29.0**2 - 19**2) / 2, (979.0**2 - 969**2) / 2)  # sqrt(24.4) up: 5 ranks
+
+
+def test_draws_without_a_value_may_be_one_in_a_thousand_and_no_more() -> None:
+    def without(lost: int) -> object:
+        return propagate(lambda n, _: np.where(np.arange(n) < lost, np.nan, 1.0 + np.arange(n)), 10_000, 1)
+
+    some = without(10)
+    assert isinstance(some, Drawn)
+    assert (some.draws, some.without_value) == (10_000, 10)
+    assert without(11) == "draws_without_value"
+    assert propagate(lambda n, _: np.full(n, np.inf), 1000, 1) == "no_finite_value"
+
+
+@pytest.mark.parametrize(("error", "validated"), [(0.025, True), (0.0250001, None)])
+def test_ends_known_to_half_the_tolerance_are_known_well_enough(error: float, validated: bool | None) -> None:
+    """Delta is 0.05 for u = 1, and the distance of the upper end just that."""
+    drawn = Drawn(1000, 0, 0, 1, (-2.0, 2.0), (-2.0, 2.0), 0.01, (error, 0.01))
+    assert compared(drawn, (-2.0, 2.05 - 1e-12), 1.0).validated is validated
+
+
+def test_distances_of_ends_have_no_sign() -> None:
+    drawn = Drawn(1000, 0, 0, 1, (-2.0, 2.0), (-2.0, 2.0), 0.01, (0.01, 0.01))
+    found = compared(drawn, (-2.25, 1.5), 1.0)
+    assert (found.apart, found.delta, found.validated) == ((0.25, 0.5), 0.05, False)
+
+
+@pytest.mark.parametrize("blank_was", ["undiluted", "same_dilution"])
+def test_each_draw_is_carried_to_the_sample_by_the_formula_of_the_manual(blank_was: str) -> None:
+    """Exact inputs: the concentration drawn alone, the same draws carried, and the formula written out by hand."""
+    alone = _measured("line", LINE)
+    given = {
+        "blank": Uncertain(0.3), "dilution": Uncertain(10.0), "volume_ml": Uncertain(50.0), "mass_g": Uncertain(0.5),
+        "moisture": Uncertain(0.2), "recovery": Uncertain(0.8), "standards": Uncertain(1.1),
+    }  # fmt: skip
+    carried = Measured(alone.fit, alone.reading, alone.found, Sample(cast("BlankWas", blank_was), **given))
+    c, found = alone.values(1000, source()), carried.values(1000, source())
+    net = c * 10.0 - 0.3 if blank_was == "undiluted" else (c - 0.3) * 10.0
+    np.testing.assert_allclose(found, net * 50.0 / (0.5 * (1 - 0.2) * 0.8) * 1.1, rtol=1e-13)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "sound"),
+    [
+        ("mass_g", 0.0, False), ("mass_g", 1e-9, True), ("volume_ml", 0.0, False), ("volume_ml", 1e-9, True),
+        ("dilution", 0.0, False), ("dilution", 1e-9, True), ("recovery", 0.0, False), ("recovery", 1e-9, True),
+        ("moisture", 1.0, False), ("moisture", 0.999, True), ("blank", -5.0, True), ("standards", 0.0, True),
+    ],
+)  # fmt: skip
+def test_draws_that_cannot_be_have_no_value(name: str, value: float, sound: bool) -> None:
+    alone = _measured("line", LINE)
+    of = Measured(alone.fit, alone.reading, alone.found, Sample(**{name: Uncertain(value)}))
+    with np.errstate(all="ignore"):
+        found = of.values(100, source())
+    assert np.all(np.isfinite(found)) if sound else np.all(np.isnan(found))
+
+
+def test_coefficients_are_drawn_with_their_covariance() -> None:
+    """Of the curve alone, its reading exactly known: the spread is the curve part of u by the delta method.
+
+    With known weights nothing is wider than normal. 200 000 draws know a spread to 0.2 %.
+    """
+    x, y = column(STEPS), column(CURVED)
+    known = fit(x, y, "quadratic", "given", weights=column([1e8] * 9), variance="known")
+    found = measured(known, Reading(0.3, 1, 1e20), Sample())
+    assert isinstance(found, Measured)
+    drawn = found.values(200_000, source())
+    assert np.std(drawn) == pytest.approx(float(found.found.u_curve[0, 0]), rel=0.01)
+    assert np.mean(drawn) == pytest.approx(float(found.found.x[0, 0]), abs=5 * np.std(drawn) / 400)
+
+
+def test_a_curve_without_any_scatter_leaves_what_else_is_uncertain() -> None:
+    """y = x: no residual at all, so nothing of the curve varies; a volume of 2 % does."""
+    points = {"model": "line", "x": [0, 1, 2, 4], "y": [0, 1, 2, 4], "reading": {"y": 1}}
+    found = ask(
+        "monte_carlo", measurement="content", seed=5, draws=20_000, **points, volume_ml={"value": 1, "u": 0.02},
+        mass_g={"value": 1},
+    )  # fmt: skip
+    assert found["value"] == pytest.approx(1, rel=1e-14)
+    assert found["gum"]["u"] == pytest.approx(0.02, rel=1e-12)
+    low, high = found["interval_symmetric"]
+    assert (low, high) == (pytest.approx(1 - 1.96 * 0.02, abs=0.002), pytest.approx(1 + 1.96 * 0.02, abs=0.002))

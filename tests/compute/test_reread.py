@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import pytest
 from hypothesis import given, settings
@@ -36,7 +36,7 @@ from tests.compute.making import (
 from tests.compute.test_run_anything import ASKED, CALIBRATIONS, CHECKS, PLANS, PORTIONS, PREPARED
 
 from benchseal.compute.dilution_plan import Wanted
-from benchseal.compute.reread import ACTIONS, Beside, Reread, portions_with_value, reread
+from benchseal.compute.reread import ACTIONS, Action, Beside, Reread, portions_with_value, reread
 from benchseal.compute.reread_dilution import plain_factor
 from benchseal.compute.reread_reading import carried_on
 from benchseal.compute.reread_with import NewRun, new_run
@@ -509,6 +509,21 @@ def test_a_lost_blank_counts_as_had_where_another_run_read_it() -> None:
     assert [(one.portion, one.value_in) for one in found.again] == [("MB", ("R-9",)), ("A", ())]
 
 
+def test_a_lost_spike_is_had_where_another_run_read_it_whatever_its_sample_lacks() -> None:
+    spiked = portion_of("X", kind="spiked_sample", spike_of="A", added_ug={"Pb": "0.05"})
+    shots = (*pair(), *samples("A"), Shot("spiked_sample", "X", 7.0, portion="X"), *pair(8.0))
+    _, work, run, beside = listed(shots, (A, spiked))
+    found = reread(run, work, replace(beside, readings={(BATCH, "X"): ("R-9",), (BATCH, "A"): ("R-9",)}))
+    assert [(one.portion, one.value_in) for one in found.again] == [("A", ()), ("X", ("R-9",))]
+
+
+def test_a_portion_no_result_lacks_is_had_where_another_run_read_it() -> None:
+    shots = (*samples("A"), Shot("duplicate", "A2", 5.0, portion="A2", scatter=0.5))
+    _, work, run, beside = listed(shots, (A, DUPLICATE), pb_method(checks=()))
+    found = reread(run, work, replace(beside, readings={(BATCH, "A2"): ("R-9",)}))
+    assert [(one.portion, one.value_in) for one in found.again] == [("A2", ("R-9",))]
+
+
 def test_portions_with_a_value_are_those_with_a_reading_that_counts() -> None:
     shots = (Shot("sample", "A", portion="A", signals=HIGH), Shot("sample", "A", 4.4, portion="A", dilution="10"))
     _, work, run, _ = listed((*shots, Shot("sample", "B", 5.0, portion="B", scatter=0.5)), (A, B), pb_method(checks=()))
@@ -587,6 +602,13 @@ def test_the_ware_of_the_method_makes_the_dilution() -> None:
     # 44/10 asks for 4.4: of 2.5, 5 and 10, and of two steps, 5 alone is one step and nearest.
     assert one.dilution.steps in {(DilutionStep("5", "25"),), (DilutionStep("10", "50"),)}
     assert (one.dilution.factor, one.dilution.lands_at) == ("5", "8.8")
+
+
+def test_a_flask_is_no_pipette() -> None:
+    """25 mL of one flask in another of 100 would lead nearer to the middle, but nobody measures so."""
+    one = suggestion(HIGH, ware=(piece("pipette", "5"), piece("flask", "25"), piece("flask", "100")))
+    assert one.dilution is not None
+    assert (one.dilution.steps, one.dilution.factor) == ((DilutionStep("5", "25"),), "5")
 
 
 def test_ware_that_leads_nowhere_leaves_a_plain_factor() -> None:
@@ -750,7 +772,8 @@ def test_spiked_portions_that_must_agree_are_read_together() -> None:
     shots = (*samples("A"), Shot("spiked_sample", "SP", 9.0, portion="SP", scatter=0.5))
     for check, named in (("spikes_agree", True), ("spike", False)):
         method = pb_method(checks=(rule(check, low="", high="20", required=False),))
-        assert ("SQ" in reasons(beside_them(shots, (A, SPIKED, twin), method))) is named
+        found = reasons(beside_them(shots, (A, SPIKED, twin), method))
+        assert found.get("SQ") == ((("other_portion", ("SP",)),) if named else None)
 
 
 def test_one_spiked_sample_stands_for_its_batch() -> None:
@@ -780,6 +803,42 @@ def test_a_record_to_complete_needs_no_run() -> None:
 def test_a_required_check_whose_batch_holds_none_is_named() -> None:
     around = beside_them((*samples("A"),), (A,), pb_method(checks=(rule("method_blank"),)))
     assert [(one.check, one.batch) for one in around.needs] == [("method_blank", BATCH)]
+
+
+@pytest.mark.parametrize(
+    ("check", "kind"),
+    [
+        ("method_blank", "method_blank"),
+        ("control_sample", "control_sample"),
+        ("reference_material", "reference_material"),
+        ("spike", "spiked_sample"),
+        ("post_spike", "post_spiked_sample"),
+        ("spikes_agree", "spiked_sample"),
+    ],
+)
+def test_each_required_check_is_made_on_the_portions_of_its_kind(check: str, kind: str) -> None:
+    """Of two portions in the batch, the one the check is made on."""
+    spiked = {"spike_of": "Z", "added_ug": {"Pb": "0.1"}} if "spiked" in kind else {}
+    own = portion_of("P", "" if kind in {"method_blank", "control_sample", "reference_material"} else "S-00002",
+                     kind=kind, **spiked)  # fmt: skip
+    other = portion_of("Q", "", kind="control_sample" if kind == "method_blank" else "method_blank", mass_g="")
+    method = pb_method(checks=(rule(check, low="", high="20"),))
+    around = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A, own, other), method)
+    assert reasons(around) == {"P": (("required", ()),)}
+    assert around.needs == ()
+    without = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A, other), method)
+    assert reasons(without) == {}
+    assert [(one.check, one.rule, one.every, one.at_end, one.brackets, one.batch) for one in without.needs] == [
+        (check, check.replace("_", "-"), 0, False, False, BATCH)
+    ]
+
+
+@pytest.mark.parametrize("required", [True, False])
+@pytest.mark.parametrize("check", ["second_source", "lowest_level", "return_to_zero", "dilution_test"])
+def test_checks_of_the_bench_are_needed_where_they_are_required(check: str, required: bool) -> None:
+    method = pb_method(checks=(rule(check, expected="5", required=required),))
+    around = beside_them((Shot("sample", "A", 5.0, portion="A", scatter=0.5),), (A,), method)
+    assert [(one.check, one.expected, one.batch) for one in around.needs] == ([(check, "5", "")] if required else [])
 
 
 # ------------------------------------------------------------------ standard additions
@@ -841,6 +900,10 @@ def test_every_reason_of_the_manual_asks_for_something() -> None:
     assert len(codes) > 20
     # No position has sums, and a reading that was not needed is no loss.
     assert {code for code in codes if not code.startswith("sum.")} - {"portion.not-used"} <= set(ACTIONS)
+
+
+def test_every_reason_asks_for_something_that_can_be_done() -> None:
+    assert set(ACTIONS.values()) == set(get_args(Action))
 
 
 @settings(max_examples=150, deadline=None)

@@ -397,3 +397,15 @@ def test_other_portions_of_the_run_are_read_from_the_curve() -> None:
     shots = around(*series("W", 4.0), *samples(["V"]))
     both = worked(shots, [ONE, portion_of("V", "S-00002")])
     assert [bool(result.portions[0].series) for result in both.results] == [True, False]
+
+
+# ------------------------------------------------------------------ the record of a series without a line
+
+
+def test_a_series_that_lacks_a_tube_keeps_its_tubes_and_nothing_of_a_line() -> None:
+    shots = series("W", 4.0)
+    (found,) = only(worked(around(*shots[:3]), [ONE])).portions[0].series
+    assert [(tube.label, tube.added) for tube in found.tubes] == [("W", "0"), ("Wa", "2.5"), ("Wb", "5")]
+    assert (found.n, found.df) == (9, 0)
+    of_line = (found.added_mean, found.signal_mean, found.sxx, found.intercept, found.slope, found.residual_sd)
+    assert {*of_line, found.r, found.slope_ratio} == {""}

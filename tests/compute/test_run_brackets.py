@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import pytest
@@ -105,3 +106,40 @@ def test_findings_name_every_cause_once_with_its_positions() -> None:
         "standard read low (positions 3 to 4 void)",
         "nothing closes (position 4 void)",
     )
+
+
+# The order of the manual, "Brackets": what fails the whole run first, then the checks around a solution.
+GRAVEST_FIRST = (
+    "run.calibration", "run.check", "bracket.failed", "bracket.open", "bracket.too-long", "carry-over.failed",
+    "drift.check-failed", "reading.negative",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("graver", "other"), list(combinations(GRAVEST_FIRST, 2)))
+def test_of_two_reasons_the_graver_is_named_whatever_the_order(graver: str, other: str) -> None:
+    """Codes that no check gives come last."""
+    rows = ((Voided(5, graver, "why"),), (Voided(5, other, "because"), Voided(4, other, "because")))
+    for order in (rows, rows[::-1]):
+        assert [(row.position, row.code) for row in merged(order)] == [(4, other), (5, graver)]
+
+
+def test_of_equal_reasons_the_first_is_named() -> None:
+    rows = ((Voided(5, "bracket.failed", "first"),), (Voided(5, "bracket.failed", "second"),))
+    assert merged(rows) == rows[0]
+
+
+@pytest.mark.parametrize(
+    ("letters", "code", "why"),
+    [
+        ("pss", "bracket.open", "Check standard was not read after position 1: nothing closes the run"),
+        ("ss", "bracket.open", "Check standard was not read after the calibration: nothing closes the run"),
+        ("psssp", "bracket.too-long", "more than 2 solutions were presented without check standard"),
+        ("psf", "bracket.failed", "check at 3"),
+    ],
+)
+def test_what_is_said_of_a_bracket(letters: str, code: str, why: str) -> None:
+    own = rule("check_standard", every=2, at_end=True, brackets=True)
+    presented = [place for place, letter in enumerate(letters, start=1) if letter == "s"]
+    brackets = [Bracket(n, letter == "p", f"check at {n}") for n, letter in enumerate(letters, 1) if letter in "pf"]
+    row = voided_by(own, "Check standard", presented, brackets)[-1]
+    assert (row.position, row.code, row.why) == (presented[-1], code, why)

@@ -307,3 +307,22 @@ def test_portions_needs_two() -> None:
     assert (found.verdict, found.positions) == ("not_evaluated", ())
     assert not work.usable
     assert requirement_of().portions == 1
+
+
+def test_of_three_portions_the_ends_stand_over_the_mean_of_all() -> None:
+    """By hand: 6.5 - 5.0 over (5.0 + 5.2 + 6.5)/3; over the mean of the ends it would be 26.1 %."""
+    shots = [Shot("sample", label, holds, label, scatter=0.0) for label, holds in (("A", 5.0), ("B", 5.2), ("C", 6.5))]
+    portions = [portion_of(label) for label in "ABC"]
+    found = verdict(work_of(shots, [*BRACKETS, rule("portions_agree", low="", high="30")], portions), "portions_agree")
+    assert found.verdict == "pass"
+    assert abs(float(found.found) - 100 * 1.5 / (16.7 / 3)) < 0.1
+
+
+@pytest.mark.parametrize(
+    ("holds", "words"), [((25.0, 26.0), "0 of 2 portions give"), ((25.0, 5), "1 of 2 portions gives")]
+)
+def test_portions_that_give_no_value_are_counted(holds: tuple[float, float], words: str) -> None:
+    shots = [Shot("sample", label, amount, label) for label, amount in zip("AB", holds, strict=True)]
+    rules = [*BRACKETS, rule("portions_agree", low="", high="30")]
+    found = verdict(work_of(shots, rules, [portion_of("A"), portion_of("B")]), "portions_agree")
+    assert f"{words} a value (" in found.why

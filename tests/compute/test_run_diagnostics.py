@@ -59,6 +59,7 @@ def test_signs_in_rising_concentration_whatever_the_order_read() -> None:
     alternating = shots_of(method, lambda c: straight(c) + 0.0001 * (-1) ** int(c / 2), lambda _: SPREAD)
     found = told(worked(whole(method, alternating)), "sign_runs")
     assert (found.statistic, found.critical, found.exceeded) == ("10", "10", True)
+    assert (found.df1, found.df2) == (0, 0)
 
 
 @pytest.mark.parametrize(
@@ -102,3 +103,19 @@ def test_a_statistic_fails_nothing_by_itself() -> None:
     assert sum(one.exceeded for one in work.calibration.diagnostics) >= 3
     assert work.usable
     assert all(isinstance(one.outcome, Quantified) for one in work.results)
+
+
+def test_words_say_on_which_side_of_its_critical_value_each_statistic_lies() -> None:
+    """A bent curve with growing scatter is beyond everything; a straight one with even scatter beyond nothing."""
+    said = {
+        "mandel": ("a quadratic fits significantly", "a quadratic does not fit significantly"),
+        "lack_of_fit": ("the levels lie further from", "the levels lie no further from"),
+        "homogeneity": ("highest level scatter differently", "highest level scatter alike"),
+    }
+    method = pb_method()
+    for place, shots in enumerate((shots_of(method, bent, growing), shots_of(method, straight, lambda _: SPREAD))):
+        work = worked(whole(method, shots))
+        for name, words in said.items():
+            found = told(work, name)
+            assert found.exceeded == (place == 0), name
+            assert words[place] in found.why

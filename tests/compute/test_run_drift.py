@@ -464,3 +464,12 @@ def test_hidden_solutions_part_groups_as_they_did() -> None:
     full, part = worked(shots, portions), worked(shots, portions, hidden=(10,))
     assert part.results == tuple(one for one in full.results if one.sample == "S-00001")
     assert part.results[0].portions[0].drift[0].first == (8, 9)
+
+
+def test_the_largest_correction_is_the_largest_whichever_way_it_goes() -> None:
+    """The sensitivity rises: signals are brought down, that of W by three times as much as that of V."""
+    shots = (*pair(), sample("V", 8.0, at(0.5, State(1.02))), *pair(State(1.02)),
+             sample("W", 8.0, State(1.05)), *pair(State(1.08)))  # fmt: skip
+    work = worked(shots, [portion_of("V", "S-00002"), W])
+    (words,) = [one for one in work.findings if "corrected for drift" in one]
+    assert words.endswith("is at position 13")

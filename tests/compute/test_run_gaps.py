@@ -54,3 +54,9 @@ def test_an_instrument_that_counts_in_tens_fills_no_pages() -> None:
     found = number_findings(replace(RUN, number_gaps=gaps))
     assert len(found) == MOST_NAMED + 1
     assert found[-1].startswith("80 more gaps")
+
+
+def test_twenty_gaps_are_named_and_one_more_is_counted() -> None:
+    gaps = tuple(NumberGap("missing", "inside", str(n + 1), str(n + 9), (n, n + 1)) for n in range(0, 210, 10))
+    assert len(number_findings(replace(RUN, number_gaps=gaps[:20]))) == 20
+    assert number_findings(replace(RUN, number_gaps=gaps))[20].startswith("1 more gaps")

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from benchseal.compute.rounding import TooManyDigitsError
 from benchseal.compute.run_numbers import decimal_text, exact_text, mean_text, record_text, shown, shown_against
 from benchseal.records.quantities import is_plain_decimal
 
@@ -89,3 +90,54 @@ def test_shown_keeps_four_digits(text: str) -> None:
 
 def test_zero_is_plain() -> None:
     assert decimal_text(Decimal("-0.000")) == "0"
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        pytest.param(1e-39, f"0.{'0' * 38}1{'0' * 11}", id="twelve digits end at the fiftieth place"),
+        pytest.param(1.23456789012e-40, f"0.{'0' * 39}123456789012", id="and go one further where text has room"),
+        pytest.param(1.23456789012e-52, f"0.{'0' * 50}", id="what would be too long is cut at fifty places"),
+        pytest.param(1.23456789012e50, "123456789012" + "0" * 39, id="large"),
+    ],
+)
+def test_the_smallest_numbers_of_record(value: float, text: str) -> None:
+    """Plain decimal text has at most 64 characters."""
+    assert record_text(value) == text
+
+
+def test_a_number_too_large_for_a_record_is_refused() -> None:
+    assert len(record_text(9.99e63)) == 64
+    with pytest.raises(TooManyDigitsError):
+        record_text(1e64)
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        pytest.param(Fraction(1, 10**20), f"0.{'0' * 19}1", id="ends at the twentieth place"),
+        pytest.param(Fraction(1, 10**21), f"0.{'0' * 20}100000000000", id="one further is a value of record"),
+        pytest.param(Fraction(10**63), "1" + "0" * 63, id="as long as text may be"),
+        pytest.param(Fraction(10**43) + Fraction(1, 10**20), f"1{'0' * 43}", id="whole part and places too long"),
+        pytest.param(Fraction(-5, 4), "-1.25", id="below zero"),
+    ],
+)
+def test_ratios_at_the_ends_of_their_text(value: Fraction, text: str) -> None:
+    assert exact_text(value) == text
+
+
+@pytest.mark.parametrize(
+    ("text", "digits", "words"),
+    [
+        ("0.00012345", 4, "0.0001235"),
+        ("12345", 4, "12350"),
+        ("1.5000", 4, "1.5"),
+        ("1000", 4, "1000"),
+        ("-0.000", 4, "0"),
+        ("2.0000", 6, "2"),
+        ("0.12345650", 6, "0.123457"),
+    ],
+)
+def test_numbers_in_sentences(text: str, digits: int, words: str) -> None:
+    """A half goes up."""
+    assert shown(text, digits) == words

@@ -403,3 +403,22 @@ def test_degrees_of_freedom_lie_between_the_least_and_all_together(pairs: list[t
     squares = [Fraction(u) ** 2 for u, _ in pairs]
     exact = sum(squares) ** 2 / sum(square**2 / df for square, df in zip(squares, dfs, strict=True))
     assert int(found.df) == floor(exact * (1 + Fraction(1, 10**9)))
+
+
+@pytest.mark.parametrize(
+    ("decimals", "text"), [(-1, "<0.061"), (0, "<1"), (1, "<0.1"), (2, "<0.07"), (3, "<0.061"), (4, "<0.0610")]
+)
+def test_a_sum_of_limits_is_rounded_up_to_its_places_or_to_two_digits(decimals: int, text: str) -> None:
+    found = summed([less_than("Pb", "0.021"), less_than("Cd", "0.04")], decimals=decimals).outcome
+    assert isinstance(found, BelowLimit)
+    assert found.value_text == text
+
+
+def test_a_failure_by_limits_alone_far_from_the_limit_has_one_comment() -> None:
+    """0.46 against 0.45 with U = 0.003: the limit is not near, and what was found is 0.4."""
+    parts = [measured("Pb", "0.30", "0.001"), measured("Cd", "0.10", "0.001"), less_than("Hg", "0.06", "0.0001")]
+    found = summed(parts, upper="0.45")
+    assert found.verdict == "fail"
+    assert found.comment_required == (
+        "Without the parts below their quantification limit the sum is 0.4, which does not exceed the limit 0.45."
+    )

@@ -48,7 +48,7 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--sample", type=int, default=0, help="so many mutants by chance, not all")
     parser.add_argument("--seed", type=int, default=1, help="of the sample")
     parser.add_argument("--resume", action="store_true", help="keep the mutants already killed by unchanged sources")
-    parser.add_argument("--budget", type=float, default=120.0, help="seconds of tests for one mutant, as traced")
+    parser.add_argument("--budget", type=float, default=120.0, help="seconds of tests for one mutant, as collected")
     parser.add_argument("--floor", type=float, default=90.0, help="least percentage killed")
     parser.add_argument("--out", type=Path, default=touching.ROOT / "build" / "mutation")
     parser.add_argument("--list", action="store_true", help="print the mutants and run none")
@@ -87,7 +87,7 @@ def _campaign(asked: argparse.Namespace, every: Mutants, chosen: Mutants, listed
     if touched.failed:
         _say("these tests fail without any mutant:", *touched.failed, sep="\n    ")
         return 1
-    results = Results(asked.out / "results.jsonl", touched)
+    results = Results(asked.out / "results.jsonl", touched, asked.budget)
     results.start(keep=asked.resume)
     waiting = {place: mutant for place, mutant in chosen.items() if mutant.key not in results.lines}
     for mutant in [mutant for mutant in waiting.values() if mutant.key in listed]:
@@ -204,14 +204,14 @@ def _run(jobs: Sequence[Job], results: Results) -> None:
 class Results:
     """The outcomes so far, in a file that grows by one line for each."""
 
-    def __init__(self, path: Path, touched: Touched) -> None:
-        self.path = path
+    def __init__(self, path: Path, touched: Touched, budget: float) -> None:
+        self.path, self.budget = path, budget
         self.lines: dict[Key, dict[str, object]] = {}
         self.sources = {one.stem: touching.digest(one.read_bytes()) for one in touching.COMPUTE.glob("*.py")}
         self.tests = touching.digest(json.dumps([touched.program, touched.files]).encode())
 
     def start(self, *, keep: bool) -> None:
-        """Keep what still holds: killed with the same source, or survived with the same tests too."""
+        """Keep what still holds: killed with the same source, or survived as many of the same tests too."""
         if keep and self.path.exists():
             self.read()
         held = [line for line in self.lines.values() if self._holds(line)]
@@ -222,7 +222,9 @@ class Results:
     def _holds(self, line: Mapping[str, object]) -> bool:
         if line["source"] != self.sources.get(str(line["module"])):
             return False
-        return line["verdict"] in reporting.DEAD or (line["verdict"] == SURVIVED and line["state"] == self.tests)
+        if line["verdict"] != SURVIVED:
+            return line["verdict"] in reporting.DEAD
+        return line["state"] == self.tests and float(str(line["budget"])) >= self.budget
 
     def read(self) -> None:
         for text in self.path.read_text(encoding="utf-8").splitlines():
@@ -231,7 +233,7 @@ class Results:
 
     def add(self, outcome: Outcome) -> None:
         mutant = outcome.job.mutant
-        line = {**line_of(outcome), "source": self.sources[mutant.module], "state": self.tests}
+        line = {**line_of(outcome), "source": self.sources[mutant.module], "state": self.tests, "budget": self.budget}
         self.lines[mutant.key] = line
         with self.path.open("a", encoding="utf-8") as file:
             file.write(f"{json.dumps(line, ensure_ascii=False)}\n")

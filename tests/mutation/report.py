@@ -6,6 +6,8 @@ import tomllib
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from scipy.stats import binomtest
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
@@ -36,6 +38,12 @@ def share(lines: Iterable[Mapping[str, object]]) -> tuple[int, int]:
     return killed, sum(verdicts.values()) - verdicts["equivalent"]
 
 
+def interval_percent(killed: int, counted: int) -> tuple[float, float]:
+    """95 % interval of the share killed, in percent, from a sample (binomial, exact: Clopper and Pearson)."""
+    found = binomtest(killed, counted).proportion_ci(0.95, method="exact")
+    return 100.0 * found.low, 100.0 * found.high
+
+
 def key_of(line: Mapping[str, object]) -> Key:
     """The name of a mutant in a line of results."""
     return (str(line["module"]), str(line["where"]), str(line["context"]), str(line["change"]), int(str(line["nth"])))
@@ -55,10 +63,19 @@ def report(lines: Sequence[Mapping[str, object]], scope: str) -> str:
             *rows,
             _row("all", lines),
             "",
+            *_interval(lines),
             *(_survivor(line) for line in left),
             "",
         ]
     )
+
+
+def _interval(lines: Sequence[Mapping[str, object]]) -> list[str]:
+    killed, counted = share(lines)
+    if not counted:
+        return []
+    low, high = interval_percent(killed, counted)
+    return [f"{killed} of {counted} killed; if drawn by chance, 95 % interval {low:.1f} to {high:.1f} %.", ""]
 
 
 def _place(line: Mapping[str, object]) -> tuple[str, int]:

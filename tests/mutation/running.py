@@ -13,6 +13,7 @@ import resource
 import signal
 import sys
 import traceback
+from collections import Counter
 from dataclasses import dataclass
 from functools import partial
 from itertools import groupby
@@ -26,7 +27,7 @@ from tests.mutation.touched import COMPUTE, PACKAGE, ROOT, Changed, compiled, fi
 
 if TYPE_CHECKING:
     import ast
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from tests.mutation.operators import Mutant
 
@@ -34,7 +35,7 @@ LOG = ROOT / "build" / "mutation" / "pytest.log"
 PROFILE = "mutation"
 _IMPORTED = "ignore::pytest.PytestAssertRewriteWarning"  # hypothesis is there before pytest, on purpose
 OPTIONS = ("-q", "-W", _IMPORTED, "-p", "no:cacheprovider", "--capture=no", f"--hypothesis-profile={PROFILE}")
-_HANG_TIMES, _HANG_SECONDS = 5.0, 10.0
+_HANG_TIMES, _HANG_SECONDS = 5.0, 5.0  # of processor time, so that a busy machine kills no mutant
 _MEMORY_BYTES = 8 * 2**30
 _RECENT = 8
 
@@ -139,7 +140,7 @@ def _outcome(job: Job, work: Callable[[], int]) -> Outcome:
     os.close(writing)
     with os.fdopen(reading, encoding="utf-8") as pipe:
         killer = pipe.read()
-    verdict = HANGED if code == -signal.SIGALRM else _CODES.get(code, KILLED)
+    verdict = HANGED if code == -signal.SIGPROF else _CODES.get(code, KILLED)
     return Outcome(job, verdict, killer)
 
 
@@ -147,15 +148,15 @@ _TELL = 97
 
 
 def _run_in_order(job: Job, items: Mapping[str, pytest.Item], order: Sequence[str]) -> int:
-    """Run the tests until one fails: 1; none fails: 0. A test that hangs ends the process by its alarm."""
+    """Run the tests until one fails: 1; none fails: 0. A test that hangs ends the process by its timer."""
     chosen = [items[test] for test in order]
     for item, following in zip(chosen, [*chosen[1:], None], strict=True):
-        signal.setitimer(signal.ITIMER_REAL, _HANG_TIMES * job.seconds[item.nodeid] + _HANG_SECONDS)
+        signal.setitimer(signal.ITIMER_PROF, _HANG_TIMES * job.seconds[item.nodeid] + _HANG_SECONDS)
         reports = runtestprotocol(item, log=False, nextitem=following or item)
         if any(report.failed for report in reports):
             os.write(_TELL, item.nodeid.encode())
             return 1
-    signal.setitimer(signal.ITIMER_REAL, 0)
+    signal.setitimer(signal.ITIMER_PROF, 0)
     return 0
 
 
@@ -237,10 +238,18 @@ def _swapped(
     assert home is not None
     whole = compiled(tree, job.mutant.module)
     (code,) = [one for one in _codes(whole) if (one.co_qualname, one.co_firstlineno) == home]
-    alive = functions[(path, *home)]
-    for function in alive:
-        function.__code__ = code
+    _swap(code, functions[(path, *home)])
+    inner = Counter((one.co_qualname, one.co_firstlineno) for one in _codes(code))
+    for one in _codes(code):  # what it made when it was called before, at import for instance
+        if one is not code and inner[one.co_qualname, one.co_firstlineno] == 1:
+            _swap(one, functions.get((path, one.co_qualname, one.co_firstlineno), ()))
     return _run_in_order(job, items, order)
+
+
+def _swap(code: CodeType, alive: Iterable[FunctionType]) -> None:
+    for function in alive:
+        if function.__code__.co_freevars == code.co_freevars:
+            function.__code__ = code
 
 
 class _Picked:

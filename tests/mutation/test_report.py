@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.mutation.__main__ import EQUIVALENT, all_mutants, pick
-from tests.mutation.report import equivalents, gone, report, share
+import pytest
+from scipy.stats import binom
+from tests.mutation.__main__ import EQUIVALENT, Results, all_mutants, pick
+from tests.mutation.report import equivalents, gone, interval_percent, report, share
+from tests.mutation.running import Job, Outcome
 from tests.mutation.touched import Index, Touched
 
 if TYPE_CHECKING:
@@ -46,6 +49,52 @@ def test_the_report_names_survivors_with_line_and_change() -> None:
     assert "| m | 2 | 1 | 0 | 0 | 1 | 50.0 |" in text
     assert "| all | 3 | 2 | 0 | 0 | 1 | 66.7 |" in text
     assert "m:3 f: a < b -> a <= b; 2 tests; in: return a < b" in text
+
+
+def test_the_interval_of_a_share_is_the_exact_binomial_one() -> None:
+    """Clopper and Pearson by their definition: each end leaves 2.5 % beyond what was found."""
+    low, high = (end / 100 for end in interval_percent(270, 300))
+    assert binom.sf(269, 300, low) == pytest.approx(0.025, rel=1e-6)
+    assert binom.cdf(270, 300, high) == pytest.approx(0.025, rel=1e-6)
+    assert interval_percent(100, 100) == (pytest.approx(100 * 0.025**0.01), 100.0)
+    assert "2 of 3 killed; if drawn by chance, 95 % interval 9.4 to 99.2 %." in report(
+        [line("killed"), line("survived"), line("killed"), line("equivalent")], "all"
+    )
+
+
+def test_outcomes_are_kept_as_long_as_they_hold(tmp_path: Path) -> None:
+    """Killed stays killed; a survivor is tried again with other tests, and with more of the same."""
+    mutant = next(iter(all_mutants().values()))
+
+    def again(verdict: str, tests: str = "1", budget: float = 10.0) -> int:
+        path = tmp_path / "results.jsonl"
+        path.unlink(missing_ok=True)
+        first = Results(path, Touched("p", {"a.py": "1"}), 10.0)
+        first.start(keep=False)
+        first.add(Outcome(Job(mutant, 0, (), (), {}), verdict, ""))
+        second = Results(path, Touched("p", {"a.py": tests}), budget)
+        second.start(keep=True)
+        return len(second.lines)
+
+    assert [again("killed", "2", 99.0), again("hanged"), again("equivalent")] == [1, 1, 0]
+    assert [again("survived"), again("survived", budget=9.0)] == [1, 1]
+    assert [again("survived", budget=11.0), again("survived", "2")] == [0, 0]
+
+
+def test_tests_of_the_file_named_like_the_module_come_first() -> None:
+    files = (
+        "tests/test_run_drift.py",
+        "tests/test_run_budget.py",
+        "tests/test_run_budget_more.py",
+        "tests/test_fit.py",
+    )
+    tests = {f"{file}::t": seconds for file, seconds in zip(files, (0.1, 0.9, 0.8, 0.01), strict=True)}
+    index = Index(Touched(seconds=tests, lines={test: {"run_budget": [3]} for test in tests}))
+    order, _ = index.tests_of("run_budget", 3, whole=False)
+    assert [test.removeprefix("tests/test_").removesuffix(".py::t") for test in order] == [
+        *("run_budget_more", "run_budget"),
+        *("run_drift", "fit"),
+    ]
 
 
 def test_a_sample_is_the_same_for_the_same_seed() -> None:
