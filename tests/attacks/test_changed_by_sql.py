@@ -12,6 +12,7 @@ import pytest
 from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate
+from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
@@ -110,6 +111,10 @@ def kept_busy(site: Site) -> None:
     perform(site, AcknowledgeEvents((event,), "seen"), by(administrator))
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
+    with site.store.reading() as view:
+        old = next(row["key_id"] for row in view.rows("site_key", key="tree"))
+    perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
+    perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
 
 
 @pytest.fixture(scope="module")

@@ -126,8 +126,7 @@ def witness(args: Namespace) -> int:
     growth = read_growth(file_bytes(args.checkpoint, _LARGEST_HEAD), args.checkpoint)
     if isinstance(growth, tuple):
         raise Stopped(*growth)
-    keys = {key.key_id: key.public for key in trust_file(args.trust).ledger_keys}
-    seen, public = seen_by(Path(args.state), growth, keys)
+    seen, public = seen_by(Path(args.state), growth, trust_file(args.trust).ledger_keys)
     if args.out:
         write_file(args.out, write_seen(seen))
     said = [f"{seen.checkpoint.name} begins with what was seen before; countersigned by {seen.witness}."]

@@ -43,6 +43,7 @@ NOUNS: dict[str, str] = {
     "event": "security events, and who has seen them",
     "clock": "this machine's clock, after it went back",
     "access": "who has access, and reviews of it",
+    "key": "the site's own keys: the seal's, and the one that signs the ledger's heads",
     "recovery": "the envelope that confirms somebody when no approver can",
     "export": "deliveries to other systems",
     "backup": "backups of the site: made while others work, tested by restoring them elsewhere",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
+from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 ROWS: tuple[ActRow, ...] = (
     *PEOPLE,
+    *KEYS,
     *DOCUMENTS,
     *REGISTERS,
     *RUNS,

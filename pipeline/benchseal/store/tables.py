@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 2
+STORE_VERSION = 3
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -71,6 +71,13 @@ _derived(
     "site",
     ("ledger",),
     "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id clock_back",
+)
+# Every key the site ever had. public: as handovers give it; until_entry 0: in force.
+_derived(
+    "site_key",
+    ("key", "key_id"),
+    "public handover old_signature new_signature at revoked_at revoked_since revoked_why",
+    "from_entry until_entry",
 )
 _derived("counter", ("name",), integers="value")
 _derived(
