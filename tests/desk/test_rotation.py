@@ -354,11 +354,11 @@ def test_a_revoked_key_vouches_only_for_what_is_on_record(stage: Stage) -> None:
     assert good.word == "GENUINE"
     assert any("the laboratory confirms this very file" in check.said for check in good.checks)
     nothing = frozenset[str]()
-    seal, key = shown.seals[0], shown.ledger_keys[0]
+    seal, tree = shown.seals[0], shown.ledger_keys[0]
     assert seal.revoked is not None
-    assert key.revoked is not None
+    assert tree.revoked is not None
     no_seal = replace(seal, revoked=replace(seal.revoked, confirmed=nothing))
-    no_key = replace(key, revoked=replace(key.revoked, confirmed=nothing))
+    no_key = replace(tree, revoked=replace(tree.revoked, confirmed=nothing))
     for silent in (
         replace(shown, seals=(no_seal, *shown.seals[1:])),
         replace(shown, ledger_keys=(no_key, *shown.ledger_keys[1:])),

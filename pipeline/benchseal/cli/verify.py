@@ -31,6 +31,11 @@ def verify(args: Namespace) -> int:
     if args.against and not args.all:
         what = f"--against {', '.join(args.against)} compares a site, and --all is not there."
         raise Stopped(Problem("verify.against-alone", "verify", what, "Write --all too, or name the file alone."))
+    if args.copy:
+        if args.all or args.files:
+            what = f"--copy {args.copy} stands beside {'--all' if args.all else ', '.join(args.files)}."
+            raise Stopped(Problem("verify.copy-beside", "verify", what, "Check one after the other."))
+        return _copy(args)
     if args.all:
         return _site(args)
     if not args.files:
@@ -64,6 +69,25 @@ def _files(args: Namespace) -> int:
         for line in lines:
             print(show.one_line(line))
     return code
+
+
+def _copy(args: Namespace) -> int:
+    from benchseal.upkeep.copying import read_copy  # noqa: PLC0415
+    from benchseal.verify.copy import check_copy  # noqa: PLC0415
+    from benchseal.verify.report import EXITS, Report  # noqa: PLC0415
+
+    trust, where = _trust(args)
+    checks = check_copy(read_copy(Path(args.copy)), trust)
+    word = Report(checks).word
+    if args.json:
+        listed = [{"name": each.name, "holds": each.holds, "said": each.said} for each in checks]
+        show.as_json(args, {"copy": args.copy, "trust": where, "word": word, "checks": listed}, code=EXITS[word])
+        return EXITS[word]
+    print(word)
+    print(show.one_line(f"     {args.copy}, trust from {where}"))
+    for each in checks:
+        print(show.one_line(each.line))
+    return EXITS[word]
 
 
 def _trust(args: Namespace) -> tuple[Trust | None, str]:

@@ -47,6 +47,7 @@ NOUNS: dict[str, str] = {
     "recovery": "the envelope that confirms somebody when no approver can",
     "export": "deliveries to other systems",
     "backup": "backups of the site: made while others work, tested by restoring them elsewhere",
+    "copy": "an inspection copy of runs, certificates or lots in one folder that verifies by itself",
     "restore": "put a backup into a new folder; never over another site",
     "doctor": "what is amiss with the site, its people or its machine; changes nothing",
     "status": "the site in one line, for monitoring",
