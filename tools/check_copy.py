@@ -2,13 +2,14 @@
 
     python check_copy.py FOLDER [--key HEX]
 
-FOLDER: what ``benchseal copy`` wrote. KEY: a public key of the ledger (``public_key_hex``), received from the laboratory
-by another way; without it the newest key of the copy's own trust.json is used, and then a copy made up with its own key is
-not seen.
+FOLDER: what ``benchseal copy`` wrote. KEY: a public key of the ledger (``public_key_hex``), received from the
+laboratory by another way; without it the newest key of the copy's own trust.json is used, and then a copy made up with
+its own key is not seen.
 
-Looked at: the signature of the list, each file against it, files missing or added, the checkpoint's signature, each entry's
-proof (RFC 6962), objects against their names, signatures against statements and entries. Written from the formats alone,
-sharing no code with the program that made it. Exit code: 0 everything holds, 6 something does not, 2 no copy.
+Looked at: the signature of the list, each file against it, files missing or added, the checkpoint's signature, the
+proof of each entry (RFC 6962), objects against their names, signatures against statements and entries. Written from
+the formats alone, sharing no code with the program that made it. Exit code: 0 everything holds, 6 something does not,
+2 no copy.
 """
 
 from __future__ import annotations

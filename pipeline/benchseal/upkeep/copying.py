@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -123,9 +124,7 @@ def _named(found: Gathered, clear: list[Entry]) -> dict[str, bytes]:
         raw, sealed = (found.shown.get(entry.digests.get(label, "")) for label in ("raw", "sealed"))
         if raw is not None:
             shown = str(entry.facts.get("name", "file"))
-            safe = "".join(
-                letter if letter.isascii() and (letter.isalnum() or letter in "._-") else "_" for letter in shown
-            )
+            safe = re.sub(r"[^0-9A-Za-z._-]", "_", shown)
             files[f"raw/{entry.digests['raw'][:8]}-{safe}"] = raw
         if sealed is not None and kind == "certificate":
             files[f"certificates/{name}.pdf"] = sealed
