@@ -3,13 +3,14 @@
     python check_ledger.py COPY [--against FILE...] [--key HEX]
 
 COPY: a site's store.sqlite, a backup, or a site's folder; it is opened for reading only. FILE: checkpoints kept
-elsewhere (as ``benchseal ledger checkpoint`` wrote them). KEY: the ledger's public key from the laboratory's
+elsewhere (as ``benchseal ledger checkpoint`` wrote them). KEY: a public key of the ledger from the laboratory's
 trust.json; without it the key named in entry 1 is used, and then a history rewritten with a new key is not seen.
 
 Looked at: the number, leaf hash, chain head and form of every entry; the RFC 6962 root; every object against its
-digest; objects that entries name; signatures against their statements, entries and what they sign; checkpoints kept
-in the copy and given. Written from the formats alone (decision records 0002 and 0003), sharing no code with the
-program it checks. Exit code: 0 everything holds, 6 something does not, 2 the copy cannot be opened.
+digest; objects that entries name; signatures against their statements, entries and what they sign; how each key of
+the site was handed over to the next; checkpoints kept in the copy and given, each by the key of its time. Written from
+the formats alone (decision records 0002, 0003 and 0019), sharing no code with the program it checks. Exit code: 0
+everything holds, 6 something does not, 2 the copy cannot be opened.
 """
 
 from __future__ import annotations
@@ -26,8 +27,11 @@ from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cryptography import x509
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
+from cryptography.hazmat.primitives.hashes import SHA256
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -173,9 +177,10 @@ def check_signature(entry: dict[str, Any], ledger: str, objects: set[str], repor
     return True
 
 
-def check_objects(copy: sqlite3.Connection, report: Report) -> set[str]:
-    """Every object against its name; the names."""
-    names = set()
+def check_objects(copy: sqlite3.Connection, report: Report) -> tuple[set[str], dict[str, bytes]]:
+    """Every object against its name; the names, and the bytes of those about keys."""
+    wanted = objects_of_keys(copy)
+    names, needed = set(), {}
     for name, size, body in copy.execute("SELECT sha256, size, body FROM objects"):
         names.add(name)
         unpack = zlib.decompressobj()
@@ -188,53 +193,127 @@ def check_objects(copy: sqlite3.Connection, report: Report) -> set[str]:
             continue
         if hashlib.sha256(data).hexdigest() != name or len(data) != size:
             report.say(f"object {str(name)[:16]}…", "its bytes are not those it is named after.")
-    return names
+        elif name in wanted:
+            needed[name] = data
+    return names, needed
 
 
-def check_heads(given: list[tuple[str, dict[str, Any]]], tree: Tree, ledger: str, key: bytes, report: Report) -> None:
-    """Each checkpoint's signature, and the root it signed against the entries."""
-    for name, head in given:
-        signed = canonical({part: head[part] for part in ("ledger", "size", "root", "at")})
+def objects_of_keys(copy: sqlite3.Connection) -> set[str]:
+    """Names of the objects that entries about keys name: few, and the only ones whose contents matter here."""
+    wanted = set()
+    rows = copy.execute("SELECT body FROM ledger WHERE seq = 1 OR instr(body, CAST('\"key.rotated\"' AS BLOB)) > 0")
+    for (body,) in rows:
         try:
-            public = Ed25519PublicKey.from_public_bytes(key)
-            public.verify(bytes.fromhex(head["signature"]), b"benchseal-sth/1\n" + signed)
-        except (InvalidSignature, ValueError):
-            report.say(name, "the key does not confirm its signature.")
+            digests = json.loads(body)["digests"]
+        except (ValueError, KeyError, TypeError):
             continue
-        if head["ledger"] != ledger:
+        wanted |= {str(digests[label]) for label in ("handover", "seal_certificate") if label in digests}
+    return wanted
+
+
+class Keys:
+    """The keys of tree heads and of seals, from entry 1 on: each with its public half and the entries it serves."""
+
+    def __init__(self) -> None:
+        self.tree: list[list[Any]] = []  # [public half in hexadecimal, from entry, until entry or None]
+        self.seal: list[list[Any]] = []
+
+    def found(self, entry: dict[str, Any], objects: dict[str, bytes]) -> None:
+        """The keys a site is founded with."""
+        self.tree = [[str(entry["facts"].get("tree_key", "")), 1, None]]
+        self.seal = [[objects.get(str(entry["digests"].get("seal_certificate")), b"").hex(), 1, None]]
+
+    def hand_over(self, entry: dict[str, Any], objects: dict[str, bytes], ledger: str, report: Report) -> None:
+        """One key takes the place of another, where both signed that it does; else nothing changes."""
+        where, facts = f"entry {entry['seq']}, handover of a key", entry["facts"]
+        data = objects.get(str(entry["digests"].get("handover")), b"")
+        try:
+            said = json.loads(data)
+            line = {"tree": self.tree, "seal": self.seal}[said["key"]]
+            old, new = bytes.fromhex(said["old_public_hex"]), bytes.fromhex(said["new_public_hex"])
+            signatures = [bytes.fromhex(facts[f"{which}_signature"]) for which in ("old", "new")]
+        except (ValueError, KeyError, TypeError):
+            report.say(where, "it cannot be read.")
+            return
+        if (said["ledger"], said["entry"], said["at"]) != (ledger, entry["seq"], entry["at"]):
+            report.say(where, "it is of another ledger, entry or time.")
+        elif old.hex() != line[-1][0]:
+            report.say(where, "it does not hand over from the key in force.")
+        elif not all(
+            signed_by(said["key"], public, signature, b"benchseal-key-handover/1\n" + data)
+            for public, signature in zip((old, new), signatures, strict=True)
+        ):
+            report.say(where, "the old and the new key did not both sign it.")
+        else:
+            line[-1][2] = entry["seq"]
+            line.append([new.hex(), entry["seq"], None])
+
+
+def signed_by(kind: str, public: bytes, signature: bytes, message: bytes) -> bool:
+    """Ed25519 for tree heads; RSA, PKCS #1 v1.5 with SHA-256, for seals, whose public half is in a certificate."""
+    try:
+        if kind == "tree":
+            Ed25519PublicKey.from_public_bytes(public).verify(signature, message)
+        else:
+            rsa: Any = x509.load_der_x509_certificate(public).public_key()
+            rsa.verify(signature, message, PKCS1v15(), SHA256())
+    except (InvalidSignature, ValueError, TypeError, AttributeError):
+        return False
+    return True
+
+
+def check_heads(given: list[tuple[str, dict[str, Any]]], tree: Tree, ledger: str, keys: Keys, report: Report) -> None:
+    """Each checkpoint's signature by the key of its time, and the root it signed against the entries."""
+    for name, head in given:
+        signed = b"benchseal-sth/1\n" + canonical({part: head[part] for part in ("ledger", "size", "root", "at")})
+        size = head["size"]
+        able = [one[0] for one in keys.tree if one[1] <= size and (one[2] is None or size <= one[2])]
+        try:
+            signature = bytes.fromhex(head["signature"])
+            holds = any(signed_by("tree", bytes.fromhex(key), signature, signed) for key in able)
+        except (ValueError, TypeError):
+            holds = False
+        if not holds:
+            report.say(name, "no key in force at its size confirms its signature.")
+        elif head["ledger"] != ledger:
             report.say(name, f"it is of ledger {head['ledger']}, the copy is {ledger}.")
-        elif head["size"] > tree.size:
-            what = f"it covers {head['size']} entries, the copy has {tree.size}: at least {head['size'] - tree.size}"
+        elif size > tree.size:
+            what = f"it covers {size} entries, the copy has {tree.size}: at least {size - tree.size}"
             report.say(name, f"{what} are missing at the end.")
-        elif tree.roots[head["size"]].hex() != head["root"]:
-            report.say(name, f"the first {head['size']} entries are not those that were signed.")
+        elif tree.roots[size].hex() != head["root"]:
+            report.say(name, f"the first {size} entries are not those that were signed.")
+    kept = {head["size"] for name, head in given if name.startswith("kept ")}
+    for one in (*keys.tree, *keys.seal):
+        if one[2] is not None and one[2] not in kept:
+            report.say(f"entry {one[2]}, handover of a key", "no head signed by the key before holds it.")
 
 
 def check(copy: sqlite3.Connection, files: list[str], key: str) -> tuple[Report, list[str]]:
     """Everything; what was found, and lines on what was looked at."""
     report = Report()
     given = heads(copy, files, report)
-    tree = Tree({head["size"] for _, head in given})
-    objects = check_objects(copy, report)
-    ledger, named, signatures = "", "", 0
+    tree, keys = Tree({head["size"] for _, head in given}), Keys()
+    objects, needed = check_objects(copy, report)
+    ledger, signatures = "", 0
     for seq, entry in walk(copy, tree, report):
         if seq == 1:
-            ledger, named = str(entry["facts"].get("ledger", "")), str(entry["facts"].get("tree_key", ""))
+            ledger = str(entry["facts"].get("ledger", ""))
+            keys.found(entry, needed)
             if entry["kind"] != "site.founded":
                 report.say("entry 1", "it is not the founding entry.")
+        if entry["kind"] == "key.rotated":
+            keys.hand_over(entry, needed, ledger, report)
         for label, name in entry["digests"].items():
             if name not in objects:
                 report.say(f"entry {seq}", f"its object {label} {str(name)[:16]}… is missing.")
         signatures += check_signature(entry, ledger, objects, report)
-    if key and key != named:
-        report.say("entry 1", "the ledger's key there is not the one given: this is another history.")
-    try:
-        check_heads(given, tree, ledger, bytes.fromhex(key or named), report)
-    except ValueError:
-        report.say("entry 1", "the ledger's key is not hexadecimal.")
+    if key and key not in {one[0] for one in keys.tree}:
+        report.say("entry 1", "no key of this ledger is the one given: this is another history.")
+    check_heads(given, tree, ledger, keys, report)
     said = [
         f"ledger {ledger}: {tree.size} entries, root {tree.root().hex()}",
         f"{len(objects)} objects, {signatures} signatures, {len(given)} checkpoints ({len(files)} from outside)",
+        f"{len(keys.tree)} keys of tree heads, {len(keys.seal)} of seals",
     ]
     if not files:
         said.append("No checkpoint from outside was given, so a cut-off end cannot be ruled out.")

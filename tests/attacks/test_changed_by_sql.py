@@ -15,6 +15,7 @@ from tests.conftest import cheap_hashes
 from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
+from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
@@ -117,6 +118,10 @@ def kept_busy(site: Site) -> None:
     perform(site, AcknowledgeEvents((event,), "seen"), by(administrator))
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
+    with site.store.reading() as view:
+        old = next(row["key_id"] for row in view.rows("site_key", key="tree"))
+    perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
+    perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")

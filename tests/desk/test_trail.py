@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.desk.test_accounts import refused
 
-from benchseal.cli.ledger import trail_csv
 from benchseal.desk.acts_people import ChangeRole
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import Wanted, changes, find, listed, of_lot, require_day
+from benchseal.desk.trail_csv import trail_csv
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.records.entries import Entry
 from benchseal.records.people import Role

@@ -91,7 +91,7 @@ class Line:
 
     def _site(self, words: tuple[str, ...]) -> list[str]:
         alone = {("calc",), ("demo",), ("init",), ("restore",)}
-        if "--site" in words or words[:1] in alone or words[:2] == ("ledger", "witness"):
+        if "--site" in words or words[:1] in alone or words[:2] in {("ledger", "witness"), ("key", "follow")}:
             return []
         return ["--site", str(self.site)]
 

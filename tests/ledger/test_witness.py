@@ -14,6 +14,7 @@ from tests.ledger.test_checkpoints import AT, OTHER_KEY, OTHER_PUBLIC, PUBLIC, T
 from benchseal.ledger.blocks import held_tree
 from benchseal.ledger.checkpoints import Checkpoint, key_id, write_checkpoint
 from benchseal.ledger.hashes import record_hash
+from benchseal.ledger.key_history import KeyPeriod
 from benchseal.ledger.tree import prove_consistency, tree_root
 from benchseal.ledger.witness import (
     Growth,
@@ -35,7 +36,7 @@ def grown(since: int, size: int) -> Growth:
 
 
 def code(last: Checkpoint | None, growth: Growth, key: bytes = PUBLIC) -> str:
-    finding = accept(last, growth, key)
+    finding = accept(last, growth, (KeyPeriod(key_id(key), key),))
     return "" if finding is None else finding.code
 
 

@@ -10,6 +10,7 @@ import pytest
 from benchseal.desk import checkpoints
 from benchseal.desk.acts_people import UnlockPerson
 from benchseal.desk.checking import verify_site
+from benchseal.desk.key_records import tree_periods
 from benchseal.ledger.checkpoints import read_checkpoint
 from benchseal.ledger.witness import Growth, check_seen
 from benchseal.problems import Stopped
@@ -20,19 +21,19 @@ if TYPE_CHECKING:
 
     from tests.conftest import Bench
 
+    from benchseal.ledger.key_history import KeyPeriod
 
-def keys(bench: Bench) -> dict[str, bytes]:
+
+def keys(bench: Bench) -> tuple[KeyPeriod, ...]:
     with bench.site.store.reading() as view:
-        row = view.row("site", ledger=bench.site.ledger)
-    assert row is not None
-    return {row["tree_key_id"]: bytes.fromhex(row["tree_key"])}
+        return tree_periods(view)
 
 
 def growth(bench: Bench, since: int) -> Growth:
     return checkpoints.growth(bench.site, checkpoints.make(bench.site), since)
 
 
-def refused(bench: Bench, state: Path, shown: Growth, **keys_of: dict[str, bytes]) -> str:
+def refused(bench: Bench, state: Path, shown: Growth, **keys_of: tuple[KeyPeriod, ...]) -> str:
     with pytest.raises(Stopped) as found:
         witness(state, shown, keys_of.get("trusted", keys(bench)), bench.clock)
     return found.value.notices[0].code
@@ -71,7 +72,7 @@ def test_a_proof_from_the_wrong_size_is_no_evidence_of_anything(bench: Bench, tm
 
 
 def test_a_head_whose_key_the_laboratory_never_handed_out_is_refused(bench: Bench, tmp_path: Path) -> None:
-    assert refused(bench, tmp_path / "w", growth(bench, 0), trusted={}) == "witness.ledger"
+    assert refused(bench, tmp_path / "w", growth(bench, 0), trusted=()) == "witness.ledger"
     assert not (tmp_path / "w").exists()
 
 

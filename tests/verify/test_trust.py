@@ -48,7 +48,7 @@ def _set(*path: str | int, to: object) -> Callable[[dict[str, Any]], None]:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        pytest.param(_set("schema", to="trust/2"), "trust/1", id="another schema"),
+        pytest.param(_set("schema", to="trust/9"), "trust/1", id="another schema"),
         pytest.param(_set("more", to=1), "does not belong", id="a member too many"),
         pytest.param(_set("ledger", to=""), "not text, or empty", id="no ledger"),
         pytest.param(_set("laboratory", to=3), "not text, or empty", id="laboratory is no text"),

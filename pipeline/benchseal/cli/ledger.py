@@ -13,10 +13,11 @@ from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.admission import admit
 from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import Wanted, changes, concerns, find, listed, of_lot, require_day
+from benchseal.desk.trail_csv import trail_csv
 from benchseal.ledger.checkpoints import write_checkpoint
 from benchseal.ledger.witness import read_growth, write_growth, write_seen
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.canonical import canonical_bytes, parse_canonical
+from benchseal.records.canonical import parse_canonical
 from benchseal.records.entries import entry_body
 
 if TYPE_CHECKING:
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from benchseal.records.entries import Entry
 
 _LARGEST_HEAD = 1024 * 1024
-_RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def show_one(args: Namespace) -> int:
@@ -84,21 +84,6 @@ def review(args: Namespace) -> int:
     return do(args, ReviewTrail(args.subject, args.list, args.comment))
 
 
-def trail_csv(entries: Sequence[Entry]) -> bytes:
-    """Entries as CSV (RFC 4180), UTF-8: one row each; text that a spreadsheet would run starts with an apostrophe."""
-    import csv  # noqa: PLC0415
-    import io  # noqa: PLC0415
-
-    out = io.StringIO(newline="")
-    rows = csv.writer(out)
-    rows.writerow(("entry", "at", "actor", "kind", "subject", "reason", "facts", "objects"))
-    for entry in entries:
-        facts, objects = canonical_bytes(entry.facts).decode(), canonical_bytes(dict(entry.digests)).decode()
-        cells = (entry.at, entry.actor, entry.kind, entry.subject, entry.reason, facts, objects)
-        rows.writerow((entry.seq, *(f"'{cell}" if cell.startswith(_RISKY) else cell for cell in cells)))
-    return out.getvalue().encode()
-
-
 def _plain(entries: Sequence[Entry]) -> list[Json]:
     return [parse_canonical(entry_body(entry)) for entry in entries]
 
@@ -126,8 +111,7 @@ def witness(args: Namespace) -> int:
     growth = read_growth(file_bytes(args.checkpoint, _LARGEST_HEAD), args.checkpoint)
     if isinstance(growth, tuple):
         raise Stopped(*growth)
-    keys = {key.key_id: key.public for key in trust_file(args.trust).ledger_keys}
-    seen, public = seen_by(Path(args.state), growth, keys)
+    seen, public = seen_by(Path(args.state), growth, trust_file(args.trust).ledger_keys)
     if args.out:
         write_file(args.out, write_seen(seen))
     said = [f"{seen.checkpoint.name} begins with what was seen before; countersigned by {seen.witness}."]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
@@ -28,6 +29,7 @@ COMMANDS: tuple[Command, ...] = (
     *RESULT_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,
+    *KEY_COMMANDS,
     *HISTORY_COMMANDS,
     *SECURITY_COMMANDS,
     *UPKEEP_COMMANDS,

@@ -217,6 +217,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "what the laboratory handed out (BENCHSEAL_TRUST, else the site's trust.json)",
                 },
             ),
+            ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (
                 "--against",

@@ -24,6 +24,26 @@ UPKEEP_COMMANDS: tuple[Command, ...] = (
         (_BACKUP, SECOND),
     ),
     Command(
+        ("copy",),
+        NOUNS["copy"],
+        "session",
+        "upkeep:copy",
+        "benchseal copy --certificate C-2026-00001 --out inspection-2026-03-02",
+        (
+            ("--run", {"nargs": "+", "default": [], "metavar": "RUN", "help": "runs, whole"}),
+            ("--certificate", {"nargs": "+", "default": [], "metavar": "NUMBER", "help": "certificates"}),
+            ("--lot", {"nargs": "+", "default": [], "metavar": "LOT", "help": "lots: everything about them"}),
+            ("--out", {"required": True, "metavar": "DIR", "help": "a new folder; nothing is ever overwritten"}),
+            (
+                "--for-authority",
+                {
+                    "action": "store_true",
+                    "help": "other customers' samples in the same runs and files in clear, not as digests",
+                },
+            ),
+        ),
+    ),
+    Command(
         ("restore",),
         NOUNS["restore"],
         "nothing",

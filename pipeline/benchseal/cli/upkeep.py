@@ -13,7 +13,8 @@ from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest
 from benchseal.desk.admission import admit
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform, require_able
-from benchseal.problems import EXIT_DONE, EXIT_FINDING, EXIT_INTEGRITY, Finding
+from benchseal.problems import EXIT_DONE, EXIT_FINDING, EXIT_INTEGRITY, Finding, Refusal, Stopped
+from benchseal.records.people import Role
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -136,3 +137,24 @@ def _compared(site: Site, contents: Contents) -> tuple[Finding, ...]:
         what = f"the first {contents.entries} entries of this site are not those of the backup."
         return (Finding("integrity.root", where, what, "History was rewritten. Stop work and keep both."),)
     return ()
+
+
+def copy(args: Namespace) -> int:
+    """An inspection copy into a new folder."""
+    from benchseal.desk.inspection import Asked  # noqa: PLC0415
+    from benchseal.upkeep.copying import make_copy  # noqa: PLC0415
+
+    asked = Asked(tuple(args.run), tuple(args.certificate), tuple(args.lot), args.for_authority)
+    with site_of(args) as site:
+        who = admit(site, credentials(args, site)[0])
+        if who.roles <= {Role.SERVICE}:
+            what = f"{who.person} is a service identity."
+            raise Stopped(Refusal("act.role", "copy", what, "A person makes copies."))
+        made = make_copy(site, asked, Path(args.out))
+    said = [
+        f"{args.out} holds {made.files} files and {made.entries} entries.",
+        f"Left out as other customers': {made.withheld}." if made.withheld else "Nothing was left out.",
+        f"Check it with `benchseal verify --copy {args.out} --trust FILE`; README.txt in it says how else.",
+    ]
+    data = {"folder": args.out, "files": made.files, "entries": made.entries, "withheld": made.withheld}
+    return show.lines(args, said, {**data, "manifest_sha256": made.sha256})

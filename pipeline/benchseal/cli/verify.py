@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from benchseal.verify.trust import Trust
 
 
+_LARGEST_TRUST = 64 * 1024 * 1024  # a revoked key comes with everything that stays good under it
+
+
 def verify(args: Namespace) -> int:
     """Check what is named."""
     if args.all and args.files:
@@ -28,6 +31,11 @@ def verify(args: Namespace) -> int:
     if args.against and not args.all:
         what = f"--against {', '.join(args.against)} compares a site, and --all is not there."
         raise Stopped(Problem("verify.against-alone", "verify", what, "Write --all too, or name the file alone."))
+    if args.copy:
+        if args.all or args.files:
+            what = f"--copy {args.copy} stands beside {'--all' if args.all else ', '.join(args.files)}."
+            raise Stopped(Problem("verify.copy-beside", "verify", what, "Check one after the other."))
+        return _copy(args)
     if args.all:
         return _site(args)
     if not args.files:
@@ -63,6 +71,25 @@ def _files(args: Namespace) -> int:
     return code
 
 
+def _copy(args: Namespace) -> int:
+    from benchseal.upkeep.copying import read_copy  # noqa: PLC0415
+    from benchseal.verify.copy import check_copy  # noqa: PLC0415
+    from benchseal.verify.report import EXITS, Report  # noqa: PLC0415
+
+    trust, where = _trust(args)
+    checks = check_copy(read_copy(Path(args.copy)), trust)
+    word = Report(checks).word
+    if args.json:
+        listed = [{"name": each.name, "holds": each.holds, "said": each.said} for each in checks]
+        show.as_json(args, {"copy": args.copy, "trust": where, "word": word, "checks": listed}, code=EXITS[word])
+        return EXITS[word]
+    print(word)
+    print(show.one_line(f"     {args.copy}, trust from {where}"))
+    for each in checks:
+        print(show.one_line(each.line))
+    return EXITS[word]
+
+
 def _trust(args: Namespace) -> tuple[Trust | None, str]:
     """Trust from --trust, else BENCHSEAL_TRUST, else the site's trust.json, else none; and which."""
     name = args.trust or os.environ.get("BENCHSEAL_TRUST", "")
@@ -79,7 +106,7 @@ def trust_file(name: str) -> Trust:
     from benchseal.verify.trust import read_trust  # noqa: PLC0415
 
     try:
-        value = parse_json(file_bytes(name, 1024 * 1024))
+        value = parse_json(file_bytes(name, _LARGEST_TRUST))
     except ValueError as fault:
         raise Stopped(
             Problem("verify.trust", name, f"it is not JSON: {fault}.", "Ask the laboratory for it again.")

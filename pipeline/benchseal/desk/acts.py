@@ -11,6 +11,7 @@ from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_exceptions import EXCEPTIONS
+from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_policies import POLICIES
 from benchseal.desk.acts_registers import REGISTERS
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 ROWS: tuple[ActRow, ...] = (
     *PEOPLE,
+    *KEYS,
     *DOCUMENTS,
     *POLICIES,
     *EXCEPTIONS,

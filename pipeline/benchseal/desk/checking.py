@@ -13,12 +13,14 @@ from benchseal.certificate.blocks import block_tree
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.acts import ACTS, PROGRAM_KINDS, SIGNED_BESIDE
 from benchseal.desk.clock import moment_of
+from benchseal.desk.key_records import check_keys, key_history
 from benchseal.desk.lending import copies_that_differ
 from benchseal.desk.reading import load, read_signature
 from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
 from benchseal.ledger.blocks import SECRET_BYTES
-from benchseal.ledger.checkpoints import Checkpoint, check_checkpoint, read_checkpoint
+from benchseal.ledger.checkpoints import Checkpoint, key_id, read_checkpoint
+from benchseal.ledger.key_history import check_head
 from benchseal.ledger.tree import complete_nodes
 from benchseal.ledger.walk import against_checkpoints, walk
 from benchseal.problems import Finding, Stopped
@@ -60,6 +62,7 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings += _guarded(lambda: _objects(view), "objects")
         findings += schema_differences(view)
         findings += _guarded(lambda: _entries(view, site), "ledger")
+        findings += _guarded(lambda: check_keys(view, site.ledger), "keys")
         findings += _guarded(lambda: _replay(view, site.ledger), "derived rows")
         findings += _guarded(lambda: _passwords(view), "password hashes")
         findings += _guarded(lambda: _signatures(view), "signatures")
@@ -92,16 +95,17 @@ def _checkpoints(view: SqliteReading) -> tuple[list[Checkpoint], list[Finding]]:
 
 
 def _signed_by(view: SqliteReading, site: Site, checkpoints: Sequence[Checkpoint]) -> list[Finding]:
-    """Each checkpoint's signature against the ledger key of the founding entry."""
+    """Each checkpoint's signature against the ledger key of its time: that of the founding entry, or a later one."""
     first = next(view.entries(), None)
     if first is None:
         return [Finding("integrity.empty", site.ledger, "the ledger is empty; a site has a founding entry.", _KEEP)]
     try:
         founded = read_entry(first[1])
         key = bytes.fromhex(cast("str", founded.facts["tree_key"]))
+        history = key_history(view, (key_id(key), key))
     except (ValueError, KeyError):
         return [Finding("integrity.founding", "entry 1", "it is not the founding entry.", _KEEP)]
-    found = (check_checkpoint(each, key) for each in checkpoints)
+    found = (check_head(history, each) for each in checkpoints)
     return [finding for finding in found if finding is not None]
 
 

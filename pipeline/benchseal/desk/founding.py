@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import secrets
 import shutil
@@ -18,6 +17,7 @@ from benchseal.desk.acting import Acting, Who, as_json
 from benchseal.desk.acts_documents import AddDocument
 from benchseal.desk.admission import Password
 from benchseal.desk.clock import Clock, system_clock
+from benchseal.desk.key_records import trust_value, write_trust
 from benchseal.desk.people import checked_person, person_facts
 from benchseal.desk.perform import one_line_for_disk_faults, perform
 from benchseal.desk.site import (
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Json
     from benchseal.records.evidence import Laboratory
 
-_SEAL_YEARS = 10
+SEAL_YEARS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +122,7 @@ def _make(  # noqa: PLR0913, PLR0917  one step of ``found``
         organisation=founding.laboratory.name,
         serial=secrets.randbits(158) + 1,
         not_before=now - timedelta(minutes=5),
-        not_after=now + timedelta(days=365 * _SEAL_YEARS),
+        not_after=now + timedelta(days=365 * SEAL_YEARS),
     )
     (folder / SETTINGS_FILE).write_text(settings_text(ledger), encoding="utf-8")
     site = Site(folder, ledger, SqliteStore.create(folder / STORE_FILE, ledger), clock, hashes)
@@ -151,7 +151,8 @@ def _make(  # noqa: PLR0913, PLR0917  one step of ``found``
         )
         for person, kept_hash in zip(people, kept, strict=True):
             tx.put_private("password", {"person": person, "hash": kept_hash})
-    write_trust(site)
+    with site.store.reading() as view:
+        write_trust(site, view)
     return site
 
 
@@ -168,27 +169,10 @@ def draft_rules(site: Site, founders: tuple[AddPerson, ...]) -> bool:
     return False
 
 
-def write_trust(site: Site) -> None:
-    """Write ``SITE/trust.json``: what customers need to check a certificate, handed to them by another way."""
-    (site.folder / TRUST_FILE).write_text(
-        json.dumps(trust_of(site), indent=2, ensure_ascii=False) + "\n", encoding="utf-8"
-    )
-
-
 def trust_of(site: Site) -> dict[str, Json]:
-    """Seal certificate and fingerprint, ledger and its public key."""
+    """Seal certificates, the ledger and its public keys, and how each key came to be."""
     with site.store.reading() as view:
-        row = view.row("site", ledger=site.ledger)
-        if row is None:
-            raise AssertionError("a site has a founding entry")
-        certificate = view.bytes_of(row["seal_certificate"])
-    return {
-        "schema": "trust/1",
-        "laboratory": row["name"],
-        "ledger": site.ledger,
-        "seals": [{"fingerprint_sha256": row["seal_fingerprint"], "certificate_der_hex": certificate.hex()}],
-        "ledger_keys": [{"key_id": row["tree_key_id"], "public_key_hex": row["tree_key"]}],
-    }
+        return trust_value(view, site.ledger)
 
 
 def _remove(folder: Path, *, keep_folder: bool) -> None:

@@ -13,7 +13,10 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
 from benchseal.identity.keys import (
+    PRODUCTION_HARDNESS,
     close_envelope,
+    hardness_of,
+    key_id_named,
     key_id_of,
     load_private,
     new_ed25519,
@@ -24,6 +27,7 @@ from benchseal.identity.keys import (
 from benchseal.problems import Refusal, Stopped
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from pathlib import Path
 
     from benchseal.identity.keys import Hardness
@@ -46,17 +50,46 @@ def make_keys(private: Path, hardness: Hardness | None = None) -> NewKeys:
     passphrase = secrets.token_urlsafe(32)
     write_private(private / UNLOCK_FILE, passphrase.encode() + b"\n")
     for name, key in ((SEAL, made.seal), (TREE, made.tree)):
-        extra = {} if hardness is None else {"hardness": hardness}
-        envelope = close_envelope(
-            private_der(key),
-            key_id=key_id_of(key),
-            passphrase=passphrase,
-            salt=os.urandom(16),
-            nonce=os.urandom(12),
-            **extra,
-        )
-        write_private(private / f"{name}.key.json", envelope)
+        write_private(private / f"{name}.key.json", _closed(key, passphrase, hardness or PRODUCTION_HARDNESS))
     return made
+
+
+def make_next(private: Path, name: str, old_key_id: str) -> RSAPrivateKey | Ed25519PrivateKey:
+    """A new key beside the one in force, in an envelope as costly and under the same passphrase. Raises Stopped."""
+    made: RSAPrivateKey | Ed25519PrivateKey = new_seal_rsa3072() if name == SEAL else new_ed25519()
+    envelope, passphrase = _read(private, name, old_key_id)
+    path = private / f"{name}-{key_id_of(made)}.key.json"
+    write_private(path, _closed(made, passphrase, hardness_of(envelope)))
+    return made
+
+
+def forget_all_but(private: Path, in_force: Collection[str]) -> None:
+    """Destroy the envelopes of keys that are not in force; their public halves stay on record."""
+    for path in left_over(private, in_force):
+        path.unlink()
+
+
+def left_over(private: Path, in_force: Collection[str]) -> list[Path]:
+    """Envelopes of keys that are not in force: of a rotation that was not ended, or that did not come about."""
+    found = sorted(private.glob("*.key.json")) if private.is_dir() else []
+    named = ((path, key_id_named(path.read_bytes())) for path in found)
+    return [path for path, name in named if name and name not in in_force]
+
+
+def _places(private: Path, name: str, key_id: str) -> tuple[Path, Path]:
+    """Where an envelope can be: a later key's has its id in the name, the first one's has not."""
+    return private / f"{name}-{key_id}.key.json", private / f"{name}.key.json"
+
+
+def _closed(key: RSAPrivateKey | Ed25519PrivateKey, passphrase: str, hardness: Hardness) -> bytes:
+    return close_envelope(
+        private_der(key),
+        key_id=key_id_of(key),
+        passphrase=passphrase,
+        salt=os.urandom(16),
+        nonce=os.urandom(12),
+        hardness=hardness,
+    )
 
 
 def open_seal_key(private: Path, key_id: str) -> RSAPrivateKey:
@@ -84,16 +117,26 @@ def write_private(path: Path, data: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _open(private: Path, name: str, key_id: str) -> Ed25519PrivateKey | RSAPrivateKey:
+def _read(private: Path, name: str, key_id: str) -> tuple[bytes, str]:
+    """The envelope of a key and the passphrase of this site. Raises Stopped."""
+    later, first = _places(private, name, key_id)
     try:
         passphrase = (private / UNLOCK_FILE).read_text(encoding="utf-8").strip()
-        envelope = (private / f"{name}.key.json").read_bytes()
+        return (later if later.is_file() else first).read_bytes(), passphrase
     except OSError as fault:
         raise Stopped(_missing(name, f"{fault.filename}: {fault.strerror}")) from None
+
+
+def _open(private: Path, name: str, key_id: str) -> Ed25519PrivateKey | RSAPrivateKey:
+    envelope, passphrase = _read(private, name, key_id)
     der = open_envelope(envelope, key_id=key_id, passphrase=passphrase)
     if isinstance(der, Refusal):
         raise Stopped(der)
-    return load_private(der)
+    key = load_private(der)
+    if key_id_of(key) != key_id:  # whoever has the passphrase can write the right name on another key's envelope
+        what = f"the envelope is named {key_id} and holds key {key_id_of(key)}."
+        raise Stopped(Refusal("keys.envelope-other", f"key {key_id}", what, "Put back SITE/private from safe keeping."))
+    return key
 
 
 def _missing(name: str, why: str) -> Refusal:

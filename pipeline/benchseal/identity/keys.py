@@ -158,6 +158,18 @@ def open_envelope(data: bytes, *, key_id: str, passphrase: str) -> bytes | Refus
         return Refusal("keys.not-opened", where, what, f"Type the passphrase again. If it is surely right: {_RESTORE}")
 
 
+def hardness_of(data: bytes) -> Hardness:
+    """Cost of a guess at this envelope; the usual one where it cannot be read."""
+    envelope = _read(data)
+    return PRODUCTION_HARDNESS if isinstance(envelope, str) else envelope.hardness
+
+
+def key_id_named(data: bytes) -> str:
+    """The key an envelope says it holds; nothing where it cannot be read."""
+    envelope = _read(data)
+    return "" if isinstance(envelope, str) else envelope.key_id
+
+
 def _stretched(passphrase: str, salt: bytes, hardness: Hardness) -> bytes:
     secret = unicodedata.normalize("NFKC", passphrase).encode("utf-8", "surrogatepass")
     return hash_secret_raw(

@@ -15,17 +15,17 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from benchseal.ledger.checkpoints import (
     Checkpoint,
-    check_checkpoint,
     checkpoint_json,
     compare_checkpoints,
     key_id,
     parse_checkpoint,
 )
+from benchseal.ledger.key_history import KeyPeriod, check_head
 from benchseal.problems import Finding, Problem
 from benchseal.records.canonical import canonical_bytes, parse_json
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from benchseal.ledger.tree import Proof
     from benchseal.records.canonical import Json
@@ -57,15 +57,23 @@ class Seen:
     signature: str
 
 
-def accept(last: Checkpoint | None, growth: Growth, ledger_key: bytes) -> Finding | None:
+def accept(last: Checkpoint | None, growth: Growth, history: Sequence[KeyPeriod]) -> Finding | None:
     """Why a witness that saw ``last`` must not accept ``growth``; None where it may.
 
-    ledger_key: 32 raw bytes, from the laboratory's trust file. A first head is taken as it is: for what was written
-    before a witness began to look it cannot vouch.
+    history: every key of the ledger and when it was in force, from the laboratory's trust file, its handovers checked.
+    A first head is taken as it is: for what was written before a witness began to look it cannot vouch. From then on
+    the key of the last head has to stand in the history: a key that no handover joins to it signs nothing here.
     """
-    unsigned = check_checkpoint(growth.checkpoint, ledger_key)
+    unsigned = check_head(history, growth.checkpoint)
     if unsigned is not None or last is None:
         return unsigned
+    if all(period.key_id != last.key_id for period in history):
+        return Finding(
+            "witness.key",
+            growth.checkpoint.name,
+            f"no handover joins its key {growth.checkpoint.key_id} to {last.key_id}, which signed the last head.",
+            "Do not accept it. Ask the laboratory, by another way, how its key changed.",
+        )
     if growth.since != last.size and growth.checkpoint.size > last.size:
         return Finding(
             "witness.since",

@@ -12,6 +12,7 @@ from benchseal.store.project_certificates import CERTIFICATES
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_exceptions import EXCEPTIONS
+from benchseal.store.project_keys import KEYS
 from benchseal.store.project_people import PEOPLE
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 _PROJECTIONS: dict[str, Projection] = {
     **PEOPLE,
+    **KEYS,
     **DOCUMENTS,
     **EXCEPTIONS,
     **REGISTERS,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from benchseal.store.changes import Change, Put
+from benchseal.store.project_keys import founded_keys
 from benchseal.store.project_rows import Facts, name_of, nothing, signed
 from benchseal.store.project_security import event
 
@@ -31,7 +32,7 @@ def _person(person: Facts) -> tuple[Change, ...]:
     return (row, *(Put("role", {"person": person["person"], "role": role}, {"active": 1}) for role in person["roles"]))
 
 
-def _founded(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+def _founded(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     site = Put(
         "site",
@@ -45,7 +46,7 @@ def _founded(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
             "tree_key_id": facts["tree_key_id"],
         },
     )
-    return (site, *(row for person in facts["persons"] for row in _person(person)))
+    return (site, *founded_keys(entry, read), *(row for person in facts["persons"] for row in _person(person)))
 
 
 def _person_added(entry: Entry, _: ReadObject) -> tuple[Change, ...]:

@@ -72,6 +72,13 @@ _derived(
     ("ledger",),
     "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id clock_back",
 )
+# Every key the site ever had. public: as handovers give it; until_entry 0: in force.
+_derived(
+    "site_key",
+    ("key", "key_id"),
+    "public handover old_signature new_signature at revoked_at revoked_since revoked_why",
+    "from_entry until_entry",
+)
 _derived("counter", ("name",), integers="value")
 _derived(
     "person",

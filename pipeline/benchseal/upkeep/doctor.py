@@ -17,10 +17,12 @@ from cryptography import x509
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.clock import moment_of
 from benchseal.desk.controlled import due_documents
-from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
+from benchseal.desk.key_records import trust_bytes
+from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, left_over, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
 from benchseal.desk.security import open_events
+from benchseal.desk.site import TRUST_FILE
 from benchseal.desk.site_rules import rules_in_force, rules_row
 from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
 from benchseal.problems import Finding, Stopped
@@ -93,10 +95,25 @@ def _keys(site: Site, view: SqliteReading) -> Iterator[Finding]:
             look()
         except Stopped as stop:
             yield from (Finding("doctor.key", f"{name} key", one.what, one.remedy) for one in stop.notices)
+    in_force = {str(row.get("seal_key_id")), str(row.get("tree_key_id"))}
+    for path in left_over(site.private, in_force):
+        what = "it holds a key that is not in force."
+        yield Finding("doctor.key-left", str(path), what, "Destroy the file, and its copy in safe keeping.")
+    if not _trust_is_now(site, view):
+        what = "it does not say what the ledger says of the keys."
+        remedy = "Write it again with `benchseal key trust --out`, and hand it out again."
+        yield Finding("doctor.trust", TRUST_FILE, what, remedy)
     unlock = site.private / UNLOCK_FILE
     if os.name != "nt" and unlock.is_file() and stat.S_IMODE(unlock.stat().st_mode) & 0o077:
         what = f"others than its owner can read it (mode {stat.S_IMODE(unlock.stat().st_mode):o})."
         yield Finding("doctor.key-readable", str(unlock), what, "Take the rights away: chmod 600.")
+
+
+def _trust_is_now(site: Site, view: SqliteReading) -> bool:
+    try:
+        return (site.folder / TRUST_FILE).read_bytes() == trust_bytes(view, site.ledger)
+    except OSError:
+        return False
 
 
 def _seal(site: Site, view: SqliteReading, now: datetime) -> Iterator[Finding]:
@@ -106,7 +123,7 @@ def _seal(site: Site, view: SqliteReading, now: datetime) -> Iterator[Finding]:
     until = x509.load_der_x509_certificate(view.bytes_of(row["seal_certificate"])).not_valid_after_utc
     if until - now < timedelta(days=SEAL_DAYS):
         what = f"its certificate is valid until {until:%Y-%m-%d}."
-        yield Finding("doctor.seal-expiry", "seal", what, "Have a new seal key made before that day.")
+        yield Finding("doctor.seal-expiry", "seal", what, "Run `benchseal key rotate seal` before that day.")
 
 
 def _copies(view: SqliteReading, now: datetime) -> Iterator[Finding]:

@@ -16,31 +16,32 @@ from benchseal.ledger.witness import Growth, Seen, accept, countersign
 from benchseal.problems import Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Sequence
     from pathlib import Path
+
+    from benchseal.ledger.key_history import KeyPeriod
 
 KEY_FILE = "witness.key"
 _NAME = re.compile(r"[A-Za-z0-9.-]{1,100}")
 
 
 def witness(
-    folder: Path, growth: Growth, ledger_keys: Mapping[str, bytes], clock: Clock = system_clock
+    folder: Path, growth: Growth, history: Sequence[KeyPeriod], clock: Clock = system_clock
 ) -> tuple[Seen, bytes]:
     """Accept a head and countersign it; the witness's raw public key with it. Raises Stopped where it must not.
 
-    folder: made at the first call. ledger_keys: key id to raw public key, from the laboratory's trust file. A head that
+    folder: made at the first call. history: the ledger's keys, from the laboratory's trust file. A head that
     contradicts the one kept before is kept beside it: both together are the evidence.
     """
     head = growth.checkpoint
     if _NAME.fullmatch(head.ledger) is None:
         raise Stopped(_refused(head.name, f"{head.ledger!r} is no name a ledger has."))
-    key = ledger_keys.get(head.key_id)
-    if key is None:
+    if all(period.key_id != head.key_id for period in history):
         raise Stopped(_refused(head.name, f"its key {head.key_id} is not in the trust file."))
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         kept = folder / f"{head.ledger}.json"
-        finding = accept(_last(kept), growth, key)
+        finding = accept(_last(kept), growth, history)
         if finding is not None and finding.code.startswith("integrity."):
             _keep(folder / f"{head.ledger}.refused-{head.size}-{head.root[:8]}.json", head)
         if finding is not None:

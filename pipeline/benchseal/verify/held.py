@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.ledger.checkpoints import Checkpoint, check_checkpoint, parse_checkpoint
 from benchseal.ledger.hashes import record_hash
+from benchseal.ledger.key_history import out_of_time
 from benchseal.ledger.proofs import check_inclusion
 from benchseal.records.entries import Entry, read_entry
 from benchseal.records.shape import plain_of
@@ -49,11 +50,19 @@ def checkpoint(case: Case) -> Faults:
     if not isinstance(parsed, Checkpoint):
         yield from (problem.what for problem in parsed)
         return
-    key = trust.ledger_key(parsed.key_id)
-    if key is None:
-        yield Doubt(f"the checkpoint names key {parsed.key_id}, which the trust file does not hold.")
-    elif (finding := check_checkpoint(parsed, key)) is not None:
+    period = trust.key_period(parsed.key_id)
+    if period is None:
+        yield Doubt(
+            f"the checkpoint names key {parsed.key_id}, which the trust file does not hold. Keys are renewed: ask the "
+            "laboratory for its present trust file."
+        )
+    elif (finding := check_checkpoint(parsed, period.public) or out_of_time(period, parsed)) is not None:
         yield finding.what
+    elif period.revoked is not None and parsed.root not in period.revoked.confirmed:
+        yield Doubt(
+            f"key {parsed.key_id} of the checkpoint is revoked as from {period.revoked.since} "
+            f"({period.revoked.reason}), and the laboratory does not confirm this head."
+        )
 
 
 def entries(case: Case) -> Faults:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import re
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from benchseal.ledger.checkpoints import key_id
+from benchseal.ledger.key_history import SEAL, TREE, Handover, KeyPeriod, Revoked, check_chain, periods, read_handover
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -15,36 +16,37 @@ if TYPE_CHECKING:
 
     from benchseal.records.canonical import Digest, Json
 
-SCHEMA: Final = "trust/1"
+SCHEMA: Final = "trust/1"  # one seal and one key, never handed over
+WITH_HISTORY: Final = "trust/2"  # and how each came to be: handovers signed by both keys, and what was revoked
 
 _MEMBERS = {"schema", "laboratory", "ledger", "seals", "ledger_keys"}
+_HISTORY = {"handovers", "revoked"}
 _HEX = re.compile(r"(?:[0-9a-f]{2})+")
+
+
+TrustedKey: TypeAlias = KeyPeriod
 
 
 @dataclass(frozen=True, slots=True)
 class TrustedSeal:
-    """One sealing certificate. fingerprint: SHA-256 of its DER, hexadecimal."""
+    """One sealing certificate. fingerprint: SHA-256 of its DER, hexadecimal. Entries: as in ``KeyPeriod``."""
 
     fingerprint: Digest
     certificate: bytes
-
-
-@dataclass(frozen=True, slots=True)
-class TrustedKey:
-    """One key that signs the ledger's checkpoints: its short name and its 32 raw bytes (Ed25519)."""
-
-    key_id: str
-    public: bytes
+    from_entry: int = 1
+    until_entry: int | None = None
+    revoked: Revoked | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Trust:
-    """One laboratory's ledger and the keys it ever used. Whoever believes these can check everything else."""
+    """One laboratory's ledger and the keys it ever used, in order. Whoever believes these can check everything else."""
 
     laboratory: str
     ledger: str
     seals: tuple[TrustedSeal, ...]
     ledger_keys: tuple[TrustedKey, ...]
+    handovers: tuple[Handover, ...] = field(default=())
 
     @property
     def fingerprints(self) -> frozenset[Digest]:
@@ -53,15 +55,27 @@ class Trust:
 
     def ledger_key(self, name: str) -> bytes | None:
         """The key with this short name."""
-        return next((key.public for key in self.ledger_keys if key.key_id == name), None)
+        found = self.key_period(name)
+        return found.public if found else None
+
+    def key_period(self, name: str) -> KeyPeriod | None:
+        """The key with this short name, and when it was in force."""
+        return next((key for key in self.ledger_keys if key.key_id == name), None)
+
+    def seal(self, fingerprint: Digest) -> TrustedSeal | None:
+        """The sealing certificate with this fingerprint."""
+        return next((seal for seal in self.seals if seal.fingerprint == fingerprint), None)
 
 
 def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     """The trust file's JSON value as trust, or everything that is wrong with it."""
-    if not isinstance(value, dict) or value.get("schema") != SCHEMA:
-        return (_unusable("trust file", f'it is not an object with "schema": "{SCHEMA}"'),)
+    if not isinstance(value, dict) or value.get("schema") not in {SCHEMA, WITH_HISTORY}:
+        what = f'it is not an object with "schema": "{SCHEMA}" or "{WITH_HISTORY}"'
+        return (_unusable("trust file", what),)
+    history = value["schema"] == WITH_HISTORY
+    members = _MEMBERS | _HISTORY if history else _MEMBERS
     problems = [
-        _unusable(f"trust file, member {name}", "it does not belong here") for name in sorted(value.keys() - _MEMBERS)
+        _unusable(f"trust file, member {name}", "it does not belong here") for name in sorted(value.keys() - members)
     ]
     problems += [
         _unusable(f"trust file, member {name}", "it is not text, or empty")
@@ -71,14 +85,97 @@ def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     seals, seal_problems = _each(value.get("seals"), "seals", _seal)
     keys, key_problems = _each(value.get("ledger_keys"), "ledger_keys", _key)
     problems += [*seal_problems, *key_problems]
+    problems += [
+        _unusable(f"trust file, member {name}", f"it lists {len(listed)}; a second one comes with its handover")
+        for name, listed in (("seals", seals), ("ledger_keys", keys))
+        if len(listed) > 1 and not history
+    ]
     if problems:
         return tuple(problems)
-    return Trust(str(value["laboratory"]), str(value["ledger"]), tuple(seals), tuple(keys))
+    trust = Trust(str(value["laboratory"]), str(value["ledger"]), tuple(seals), tuple(keys))
+    return _with_history(trust, value) if history else trust
 
 
-def _each(value: Json, name: str, read: Callable[[dict[str, Any]], Any]) -> tuple[list[Any], list[Problem]]:
+def follows(known: Trust, shown: Trust) -> Problem | None:
+    """Why a newer trust file does not follow from one trusted before; None where it does.
+
+    ``read_trust`` has checked the handovers inside ``shown``: whoever knows one of its keys by another way knows those
+    that came after. So the keys known must stand at the beginning, unchanged.
+    """
+    ours = [key.public for key in known.ledger_keys], [seal.certificate for seal in known.seals]
+    theirs = [key.public for key in shown.ledger_keys], [seal.certificate for seal in shown.seals]
+    if known.ledger != shown.ledger:
+        what = f"it is of ledger {shown.ledger}; the one trusted before is of {known.ledger}"
+    elif theirs[0][: len(ours[0])] != ours[0]:
+        what = "its keys of tree heads do not begin with those trusted before"
+    elif theirs[1][: len(ours[1])] != ours[1]:
+        what = "its sealing certificates do not begin with those trusted before"
+    else:
+        return None
+    return _unusable("trust file", what)
+
+
+def _with_history(trust: Trust, value: dict[str, Any]) -> Trust | tuple[Problem, ...]:
+    """The keys with their times, each after the first handed over by the one before; and what was revoked."""
+    handovers, problems = _each(value.get("handovers"), "handovers", _handover, least=0)
+    revoked, more = _revocations(value.get("revoked"))
+    if problems or more:
+        return (*problems, *more)
+    trust = replace(trust, handovers=tuple(handovers))
+    of_tree = [one for one in handovers if one.key == TREE]
+    of_seal = [one for one in handovers if one.key == SEAL]
+    first_seal = (of_seal[0].old_key_id if of_seal else "", trust.seals[0].certificate)
+    first_key = (trust.ledger_keys[0].key_id, trust.ledger_keys[0].public)
+    found = [
+        *check_chain(trust.ledger, TREE, first_key, of_tree),
+        *check_chain(trust.ledger, SEAL, first_seal, of_seal),
+    ]
+    if found:
+        return tuple(_unusable(f"trust file, {one.where}", one.what.rstrip(".")) for one in found)
+    keys = tuple(KeyPeriod(*one, revoked.pop((TREE, one[0]), None)) for one in periods(first_key, of_tree))
+    seals = tuple(
+        TrustedSeal(name, one[1], one[2], one[3], revoked.pop((SEAL, name), None))
+        for one in periods(first_seal, of_seal)
+        for name in (hashlib.sha256(one[1]).hexdigest(),)
+    )
+    listed = [key.public for key in trust.ledger_keys], [seal.certificate for seal in trust.seals]
+    if listed != ([key.public for key in keys], [seal.certificate for seal in seals]):
+        return (_unusable("trust file", "its keys are not those its handovers lead to, in their order"),)
+    if revoked:
+        names = ", ".join(name for _, name in revoked)
+        return (_unusable("trust file, member revoked", f"it revokes {names}, which is no key of it"),)
+    return replace(trust, seals=seals, ledger_keys=keys)
+
+
+def _handover(item: dict[str, Any]) -> Handover:
+    return read_handover(item["object"].encode(), item["old_signature"], item["new_signature"])
+
+
+def _revocations(value: Json) -> tuple[dict[tuple[str, str], Revoked], list[Problem]]:
+    """(tree or seal, key id or fingerprint) to what was revoked."""
+    where = "trust file, member revoked"
+    if not isinstance(value, list):
+        return {}, [_unusable(where, "it is not a list")]
+    found = {}
+    for item in value:
+        confirmed = item.pop("confirmed", None) if isinstance(item, dict) else None
+        try:
+            texts = dict(_texts(item))
+            name = (texts["key"], texts["name"])
+            if not isinstance(confirmed, list) or not all(isinstance(one, str) for one in confirmed):
+                raise ValueError("its member confirmed is not a list of texts")  # noqa: TRY301
+            names = frozenset(map(str, confirmed))
+            found[name] = Revoked(texts["since"], texts["at"], texts["reason"], names)
+        except (ValueError, KeyError) as fault:
+            return {}, [_unusable(where, str(fault))]
+    return found, []
+
+
+def _each(
+    value: Json, name: str, read: Callable[[dict[str, Any]], Any], least: int = 1
+) -> tuple[list[Any], list[Problem]]:
     """Every item of a list as ``read`` gives it; what ``read`` refuses, with its place."""
-    if not isinstance(value, list) or not value:
+    if not isinstance(value, list) or len(value) < least:
         return [], [_unusable(f"trust file, member {name}", "it is not a list of one or more")]
     found, problems = [], []
     for number, item in enumerate(value, start=1):

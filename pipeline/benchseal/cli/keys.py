@@ -1,0 +1,86 @@
+"""The site's own keys: list, rotate, revoke, the trust file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import reading, site_of, write_file
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acts_keys import RevokeKey, RotateKey
+from benchseal.desk.key_records import key_rows, trust_bytes
+from benchseal.desk.perform import perform
+from benchseal.ledger.key_history import KEYS
+from benchseal.problems import Problem, Stopped
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.store.protocol import Row
+
+_COLUMNS = ("key", "id", "in force from", "until", "since", "state")
+
+
+def list_all(args: Namespace) -> int:
+    """Every key the site ever had, and when it was in force."""
+    with reading(args) as (_, view):
+        rows = [_cells(row) for key in KEYS for row in key_rows(view, key)]
+    return show.table(args, _COLUMNS, rows, name="keys")
+
+
+def rotate(args: Namespace) -> int:
+    """Hand over to a new key, then destroy the old one and write the trust file again."""
+    return _two(args, RotateKey(args.key, args.reason))
+
+
+def revoke(args: Namespace) -> int:
+    """Revoke an old key, then write the trust file again."""
+    return _two(args, RevokeKey(args.key_id, args.since, args.reason))
+
+
+def trust(args: Namespace) -> int:
+    """The trust file as it is now, to be handed out."""
+    with reading(args) as (site, view):
+        data = trust_bytes(view, site.ledger)
+    if args.out:
+        write_file(args.out, data)
+        said = f"Written to {args.out}. Hand it to customers and witnesses by a way they trust."
+        return show.lines(args, [said], {"file": args.out})
+    print(data.decode(), end="")
+    return 0
+
+
+def follow(args: Namespace) -> int:
+    """Whether a newer trust file follows from one trusted before. Needs no site."""
+    from benchseal.cli.verify import trust_file  # noqa: PLC0415
+    from benchseal.verify.trust import follows  # noqa: PLC0415
+
+    known, shown = trust_file(args.before), trust_file(args.trust)
+    problem = follows(known, shown)
+    if problem is not None:
+        raise Stopped(Problem(problem.code, args.trust, problem.what, problem.remedy))
+    said = [f"{args.trust} follows from {args.before}: each new key was handed over by the one before it."]
+    said += [f"  {one.name}, {one.at}: {one.old_key_id} to {one.new_key_id}" for one in shown.handovers]
+    revoked = [one.key_id for one in shown.ledger_keys if one.revoked]
+    revoked += [one.fingerprint for one in shown.seals if one.revoked]
+    said += [f"  revoked: {name}" for name in revoked]
+    return show.lines(args, said, {"handovers": len(shown.handovers), "revoked": revoked})
+
+
+def _two(args: Namespace, act: object) -> int:
+    from benchseal.desk.rotation import finish  # noqa: PLC0415
+
+    with site_of(args) as site:
+        receipt = perform(site, act, *credentials(args, site, 2))
+        finish(site)
+        return show.receipt(args, receipt)
+
+
+def _cells(row: Row) -> tuple[object, ...]:
+    state = f"revoked as from {row['revoked_since']}: {row['revoked_why']}" if row["revoked_since"] else ""
+    until = f"entry {row['until_entry']}" if row["until_entry"] else ""
+    return (row["key"], row["key_id"], f"entry {row['from_entry']}", until, row["at"], state or _word(row))
+
+
+def _word(row: Row) -> str:
+    return "ended" if row["until_entry"] else "in force"
