@@ -39,7 +39,11 @@ def test_starters_are_documents(path: Path) -> None:
 
 @pytest.mark.parametrize(
     "path",
-    sorted(path for kind in ("method", "specification", "layout") for path in (SAMPLES / kind).glob("bad-*.yaml")),
+    sorted(
+        path
+        for kind in ("method", "specification", "layout", "site_rules")
+        for path in (SAMPLES / kind).glob("bad-*.yaml")
+    ),
     ids=lambda path: f"{path.parent.name}-{path.stem}",
 )
 def test_bad_samples(path: Path) -> None:

@@ -24,6 +24,7 @@ from benchseal.records.registers import Customer, Instrument, SampleRow, Standar
 from benchseal.records.results import RunWork
 from benchseal.records.run import RunDocument
 from benchseal.records.signatures import Meaning
+from benchseal.records.site_rules import SiteRules
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ _PAIRS: dict[str, type[Any]] = {
     "specification": Specification,
     "layout": Layout,
     "profile": Profile,
+    "site_rules": SiteRules,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -9,7 +9,7 @@ from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading
 from benchseal.cli.secrets_in import at_terminal, secret_lines
 from benchseal.desk.acts_people import AddPerson
-from benchseal.desk.founding import Founding, found
+from benchseal.desk.founding import Founding, draft_rules, found
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import parse_json
@@ -39,11 +39,16 @@ def init(args: Namespace) -> int:
         ),
     )
     site = found(Path(args.folder), founding)
+    drafted = draft_rules(site, founding.founders)
     site.store.close()
     said = [
         f"Site {site.ledger} is founded in {args.folder}.",
         f"Hand {Path(args.folder) / 'trust.json'} to customers by another way than their certificates.",
     ]
+    if drafted:
+        said.append(
+            "The rules of the site wait as a draft (site_rules RULES); until they are approved every gate is open."
+        )
     return show.lines(args, said, {"ledger": site.ledger, "folder": args.folder})
 
 

@@ -15,9 +15,11 @@ from cryptography.hazmat.primitives.serialization import Encoding
 
 from benchseal.desk import keys
 from benchseal.desk.acting import Acting, Who, as_json
+from benchseal.desk.acts_documents import AddDocument
+from benchseal.desk.admission import Password
 from benchseal.desk.clock import Clock, system_clock
 from benchseal.desk.people import checked_person, person_facts
-from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.perform import one_line_for_disk_faults, perform
 from benchseal.desk.site import (
     CERTIFICATES,
     OUTBOX,
@@ -33,7 +35,8 @@ from benchseal.identity.keys import key_id_of, public_bytes
 from benchseal.identity.password_hashes import PasswordHashes, production_hasher
 from benchseal.identity.seal_certificate import fingerprint, organisation_problems, seal_certificate
 from benchseal.problems import Problem, Stopped
-from benchseal.records.people import Person
+from benchseal.records.people import Person, Role
+from benchseal.shipped import starter
 from benchseal.store.sqlite import SqliteStore
 
 if TYPE_CHECKING:
@@ -150,6 +153,19 @@ def _make(  # noqa: PLR0913, PLR0917  one step of ``found``
             tx.put_private("password", {"person": person, "hash": kept_hash})
     write_trust(site)
     return site
+
+
+def draft_rules(site: Site, founders: tuple[AddPerson, ...]) -> bool:
+    """Bring in the starter of the rules of the site, for the first founder who may and is no approver; whether one is.
+
+    An approver's draft would bar the approver from putting it in force.
+    """
+    for founder in founders:
+        if {Role.ANALYST, Role.REVIEWER} & set(founder.roles) and Role.APPROVER not in founder.roles:
+            act = AddDocument(starter("site/rules.yaml").encode("utf-8"), "rules.yaml")
+            perform(site, act, Password(founder.person, founder.password))
+            return True
+    return False
 
 
 def write_trust(site: Site) -> None:

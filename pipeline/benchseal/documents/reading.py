@@ -14,12 +14,13 @@ from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.profile import Profile
 from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.site_rules import SiteRules
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-DocumentValue: TypeAlias = Method | Specification | Layout | Profile
+DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
 
@@ -48,6 +49,7 @@ _KINDS = {
     "specification": _Kind(Specification, "benchseal.documents.rules_specification:specification_faults"),
     "layout": _Kind(Layout, "benchseal.documents.rules_layout:layout_faults"),
     "profile": _Kind(Profile, ""),
+    "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
 }
 
 

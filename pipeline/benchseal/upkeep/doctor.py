@@ -1,7 +1,7 @@
 """What is amiss with a site, its people or its machine: one finding each, with what to do. Changes nothing.
 
-Ages that count as too long are common practice, no source: a backup a week, a restore tried every quarter, a signed
-head kept elsewhere every day.
+Ages that count as too long stand in the rules of the site. Where none are in force they are common practice, no
+source: a backup a week, a restore tried every quarter, a signed head kept elsewhere every day.
 """
 
 from __future__ import annotations
@@ -20,10 +20,12 @@ from benchseal.desk.acts import ROWS
 from benchseal.desk.clock import moment_of
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, open_seal_key, open_tree_key
 from benchseal.desk.security import open_events
+from benchseal.desk.site_rules import rules_in_force, rules_row
 from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
 from benchseal.problems import Finding, Stopped
 from benchseal.records.entries import read_entry
 from benchseal.records.people import Role
+from benchseal.records.site_rules import RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
 
@@ -34,13 +36,10 @@ if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.store.sqlite import SqliteReading
 
-BACKUP_DAYS: Final = 7
-RESTORE_DAYS: Final = 90
-HEAD_DAYS: Final = 1
 SEAL_DAYS: Final = 60
 FREE_BYTES: Final = 1024**3
 BEHIND: Final = timedelta(seconds=BACK_ALLOWED_SECONDS)
-REVIEW_DAYS: Final = 183
+MONTH_DAYS: Final = 30.5
 
 _CHAIN = (Role.ANALYST, Role.REVIEWER, Role.APPROVER)
 
@@ -58,6 +57,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_copies(view, now),
             *_people(view),
             *_access(view, now),
+            *_rules(view),
             *_work(view),
         ]
     return tuple(found)
@@ -110,24 +110,26 @@ def _seal(site: Site, view: SqliteReading, now: datetime) -> Iterator[Finding]:
 
 
 def _copies(view: SqliteReading, now: datetime) -> Iterator[Finding]:
-    rows = view.rows("backup")
+    rules, rows = rules_in_force(view), view.rows("backup")
     backup = max((row["made_at"] for row in rows if row["made_at"]), default="")
     tested = max((row["tested_at"] for row in rows if row["tested_at"] and not row["findings"]), default="")
-    if not _within(backup, now, BACKUP_DAYS):
+    if not _within(backup, now, rules.backup_days):
         what = f"the last backup on record was made at {backup}." if backup else "no backup is on record."
-        yield Finding("doctor.backup", "backup", what, f"Make one at least every {BACKUP_DAYS} days.")
-    if not _within(tested, now, RESTORE_DAYS):
+        yield Finding("doctor.backup", "backup", what, f"Make one at least every {rules.backup_days} days.")
+    if not _within(tested, now, rules.restore_test_days):
         what = f"the last one restored and found whole was at {tested}." if tested else "none was ever restored."
-        yield Finding("doctor.restore", "backup", what, f"Run `benchseal backup test` every {RESTORE_DAYS} days.")
+        remedy = f"Run `benchseal backup test` every {rules.restore_test_days} days."
+        yield Finding("doctor.restore", "backup", what, remedy)
     heads = [read_checkpoint(body.encode()) for _, body in view.checkpoints()]
     head = max((one.at for one in heads if isinstance(one, Checkpoint)), default="")
-    if not _within(head, now, HEAD_DAYS):
+    if not _within(head, now, rules.checkpoint_days):
         what = f"the last signed head is of {head}." if head else "no head was ever signed."
-        remedy = "Run `benchseal ledger checkpoint` every day and keep what it prints on another machine."
+        every = "day" if rules.checkpoint_days == 1 else f"{rules.checkpoint_days} days"
+        remedy = f"Run `benchseal ledger checkpoint` every {every} and keep what it prints on another machine."
         yield Finding("doctor.checkpoint", "ledger", what, remedy)
 
 
-def _within(at: str, now: datetime, days: int) -> bool:
+def _within(at: str, now: datetime, days: float) -> bool:
     return bool(at) and now - moment_of(at) <= timedelta(days=days)
 
 
@@ -168,9 +170,17 @@ def _access(view: SqliteReading, now: datetime) -> Iterator[Finding]:
     first = next(view.entries(), None)
     founded = read_entry(first[1]).at if first else ""
     reviewed = max((row["at"] for row in view.rows("access_review")), default="")
-    if not _within(reviewed or founded, now, REVIEW_DAYS):
+    if not _within(reviewed or founded, now, rules_in_force(view).access_review_months * MONTH_DAYS):
         what = f"accounts and roles were last reviewed at {reviewed}." if reviewed else "they were never reviewed."
         yield Finding("doctor.access-review", "people", what, "An approver runs `benchseal access review`.")
+
+
+def _rules(view: SqliteReading) -> Iterator[Finding]:
+    """Gates nobody decided about: without approved rules of the site all are open."""
+    if rules_row(view) is None:
+        what = f"no rules of the site are in force; open: {'; '.join(open_gates(rules_in_force(view)))}."
+        remedy = "Bring them in with `benchseal document add`, and have them approved by somebody else."
+        yield Finding("doctor.site-rules", RULES_ID, what, remedy)
 
 
 def _three(holders: dict[Role, set[str]]) -> bool:

@@ -1,0 +1,65 @@
+"""Rules of the site: what one laboratory demands of its own work. One controlled document, its identifier RULES.
+
+Every default is what holds where no such document is in force: no gate, and the ages ``doctor`` always counted.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from benchseal.records.quantities import PlainDecimal
+
+RULES_ID: Final = "RULES"
+Demand: TypeAlias = Literal["required", "not_required"]
+SecondLook: TypeAlias = Literal["second_person", "not_required"]
+
+
+@dataclass(frozen=True, slots=True)
+class SiteRules:
+    """Rules of one site. A number of 0 and an empty decimal mean: not demanded.
+
+    training: nobody performs a method without training on its version in force, on record. typed_values: a second
+    person confirms masses, dilutions and standards typed by hand. late_entry_hours: work put on record later than
+    this after it was done needs a reason. access_review_months: longest time between two reviews of accounts and
+    roles. periodic_review_months: the same of the whole system, document_review_months: of a document in force.
+    investigation_working_days: an investigation open longer is named. retention_years: how long records are kept
+    after the last act on them. clock_tolerance_seconds: how far an instrument's clock may be off at a check.
+    backup_days, restore_test_days, checkpoint_days: largest age of the last backup, of the last one restored and
+    found whole, of the last signed head. stock_deviation_percent: how far two stocks of an element may differ.
+    """
+
+    kind: Literal["site_rules"] = "site_rules"
+    id: Literal["RULES"] = "RULES"
+    title: str = "Rules of the site"
+    training: Demand = "not_required"
+    typed_values: SecondLook = "not_required"
+    late_entry_hours: int = 0
+    access_review_months: int = 6
+    periodic_review_months: int = 0
+    document_review_months: int = 0
+    investigation_working_days: int = 20
+    retention_years: int = 0
+    clock_tolerance_seconds: int = 0
+    backup_days: int = 7
+    restore_test_days: int = 90
+    checkpoint_days: int = 1
+    stock_deviation_percent: PlainDecimal = ""
+
+
+# Key of a gate to what is not asked while it is open, in words that follow "open:".
+_GATES: Final = {
+    "training": "nobody is asked for training",
+    "typed_values": "typed values need no second person",
+    "late_entry_hours": "late entries need no reason",
+    "periodic_review_months": "the system is never due for review",
+    "document_review_months": "documents are never due for review",
+    "retention_years": "no time of keeping is set",
+    "clock_tolerance_seconds": "clocks of instruments are not judged",
+    "stock_deviation_percent": "stocks are not compared",
+}
+
+
+def open_gates(rules: SiteRules) -> tuple[str, ...]:
+    """What these rules do not demand, a few words each, in fixed order."""
+    return tuple(words for key, words in _GATES.items() if getattr(rules, key) in {"not_required", 0, ""})
