@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
@@ -24,6 +25,7 @@ __all__ = ["COMMANDS", "NOUNS"]
 COMMANDS: tuple[Command, ...] = (
     *REGISTER_COMMANDS,
     *RESULT_COMMANDS,
+    *INVESTIGATION_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,
     *HISTORY_COMMANDS,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
+from benchseal.desk.acts_investigations import INVESTIGATIONS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
@@ -25,6 +26,7 @@ ROWS: tuple[ActRow, ...] = (
     *DOCUMENTS,
     *REGISTERS,
     *RUNS,
+    *INVESTIGATIONS,
     *CERTIFICATES,
     *DELIVERIES,
     *UPKEEP,

@@ -13,6 +13,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.standing import require_still_reportable
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
@@ -84,6 +85,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     """Sign the content. What it rests on must still be what it was when it was drafted."""
     row = allowed(acting, act.number, "approve")
     _require_unchanged(acting.tx, row)
+    require_still_reportable(acting.tx, row)
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
     acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
@@ -104,6 +106,7 @@ def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     """Fix the evidence and sign the release; from here sealing can be resumed without a password."""
     row = allowed(acting, act.number, "release")
     _require_unchanged(acting.tx, row)
+    require_still_reportable(acting.tx, row)
     content = load(acting.tx, Evidence, row["content"])
     evidence = record_bytes(with_signatures(content, signatures_for(acting.tx, row)))
     kept = acting.tx.keep(evidence)

@@ -12,6 +12,7 @@ from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.runs import lots_of, portions_of, run_secret
+from benchseal.desk.standing import apart, contradictions, held, of_record, retests_only, sentences
 from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
@@ -83,15 +84,7 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
 
     What its sums put in the way is named too, once for each.
     """
-    refusals = [
-        Refusal(
-            "certificate.held",
-            f"lot {sample_row['lot']}, {hold['element']}",
-            f"held: {hold['why']}",
-            "An investigation has to explain it; until then there is no certificate.",
-        )
-        for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)
-    ]
+    refusals = held(view, sample_row)
     refusals += _already(view, sample_row)
     ref, specification = specification_in_force(view, sample_row["specification"])
     refusals += _agreed_with(sample_row, specification)
@@ -102,6 +95,7 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
             refusals.append(served)
         else:
             found.append(served)
+    refusals += contradictions(view, sample_row, [(each.run, each.result) for each in found])
     refusals += _comments(sample_row, found, comment)
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
     refusals += sum_refusals(sample_row["lot"], sums, comment)
@@ -181,9 +175,13 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
     good: list[_Found] = []
     waiting: list[str] = []
     whys: list[str] = []
+    aside: list[str] = []
     for row in rows:
         run = view.row("run", run=row["run"])
         if run is None or run["state"] == "cancelled":
+            continue
+        if words := _aside(view, row):
+            aside.append(words)
             continue
         if run["state"] != "reviewed":
             if row["outcome"] != "not_reportable":
@@ -205,7 +203,16 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
         what = f"{other[0].run} judged it by version {used} of the specification; version {now} is in force."
         remedy = "Reopen the run, recalculate it, and have it reviewed again."
         return Refusal("certificate.specification-changed", where, what, remedy)
-    return _chosen(where, good, waiting, whys)
+    if aside and not good and not waiting and not whys:
+        return retests_only(where, aside)
+    of_record_now = [each for each in good if of_record(view, each.run, each.result)]
+    return _chosen(where, of_record_now[:1] or good, waiting, whys)
+
+
+def _aside(view: Reading, row: Row) -> str:
+    """Why an investigation keeps the result of a row from being reported, or empty."""
+    result = result_of(view, row)
+    return "" if result is None else apart(view, row["run"], result)
 
 
 def _answering(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> list[Row]:
@@ -315,7 +322,10 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         measured_to=measured[-1][:10],
         conclusion=conclusion,
         deviations=(),
-        comments=(comment.strip(),) if comment.strip() else (),
+        comments=(
+            *((comment.strip(),) if comment.strip() else ()),
+            *sentences(view, sample_row, [(each.run, each.result) for each in found]),
+        ),
     )
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from benchseal.store.project_certificates import CERTIFICATES
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
+from benchseal.store.project_investigations import INVESTIGATIONS
 from benchseal.store.project_people import PEOPLE
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
@@ -27,6 +28,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **DOCUMENTS,
     **REGISTERS,
     **RUNS,
+    **INVESTIGATIONS,
     **CERTIFICATES,
     **DELIVERIES,
     **UPKEEP,
