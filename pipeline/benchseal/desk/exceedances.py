@@ -6,7 +6,7 @@ Called by the acts that calculate, in their transaction: nobody chooses whether 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.cases import ENDED, EXCEEDS, Case, case_of, line_of, planned, registered_at, result_digest
@@ -67,16 +67,17 @@ def note_results(acting: Acting, number: str, run: Run, work: RunWork) -> Noted:
     notices: list[Notice] = []
     for result in work.results:
         outside = result.verdict in EXCEEDS and result.exceedance_means != "report"
+        means = result.exceedance_means
         if not rows and not outside:
             continue
         sample = tx.row("sample", sample=result.sample)
         if sample is None:
             raise AssertionError("a result is of a registered sample")
-        new = _New(number, result, sample, _measured(acting, number, run, result), _cases(tx, rows, sample, result))
-        if result.exceedance_means == "notify":
-            said += _notice(acting, new) if outside else ()
-            continue
-        found = _investigated(acting, new, outside=outside)
+        cases = _cases(tx, rows, sample, result, "investigate")
+        new = _New(number, result, sample, _measured(acting, number, run, result), cases)
+        if means == "notify" and outside:
+            said += _notice(acting, replace(new, cases=_cases(tx, rows, sample, result, means)))
+        found = _investigated(acting, new, outside=outside and means == "investigate")
         said += found.said
         notices += found.notices
         if found.said and outside:
@@ -84,8 +85,9 @@ def note_results(acting: Acting, number: str, run: Run, work: RunWork) -> Noted:
     return Noted(tuple(said), tuple(notices))
 
 
-def _cases(view: Reading, rows: Sequence[Row], sample: Row, result: WorkedResult) -> tuple[Case, ...]:
-    wanted = (sample["lot"], sample["customer"], line_of(result), result.exceedance_means)
+def _cases(view: Reading, rows: Sequence[Row], sample: Row, result: WorkedResult, means: str) -> tuple[Case, ...]:
+    """Cases of a result's lot and line, whatever the specification says of an exceedance by now."""
+    wanted = (sample["lot"], sample["customer"], line_of(result), means)
     names = [row["investigation"] for row in rows if (row["lot"], row["customer"], row["line"], row["means"]) == wanted]
     return tuple(case_of(view, name) for name in names)
 

@@ -99,7 +99,7 @@ def _preparation(of: Evidenced) -> Iterator[str]:
 def _mix_up(of: Evidenced) -> Iterator[str]:
     for portion in of.result.portions:
         lines = ", ".join(map(str, portion.lines)) or "none"
-        signals = " ".join(portion.signals)
+        signals = " ".join(portion.signals) or "none"
         yield f"{portion.portion} at position {portion.position}, file lines {lines}, signals {signals}"
 
 
