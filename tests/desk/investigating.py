@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+import pytest
 from tests.conftest import TestClock, cheap_hashes
 from tests.journeys.commands import ANALYST as FIRST_ANALYST
 from tests.journeys.commands import APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
@@ -80,12 +81,10 @@ class World:
 
     def refusals(self, act: object, *people: str) -> list[str]:
         """Codes of what stops an act."""
-        try:
+        with pytest.raises(Stopped) as stop:
             self.do(act, *people)
-        except Stopped as stop:
-            assert all(one.what and one.remedy for one in stop.notices)
-            return [one.code for one in stop.notices]
-        return []
+        assert all(one.what and one.remedy for one in stop.value.notices)
+        return [one.code for one in stop.value.notices]
 
     def document(self, text: bytes, name: str) -> None:
         added = self.do(AddDocument(text, name), FIRST_ANALYST).data
@@ -108,10 +107,10 @@ class World:
         self.do(AddPreparation((COLUMNS + "\n".join(rows) + "\n").encode(), f"{batch}.csv"), FIRST_ANALYST)
         return letter
 
-    def file(self, letter: str, holds: float, analyst: str, *, check: float = 1.0, at: datetime | None = None) -> bytes:
-        """A file of the four plates. check: what the last check standard finds, as a share; at: when the run began."""
+    def file(self, letter: str, holds: float, analyst: str, *, check: float = 1.0) -> bytes:
+        """A file of the four plates, begun an hour from now. check: what the last check standard finds, as a share."""
         self.files += 1
-        begun = (at or self.later(hours=1)).astimezone(ZONE)
+        begun = self.later(hours=1).astimezone(ZONE)
         wet = [one.replace("V-MB", f"{letter}-MB").replace("V-CS", f"{letter}-CS") for one in own(1.0, 0.0)]
         rows = [*standards(), *wet]
         rows += [row(f"{letter}-{n}", "P", CURVE * (holds + 0.01 * n)) for n in range(1, 5)]
@@ -126,11 +125,10 @@ class World:
     def measured(self, holds: float, analyst: str = FIRST_ANALYST, *, sample: str = "", review: bool = True) -> str:
         """One whole run, reviewed; its number."""
         done = self.ingest(self.file(self.prepared(sample), holds, analyst), analyst)
-        assert done.data["runs"], done.notices
-        (run,) = done.data["runs"]  # type: ignore[misc]
+        run = only_run(done)
         if review:
-            self.reviewed(str(run), analyst)
-        return str(run)
+            self.reviewed(run, analyst)
+        return run
 
     def reviewed(self, run: str, analyst: str = FIRST_ANALYST) -> None:
         self.do(SubmitRuns((run,)), analyst)
@@ -145,7 +143,9 @@ class World:
         )
         line = f"{lot},Glazed plate,selby,flat-ware,X{self.clock.now:%H%M%S},plates,whole,8 plates,{day},,,\n"
         done = self.do(AddRegister("sample", (head + line).encode(), "samples.csv"), FIRST_ANALYST)
-        return str(done.data["samples"][0])  # type: ignore[index,call-overload]
+        samples = done.data["samples"]
+        assert isinstance(samples, list)
+        return str(samples[0])
 
     # ------------------------------------------------------------------ steps of an investigation
 
@@ -196,6 +196,14 @@ class World:
         return str(self.do(DraftCertificate(lot, "weighed"), FIRST_ANALYST).data["conclusion"])
 
 
+def only_run(done: Receipt) -> str:
+    """The one run of a file."""
+    runs = done.data["runs"]
+    assert isinstance(runs, list)
+    assert len(runs) == 1, done.notices
+    return str(runs[0])
+
+
 def plan(kind: str, readings: int = 1, analyst: str = TRACE_ANALYST, **changes: Any) -> PlanReadings:  # noqa: ANN401
     """A plan that nothing is wrong with, but for ``changes``."""
     fields: dict[str, Any] = {
@@ -229,4 +237,23 @@ def world_of(played: Played, folder: Path) -> World:
     return made
 
 
-__all__ = ["APPROVER", "FIRST_ANALYST", "REVIEWER", "SECOND_APPROVER", "TRACE_ANALYST", "World", "plan", "world_of"]
+def copied(world: World, folder: Path) -> World:
+    """The same site in another folder, its clock where it was."""
+    shutil.copytree(world.site.folder, folder)
+    clock = TestClock(now=world.clock.now)
+    site = open_site(folder, clock=clock, hashes=cheap_hashes)
+    return World(site, clock, world.sample, world.batches, world.files)
+
+
+__all__ = [
+    "APPROVER",
+    "FIRST_ANALYST",
+    "REVIEWER",
+    "SECOND_APPROVER",
+    "TRACE_ANALYST",
+    "World",
+    "copied",
+    "only_run",
+    "plan",
+    "world_of",
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,6 +16,8 @@ from tests.desk.investigating import (
     SECOND_APPROVER,
     TRACE_ANALYST,
     World,
+    copied,
+    only_run,
     plan,
     specification,
     world_of,
@@ -41,12 +44,18 @@ from benchseal.desk.acts_investigations import (
 )
 from benchseal.desk.acts_people import ChangeRole
 from benchseal.desk.acts_runs import CancelRun, RecalculateRun, ReopenRun
+from benchseal.desk.case_facts import facts_of
+from benchseal.desk.cases import age_days, case_of, overdue
 from benchseal.desk.checking import verify_site
 from benchseal.desk.founding import trust_of
+from benchseal.desk.investigation_patterns import of_lot, of_site
 from benchseal.desk.reading import load
 from benchseal.desk.sealing import finish
 from benchseal.records.evidence import Evidence
+from benchseal.records.investigation import LINES, CaseRecord
 from benchseal.records.people import Role
+from benchseal.upkeep.doctor import examine
+from benchseal.upkeep.status import status
 from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import Trust, read_trust
 
@@ -59,18 +68,45 @@ if TYPE_CHECKING:
 ONE = "I-00002"  # the demo opens the first
 
 
+@pytest.fixture(scope="module")
+def grounds(played: Played, tmp_path_factory: pytest.TempPathFactory) -> dict[str, World]:
+    """Sites made once and copied for each test: nothing measured; a run above the limit; no cause found."""
+    folder = tmp_path_factory.mktemp("grounds")
+    made = {"empty": world_of(played, folder / "empty")}
+    for name, before in (("high", "empty"), ("full", "high")):
+        world = copied(made[before], folder / name)
+        if name == "high":
+            world.measured(HIGH)
+        else:
+            world.no_cause()
+        made[name] = world
+    for each in made.values():
+        each.site.store.close()
+    return made
+
+
 @pytest.fixture
-def world(played: Played, tmp_path: Path) -> Iterator[World]:
-    made = world_of(played, tmp_path / "site")
+def world(grounds: dict[str, World], tmp_path: Path) -> Iterator[World]:
+    """Nothing of the lot is measured."""
+    made = copied(grounds["empty"], tmp_path / "site")
     yield made
     made.site.store.close()
 
 
 @pytest.fixture
-def high(world: World) -> World:
+def high(grounds: dict[str, World], tmp_path: Path) -> Iterator[World]:
     """A reviewed run above the limit."""
-    world.measured(HIGH)
-    return world
+    made = copied(grounds["high"], tmp_path / "site")
+    yield made
+    made.site.store.close()
+
+
+@pytest.fixture
+def full(grounds: dict[str, World], tmp_path: Path) -> Iterator[World]:
+    """No cause was found."""
+    made = copied(grounds["full"], tmp_path / "site")
+    yield made
+    made.site.store.close()
 
 
 # ------------------------------------------------------------------ opening
@@ -369,9 +405,9 @@ def test_a_cause_does_not_carry_off_other_results_outside_the_limit(high: World)
 def test_a_second_run_while_the_laboratory_phase_is_open_is_data_and_never_a_result(high: World) -> None:
     """NEG: accepted as data, marked, not reported, and a finding."""
     done = high.ingest(high.file(high.prepared(), GOOD, FIRST_ANALYST))
-    (second,) = done.data["runs"]  # type: ignore[misc]
+    second = only_run(done)
     assert [(one.code, type(one).__name__) for one in done.notices] == [("investigation.unplanned-repeat", "Finding")]
-    high.reviewed(str(second))
+    high.reviewed(second)
     assert high.kinds()[1] == (second, "unplanned")
     high.no_cause()
     high.evaluated()
@@ -433,13 +469,6 @@ def test_a_hypothesis_reading_is_planned_first_and_never_reported(high: World) -
 
 
 # ------------------------------------------------------------------ retests
-
-
-@pytest.fixture
-def full(high: World) -> World:
-    """No cause was found."""
-    high.no_cause()
-    return high
 
 
 @pytest.mark.refuses("OOS IV.B")
@@ -642,3 +671,74 @@ def test_another_lot_is_held_with_it_and_let_go_with_it(high: World) -> None:
     high.closed("confirmed")
     assert set(high.blockers("B-2")) == before
     assert verify_site(high.site).findings == ()
+
+
+# ------------------------------------------------------------------ patterns, age, what stands beside a question
+
+
+def test_a_voided_exceedance_is_named_before_anything_is_approved(world: World) -> None:
+    """The check standard that closes the bracket fails, whatever was read in it; the repeat is within the limit."""
+    lost = only_run(world.ingest(world.file(world.prepared(), HIGH, FIRST_ANALYST, check=0.7)))
+    world.reviewed(lost)
+    assert world.blockers().keys() == {"certificate.no-result"}, "a check that failed voids; nothing is opened"
+    again = world.measured(GOOD)
+    with world.site.store.reading() as view:
+        found = of_lot(view, world.sample)
+        assert of_site(view) == found
+    assert [one.code for one in found] == ["pattern.voided-exceedance"]
+    assert f"{lost} read about 0.9" in found[0].what
+    assert f"{again} gives 0.31" in found[0].what
+    drafted = world.do(DraftCertificate("C-1", ""), FIRST_ANALYST)
+    assert any(line.startswith("Look first: ") and lost in line for line in drafted.said)
+
+
+def test_age_is_counted_in_working_days_and_named_when_it_is_too_long(high: World) -> None:
+    high.clock.now = high.clock.now.replace(hour=8)
+    opened = high.clock.now
+    high.later(days=28)
+    with high.site.store.reading() as view:
+        case = case_of(view, ONE)
+        assert age_days(view, case, high.clock.now) in {19, 20, 21}
+        late = overdue(view, case, opened + timedelta(days=31))
+    assert late
+    high.later(days=3)
+    assert any(one.code == "doctor.investigation-overdue" and one.where == ONE for one in examine(high.site))
+    looked = status(high.site)
+    assert looked.investigations_overdue >= 1
+    assert "overdue" in looked.line
+    high.no_cause()
+    high.evaluated()
+    high.closed("confirmed")
+    assert not any(one.where == ONE for one in examine(high.site) if one.code == "doctor.investigation-overdue")
+
+
+def test_a_customer_not_told_is_overdue_after_a_working_day(world: World) -> None:
+    world.document(specification("notify"), "ware.yaml")
+    world.measured(HIGH)
+    world.later(days=4)
+    assert any(one.code == "doctor.investigation-overdue" and one.where == ONE for one in examine(world.site))
+
+
+@pytest.mark.clause("OOS III")
+def test_facts_stand_beside_the_questions_and_none_beside_what_is_not_on_record(high: World) -> None:
+    with high.site.store.reading() as view:
+        facts = facts_of(view, case_of(view, ONE))
+    assert any("standard lot" in line for line in facts["calibration"])
+    assert any("check-standard" in line and "pass" in line for line in facts["checks"])
+    assert any("method-blank" in line for line in facts["blanks"])
+    assert any("made up to 350 mL" in line for line in facts["dilution"])
+    assert any(FIRST_ANALYST in line for line in facts["preparation"])
+    assert any("position" in line for line in facts["mix-up"])
+    assert any("serial" in line for line in facts["instrument"])
+    assert "solutions" not in facts
+    assert "production" not in facts
+
+
+def test_what_it_says_of_itself_is_what_was_signed(full: World) -> None:
+    """The record under a signature holds every answer and result known by then."""
+    with full.site.store.reading() as view:
+        rows = view.rows("signature", subject=f"investigation/{ONE}", meaning="reviewed")
+        record = load(view, CaseRecord, rows[0]["digest"])
+    assert record.step == "no cause"
+    assert {one.line for one in record.answers} == {line.name for line in LINES if line.phase == 1}
+    assert [one.kind for one in record.results] == ["original"]

@@ -23,8 +23,9 @@ from benchseal.desk.acts_investigations import (
 )
 from benchseal.desk.case_facts import facts_of
 from benchseal.desk.cases import ENDED, age_days, allowed_days, case_of, every_case, overdue
+from benchseal.desk.investigation_patterns import of_site
 from benchseal.desk.reading import all_entries
-from benchseal.problems import Problem, Stopped
+from benchseal.problems import EXIT_DONE, EXIT_FINDING, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -42,6 +43,8 @@ class _Given(NamedTuple):
 
 def list_all(args: Namespace) -> int:
     """Every investigation, its age, and whom it waits for."""
+    if args.patterns:
+        return _patterns(args)
     with reading(args) as (site, view):
         now = site.clock()
         cases = [case for case in every_case(view) if not (args.open and case.state in ENDED)]
@@ -60,6 +63,15 @@ def list_all(args: Namespace) -> int:
             for case in cases
         ]
     return show.table(args, _COLUMNS, rows, name="investigations")
+
+
+def _patterns(args: Namespace) -> int:
+    """Failed checks that coincide with exceedances, or come again. Exit 10 where there are any."""
+    with reading(args) as (_, view):
+        found = of_site(view)
+    data = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in found]
+    show.lines(args, [str(each) for each in found] or ["No pattern."], {"patterns": data})
+    return EXIT_FINDING if found else EXIT_DONE
 
 
 def show_one(args: Namespace) -> int:

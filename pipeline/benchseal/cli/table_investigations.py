@@ -27,7 +27,13 @@ INVESTIGATION_COMMANDS: tuple[Command, ...] = (
         "session",
         "investigations:list_all",
         "benchseal investigation list --open",
-        (("--open", {"action": "store_true", "help": "only those not closed"}),),
+        (
+            ("--open", {"action": "store_true", "help": "only those not closed"}),
+            (
+                "--patterns",
+                {"action": "store_true", "help": "instead: failed checks that coincide with exceedances or come again"},
+            ),
+        ),
     ),
     Command(
         ("investigation", "show"),

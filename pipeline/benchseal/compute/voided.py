@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from benchseal.compute.run_numbers import fraction_of, mean_text, record_text
@@ -29,7 +30,7 @@ def would_have_been(
     for key, one in last.items():
         portion = portions.get(key)
         factor = None if portion is None else factor_of(requirement, solution_unit, portion)
-        if factor is None or not isinstance(factor, type(fraction_of("1"))):
+        if not isinstance(factor, Fraction):
             return ""
         values.append(record_text(float(fraction_of(one.solution_value) * fraction_of(one.dilution) * factor)))
     return mean_text(values) if values else ""

@@ -21,7 +21,7 @@ from benchseal.review.repeats import Planned
 from benchseal.review.working_days import working_days
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from benchseal.records.results import WorkedResult
     from benchseal.store.protocol import Reading, Row
@@ -97,6 +97,11 @@ def case_of(view: Reading, investigation: str) -> Case:
 def every_case(view: Reading) -> list[Case]:
     """All of them, by number."""
     return [_case(view, row) for row in view.rows("investigation")]
+
+
+def open_cases(view: Reading) -> list[Case]:
+    """Those not closed, by number."""
+    return [_case(view, row) for row in view.rows("investigation") if row["state"] not in ENDED]
 
 
 def _case(view: Reading, row: Row) -> Case:
@@ -235,8 +240,3 @@ def allowed_days(view: Reading, case: Case) -> int:
 def overdue(view: Reading, case: Case, now: datetime) -> bool:
     """Whether it is open longer than it may be."""
     return case.state not in ENDED and age_days(view, case, now) > allowed_days(view, case)
-
-
-def cases_of_lot(cases: Sequence[Case], lot: str, customer: str) -> list[Case]:
-    """Those opened for a lot."""
-    return [case for case in cases if (case.row["lot"], case.row["customer"]) == (lot, customer)]

@@ -11,6 +11,7 @@ from benchseal.certificate.evidence import content_bytes, with_signatures
 from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
+from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.standing import require_still_reportable
@@ -64,10 +65,12 @@ def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
         },
         digests={"content": content},
     )
+    seen = [f"Look first: {one.where}: {one.what}" for one in of_lot(acting.tx, facts.sample.sample)]
     what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {len(gathered.content.results)} results"
     said = (
         f"{what}, {facts.conclusion}.",
         *sum_lines(gathered.content.sums),
+        *seen,
         "An approver who had no part in its runs can now approve it.",
     )
     return Receipt(said, {"number": facts.number, "content": content, "conclusion": facts.conclusion})

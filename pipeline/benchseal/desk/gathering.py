@@ -63,7 +63,8 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     ref, specification = specification_in_force(view, sample_row["specification"])
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
     conclusion = conclusion_for([*(each.result for each in found), *sums])
-    facts = _facts(view, acting, sample_row, number, conclusion, parts, comment)
+    behind = sentences(view, sample_row, [each.result for each in found])
+    facts = _facts(view, acting, sample_row, number, conclusion, parts, (comment.strip(), *behind))
     content = Content(
         ledger=acting.site.ledger,
         certificate=facts,
@@ -302,7 +303,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     number: str,
     conclusion: str,
     parts: Sequence[RunPart],
-    comment: str,
+    comments: Sequence[str],
 ) -> CertificateFacts:
     site = view.row("site", ledger=acting.site.ledger)
     customer = view.row("customer", customer=sample_row["customer"])
@@ -322,10 +323,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         measured_to=measured[-1][:10],
         conclusion=conclusion,
         deviations=(),
-        comments=(
-            *((comment.strip(),) if comment.strip() else ()),
-            *sentences(view, sample_row, [(each.run, each.result) for each in found]),
-        ),
+        comments=tuple(filter(None, comments)),
     )
 
 

@@ -103,10 +103,10 @@ def retests_only(where: str, whys: Sequence[str]) -> Refusal:
     return Refusal("certificate.retests-only", where, what, remedy)
 
 
-def sentences(view: Reading, sample: Row, served: Iterable[tuple[str, WorkedResult]]) -> tuple[str, ...]:
+def sentences(view: Reading, sample: Row, served: Iterable[WorkedResult]) -> tuple[str, ...]:
     """What the certificate says where an investigation lies behind a result. No number of it: that stays inside."""
     said: dict[str, None] = {}
-    for _, result in served:
+    for result in served:
         for case in _ended(view, sample["sample"], result):
             said[_sentence(case, element_name(result.element))] = None
     return tuple(said)
