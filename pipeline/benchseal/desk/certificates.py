@@ -13,8 +13,8 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.gathering import gather
 from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature
+from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
-from benchseal.desk.standing import require_still_reportable
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest

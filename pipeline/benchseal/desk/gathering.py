@@ -11,8 +11,8 @@ from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.reading import load, result_of, sample_of_lot
+from benchseal.desk.reportable import apart, contradictions, held, of_record, retests_only, sentences
 from benchseal.desk.runs import lots_of, portions_of, run_secret
-from benchseal.desk.standing import apart, contradictions, held, of_record, retests_only, sentences
 from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
