@@ -52,7 +52,6 @@ def test_why_not_names_the_investigation_and_whose_move_it_is(reader: Line) -> N
     held = next(one for one in told.json["blockers"] if one["code"] == "certificate.held")
     assert "I-00001 waits for a reviewer" in held["remedy"]
     assert told.json["patterns"] == []
-    assert "A-2" in reader("report", "lot", "A-2").out
     assert f"investigation/{ONE}" in reader("report", "lot", "A-2").out
 
 
@@ -138,4 +137,4 @@ def test_a_confirmed_exceedance_is_certified_as_one(line: Line) -> None:
     pdf = line.site / "certificates" / f"{number}.pdf"
     told = line("verify", str(pdf), "--trust", str(line.site / "trust.json"))
     assert told.out.startswith("GENUINE")
-    assert line("verify", "--all", by=(ANALYST,)).code == 0
+    assert line("verify", "--all").code == 0

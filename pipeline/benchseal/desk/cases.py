@@ -30,6 +30,11 @@ ENDED: Final = frozenset({"closed", "told"})
 EXCEEDS: Final = frozenset({"fail", "conditional fail"})
 TELL_DAYS: Final = 1  # "at once" is overdue from the second working day on; ours
 
+_OTHER_SIDE: Final[Mapping[str, tuple[str, str]]] = {
+    "assess": ("decide", "decision"),
+    "decide": ("assess", "assessment"),
+}
+
 # Whose move it is, by state.
 _WAITS_FOR: Final[Mapping[str, str]] = {
     "open": "a reviewer to answer its checklist",
@@ -182,9 +187,9 @@ def contributors(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
 
 
 def situation(view: Reading, case: Case, act_as: str) -> Situation:
-    """What is known when somebody acts. act_as: ``assess`` (reviewer) or ``decide`` (approver): two people."""
-    other, words = ("decide", "decision") if act_as == "assess" else ("assess", "assessment")
-    rows = view.rows("contribution", subject=f"investigation/{case.name}", act=other)
+    """What is known when somebody acts. act_as: ``assess`` or ``decide``, which are two people's; or neither."""
+    other, words = _OTHER_SIDE.get(act_as, ("", ""))
+    rows = view.rows("contribution", subject=f"investigation/{case.name}", act=other) if other else []
     checkers = {row["person"]: (words,) for row in rows}
     return Situation(f"investigation {case.name}", case.state, contributors(view, case), checkers)
 

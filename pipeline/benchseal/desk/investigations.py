@@ -209,8 +209,7 @@ def moved(acting: Acting, investigation: str, step: str, act_as: str) -> tuple[C
         what = "nothing is investigated here; the customer is told."
         remedy = f"`benchseal investigation notified {case.name}` says that it was done."
         raise Stopped(Refusal("investigation.notice-only", case.name, what, remedy))
-    known = situation(acting.tx, case, act_as if act_as in {"assess", "decide"} else "extend")
-    state = decide(INVESTIGATION, step, known, acting.first.person)
+    state = decide(INVESTIGATION, step, situation(acting.tx, case, act_as), acting.first.person)
     if isinstance(state, Refusal):
         raise Stopped(state)
     return case, state
