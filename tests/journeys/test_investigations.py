@@ -97,17 +97,57 @@ def test_one_kind_of_plan_at_a_time(line: Line) -> None:
 @pytest.mark.clause("OOS V")
 def test_every_step_has_its_command_and_none_is_skipped(line: Line) -> None:
     steps = (
-        (("statement", ONE, "--text", "as I said before"), TRACE_ANALYST),
-        (("cause", ONE, "--category", "reading", "--cause", "memory of a tube", "--evidence", "log p. 3"), REVIEWER),
-        (("refuse-cause", ONE, "--reason", "the blanks say otherwise"), APPROVER),
-        (("no-cause", ONE, "--conclusion", "every line is in order"), REVIEWER),
-        (("plan", ONE, "--retest", "2", "--analyst", "maren.holt", "--rule", "both", "--rationale", "two"), APPROVER),
-        (("extend", ONE, "A-4", "--reason", "the same rotor"), REVIEWER),
-        (("notified", ONE, "--who", "customer", "--how", "letter"), APPROVER),
-        (("answer", ONE, "production", "--answer", "none here", "--evidence", "letter of the customer"), REVIEWER),
+        (("investigation", "statement", ONE, "--text", "as I said before"), TRACE_ANALYST),
+        (
+            (
+                "investigation",
+                "cause",
+                ONE,
+                "--category",
+                "reading",
+                "--cause",
+                "memory of a tube",
+                "--evidence",
+                "log p. 3",
+            ),
+            REVIEWER,
+        ),
+        (("investigation", "refuse-cause", ONE, "--reason", "the blanks say otherwise"), APPROVER),
+        (("investigation", "no-cause", ONE, "--conclusion", "every line is in order"), REVIEWER),
+        (
+            (
+                "investigation",
+                "plan",
+                ONE,
+                "--retest",
+                "2",
+                "--analyst",
+                "maren.holt",
+                "--rule",
+                "both",
+                "--rationale",
+                "two",
+            ),
+            APPROVER,
+        ),
+        (("investigation", "extend", ONE, "A-4", "--reason", "the same rotor"), REVIEWER),
+        (("investigation", "notified", ONE, "--who", "customer", "--how", "letter"), APPROVER),
+        (
+            (
+                "investigation",
+                "answer",
+                ONE,
+                "production",
+                "--answer",
+                "none here",
+                "--evidence",
+                "letter of the customer",
+            ),
+            REVIEWER,
+        ),
     )
     for words, person in steps:
-        done = line("investigation", *words, by=(person,))
+        done = line(*words, by=(person,))
         assert done.code == 0, (words, done.err)
     early = line("investigation", "evaluate", ONE, "--text", "clear", by=(REVIEWER,))
     assert (early.code, early.err.split(":")[0]) == (5, "investigation.plan-incomplete")
@@ -118,15 +158,27 @@ def test_every_step_has_its_command_and_none_is_skipped(line: Line) -> None:
 
 @pytest.mark.clause("OOS V")
 def test_a_confirmed_exceedance_is_certified_as_one(line: Line) -> None:
-    answer = ("answer", ONE, "production", "--answer", "none here", "--evidence", "letter of the customer")
+    answer = (
+        "investigation",
+        "answer",
+        ONE,
+        "production",
+        "--answer",
+        "none here",
+        "--evidence",
+        "letter of the customer",
+    )
     steps = (
-        (("no-cause", ONE, "--conclusion", "every line is in order"), REVIEWER),
+        (("investigation", "no-cause", ONE, "--conclusion", "every line is in order"), REVIEWER),
         (answer, REVIEWER),
-        (("evaluate", ONE, "--text", "both portions agree"), REVIEWER),
-        (("close", ONE, "--outcome", "confirmed", "--conclusion", "the lot is above the limit"), APPROVER),
+        (("investigation", "evaluate", ONE, "--text", "both portions agree"), REVIEWER),
+        (
+            ("investigation", "close", ONE, "--outcome", "confirmed", "--conclusion", "the lot is above the limit"),
+            APPROVER,
+        ),
     )
     for words, person in steps:
-        assert line("investigation", *words, by=(person,)).code == 0, words
+        assert line(*words, by=(person,)).code == 0, words
     drafted = line("certificate", "draft", "A-2", "--json", by=(ANALYST,))
     assert drafted.json["conclusion"] == "does not comply with the specification", drafted
     number = drafted.json["number"]
