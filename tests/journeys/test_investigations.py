@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from tests.journeys.commands import Line
 
 ONE = "I-00001"
+CAUSE = ("--category", "reading", "--cause", "memory of a tube", "--evidence", "log, page 3")
 
 
 def test_what_the_demo_leaves_can_be_read_by_anybody(reader: Line) -> None:
@@ -98,20 +99,7 @@ def test_one_kind_of_plan_at_a_time(line: Line) -> None:
 def test_every_step_has_its_command_and_none_is_skipped(line: Line) -> None:
     steps = (
         (("investigation", "statement", ONE, "--text", "as I said before"), TRACE_ANALYST),
-        (
-            (
-                "investigation",
-                "cause",
-                ONE,
-                "--category",
-                "reading",
-                "--cause",
-                "memory of a tube",
-                "--evidence",
-                "log p. 3",
-            ),
-            REVIEWER,
-        ),
+        (("investigation", "cause", ONE, *CAUSE), REVIEWER),
         (("investigation", "refuse-cause", ONE, "--reason", "the blanks say otherwise"), APPROVER),
         (("investigation", "no-cause", ONE, "--conclusion", "every line is in order"), REVIEWER),
         (
