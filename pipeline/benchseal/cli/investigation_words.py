@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from benchseal.desk.cases import Case, age_days, allowed_days, now_of, overdue, value_text
+from benchseal.desk.cases import Case, age_days, allowed_days, is_sum, now_of, overdue, value_text
 from benchseal.desk.reading import load
 from benchseal.records.investigation import LINES, PlanRecord
 from benchseal.records.quantities import unit_shown
@@ -107,7 +107,7 @@ def _results(view: Reading, case: Case) -> Iterator[str]:
         now = _now(view, mark)
         came = f"{mark['run']}, {mark['kind']}{' by plan ' + mark['plan'] if mark['plan'] else ''}: {value(mark)}"
         verdict = f", {mark['verdict']}" if mark["verdict"] != "none" else ""
-        changed = f"; now {now}" if now != mark["value_text"] else ""
+        changed = f"; now {now}" if now != mark["value_text"] and not is_sum(case) else ""
         why = f" ({mark['why']})" if mark["why"] else ""
         aside = "; set aside" if mark["set_aside"] else ""
         by = f", measured {mark['measured_at']} by {mark['analyst'] or 'not on record'}"

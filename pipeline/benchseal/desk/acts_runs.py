@@ -100,8 +100,8 @@ RUNS: tuple[ActRow, ...] = (
         AcceptRuns,
         "run accept",
         signing(REVIEWER, Meaning.REVIEWED),
-        ("run.reviewed",),
-        "runs:accept_runs",
+        ("run.reviewed", "investigation.opened", "investigation.result"),
+        "sum_exceedances:accept_and_note",
         "sign runs as reviewed; nobody who contributed can",
     ),
     ActRow(

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 def facts_of(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
     """Question to what the record says. Curve, checks and readings as calculated then; registers as they are now."""
     run, work = load(view, Run, case.row["bound"]), load(view, RunWork, case.row["work"])
-    result = next(one for one in work.results if one.result_id == case.row["result_id"])
+    result = next((one for one in work.results if one.result_id == case.row["result_id"]), None)
+    if result is None:  # a sum, which no run makes: its parts have their own
+        return {"calculation": tuple(f"a part of it was reviewed in {one['run']}" for one in case.results)}
     row = view.row("instrument", instrument=run.instrument)
     original = next(one for one in case.results if one["kind"] == "original")
     return prefilled(

@@ -126,6 +126,16 @@ def line_of(result: WorkedResult) -> str:
     return ", ".join(part.replace("_", " ") for part in parts if part)
 
 
+def sum_line(name: str) -> str:
+    """The line of a sum, by its identifier in the specification."""
+    return f"sum {name}"
+
+
+def is_sum(case: Case) -> bool:
+    """Whether a case is of a sum, which has no readings of its own."""
+    return str(case.row["line"]).startswith("sum ")
+
+
 def result_digest(result: WorkedResult) -> str:
     """Which calculation of a result: another reading, mass, method or limit gives another digest."""
     return digest(record_bytes(result))
@@ -183,7 +193,11 @@ def _counted(view: Reading, case: Case) -> list[Planned]:
 
 def contributors(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
     """Who measured or prepared the original result: they assess and decide nothing of it."""
-    return run_contributors(view, case.row["run"])
+    found: dict[str, tuple[str, ...]] = {}
+    for mark in case.results:
+        if mark["kind"] == "original":
+            found |= run_contributors(view, mark["run"])
+    return found
 
 
 def situation(view: Reading, case: Case, act_as: str) -> Situation:

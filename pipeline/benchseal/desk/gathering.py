@@ -11,7 +11,17 @@ from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.reading import load, result_of, sample_of_lot
-from benchseal.desk.reportable import apart, contradictions, held, of_record, retests_only, sentences
+from benchseal.desk.reportable import (
+    answered_sums,
+    apart,
+    contradictions,
+    held,
+    held_elements,
+    of_record,
+    retests_only,
+    sentences,
+    sum_contradictions,
+)
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
@@ -28,6 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acting import Acting
+    from benchseal.records.sums import WorkedSum
     from benchseal.store.protocol import Reading, Row
 
 
@@ -63,7 +74,7 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     ref, specification = specification_in_force(view, sample_row["specification"])
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
     conclusion = conclusion_for([*(each.result for each in found), *sums])
-    behind = sentences(view, sample_row, [each.result for each in found])
+    behind = sentences(view, sample_row, [*(each.result for each in found), *sums])
     facts = _facts(view, acting, sample_row, number, conclusion, parts, (comment.strip(), *behind))
     content = Content(
         ledger=acting.site.ledger,
@@ -99,8 +110,24 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
     refusals += contradictions(view, sample_row, [(each.run, each.result) for each in found])
     refusals += _comments(sample_row, found, comment)
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
-    refusals += sum_refusals(sample_row["lot"], sums, comment)
+    refusals += sum_refusals(sample_row["lot"], sums, comment, answered_sums(view, sample_row))
+    refusals += sum_contradictions(view, sample_row, sums)
     return refusals, found
+
+
+def sums_now(view: Reading, sample_row: Row) -> list[tuple[WorkedSum, tuple[str, ...]]]:
+    """The sums of a sample as its reviewed results make them now, each with the runs of its parts."""
+    document = view.row("document", kind="specification", id=sample_row["specification"], state="approved")
+    if document is None or not load(view, Specification, document["value"]).sums:
+        return []
+    ref, specification = specification_in_force(view, sample_row["specification"])
+    served = [_serving(view, sample_row, requirement, ref) for requirement in specification.requirements]
+    found = [(one.run, one.result) for one in served if not isinstance(one, Refusal)]
+    runs = {result.result_id: run for run, result in found}
+    return [
+        (worked, tuple(dict.fromkeys(runs[part.result_id] for part in worked.parts)))
+        for worked in sums_of(view, sample_row["sample"], ref, specification, found)
+    ]
 
 
 def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]]:
@@ -108,7 +135,7 @@ def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tup
 
     What is held has no figure.
     """
-    held = {hold["element"]: hold["why"] for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)}
+    held = held_elements(view, sample_row)
     ref, specification = specification_in_force(view, sample_row["specification"])
     known: list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]] = []
     for requirement in specification.requirements:

@@ -9,7 +9,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.cases import EXCEEDS, contributors, incomplete, now_of, result_digest, reviewed, stands
+from benchseal.desk.cases import (
+    EXCEEDS,
+    contributors,
+    incomplete,
+    is_sum,
+    now_of,
+    result_digest,
+    reviewed,
+    stands,
+    sum_line,
+)
+from benchseal.desk.gathering import sums_now
 from benchseal.desk.investigations import moved, moves, require_evidence, require_text, sign_step, subject_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.investigation import CONFIRMED, INCONCLUSIVE, INVALIDATED, OUTCOMES, PlanRecord
@@ -44,6 +55,10 @@ def plan_readings(acting: Acting, act: PlanReadings) -> Receipt:
         what = f"{act.kind!r} is no kind of plan."
         raise Stopped(Problem("investigation.plan-kind", act.investigation, what, f"One of: {', '.join(_KINDS)}."))
     case, state = moved(acting, act.investigation, f"plan {kind}", "decide")
+    if is_sum(case):
+        what = "a sum is not measured; its parts are results of their own."
+        remedy = "Look at the parts. An error in one is corrected or repeated there; else the sum is evaluated."
+        raise Stopped(Refusal("investigation.sum-plan", case.name, what, remedy))
     found = tuple(_objections(acting.tx, case, act, kind))
     if found:
         raise Stopped(*found)
@@ -201,6 +216,8 @@ _MEANS: Final = {
 
 def _require_repeat(view: Reading, case: Case) -> None:
     """The planned repeat stands in a reviewed run, or the original was calculated anew from corrected data."""
+    if is_sum(case) and _sum_within(view, case):
+        return
     for plan in case.in_force("repeat"):
         if any(stands(view, one) and reviewed(view, one) for one in case.of_plan(plan)):
             return
@@ -209,6 +226,16 @@ def _require_repeat(view: Reading, case: Case) -> None:
     what = "neither a reviewed result of its repeat plan nor a corrected and reviewed calculation is on record."
     remedy = "Measure the repeat as planned, or correct what was wrong; have the run reviewed."
     raise Stopped(Refusal("investigation.no-repeat", case.name, what, remedy))
+
+
+def _sum_within(view: Reading, case: Case) -> bool:
+    """Whether the sum, made of the results reviewed by now, has a value within its limit."""
+    sample = view.row("sample", sample=case.row["sample"])
+    sums = sums_now(view, sample) if sample is not None else []
+    return any(
+        sum_line(one.name) == case.row["line"] and one.outcome.kind != "not_reportable" and one.verdict not in EXCEEDS
+        for one, _ in sums
+    )
 
 
 def _corrected(view: Reading, mark: Row) -> bool:

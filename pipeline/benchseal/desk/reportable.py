@@ -6,23 +6,25 @@ record, and whatever else was read in an investigation is never reported by itse
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
-from benchseal.desk.cases import EXCEEDS, Case, case_of, line_of, result_digest
+from benchseal.desk.cases import EXCEEDS, Case, case_of, line_of, result_digest, sum_line
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.elements import element_name
 from benchseal.records.evidence import Evidence
 from benchseal.records.investigation import CONFIRMED, INCONCLUSIVE, INVALIDATED
+from benchseal.records.results import WorkedResult
 from benchseal.records.shape import record_bytes
+from benchseal.records.sums import WorkedSum
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from benchseal.records.results import WorkedResult
     from benchseal.store.protocol import Reading, Row
 
+Line: TypeAlias = WorkedResult | WorkedSum
 _STAYS: Final = frozenset({CONFIRMED, INCONCLUSIVE})
 _KINDS: Final = {
     "earlier": "an earlier result",
@@ -44,6 +46,43 @@ def held(view: Reading, sample: Row) -> list[Refusal]:
             f"see `benchseal investigation show {hold['investigation']}`.",
         )
         for hold in view.rows("hold", lot=sample["lot"], customer=sample["customer"], is_open=1)
+    ]
+
+
+def held_elements(view: Reading, sample: Row) -> dict[str, str]:
+    """Element, or sum, to why it is held for the lot of a sample."""
+    rows = view.rows("hold", lot=sample["lot"], customer=sample["customer"], is_open=1)
+    return {hold["element"]: hold["why"] for hold in rows}
+
+
+def settled_sums(view: Reading, sample: Row) -> frozenset[str]:
+    """Names of sums outside their limit that an investigation ended with: they are printed as what they are."""
+    rows = view.rows("investigation", sample=sample["sample"], state="closed")
+    return frozenset(
+        row["line"].removeprefix("sum ") for row in rows if row["line"].startswith("sum ") and row["outcome"] in _STAYS
+    )
+
+
+def answered_sums(view: Reading, sample: Row) -> frozenset[str]:
+    """Names of sums an investigation answers for: open, and so held, or settled."""
+    held_now = (name.removeprefix("sum ") for name in held_elements(view, sample) if name.startswith("sum "))
+    return settled_sums(view, sample) | frozenset(held_now)
+
+
+def sum_contradictions(view: Reading, sample: Row, sums: Iterable[WorkedSum]) -> list[Refusal]:
+    """Sums that would be printed as complying although an investigation let their exceedance stand."""
+    settled = settled_sums(view, sample)
+    where = f"lot {sample['lot']}, sum"
+    remedy = "No certificate turns it into one that complies."
+    return [
+        Refusal(
+            "certificate.exceedance-stands",
+            f"{where} {one.name}",
+            f"its investigation let the exceedance stand; the sum to be printed is judged {one.verdict}.",
+            remedy,
+        )
+        for one in sums
+        if one.name in settled and one.verdict not in EXCEEDS
     ]
 
 
@@ -103,13 +142,19 @@ def retests_only(where: str, whys: Sequence[str]) -> Refusal:
     return Refusal("certificate.retests-only", where, what, remedy)
 
 
-def sentences(view: Reading, sample: Row, served: Iterable[WorkedResult]) -> tuple[str, ...]:
+def sentences(view: Reading, sample: Row, served: Iterable[Line]) -> tuple[str, ...]:
     """What the certificate says where an investigation lies behind a result. No number of it: that stays inside."""
     said: dict[str, None] = {}
     for result in served:
         for case in _ended(view, sample["sample"], result):
-            said[_sentence(case, element_name(result.element))] = None
+            said[_sentence(case, _name(result))] = None
     return tuple(said)
+
+
+def _name(result: Line) -> str:
+    if isinstance(result, WorkedSum):
+        return f"the sum of {' and '.join(element_name(one) for one in result.elements)}"
+    return element_name(result.element)
 
 
 def _sentence(case: Case, name: str) -> str:
@@ -130,9 +175,10 @@ def _sentence(case: Case, name: str) -> str:
     return f"{name}: the result given here is outside its limit. It was investigated and {found}; {others}."
 
 
-def _ended(view: Reading, sample: str, result: WorkedResult) -> list[Case]:
+def _ended(view: Reading, sample: str, result: Line) -> list[Case]:
     """Closed investigations of a sample's line."""
-    rows = view.rows("investigation", sample=sample, line=line_of(result), state="closed", means="investigate")
+    line = sum_line(result.name) if isinstance(result, WorkedSum) else line_of(result)
+    rows = view.rows("investigation", sample=sample, line=line, state="closed", means="investigate")
     return [case_of(view, row["investigation"]) for row in rows]
 
 
@@ -144,7 +190,10 @@ def require_still_reportable(view: Reading, certificate: Row) -> None:
     refusals = held(view, sample)
     if not refusals and view.rows("investigation", lot=sample["lot"], customer=sample["customer"]):
         content = load(view, Evidence, certificate["content"])
-        refusals = contradictions(view, sample, _printed(content))
+        refusals = [
+            *contradictions(view, sample, _printed(content)),
+            *sum_contradictions(view, sample, content.sums),
+        ]
     if refusals:
         raise Stopped(*refusals)
 
