@@ -127,7 +127,7 @@ def test_a_sum_above_its_limit_keeps_the_lot_back_where_it_must_be_investigated(
     asking(stage, "0.20", "investigate")
     measured(stage)
     said = refused(stage, comment="weighed")
-    assert set(said) == {"certificate.sum-held"}
+    assert set(said) == {"certificate.held"}
     assert "the sum of Pb and Cd is outside its limit" in said["certificate.sum-held"]
     with pytest.raises(Stopped) as stop:
         perform(stage.site, DraftCertificate("C-1", "weighed"), stage.key(ANALYST))

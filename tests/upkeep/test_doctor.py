@@ -91,7 +91,7 @@ def test_a_dropped_trigger_is_named(bench: Bench) -> None:
 
 def test_the_demo_has_one_lot_held(stage: Stage) -> None:
     found = examine(stage.site)
-    assert [one.where for one in found if one.code == "doctor.hold"] == ["S-00002, Cd"]
+    assert [one.where for one in found if one.code == "doctor.hold"] == ["lot A-2, Cd"]
 
 
 def test_status_is_one_line_and_counts(bench: Bench) -> None:

@@ -15,6 +15,7 @@ from benchseal.desk.acts_certificates import (
     ReturnCertificate,
 )
 from benchseal.desk.gathering import look
+from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.sums import sum_lines
@@ -24,7 +25,9 @@ from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Sequence
 
+    from benchseal.problems import Notice
     from benchseal.store.protocol import Reading, Row
 
 
@@ -78,6 +81,7 @@ def show_one(args: Namespace) -> int:
     with reading(args) as (_, view):
         row = _row(view, args.number)
         runs = view.rows("certificate_run", number=args.number)
+        behind = view.rows("investigation", lot=row["lot"], customer=row["customer"])
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
     if args.pdf:
@@ -91,8 +95,10 @@ def show_one(args: Namespace) -> int:
         f"runs: {_runs(runs)}",
         *sum_lines(sums),
         f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
+        *(f"investigation {each['investigation']}, {each['line']}: {_ended(each)}" for each in behind),
     ]
-    return show.lines(args, said, {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums]})
+    data = {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums], "investigations": behind}
+    return show.lines(args, said, data)
 
 
 def why_not(args: Namespace) -> int:
@@ -102,12 +108,19 @@ def why_not(args: Namespace) -> int:
         row = view.row("certificate", number=lot)
         if row is not None:
             lot = row["sample"]
-        refusals, _found = look(view, sample_of_lot(view, lot))
+        sample = sample_of_lot(view, lot)
+        refusals, _found = look(view, sample)
+        seen = of_lot(view, sample["sample"])
+    data = {"blockers": _plain(refusals), "patterns": _plain(seen)}
+    patterns = [f"look first: {each}" for each in seen]
     if not refusals:
-        return show.lines(args, ["Nothing: it can be drafted."], {"blockers": []})
-    blockers = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in refusals]
-    show.lines(args, [str(each) for each in refusals], {"blockers": blockers})
+        return show.lines(args, ["Nothing: it can be drafted.", *patterns], data)
+    show.lines(args, [*(str(each) for each in refusals), *patterns], data)
     return EXIT_FINDING
+
+
+def _plain(found: Sequence[Notice]) -> list[dict[str, str]]:
+    return [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in found]
 
 
 def _row(view: Reading, number: str) -> Row:
@@ -117,6 +130,10 @@ def _row(view: Reading, number: str) -> Row:
             Refusal("certificate.unknown", number, "there is no such certificate.", "See `benchseal certificate list`.")
         )
     return row
+
+
+def _ended(row: Row) -> str:
+    return str(row["outcome"] or row["state"])
 
 
 def _runs(rows: list[Row]) -> str:

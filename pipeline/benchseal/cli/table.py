@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
@@ -27,6 +28,7 @@ COMMANDS: tuple[Command, ...] = (
     *REGISTER_COMMANDS,
     *DOCUMENT_COMMANDS,
     *RESULT_COMMANDS,
+    *INVESTIGATION_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,
     *KEY_COMMANDS,

@@ -11,12 +11,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from benchseal.demo.exceedance import ANSWERS, HYPOTHESIS, STATEMENT
 from benchseal.demo.people import FLAME_ANALYST, TRACE_ANALYST
 from benchseal.demo.scenario import scenario
 from benchseal.desk import deliveries, sealing
 from benchseal.desk.acts_certificates import ApproveCertificate, DraftCertificate, ReleaseCertificate
 from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_investigations import AnswerLine, NoteTold, PlanReadings, StateAsAnalyst
 from benchseal.desk.acts_people import AddPerson
 from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
@@ -112,6 +114,7 @@ def play(
     _prepare(stage, script)
     runs, refused = _measure(stage, script)
     _review(stage, script, runs)
+    _investigate(stage)
     certificates = [_certificate(stage, lot) for lot in RELEASED_LOTS]
     certificates.append(_certificate(stage, BORDERLINE_LOT, _COMMENT))
     held = _held(stage)
@@ -202,6 +205,24 @@ def _review(stage: _Stage, script: Scenario, runs: dict[str, list[str]]) -> None
     every = tuple(run for own in runs.values() for run in own)
     stage.sign(AcceptRuns(every), REVIEWER)
     stage.tell(f"{names[REVIEWER]} signs {len(every)} runs as reviewed, one packet.")
+
+
+def _investigate(stage: _Stage) -> None:
+    """The laboratory phase of the lot above its limit: answered line by line, stated, a hypothesis planned."""
+    with stage.site.store.reading() as view:
+        sample = sample_of_lot(view, HELD_LOT)["sample"]
+        (opened,) = view.rows("investigation", sample=sample)
+    name = str(opened["investigation"])
+    for line, answer, evidence in ANSWERS:
+        stage.do(AnswerLine(name, line, answer, evidence.encode(), ""), REVIEWER)
+    stage.sign(StateAsAnalyst(name, STATEMENT, ""), TRACE_ANALYST)
+    told = NoteTold(name, "quality unit, Ruth Calloway", "in person, on the day of the reading")
+    stage.do(told, REVIEWER)
+    plan = PlanReadings(name, "hypothesis", 1, TRACE_ANALYST, "", "", HYPOTHESIS, "", b"", "")
+    stage.sign(plan, APPROVER)
+    stage.tell(
+        f"{name}: {len(ANSWERS)} questions answered with evidence; a hypothesis reading is planned, never reported."
+    )
 
 
 def _certificate(stage: _Stage, lot: str, comment: str = "") -> str:

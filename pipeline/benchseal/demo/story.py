@@ -36,5 +36,7 @@ STEPS: tuple[Step, ...] = (
     Step("borderline", 9, "Lot A-3: 89.96 % zinc rounds to 90.0 and complies; a person has to comment on it."),
     Step("mistyped", 9, "Lot A-4, one digest: 0.5201 was typed for 0.5021. The correction raises the four results that "
          "rest on it and touches nothing else."),
+    Step("investigated", 9, "Lot A-2: a reviewer answers each question of its investigation with evidence, the analyst "
+         "states, an approver plans a hypothesis reading. No error is found so far."),
     Step("held", 9, "Lot A-2 stays held: its certificate says why not, and who can lift it."),
 )  # fmt: skip

@@ -11,6 +11,7 @@ from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_exceptions import EXCEPTIONS
+from benchseal.desk.acts_investigations import INVESTIGATIONS
 from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_policies import POLICIES
@@ -32,6 +33,7 @@ ROWS: tuple[ActRow, ...] = (
     *EXCEPTIONS,
     *REGISTERS,
     *RUNS,
+    *INVESTIGATIONS,
     *CERTIFICATES,
     *DELIVERIES,
     *UPKEEP,

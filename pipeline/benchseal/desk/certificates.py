@@ -12,7 +12,9 @@ from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import gather
+from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature
+from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
@@ -64,10 +66,12 @@ def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
         },
         digests={"content": content},
     )
+    seen = [f"Look first: {one.where}: {one.what}" for one in of_lot(acting.tx, facts.sample.sample)]
     what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {len(gathered.content.results)} results"
     said = (
         f"{what}, {facts.conclusion}.",
         *sum_lines(gathered.content.sums),
+        *seen,
         "An approver who had no part in its runs can now approve it.",
     )
     return Receipt(said, {"number": facts.number, "content": content, "conclusion": facts.conclusion})
@@ -85,6 +89,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     """Sign the content. What it rests on must still be what it was when it was drafted."""
     row = allowed(acting, act.number, "approve")
     _require_unchanged(acting.tx, row)
+    require_still_reportable(acting.tx, row)
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
     acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
@@ -105,6 +110,7 @@ def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     """Fix the evidence and sign the release; from here sealing can be resumed without a password."""
     row = allowed(acting, act.number, "release")
     _require_unchanged(acting.tx, row)
+    require_still_reportable(acting.tx, row)
     content = load(acting.tx, Evidence, row["content"])
     evidence = record_bytes(with_signatures(content, signatures_for(acting.tx, row)))
     kept = acting.tx.keep(evidence)

@@ -13,6 +13,17 @@ from benchseal.certificate.present import with_printed
 from benchseal.desk.exceptions import exceptions_in_force, signed_exception
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, result_of, sample_of_lot
+from benchseal.desk.reportable import (
+    answered_sums,
+    apart,
+    contradictions,
+    held,
+    held_elements,
+    of_record,
+    retests_only,
+    sentences,
+    sum_contradictions,
+)
 from benchseal.desk.runs import lots_of, portions_of, run_secret
 from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
@@ -31,6 +42,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acting import Acting
     from benchseal.records.exceptions import SignedException
+    from benchseal.records.sums import WorkedSum
     from benchseal.store.protocol import Reading, Row
 
 
@@ -66,7 +78,8 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     ref, specification = specification_in_force(view, sample_row["specification"])
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
     conclusion = conclusion_for([*(each.result for each in found), *sums])
-    facts = _facts(view, acting, sample_row, number, conclusion, parts, comment)
+    behind = sentences(view, sample_row, [*(each.result for each in found), *sums])
+    facts = _facts(view, acting, sample_row, number, conclusion, parts, (comment.strip(), *behind))
     content = Content(
         ledger=acting.site.ledger,
         certificate=facts,
@@ -88,15 +101,7 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
 
     What its sums put in the way is named too, once for each.
     """
-    refusals = [
-        Refusal(
-            "certificate.held",
-            f"lot {sample_row['lot']}, {hold['element']}",
-            f"held: {hold['why']}",
-            "An investigation has to explain it; until then there is no certificate.",
-        )
-        for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)
-    ]
+    refusals = held(view, sample_row)
     refusals += _already(view, sample_row)
     ref, specification = specification_in_force(view, sample_row["specification"])
     refusals += _agreed_with(sample_row, specification)
@@ -107,10 +112,27 @@ def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusa
             refusals.append(served)
         else:
             found.append(served)
+    refusals += contradictions(view, sample_row, [(each.run, each.result) for each in found])
     refusals += _comments(sample_row, found, comment)
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
-    refusals += sum_refusals(sample_row["lot"], sums, comment)
+    refusals += sum_refusals(sample_row["lot"], sums, comment, answered_sums(view, sample_row))
+    refusals += sum_contradictions(view, sample_row, sums)
     return refusals, found
+
+
+def sums_now(view: Reading, sample_row: Row) -> list[tuple[WorkedSum, tuple[str, ...]]]:
+    """The sums of a sample as its reviewed results make them now, each with the runs of its parts."""
+    document = view.row("document", kind="specification", id=sample_row["specification"], state="approved")
+    if document is None or not load(view, Specification, document["value"]).sums:
+        return []
+    ref, specification = specification_in_force(view, sample_row["specification"])
+    served = [_serving(view, sample_row, requirement, ref) for requirement in specification.requirements]
+    found = [(one.run, one.result) for one in served if not isinstance(one, Refusal)]
+    runs = {result.result_id: run for run, result in found}
+    return [
+        (worked, tuple(dict.fromkeys(runs[part.result_id] for part in worked.parts)))
+        for worked in sums_of(view, sample_row["sample"], ref, specification, found)
+    ]
 
 
 def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]]:
@@ -118,7 +140,7 @@ def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tup
 
     What is held has no figure.
     """
-    held = {hold["element"]: hold["why"] for hold in view.rows("hold", sample=sample_row["sample"], is_open=1)}
+    held = held_elements(view, sample_row)
     ref, specification = specification_in_force(view, sample_row["specification"])
     known: list[tuple[Requirement, tuple[str, WorkedResult] | Refusal]] = []
     for requirement in specification.requirements:
@@ -186,9 +208,13 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
     good: list[_Found] = []
     waiting: list[str] = []
     whys: list[str] = []
+    aside: list[str] = []
     for row in rows:
         run = view.row("run", run=row["run"])
         if run is None or run["state"] == "cancelled":
+            continue
+        if words := _aside(view, row):
+            aside.append(words)
             continue
         if run["state"] != "reviewed":
             if row["outcome"] != "not_reportable":
@@ -210,7 +236,16 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
         what = f"{other[0].run} judged it by version {used} of the specification; version {now} is in force."
         remedy = "Reopen the run, recalculate it, and have it reviewed again."
         return Refusal("certificate.specification-changed", where, what, remedy)
-    return _chosen(where, good, waiting, whys)
+    if aside and not good and not waiting and not whys:
+        return retests_only(where, aside)
+    of_record_now = [each for each in good if of_record(view, each.run, each.result)]
+    return _chosen(where, of_record_now[:1] or good, waiting, whys)
+
+
+def _aside(view: Reading, row: Row) -> str:
+    """Why an investigation keeps the result of a row from being reported, or empty."""
+    result = result_of(view, row)
+    return "" if result is None else apart(view, row["run"], result)
 
 
 def _answering(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> list[Row]:
@@ -300,7 +335,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     number: str,
     conclusion: str,
     parts: Sequence[RunPart],
-    comment: str,
+    comments: Sequence[str],
 ) -> CertificateFacts:
     site = view.row("site", ledger=acting.site.ledger)
     customer = view.row("customer", customer=sample_row["customer"])
@@ -320,7 +355,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         measured_to=measured[-1][:10],
         conclusion=conclusion,
         deviations=(),
-        comments=(comment.strip(),) if comment.strip() else (),
+        comments=tuple(filter(None, comments)),
     )
 
 

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
-from benchseal.identity.names import person_id
 from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
@@ -62,21 +62,19 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     raw = acting.tx.keep(act.data)
     said: list[str] = []
     runs: list[str] = []
+    notices: list[Notice] = []
     for run, work in tried.runs:
         number = _write_run(acting, act, raw, run, work)
         runs.append(number)
-        said += _about(number, run, work)
+        noted = note_results(acting, number, run, work)
+        said += (*_about(number, run, work), *noted.said)
+        notices += noted.notices
         if act.gap_because.strip() and not run.number_gaps:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
             said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
-    return Receipt((*said, "Look with `benchseal run show`, then submit."), {"file": name, "runs": [*runs]})
-
-
-def operator_of(view: Reading, run: Run) -> str:
-    """The person the file names as operator, where it names somebody enrolled: who measured never reviews."""
-    person = person_id(run.document.facts.operator)
-    return person if isinstance(person, str) and view.row("person", person=person) is not None else ""
+    said.append("Look with `benchseal run show`, then submit.")
+    return Receipt(tuple(said), {"file": name, "runs": [*runs]}, tuple(notices))
 
 
 def _still_counts(view: Reading, raw: str) -> bool:
@@ -141,8 +139,9 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
         digests={"bound": acting.tx.keep(record_bytes(run)), "work": acting.tx.keep(record_bytes(work))},
         reason=act.reason,
     )
-    _open_holds(acting, act.run, work)
-    return Receipt((f"{act.run} is calculated again.", *_about(act.run, run, work)), {"run": act.run})
+    noted = note_results(acting, act.run, run, work)
+    said = (f"{act.run} is calculated again.", *_about(act.run, run, work), *noted.said)
+    return Receipt(said, {"run": act.run}, noted.notices)
 
 
 def _explained(before: Run, act: RecalculateRun, by: str) -> tuple[NumberGap, ...]:
@@ -252,27 +251,7 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWor
         },
         reason=act.gap_because.strip() if run.number_gaps else "",
     )
-    _open_holds(acting, number, work)
     return number
-
-
-def _open_holds(acting: Acting, number: str, work: RunWork) -> None:
-    """A result outside its limit holds its lot for that element, where the specification asks to investigate."""
-    for result in work.results:
-        outside = result.verdict == "fail" and result.exceedance_means == "investigate"
-        if not outside or acting.tx.row("hold", sample=result.sample, element=result.element, is_open=1):
-            continue
-        acting.write(
-            "hold.opened",
-            f"hold/{result.sample}/{result.element}",
-            facts={
-                "sample": result.sample,
-                "element": result.element,
-                "run": number,
-                "result_id": result.result_id,
-                "why": f"{result.element} is outside its limit in {number}; the specification asks to investigate.",
-            },
-        )
 
 
 def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Receipt:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.lending import lent_refusal
+from benchseal.desk.needed import require_not_needed
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.manifest import Packet, PacketRun
@@ -103,6 +104,7 @@ def cancel_run(acting: Acting, act: CancelRun) -> Receipt:
         what = "analyst and reviewer are the same person."
         raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to sign."))
     row = _rows(acting, (act.run,), "cancel")[0]
+    require_not_needed(acting.tx, act.run)
     part = _fixed(acting, row)
     packet = Packet("packet/1", "cancel", (PacketRun(part.run, part.version, part.manifest),))
     kept = acting.tx.keep(record_bytes(packet))

@@ -11,7 +11,7 @@ from benchseal.records.results import NotReportable
 from benchseal.records.run import Run
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from benchseal.records.results import WorkedResult
     from benchseal.records.run import DocumentRef
@@ -35,18 +35,18 @@ def sums_of(
     return tuple(worked_sum(ledger, sample, asked, ref, addends) for asked in specification.sums)
 
 
-def sum_refusals(lot: str, sums: Sequence[WorkedSum], comment: str) -> Iterator[Refusal]:
-    """What keeps a certificate back because of its sums."""
+def sum_refusals(lot: str, sums: Sequence[WorkedSum], comment: str, settled: Collection[str] = ()) -> Iterator[Refusal]:
+    """What keeps a certificate back because of its sums. settled: names of those an investigation let stand."""
     for one in sums:
         where = f"lot {lot}, sum {one.name}"
         if isinstance(one.outcome, NotReportable):
             what = f"not determined: {one.outcome.why}"
             yield Refusal("certificate.no-sum", where, what, "Settle what keeps its parts back.")
-        elif one.verdict == "fail" and one.exceedance_means == "investigate":
+        elif one.verdict == "fail" and one.exceedance_means == "investigate" and one.name not in settled:
             what = (
                 f"the sum of {' and '.join(one.elements)} is outside its limit; the specification asks to investigate."
             )
-            remedy = "An investigation has to explain it; until then there is no certificate."
+            remedy = "An investigation has to explain it; it is opened when the last of its parts is reviewed."
             yield Refusal("certificate.sum-held", where, what, remedy)
         elif one.comment_required and not comment.strip():
             remedy = "Weigh it, then draft with --comment."

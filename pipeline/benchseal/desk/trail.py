@@ -87,7 +87,9 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
         subjects.add(f"portion/{portion['batch']}/{portion['portion']}")
         read_in = view.rows("run_portion", batch=portion["batch"], portion=portion["portion"])
         subjects |= {f"run/{row['run']}" for row in read_in}
-    subjects |= {f"hold/{sample}/{row['element']}" for row in view.rows("hold", sample=sample)}
+    subjects |= {f"investigation/{row['investigation']}" for row in view.rows("hold", sample=sample)}
+    subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation", sample=sample)}
+    subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation_result", sample=sample)}
     numbers = {str(row["number"]) for row in view.rows("certificate", sample=sample)}
     subjects |= {f"certificate/{number}" for number in numbers}
     for row in view.rows("released"):

@@ -46,3 +46,8 @@ def certificate_number(year: int, count: int) -> str:
 def preliminary_number(year: int, count: int) -> str:
     """``P-2026-00001``: of a paper with preliminary figures, counted within the site, never reused."""
     return f"P-{year}-{count:05d}"
+
+
+def investigation_number(count: int) -> str:
+    """``I-00001``."""
+    return f"I-{count:05d}"

@@ -127,6 +127,64 @@ DOCUMENT = Cycle(
     },
 )
 
+_ASSESSED = (
+    "answer",
+    "answer outside",
+    "plan hypothesis",
+    "find cause",
+    "refuse cause",
+    "invalidate",
+    "plan repeat",
+    "find no cause",
+    "plan retest",
+    "plan resample",
+    "evaluate",
+    "close",
+    "close invalidated",
+    "extend",
+)
+
+# The laboratory phase, then either a documented error or the full investigation: FDA guidance on out-of-specification
+# results, III to V; 21 CFR 211.192. A cause may be found late, but never while retests are half done.
+INVESTIGATION = Cycle(
+    name="investigation",
+    first="open",
+    moves={
+        **{(state, "answer"): "phase 1" for state in ("open", "phase 1")},
+        **{(state, "state"): "phase 1" for state in ("open", "phase 1")},
+        **{(state, "plan hypothesis"): "phase 1" for state in ("open", "phase 1")},
+        **{(state, "find cause"): "cause found" for state in ("phase 1", "phase 2", "evaluation")},
+        ("cause found", "refuse cause"): "phase 1",
+        ("cause found", "invalidate"): "invalidated",
+        **{(state, "plan repeat"): "repeat planned" for state in ("invalidated", "repeat planned")},
+        **{(state, "close invalidated"): "closed" for state in ("invalidated", "repeat planned")},
+        ("phase 1", "find no cause"): "phase 2",
+        **{(state, "answer outside"): state for state in ("phase 2", "retest planned", "evaluation")},
+        **{(state, "plan retest"): "retest planned" for state in ("phase 2", "retest planned")},
+        **{(state, "plan resample"): "retest planned" for state in ("phase 2", "retest planned")},
+        **{(state, "evaluate"): "evaluation" for state in ("phase 2", "retest planned")},
+        ("evaluation", "close"): "closed",
+        **{
+            (state, act): state
+            for act in ("extend", "tell")
+            for state in (
+                "open",
+                "phase 1",
+                "cause found",
+                "invalidated",
+                "repeat planned",
+                "phase 2",
+                "retest planned",
+                "evaluation",
+            )
+        },
+    },
+    guards=dict.fromkeys(_ASSESSED, (CHECKED_BY_ANOTHER,)),
+)
+
+# A result outside its limit that the customer is told of at once: nothing is held, and nothing else is asked for.
+NOTICE = Cycle(name="notice", first="to tell", moves={("to tell", "tell"): "told"}, guards={})
+
 DELIVERY = Cycle(name="delivery", first="planned", moves={("planned", "finish"): "done"}, guards={})
 
-CYCLES = (RUN, CERTIFICATE, DOCUMENT, DELIVERY)
+CYCLES = (RUN, CERTIFICATE, DOCUMENT, DELIVERY, INVESTIGATION, NOTICE)

@@ -101,14 +101,6 @@ def _calculation(entry: Entry, work: Facts, read: ReadObject) -> Put:
     )
 
 
-def _hold_opened(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
-    facts = cast("Facts", entry.facts)
-    key = {"sample": facts["sample"], "element": facts["element"]}
-    return (
-        Put("hold", key, {"run": facts["run"], "result_id": facts["result_id"], "why": facts["why"], "is_open": 1}),
-    )
-
-
 def _run_calculated(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     return (*_work(entry, read), contribution(entry.subject, entry.actor, "enter"))
 
@@ -151,7 +143,6 @@ def _run_state(state: str, act: str) -> Projection:
 RUNS: dict[str, Projection] = {
     "file.refused": _file_refused,
     "run.ingested": _run_ingested,
-    "hold.opened": _hold_opened,
     "run.calculated": _run_calculated,
     "run.submitted": _run_submitted,
     "run.returned": _run_state("returned", "return"),

@@ -118,7 +118,23 @@ _derived(
 # What questions over time ask of each calculation on record; which of a run's counts, the run's row says. One row with
 # all checks: a row for each check would double what storing and replaying a run costs.
 _derived("calculation", ("run", "work"), "method method_value instrument measured_at lot second_lot calibration checks")
-_derived("hold", ("sample", "element"), "run result_id why", "is_open")
+_derived("hold", ("sample", "element", "investigation"), "lot customer why", "is_open")
+_derived(
+    "investigation",
+    ("investigation",),
+    "means state outcome sample lot customer element line run result_id limit_text unit work bound "
+    "opened_at started_at closed_at told_at told_who told_how statement stated_by category cause also conclusion",
+)
+# Every result that belongs to an investigation, as it came; set_aside: digest of the calculation that was invalidated.
+_derived(
+    "investigation_result",
+    ("investigation", "run", "result_id"),
+    "kind plan sample result value_text expanded_text verdict analyst measured_at why set_aside",
+)
+_derived("investigation_answer", ("investigation", "line"), "answer evidence evidence_name person at")
+_derived(
+    "investigation_plan", ("investigation", "plan"), "kind sample analyst record signed_at person state", "readings"
+)
 _derived("signature", ("signature",), "subject digest person role meaning at statement", "version")
 _derived(
     "certificate",

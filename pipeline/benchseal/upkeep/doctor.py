@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from cryptography import x509
 
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
+from benchseal.desk.cases import age_days, allowed_days, open_cases, overdue
 from benchseal.desk.clock import moment_of
 from benchseal.desk.controlled import due_documents
 from benchseal.desk.key_records import trust_bytes
@@ -61,6 +62,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_due(view, now),
             *_policies(view),
             *_work(view),
+            *_investigations(view, now),
         ]
     return tuple(found)
 
@@ -200,4 +202,12 @@ def _work(view: SqliteReading) -> Iterator[Finding]:
         yield Finding("doctor.delivery", row["delivery_id"], what, "Run `benchseal export run` again to finish it.")
     for row in view.rows("hold", is_open=1):
         what = f"held: {row['why']}"
-        yield Finding("doctor.hold", f"{row['sample']}, {row['element']}", what, "An investigation has to explain it.")
+        remedy = f"See `benchseal investigation show {row['investigation']}`."
+        yield Finding("doctor.hold", f"lot {row['lot']}, {row['element']}", what, remedy)
+
+
+def _investigations(view: SqliteReading, now: datetime) -> Iterator[Finding]:
+    for case in open_cases(view):
+        if overdue(view, case, now):
+            what = f"it is open for {age_days(view, case, now)} working days, allowed are {allowed_days(view, case)}."
+            yield Finding("doctor.investigation-overdue", case.name, what, f"It waits for {case.waits_for}.")

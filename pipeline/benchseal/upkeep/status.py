@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchseal.desk.cases import open_cases, overdue
 from benchseal.desk.clock import moment_of
 from benchseal.records.entries import read_entry
 from benchseal.upkeep.doctor import examine
@@ -26,6 +27,8 @@ class Status:
     runs_to_review: int
     certificates_open: int
     holds: int
+    investigations_open: int
+    investigations_overdue: int
     deliveries_open: int
     backup_days: int
     tested_days: int
@@ -39,6 +42,7 @@ class Status:
         return (
             f"{word}; {self.entries} entries, last {self.last_at}; runs to submit {self.runs_to_submit}, "
             f"to review {self.runs_to_review}; certificates open {self.certificates_open}; held {self.holds}; "
+            f"investigations open {self.investigations_open}, overdue {self.investigations_overdue}; "
             f"deliveries open {self.deliveries_open}; {copies}"
         )
 
@@ -52,6 +56,7 @@ def status(site: Site) -> Status:
         last = next(view.entries(size), None) if size else None
         runs = [row["state"] for row in view.rows("run")]
         backups = view.rows("backup")
+        cases = open_cases(view)
         return Status(
             entries=size,
             last_at=read_entry(last[1]).at if last else "",
@@ -59,6 +64,8 @@ def status(site: Site) -> Status:
             runs_to_review=runs.count("submitted"),
             certificates_open=sum(row["state"] in {"draft", "approved", "sealing"} for row in view.rows("certificate")),
             holds=len(view.rows("hold", is_open=1)),
+            investigations_open=len(cases),
+            investigations_overdue=sum(overdue(view, case, now) for case in cases),
             deliveries_open=len(view.rows("delivery", state="planned")),
             backup_days=_days([row["made_at"] for row in backups], now),
             tested_days=_days([row["tested_at"] for row in backups if not row["findings"]], now),
