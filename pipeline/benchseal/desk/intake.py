@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.arrival import late_run, note_late_run, unfit_instrument
 from benchseal.desk.in_force import in_force
+from benchseal.desk.instrument_time import all_events
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
@@ -64,6 +66,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     runs: list[str] = []
     for run, work in tried.runs:
         number = _write_run(acting, act, raw, run, work)
+        note_late_run(acting, number, run, act.late_because)
         runs.append(number)
         said += _about(number, run, work)
         if act.gap_because.strip() and not run.number_gaps:
@@ -103,6 +106,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         if isinstance(run, tuple):
             problems += run
         else:
+            problems += [*unfit_instrument(acting.tx, run), *late_run(acting, run, act.late_because)]
             checked.append(run)
     made: list[tuple[Run, RunWork]] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
@@ -199,6 +203,7 @@ def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> 
         standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
         now=f"{acting.at[:19]}Z",
         lent=tuple(lenders),
+        instrument_events=all_events(view),
     )
 
 

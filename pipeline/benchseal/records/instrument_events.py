@@ -1,4 +1,4 @@
-"""What happens to an instrument: its clock held against a true one, services, lamps and tubes, in and out of service."""
+"""What happens to an instrument: its clock held against a true one, services, lamps, tubes, in and out of service."""
 
 from __future__ import annotations
 

@@ -12,6 +12,7 @@ from benchseal.store.project_certificates import CERTIFICATES
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_exceptions import EXCEPTIONS
+from benchseal.store.project_instruments import INSTRUMENTS
 from benchseal.store.project_people import PEOPLE
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
@@ -28,6 +29,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **DOCUMENTS,
     **EXCEPTIONS,
     **REGISTERS,
+    **INSTRUMENTS,
     **RUNS,
     **CERTIFICATES,
     **DELIVERIES,

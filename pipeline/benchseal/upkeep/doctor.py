@@ -29,6 +29,7 @@ from benchseal.records.site_rules import MONTH_DAYS, RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
 from benchseal.upkeep.doctor_people import people
+from benchseal.upkeep.doctor_registers import registers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -58,6 +59,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_rules(view),
             *_due(view, now),
             *_policies(view),
+            *registers(view, now),
             *_work(view),
         ]
     return tuple(found)

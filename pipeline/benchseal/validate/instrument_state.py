@@ -62,7 +62,9 @@ def fitness_problems(run: Run, instrument: Instrument, events: Sequence[Instrume
     where = at_run(run.document)
     if (out := out_since(moment, events)) is not None:
         what = f"{instrument.instrument} was out of service from {out.at} ({out.text}); the run began {moment}."
-        remedy = "Measure again once it is back. Who puts it back: a reviewer or approver, by `benchseal instrument event`."
+        remedy = (
+            "Measure again once it is back. Who puts it back: a reviewer or approver, by `benchseal instrument event`."
+        )
         yield Problem("instrument.out-of-service", where, what, remedy)
     until = calibrated_until(moment, events)
     day = datetime.fromisoformat(moment).astimezone(ZoneInfo(instrument.zone)).date().isoformat()

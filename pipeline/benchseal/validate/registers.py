@@ -51,7 +51,7 @@ def instrument_problems(document: RunDocument, instrument: Instrument) -> Iterat
 
 
 def measured_at(document: RunDocument, instrument: Instrument, known: Known, fold: Fold) -> str | Problem:
-    """UTC time the run began, by the instrument's clock as it showed; whether it lies ahead is told by the corrected one.
+    """UTC time the run began, by the instrument's clock as it showed; ahead of now is told by the corrected time.
 
     fold: which of two equal local hours is meant, as the layout says; None: unknown.
     """

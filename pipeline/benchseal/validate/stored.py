@@ -109,9 +109,7 @@ def used_problems(
         what = f"{lent.number} was measured at {first}, after this file ({second})."
         yield _problem(document, "validate.curve-later", what, f"Name an earlier run. {_CALIBRATE}")
     elif method.stored_curve.valid_hours and apart_s > decimal_of(method.stored_curve.valid_hours) * 3600:
-        what = (
-            f"{lent.number} was measured at {first}, this file at {second}; method {method.id} allows "
-        )
+        what = f"{lent.number} was measured at {first}, this file at {second}; method {method.id} allows "
         what += f"{method.stored_curve.valid_hours} hours between them."
         yield _problem(document, "validate.curve-old", what, f"Name a younger run. {_CALIBRATE}")
 
