@@ -33,7 +33,7 @@ def test_a_fact_is_of_one_person_and_one_subject(person: str, subject: str) -> N
 
 
 def test_a_withdrawn_fact_counts_until_the_day_before() -> None:
-    gone = TrainingFact("T-00002", "p-ana.keel", METHOD, "2026-03-02", "2027-03-01", True, "2026-06-10")  # noqa: FBT003
+    gone = TrainingFact("T-00002", "p-ana.keel", METHOD, "2026-03-02", "2027-03-01", True, "2026-06-10")
     assert trained([gone], "p-ana.keel", METHOD, "2026-06-09")
     assert not trained([gone], "p-ana.keel", METHOD, "2026-06-10")
     assert trainers([gone], METHOD, "2026-06-09") == {"p-ana.keel"}

@@ -200,7 +200,7 @@ def _unreadable(view: SqliteReading, entries: Sequence[Entry], trust: Trust | No
 
 def _open(entry: Entry, label: str, data: bytes, trust: Trust | None) -> None:
     """Read an object by its type. Raises ValueError."""
-    kind = _BY_LABEL.get(label)
+    kind = _BY_LABEL.get(label) if entry.subject.startswith(("run/", "certificate/")) else None
     if label == "record":
         kind = InstrumentEvent if entry.kind == "instrument.event" else _REGISTERS.get(entry.kind.partition(".")[0])
     if entry.kind.startswith("document.") and label == "value":
