@@ -13,17 +13,23 @@ import pytest
 from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
+from benchseal.desk.acts_confirmations import ConfirmPreparation
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
+from benchseal.desk.acts_instruments import NoteInstrumentEvent
 from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
+from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
+from benchseal.desk.acts_training import AddTraining
 from benchseal.desk.acts_upkeep import NoteBackup
 from benchseal.desk.admission import Password
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
+from benchseal.desk.periodic import listed as report_named
+from benchseal.desk.periodic import report_of
 from benchseal.desk.policies import policy_in_force
 from benchseal.desk.reading import all_entries
 from benchseal.desk.rebuilding import rebuild_site
@@ -47,6 +53,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Finding
     from benchseal.store.sqlite import SqliteReading
 
+LATE_RULES = b"kind: site_rules\nid: RULES\ntitle: Rules of the site\nlate_entry_hours: 48\n"
 TRUTH = [(table, column.name) for table, found in tables.truth.tables.items() for column in found.columns]
 DERIVED = [(table, column.name) for table, found in tables.DERIVED.items() for column in found.columns]
 
@@ -102,7 +109,7 @@ def key(site: Site, person: str) -> Password:
 
 
 def kept_busy(site: Site) -> None:
-    """What the demo leaves out: backups, an envelope used, events, reviews."""
+    """What the demo leaves out: backups, an envelope used, events, reviews, instruments, training, late entries."""
     administrator, approver, reviewer = "p-sil.penhallow", "p-ruth.calloway", "p-edda.farrow"
     by = partial(key, site)
     perform(site, NoteBackup("b.zip", "ab" * 32, 1, 1, "cd" * 32), by(administrator))
@@ -118,6 +125,17 @@ def kept_busy(site: Site) -> None:
     perform(site, AcknowledgeEvents((event,), "seen"), by(administrator))
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
+    with site.store.reading() as view:
+        portion, size = view.rows("portion")[0], view.size()
+        review = report_named(report_of(view, size, ()))
+    row = f"{portion['batch']}/{portion['portion']}"
+    perform(site, ConfirmPreparation((row,)), by(reviewer))
+    perform(site, AddTraining("p-maren.holt", "role/analyst", "2099-12-31", "course sheet 14"), by(approver))
+    perform(site, SignPeriodic(review, (), "all right"), by(approver))
+    perform(site, AddDocument(LATE_RULES, "rules.yaml"), by("p-maren.holt"))
+    perform(site, ApproveDocument("RULES"), by(approver))
+    late = NoteInstrumentEvent("flame-1", "service", "done", at="2026-01-05T09:00:00", late_because="on paper till now")
+    perform(site, late, by(reviewer))
     with site.store.reading() as view:
         old = next(row["key_id"] for row in view.rows("site_key", key="tree"))
     perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.cli import show
 from benchseal.cli.history_words import broken_finding, chart_json, chart_lines, compared_json, compared_lines, moved_by
+from benchseal.cli.instruments import event_lines
 from benchseal.cli.opened import reading
 from benchseal.compute.history_chart import against_history, newest_broken, shown_part
 from benchseal.desk.acting import Receipt
@@ -19,6 +20,8 @@ from benchseal.desk.histories import (
     runs_of,
     sensitivity_series,
 )
+from benchseal.desk.instrument_time import events_of
+from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -67,11 +70,15 @@ def sensitivity(args: Namespace) -> int:
 
 
 def instrument(args: Namespace) -> int:
-    """Runs measured on one instrument."""
+    """Runs measured on one instrument, and what happened to it."""
     with reading(args) as (_, view):
         require_instrument(view, args.instrument)
         rows = runs_of(view, instrument=args.instrument)
-    return _runs(args, rows)
+        events = events_of(view, args.instrument)
+    if not events:
+        return show.table(args, _RUN_COLUMNS, [[row[name] for name in _RUN_COLUMNS] for row in rows], name="runs")
+    said = [*_table(_RUN_COLUMNS, rows), *event_lines(events)]
+    return show.lines(args, said, {"runs": _plain(_RUN_COLUMNS, rows), "events": [plain_of(one) for one in events]})
 
 
 def method(args: Namespace) -> int:
@@ -128,10 +135,6 @@ def _charts(args: Namespace, said: Sequence[str], charts: list[Json], found: Seq
     """Exit 10, an honest finding, where the newest value of a chart breaks a rule or lies far from its history."""
     nothing = () if said or charts else (f"No value of {args.method} fits the question.",)
     return show.receipt(args, Receipt((*said[1:], *nothing), {"method": args.method, "charts": charts}, tuple(found)))
-
-
-def _runs(args: Namespace, rows: Sequence[Row]) -> int:
-    return show.table(args, _RUN_COLUMNS, [[row[name] for name in _RUN_COLUMNS] for row in rows], name="runs")
 
 
 def _plain(columns: Sequence[str], rows: Sequence[Row]) -> list[Json]:

@@ -43,11 +43,15 @@ def build(argv: list[str] | None = None) -> argparse.ArgumentParser:
         sub = commands.add_parser(noun, help=says, description=says, **_form(own[0] if len(own) == 1 else None))
         if asked is not None and asked != noun:
             continue
-        if len(own) == 1 and len(own[0].words) == 1:
-            _fill(sub, own[0])
+        alone = [command for command in own if len(command.words) == 1]
+        for command in alone:
+            _fill(sub, command)
+        if len(own) == len(alone):
             continue
-        verbs = sub.add_subparsers(metavar="VERB", required=True)
+        verbs = sub.add_subparsers(metavar="VERB", required=not alone)
         for command in own:
+            if command in alone:
+                continue
             _fill(
                 verbs.add_parser(command.words[1], help=command.says, description=command.says, **_form(command)),
                 command,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def _add(args: Namespace, register: str) -> int:
-    return do(args, AddRegister(register, file_bytes(args.file), args.file))
+    return do(args, AddRegister(register, file_bytes(args.file), args.file, getattr(args, "late_because", "")))
 
 
 def add_customers(args: Namespace) -> int:
@@ -44,7 +44,8 @@ def add_samples(args: Namespace) -> int:
 
 def add_preparation(args: Namespace) -> int:
     """Bring in a preparation sheet."""
-    return do(args, AddPreparation(file_bytes(args.file), args.file))
+    balance = file_bytes(args.balance) if args.balance else b""
+    return do(args, AddPreparation(file_bytes(args.file), args.file, args.late_because, balance, args.balance))
 
 
 def list_customers(args: Namespace) -> int:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading, site_of
+from benchseal.cli.run_around import run_lines
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_registers import AddPreparation
@@ -49,7 +50,8 @@ def ingest(args: Namespace) -> int:
         for name in args.files:
             try:
                 data, curves = file_bytes(name), tuple(args.curve_of)
-                act = IngestFile(data, Path(name).name, args.layout, batches, curves, args.gap_because)
+                because = args.late_because
+                act = IngestFile(data, Path(name).name, args.layout, batches, curves, args.gap_because, because)
                 done = perform(site, act, *given)
             except Stopped as stop:
                 notices += stop.notices
@@ -75,7 +77,7 @@ def _preparation(args: Namespace, site: Site, given: tuple[Credentials, ...], sa
     with site.store.reading() as view:
         new = [row for row in rows if view.row("portion", batch=row.batch, portion=row.portion) is None]
     if new:
-        said += perform(site, AddPreparation(data, args.preparation), *given).said
+        said += perform(site, AddPreparation(data, args.preparation, args.late_because), *given).said
     return tuple(dict.fromkeys(row.batch for row in rows))
 
 
@@ -94,10 +96,12 @@ def show_one(args: Namespace) -> int:
         work = load(view, RunWork, row["work"])
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
         operator = load(view, Run, row["bound"]).document.facts.operator
+        around = run_lines(view, row)
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}"
         + (f", operator {operator}" if operator else ""),
+        *around,
         *_curve_words(work),
         "checks:",
         *(f"  {_check_words(each)}" for each in work.checks),

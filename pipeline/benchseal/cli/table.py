@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
 from benchseal.cli.table_results import RESULT_COMMANDS
+from benchseal.cli.table_reviews import REVIEW_COMMANDS
 from benchseal.cli.table_security import SECURITY_COMMANDS
 from benchseal.cli.table_upkeep import UPKEEP_COMMANDS
 from benchseal.cli.words import NOUNS
@@ -27,6 +29,7 @@ __all__ = ["COMMANDS", "NOUNS"]
 COMMANDS: tuple[Command, ...] = (
     *REGISTER_COMMANDS,
     *DOCUMENT_COMMANDS,
+    *INSTRUMENT_COMMANDS,
     *RESULT_COMMANDS,
     *INVESTIGATION_COMMANDS,
     *LEDGER_COMMANDS,
@@ -34,5 +37,6 @@ COMMANDS: tuple[Command, ...] = (
     *KEY_COMMANDS,
     *HISTORY_COMMANDS,
     *SECURITY_COMMANDS,
+    *REVIEW_COMMANDS,
     *UPKEEP_COMMANDS,
 )

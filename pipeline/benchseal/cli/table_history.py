@@ -40,7 +40,7 @@ HISTORY_COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         ("history", "instrument"),
-        "every run measured on an instrument",
+        "every run measured on an instrument, and what happened to it",
         "session",
         "history:instrument",
         "benchseal history instrument furnace-1",

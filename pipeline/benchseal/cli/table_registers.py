@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import FILE, NOUNS, REASON, SECOND, Command
+from benchseal.cli.words import FILE, LATE, NOUNS, REASON, SECOND, Command
 
 REGISTER_COMMANDS: tuple[Command, ...] = (
     Command(
@@ -70,7 +70,7 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "session",
         "registers:add_samples",
         "benchseal sample add samples.csv",
-        (FILE,),
+        (FILE, LATE),
     ),
     Command(("sample", "list"), "every sample", "session", "registers:list_samples", "benchseal sample list"),
     Command(
@@ -87,7 +87,14 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "session",
         "registers:add_preparation",
         "benchseal preparation add trace-batch.csv",
-        (FILE,),
+        (
+            FILE,
+            LATE,
+            (
+                "--balance",
+                {"default": "", "metavar": "CSV", "help": "the balance's own file: its masses count as not typed"},
+            ),
+        ),
     ),
     Command(
         ("person", "unlock"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import NOUNS, NUMBER, REASON, RUNS, SECOND, Command
+from benchseal.cli.words import LATE, NOUNS, NUMBER, REASON, RUNS, SECOND, Command
 
 _GAP_BECAUSE = (
     "--gap-because",
@@ -36,6 +36,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                 },
             ),
             _GAP_BECAUSE,
+            LATE,
         ),
     ),
     Command(("run", "list"), "every run and its state", "session", "runs:list_all", "benchseal run list"),

@@ -25,6 +25,7 @@ SECOND = (
         "help": "a second person agrees, as an exception asks for: their user id and password follow",
     },
 )
+LATE = ("--late-because", {"default": "", "metavar": "TEXT", "help": "why it comes on record late, where it does"})
 RUNS = ("runs", {"nargs": "+", "metavar": "RUN", "help": "run numbers, such as R-00001"})
 NUMBER = ("number", {"metavar": "NUMBER", "help": "certificate number"})
 
@@ -37,8 +38,9 @@ NOUNS: dict[str, str] = {
     "policy": "texts of the laboratory that people read and acknowledge",
     "exception": "what a small laboratory lets one person do, signed by two, for a time",
     "recipient": "customers, who receive certificates",
-    "instrument": "instruments",
+    "instrument": "instruments, and what happens to them",
     "standard": "standard lots",
+    "training": "who is trained for which method, role or instrument, and until when",
     "sample": "the sample register",
     "preparation": "weighings and dilutions",
     "ingest": "bring in instrument files, each whole or not at all",
@@ -49,6 +51,9 @@ NOUNS: dict[str, str] = {
     "ledger": "the trail of every act",
     "report": "reports for reviewers and inspectors",
     "history": "questions over time: checks, sensitivity, instruments, methods, people",
+    "impact": "every result and certificate that one version of this program calculated",
+    "retention": "how long each class of records is kept; opens the oldest where asked",
+    "periodic": "the report of a periodic review, and signing it",
     "person": "people and roles",
     "event": "security events, and who has seen them",
     "clock": "this machine's clock, after it went back",

@@ -5,11 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
+from benchseal import __version__
 from benchseal.desk.clock import moment_of, stamp
 from benchseal.desk.policy_gate import require_acknowledged
+from benchseal.desk.trained import role_refusals
 from benchseal.identity.statements import sign_statement
 from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.entries import Entry, read_entry
+from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.shape import plain_of
 from benchseal.records.signatures import Signature, SignatureStatement
 
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from benchseal.store.sqlite import SqliteWriting
 
 PROGRAM = "program"  # the actor of entries that finish what a person signed
+FIRST_PROGRAM = "0.1.0"  # the version of entries before any that names one
 BACK_ALLOWED_SECONDS = 2.0
 
 
@@ -99,6 +103,8 @@ class Acting:
             raise AssertionError("an act that signs must be admitted with a password")
         self._require_clock()
         require_acknowledged(self.tx, who.person, subject)
+        if untrained := [*role_refusals(self.tx, who.person, role, self.at, subject)]:
+            raise Stopped(*untrained)
         site_row = self.tx.row("site", ledger=self.site.ledger)
         zone = site_row["zone"] if site_row else "UTC"
         statement = SignatureStatement(
@@ -127,6 +133,16 @@ class Acting:
         if behind > BACK_ALLOWED_SECONDS and row is not None and not row["clock_back"]:
             facts: dict[str, Json] = {"seconds": round(behind), "last_at": self.last_at() or ""}
             self.write("clock.back", f"site/{self.site.ledger}", facts=facts, actor=PROGRAM)
+
+    def note_program(self) -> None:
+        """Put on record that another version of this program acts from here on; every entry's version follows from it.
+
+        A ledger that says nothing was written by ``FIRST_PROGRAM``, which did not say.
+        """
+        row = self.tx.row("site", ledger=self.site.ledger)
+        if row is not None and (row["program"] or FIRST_PROGRAM) != __version__:
+            facts: dict[str, Json] = {"program": __version__, "calculation_rules": CALCULATION_RULES}
+            self.write("program.changed", f"site/{self.site.ledger}", facts=facts, actor=PROGRAM)
 
     def _behind_seconds(self) -> float:
         last = self.last_at()

@@ -8,17 +8,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acts_certificates import CERTIFICATES
+from benchseal.desk.acts_confirmations import CONFIRMATIONS
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_exceptions import EXCEPTIONS
+from benchseal.desk.acts_instruments import INSTRUMENTS
 from benchseal.desk.acts_investigations import INVESTIGATIONS
 from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_people import PEOPLE
+from benchseal.desk.acts_periodic import PERIODIC
 from benchseal.desk.acts_policies import POLICIES
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
 from benchseal.desk.acts_security import SECURITY
 from benchseal.desk.acts_trail import TRAIL
+from benchseal.desk.acts_training import TRAINING
 from benchseal.desk.acts_upkeep import UPKEEP
 from benchseal.records.signatures import Meaning
 
@@ -32,6 +36,9 @@ ROWS: tuple[ActRow, ...] = (
     *POLICIES,
     *EXCEPTIONS,
     *REGISTERS,
+    *CONFIRMATIONS,
+    *INSTRUMENTS,
+    *TRAINING,
     *RUNS,
     *INVESTIGATIONS,
     *CERTIFICATES,
@@ -39,6 +46,7 @@ ROWS: tuple[ActRow, ...] = (
     *UPKEEP,
     *SECURITY,
     *TRAIL,
+    *PERIODIC,
 )
 
 ACTS: dict[type, ActRow] = {row.act: row for row in ROWS}
@@ -54,6 +62,7 @@ PROGRAM_KINDS = (
     "clock.back",
     "document.begun",
     *SIGNED_BESIDE,
+    "program.changed",
     "certificate.released",
     "delivery.done",
 )

@@ -9,19 +9,26 @@ from benchseal.desk.act_row import ANALYST, APPROVER, ActRow, anyone
 
 @dataclass(frozen=True, slots=True)
 class AddRegister:
-    """Bring in register rows. register: ``customer``, ``instrument``, ``standard`` or ``sample``."""
+    """Bring in register rows. register: ``customer``, ``instrument``, ``standard`` or ``sample``.
+
+    late_because: why samples come on record long after they were received.
+    """
 
     register: str
     data: bytes
     source: str
+    late_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class AddPreparation:
-    """Bring in a preparation sheet."""
+    """Bring in a preparation sheet. balance: the balance's own file of its masses, where there is one."""
 
     data: bytes
     source: str
+    late_because: str = ""
+    balance: bytes = b""
+    balance_source: str = ""
 
 
 REGISTERS: tuple[ActRow, ...] = (
@@ -29,7 +36,7 @@ REGISTERS: tuple[ActRow, ...] = (
         AddRegister,
         "sample add",
         anyone(ANALYST, APPROVER),
-        ("customer.added", "instrument.added", "standard_lot.added", "sample.added"),
+        ("customer.added", "instrument.added", "standard_lot.added", "sample.added", "late.noted"),
         "registers:add_register",
         "bring in rows of the sample register (also: recipient, instrument, standard)",
     ),
@@ -37,7 +44,7 @@ REGISTERS: tuple[ActRow, ...] = (
         AddPreparation,
         "preparation add",
         anyone(ANALYST),
-        ("preparation.added",),
+        ("preparation.added", "late.noted"),
         "registers:add_preparation",
         "bring in weighings and dilutions",
     ),

@@ -13,7 +13,7 @@ class IngestFile:
     """Bring in one instrument file, whole or not at all.
 
     layout: identifier, or empty to recognise it. curves: runs whose curves the file uses, at most one an element.
-    gap_because: what explains a gap in the reading numbers, or empty.
+    gap_because: what explains a gap in the reading numbers, or empty. late_because: why it comes late, or empty.
     """
 
     data: bytes
@@ -22,6 +22,7 @@ class IngestFile:
     batches: tuple[str, ...]
     curves: tuple[str, ...] = ()
     gap_because: str = ""
+    late_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ RUNS: tuple[ActRow, ...] = (
         IngestFile,
         "ingest",
         anyone(ANALYST, SERVICE),
-        ("run.ingested", "investigation.opened", "investigation.result", "file.refused"),
+        ("run.ingested", "investigation.opened", "investigation.result", "file.refused", "late.noted"),
         "intake:ingest_file",
         "bring in instrument files, each whole or not at all",
     ),

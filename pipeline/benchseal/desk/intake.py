@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, Literal
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.arrival import late_run, note_late_run, unfit_instrument
 from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
+from benchseal.desk.instrument_time import all_events
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
@@ -65,6 +67,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     notices: list[Notice] = []
     for run, work in tried.runs:
         number = _write_run(acting, act, raw, run, work)
+        note_late_run(acting, number, run, act.late_because)
         runs.append(number)
         noted = note_results(acting, number, run, work)
         said += (*_about(number, run, work), *noted.said)
@@ -101,6 +104,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         if isinstance(run, tuple):
             problems += run
         else:
+            problems += [*unfit_instrument(acting.tx, run), *late_run(acting, run, act.late_because)]
             checked.append(run)
     made: list[tuple[Run, RunWork]] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
@@ -198,6 +202,7 @@ def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> 
         standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
         now=f"{acting.at[:19]}Z",
         lent=tuple(lenders),
+        instrument_events=all_events(view),
     )
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.desk.instrument_time import events_of
 from benchseal.desk.reading import load
 from benchseal.problems import Finding, Problem, Refusal
 from benchseal.records.entries import read_entry
 from benchseal.records.known import Lent
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
+from benchseal.validate.instrument_state import corrected
 from benchseal.validate.stored import stored_curve
 
 if TYPE_CHECKING:
@@ -65,11 +67,13 @@ def elsewhere(lenders: Sequence[Lent], documents: Sequence[RunDocument | Problem
 
 def borrowers(view: Reading, row: Row) -> list[str]:
     """Runs, not cancelled, that use the curve of a run; only later ones of its method can."""
+    events = events_of(view, row["instrument"])
+    since = corrected(row["measured_at"], events)
     return [
         str(other["run"])
         for other in view.rows("run", method=row["method"], instrument=row["instrument"])
         if other["state"] != "cancelled"
-        and other["measured_at"] >= row["measured_at"]
+        and corrected(other["measured_at"], events) >= since
         and any(curve.run == row["run"] for curve in load(view, Run, other["bound"]).stored_curve)
     ]
 

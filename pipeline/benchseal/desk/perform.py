@@ -50,6 +50,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         acting = Acting(site, tx, again, site.clock())
         if all(signer.meaning is None for signer in row.signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
+        acting.note_program()
         begin_documents(acting)
         require_second(site, tx, acting.moment, row, acting.first, second)
         first_entry = tx.size() + 1

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
+from benchseal.desk.late import late_problems, local_moment, note_late
 from benchseal.desk.reading import load
+from benchseal.documents.balance import balance_problems, read_balance
 from benchseal.documents.sheets import (
     read_customers,
     read_instruments,
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from benchseal.desk.acts_registers import AddPreparation, AddRegister
-    from benchseal.records.canonical import Json
+    from benchseal.records.canonical import Digest, Json
     from benchseal.records.registers import SampleRow
     from benchseal.store.protocol import Reading
 
@@ -43,9 +45,13 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
     read = read_preparation(act.data, act.source)
     rows = _or_stop(read)
-    _stop_if(_preparation_problems(acting, rows, row_places("preparation", act.data, act.source)))
+    places = row_places("preparation", act.data, act.source)
+    weighed = _weighed(acting, act, rows)
+    _stop_if(
+        [*_preparation_problems(acting, rows, places), *_late(acting, act, [row.prepared_at for row in rows], places)]
+    )
     for row in rows:
-        acting.write(
+        entry = acting.write(
             "preparation.added",
             f"portion/{row.batch}/{row.portion}",
             facts={
@@ -56,13 +62,37 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
                 "prepared_by": row.prepared_by,
                 "version": 1,
             },
-            digests={"record": acting.tx.keep(record_bytes(row))},
+            digests={"record": acting.tx.keep(record_bytes(row)), **weighed},
         )
+        happened = local_moment(acting.tx, row.prepared_at)
+        note_late(acting, entry, f"portion/{row.batch}/{row.portion}", happened, act.late_because)
     batches = list(dict.fromkeys(row.batch for row in rows))
     return Receipt(
         (f"{len(rows)} portions of {', '.join(batches)} are on record.",),
         {"batches": [*batches], "portions": len(rows)},
     )
+
+
+def _weighed(acting: Acting, act: AddPreparation, rows: tuple[Portion, ...]) -> dict[str, Digest]:
+    """The balance's own file kept, where its masses are those of the sheet."""
+    if not act.balance:
+        return {}
+    masses = read_balance(act.balance, act.balance_source)
+    if not isinstance(masses, dict):
+        raise Stopped(*masses)
+    _stop_if([*balance_problems(rows, masses, act.source)])
+    return {"balance": acting.tx.keep(act.balance)}
+
+
+def _late(
+    acting: Acting, act: AddPreparation | AddRegister, times: list[str], places: tuple[str, ...]
+) -> list[Problem]:
+    """Rows that come late without a reason; times: of the laboratory, when each was done."""
+    return [
+        problem
+        for text, place in zip(times, places, strict=True)
+        for problem in late_problems(acting, place, local_moment(acting.tx, text), act.late_because)
+    ]
 
 
 def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], places: tuple[str, ...]) -> list[Problem]:
@@ -150,7 +180,8 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
     rows: tuple[SampleRow, ...] = _or_stop(read_samples(act.data, act.source))
-    _stop_if(_sample_problems(acting, rows, row_places("sample", act.data, act.source)))
+    places = row_places("sample", act.data, act.source)
+    _stop_if([*_sample_problems(acting, rows, places), *_late(acting, act, [row.received_on for row in rows], places)])
     numbers = []
     for row in rows:
         count = acting.count("sample")
@@ -163,7 +194,8 @@ def _samples(acting: Acting, act: AddRegister) -> Receipt:
             "specification": row.specification,
             "count": count,
         }
-        acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept})
+        entry = acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept})
+        note_late(acting, entry, f"sample/{number}", local_moment(acting.tx, row.received_on), act.late_because)
         numbers.append(number)
     said = tuple(f"{number}: lot {row.lot} of {row.customer}" for number, row in zip(numbers, rows, strict=True))
     return Receipt(said, {"samples": [*numbers]})

@@ -11,6 +11,7 @@ from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.needed import require_not_needed
 from benchseal.desk.reading import load
+from benchseal.desk.submitting import require_submittable
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.manifest import Packet, PacketRun
 from benchseal.records.people import Role
@@ -48,6 +49,7 @@ class _Part:
 def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
     """Fix a manifest for each run and sign them all as performed."""
     rows = _rows(acting, act.runs, "submit")
+    require_submittable(acting.tx, rows, acting.first.person, acting.at)
     parts = [_fixed(acting, row) for row in rows]
     packet, signature = _packet(acting, "submit", parts, Role.ANALYST, Meaning.PERFORMED)
     for part in parts:

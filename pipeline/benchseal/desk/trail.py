@@ -39,6 +39,9 @@ _CHECKING = frozenset(
         "certificate.sealing",
         "document.approved",
         "trail.reviewed",
+        "preparation.confirmed",
+        "standard_lot.confirmed",
+        "periodic.reviewed",
     }
 )
 

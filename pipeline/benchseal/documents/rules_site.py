@@ -20,6 +20,14 @@ def site_rules_faults(rules: SiteRules) -> Iterator[Fault]:
         yield _fault(
             "restore_test_days", "restore-before-backup", what, "Restore as often as backups are made, or less."
         )
+    quantities = [one.quantity for one in rules.typed_ranges]
+    if len(set(quantities)) != len(quantities):
+        what = "a quantity has two ranges."
+        yield _fault("typed_ranges", "range-twice", what, "Keep one range for each quantity.")
+    for one in rules.typed_ranges:
+        if decimal_of(one.low) >= decimal_of(one.high):
+            what = f"the range of {one.quantity} begins at {one.low} and ends at {one.high}."
+            yield _fault("typed_ranges", "range-empty", what, "Write the smaller value first.")
     if rules.stock_deviation_percent and decimal_of(rules.stock_deviation_percent) == 0:
         what = "two stocks never agree to 0 %."
         yield _fault("stock_deviation_percent", "deviation-zero", what, "Write what is allowed; '' compares nothing.")

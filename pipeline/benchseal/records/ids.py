@@ -38,6 +38,11 @@ def run_number(count: int) -> str:
     return f"R-{count:05d}"
 
 
+def training_number(count: int) -> str:
+    """``T-00001``."""
+    return f"T-{count:05d}"
+
+
 def certificate_number(year: int, count: int) -> str:
     """``C-2026-00001``: counted within the site, never reused."""
     return f"C-{year}-{count:05d}"

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from benchseal.records.canonical import Digest
+from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, Sample, StandardLot
@@ -47,6 +48,7 @@ class Known:
     a tube of its standard additions, whatever its batch.
     batches: where not empty, only portions of these batches count (the preparation named with the file).
     now: UTC ``YYYY-MM-DDTHH:MM:SSZ``, given by the desk. lent: runs named for their curves, at most one an element.
+    instrument_events: by instrument, as they came on record.
     """
 
     methods: tuple[tuple[DocumentRef, Method], ...]
@@ -56,6 +58,7 @@ class Known:
     standard_lots: tuple[StandardLot, ...]
     now: str
     lent: tuple[Lent, ...] = ()
+    instrument_events: Mapping[str, tuple[InstrumentEvent, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

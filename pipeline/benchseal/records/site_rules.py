@@ -5,15 +5,31 @@ Every default is what holds where no such document is in force: no gate, and the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final, Literal, TypeAlias
 
 from benchseal.records.quantities import PlainDecimal
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 RULES_ID: Final = "RULES"
 MONTH_DAYS: Final = 30.5  # ages of months are counted in days
 Demand: TypeAlias = Literal["required", "not_required"]
 SecondLook: TypeAlias = Literal["second_person", "not_required"]
+TypedQuantity: TypeAlias = Literal[
+    "mass_g", "area_dm2", "unit_mass_g", "volume_ml", "dilution_factor", "standard_value"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class TypedRange:
+    """A range check the laboratory has validated: a typed value of this quantity inside it needs no second person.
+
+    low, high: both included; of ``dilution_factor`` of one step, of ``standard_value`` in the lot's own unit.
+    """
+
+    quantity: TypedQuantity
+    low: PlainDecimal
+    high: PlainDecimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +44,7 @@ class SiteRules:
     after the last act on them. clock_tolerance_seconds: how far an instrument's clock may be off at a check.
     backup_days, restore_test_days, checkpoint_days: largest age of the last backup, of the last one restored and
     found whole, of the last signed head. stock_deviation_percent: how far two stocks of an element may differ.
+    typed_ranges: range checks that stand in for the second person, at most one a quantity.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -46,6 +63,7 @@ class SiteRules:
     restore_test_days: int = 90
     checkpoint_days: int = 1
     stock_deviation_percent: PlainDecimal = ""
+    typed_ranges: tuple[TypedRange, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 # Key of a gate to what is not asked while it is open, in words that follow "open:".

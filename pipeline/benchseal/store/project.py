@@ -12,6 +12,7 @@ from benchseal.store.project_certificates import CERTIFICATES
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_exceptions import EXCEPTIONS
+from benchseal.store.project_instruments import INSTRUMENTS
 from benchseal.store.project_investigations import INVESTIGATIONS
 from benchseal.store.project_keys import KEYS
 from benchseal.store.project_people import PEOPLE
@@ -31,6 +32,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **DOCUMENTS,
     **EXCEPTIONS,
     **REGISTERS,
+    **INSTRUMENTS,
     **RUNS,
     **INVESTIGATIONS,
     **CERTIFICATES,

@@ -70,7 +70,7 @@ def _derived(name: str, key: tuple[str, ...], texts: str = "", integers: str = "
 _derived(
     "site",
     ("ledger",),
-    "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id clock_back",
+    "name address zone seal_fingerprint seal_key_id seal_certificate tree_key tree_key_id clock_back program",
 )
 # Every key the site ever had. public: as handovers give it; until_entry 0: in force.
 _derived(
@@ -97,9 +97,18 @@ _derived("exception", ("exception",), "kind person since until record")
 _derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")
 _derived("instrument", ("instrument",), "serial technique record")
+_derived("instrument_event", ("event",), "instrument kind at by record until")
 _derived("standard_lot", ("lot",), "element purpose record")
 _derived("sample", ("sample",), "lot customer product specification record")
 _derived("portion", ("batch", "portion"), "sample kind record", "version")
+_derived("confirmation", ("subject", "record"), "person at")
+_derived("late_entry", ("event",), "subject event_at person reason", "hours entry")
+_derived(
+    "training",
+    ("training",),
+    "person subject since until evidence entered_by entered_at withdrawn_by withdrawn_at",
+    "version may_train",
+)
 _derived("source_file", ("sha256",), "name state report")
 _derived(
     "run",
@@ -151,6 +160,7 @@ _derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
 _derived("security_event", ("event",), "kind person by at what by_administrator by_approver")
 _derived("trail_review", ("subject", "event"), "person at looked")
 _derived("access_review", ("list",), "person at")
+_derived("periodic_review", ("report",), "person at", "upto")
 _derived("backup", ("sha256",), "name root made_at tested_at", "entries findings")
 
 password = Table(

@@ -32,6 +32,7 @@ from benchseal.records.site_rules import MONTH_DAYS, RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
 from benchseal.upkeep.doctor_people import people
+from benchseal.upkeep.doctor_registers import registers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -61,6 +62,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_rules(view),
             *_due(view, now),
             *_policies(view),
+            *registers(view, now),
             *_work(view),
             *_investigations(view, now),
         ]

@@ -65,7 +65,7 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
         lots = _lots(document, found[1], known, problems)
         if lent is not None:
             here = None if moment is None else (moment[0].instrument, moment[1])
-            problems.extend(used_problems(document, found[1], lent, lots, here))
+            problems.extend(used_problems(document, found[1], known, lots, here))
     problems.extend(mean_problems(document))
     problems.extend(portion_problems(document, portions))
     if problems or moment is None or isinstance(found, list):

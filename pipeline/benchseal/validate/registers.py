@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
 from benchseal.problems import Problem
+from benchseal.validate.instrument_state import offset_at
 from benchseal.validate.places import at_run, nearest
 
 if TYPE_CHECKING:
@@ -50,7 +51,10 @@ def instrument_problems(document: RunDocument, instrument: Instrument) -> Iterat
 
 
 def measured_at(document: RunDocument, instrument: Instrument, known: Known, fold: Fold) -> str | Problem:
-    """UTC time the run began. fold: which of two equal local hours is meant, as the layout says; None: unknown."""
+    """UTC time the run began, by the instrument's clock as it showed; ahead of now is told by the corrected time.
+
+    fold: which of two equal local hours is meant, as the layout says; None: unknown.
+    """
     started = document.facts.started_at
     if not started:
         what = "The file does not say when the run began."
@@ -60,12 +64,19 @@ def measured_at(document: RunDocument, instrument: Instrument, known: Known, fol
         return Problem("validate.time-impossible", at_run(document), moment, _CHECK_CLOCK)
     last = max((text for text in document.readings.taken_at if text), default=started)
     ended = _utc(last, instrument.zone, 1)
-    if moment > _now(known) or (isinstance(ended, datetime) and ended > _now(known)):
+    latest = max(moment, ended) if isinstance(ended, datetime) else moment
+    if latest - _ahead(latest, instrument, known) > _now(known):
         what = (
             f"The run lies in the future: it began {started} and its last reading is of {last}, now it is {known.now}."
         )
         return Problem("validate.time-future", at_run(document), what, _CHECK_CLOCK)
     return f"{moment:%Y-%m-%dT%H:%M:%S}Z"
+
+
+def _ahead(moment: datetime, instrument: Instrument, known: Known) -> timedelta:
+    """What the instrument's clock was ahead when it showed ``moment``, by its last check."""
+    events = known.instrument_events.get(instrument.instrument, ())
+    return timedelta(seconds=offset_at(f"{moment:%Y-%m-%dT%H:%M:%S}Z", events))
 
 
 def _now(known: Known) -> datetime:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.problems import Problem
 from benchseal.records.quantities import decimal_of
 from benchseal.records.run import PRESENTED_KINDS, StoredCurve, StoredSolution
+from benchseal.validate.instrument_state import corrected
 from benchseal.validate.places import at_run, at_solution
 
 if TYPE_CHECKING:
@@ -83,9 +84,15 @@ def lender_problems(document: RunDocument, found: tuple[DocumentRef, Method], le
 
 
 def used_problems(
-    document: RunDocument, method: Method, lent: Lent, lots: Sequence[StandardLot], here: tuple[str, str] | None
+    document: RunDocument, method: Method, known: Known, lots: Sequence[StandardLot], here: tuple[str, str] | None
 ) -> Iterator[Problem]:
-    """Instrument, lot and age of the curve of ``lent``. here: instrument and UTC time of this file, where known."""
+    """Instrument, lot and age of the curve lent to the file. here: instrument and UTC time of this file, where known.
+
+    Times are held against each other as the checks of the instrument's clock correct them.
+    """
+    lent = lent_to(document, known)
+    if lent is None:
+        return
     if lots and lent.run.standard_lots[:1] != (lots[0].lot,):
         what = f"{lent.number} was calibrated with lot {lent.run.standard_lots[0]}; in use now is {lots[0].lot}."
         yield _problem(document, "validate.curve-lot", what, _CALIBRATE)
@@ -95,14 +102,14 @@ def used_problems(
     if lent.run.instrument != instrument:
         what = f"{lent.number} was measured on {lent.run.instrument}; this file on {instrument}."
         yield _problem(document, "validate.curve-instrument", what, f"Name a run of {instrument}. {_CALIBRATE}")
-    apart_s = (datetime.fromisoformat(moment) - datetime.fromisoformat(lent.run.measured_at)).total_seconds()
+    events = known.instrument_events.get(instrument, ())
+    first, second = (corrected(shown, events) for shown in (lent.run.measured_at, moment))
+    apart_s = (datetime.fromisoformat(second) - datetime.fromisoformat(first)).total_seconds()
     if apart_s < 0:
-        what = f"{lent.number} was measured at {lent.run.measured_at}, after this file ({moment})."
+        what = f"{lent.number} was measured at {first}, after this file ({second})."
         yield _problem(document, "validate.curve-later", what, f"Name an earlier run. {_CALIBRATE}")
     elif method.stored_curve.valid_hours and apart_s > decimal_of(method.stored_curve.valid_hours) * 3600:
-        what = (
-            f"{lent.number} was measured at {lent.run.measured_at}, this file at {moment}; method {method.id} allows "
-        )
+        what = f"{lent.number} was measured at {first}, this file at {second}; method {method.id} allows "
         what += f"{method.stored_curve.valid_hours} hours between them."
         yield _problem(document, "validate.curve-old", what, f"Name a younger run. {_CALIBRATE}")
 

@@ -1,0 +1,38 @@
+"""What a reviewer sees of a run beside its numbers: its corrected time, late entries, typed values and who saw them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.desk.confirmations import rows_of_run
+from benchseal.desk.instrument_time import corrected
+from benchseal.desk.late import late_rows, late_words
+from benchseal.desk.site_rules import rules_in_force
+
+if TYPE_CHECKING:
+    from benchseal.store.protocol import Reading, Row
+
+
+def run_lines(view: Reading, row: Row) -> list[str]:
+    """Lines for ``run show``; none where there is nothing to say."""
+    moment = corrected(view, row["instrument"], row["measured_at"])
+    said = [f"  by the last check of its clock: {moment}"] if moment != row["measured_at"] else []
+    portions = view.rows("run_portion", run=row["run"])
+    names = [(each["batch"], each["portion"]) for each in portions]
+    samples = {
+        each["sample"]
+        for batch, portion in names
+        for each in view.rows("portion", batch=batch, portion=portion)
+        if each["sample"]
+    }
+    subjects = [f"run/{row['run']}", *(f"portion/{batch}/{portion}" for batch, portion in names)]
+    subjects += [f"sample/{sample}" for sample in sorted(samples)]
+    said += [f"  {late_words(each)}" for each in late_rows(view, *subjects)]
+    if rules_in_force(view).typed_values == "second_person":
+        said += [
+            f"  typed: {one.name}, {one.words}: "
+            + (f"confirmed by {one.confirmed_by}" if one.confirmed_by else "not confirmed")
+            for one in rows_of_run(view, row)
+            if one.values
+        ]
+    return said

@@ -1,0 +1,57 @@
+"""A balance's own file: CSV with the label of each portion and the mass it read, so that no mass is typed twice.
+
+Columns ``portion`` and ``mass_g``; ``weighed_at`` and ``balance`` may stand beside them and are kept with the file.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.documents.grid import Row, read_grid
+from benchseal.problems import Problem
+from benchseal.records.quantities import decimal_of, is_plain_decimal
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.preparation import Portion
+
+_COLUMNS = ("portion", "mass_g")
+_BESIDE = ("weighed_at", "balance")
+
+
+def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ...]:
+    """Label to mass in grams as plain decimal text; or every problem."""
+    grid = read_grid(data, source, frozenset((*_COLUMNS, *_BESIDE)))
+    problems = [item for item in grid if isinstance(item, Problem)]
+    rows = [item for item in grid if isinstance(item, Row)]
+    header = [cell.text for cell in rows[0].cells] if rows else []
+    if problems or not set(_COLUMNS) <= set(header):
+        what = "it has no columns portion and mass_g."
+        return tuple(problems) or (Problem("balance.columns", source, what, "Begin it with these names."),)
+    masses: dict[str, str] = {}
+    for row in rows[1:]:
+        cells = dict(zip(header, (cell.text for cell in row.cells), strict=False))
+        label, mass = cells.get("portion", ""), cells.get("mass_g", "")
+        if not label or not is_plain_decimal(mass):
+            what = f"'{label[:40]}' with mass '{mass[:40]}' is no weighing."
+            problems.append(Problem("balance.row", row.where, what, "Give a label, and grams as 1.0120."))
+        elif label in masses:
+            what = f"{label} stands in it twice."
+            problems.append(Problem("balance.twice", row.where, what, "Keep the weighing that counts."))
+        masses[label] = mass
+    return tuple(problems) or masses
+
+
+def balance_problems(rows: Sequence[Portion], masses: dict[str, str], source: str) -> tuple[Problem, ...]:
+    """Masses of a sheet that are not those of the balance's file."""
+    return tuple(
+        Problem(
+            "balance.differs",
+            f"{source}, portion {row.portion}",
+            f"the sheet says {row.mass_g} g, the balance {masses[row.portion]} g.",
+            "Find out which is right, and correct the sheet.",
+        )
+        for row in rows
+        if row.mass_g and row.portion in masses and decimal_of(row.mass_g) != decimal_of(masses[row.portion])
+    )

@@ -1,0 +1,221 @@
+"""How long records are kept, class by class, and the oldest of each opened: nothing here removes anything.
+
+The time counts from the last act on a record (rules of the site). 21 CFR 211.180(a) counts from a batch's expiry, which
+no laboratory's record holds: the years must be set so that they cover it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from benchseal.desk.clock import moment_of
+from benchseal.desk.founding import trust_of
+from benchseal.desk.reading import all_entries
+from benchseal.desk.site_rules import rules_in_force
+from benchseal.ledger.hashes import record_hash
+from benchseal.ledger.proofs import check_inclusion
+from benchseal.ledger.tree import prove_inclusion, tree_root
+from benchseal.problems import Finding
+from benchseal.records.canonical import digest, parse_canonical
+from benchseal.records.entries import entry_body
+from benchseal.records.evidence import Evidence
+from benchseal.records.instrument_events import InstrumentEvent
+from benchseal.records.layout import Layout
+from benchseal.records.manifest import Manifest, Packet
+from benchseal.records.method import Method
+from benchseal.records.preparation import Portion
+from benchseal.records.profile import Profile
+from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+from benchseal.records.results import RunWork
+from benchseal.records.run import Run, RunDocument
+from benchseal.records.shape import read_record
+from benchseal.records.site_rules import SiteRules
+from benchseal.records.specification import Specification
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from benchseal.desk.site import Site
+    from benchseal.records.entries import Entry
+    from benchseal.store.sqlite import SqliteReading
+
+# What the subjects of entries are, as a class of records; everything else is the site's own trail.
+CLASSES: Final = {
+    "run": "runs: instrument files, readings, results",
+    "file": "refused instrument files",
+    "certificate": "certificates",
+    "delivery": "deliveries",
+    "sample": "samples",
+    "portion": "preparations",
+    "standard": "standards",
+    "instrument": "instruments and their events",
+    "customer": "customers",
+    "document": "controlled documents",
+    "person": "people",
+    "training": "training",
+    "hold": "held lots",
+    "investigation": "investigations",
+}
+REST: Final = "the rest of the trail"
+_KEEP = "Stop work, keep this copy as it is, and compare with the last backup."
+_REGISTERS: Final[dict[str, type]] = {
+    "customer": Customer,
+    "instrument": Instrument,
+    "standard_lot": StandardLot,
+    "sample": Sample,
+    "preparation": Portion,
+}
+_BY_LABEL: Final[dict[str, type]] = {
+    "document": RunDocument,
+    "bound": Run,
+    "work": RunWork,
+    "manifest": Manifest,
+    "packet": Packet,
+    "content": Evidence,
+    "evidence": Evidence,
+}
+_PLAIN: Final = frozenset({"report", "looked", "list"})
+_DOCUMENTS: Final[dict[str, type]] = {
+    "method": Method,
+    "specification": Specification,
+    "layout": Layout,
+    "profile": Profile,
+    "site_rules": SiteRules,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One class of records. first, last: entry times. oldest: the subject whose first entry is the oldest.
+
+    keep_from, keep_until: days until which the first and the last to fall due are kept; empty where no time is set.
+    """
+
+    name: str
+    subjects: int
+    first: str
+    last: str
+    keep_from: str
+    keep_until: str
+    oldest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """The oldest record of a class, opened: how many of its entries and objects were read, and what was wrong."""
+
+    name: str
+    subject: str
+    at: str
+    entries: int
+    objects: int
+    findings: tuple[Finding, ...]
+
+
+def kept(view: SqliteReading) -> tuple[Kept, ...]:
+    """Every class that has records, in a fixed order."""
+    years = rules_in_force(view).retention_years
+    found = []
+    for name, subjects in _classes(all_entries(view)).items():
+        lasts = sorted(entries[-1].at for entries in subjects.values())
+        found.append(
+            Kept(
+                name,
+                len(subjects),
+                min(entries[0].at for entries in subjects.values()),
+                lasts[-1],
+                _later(lasts[0], years),
+                _later(lasts[-1], years),
+                _oldest(subjects)[0],
+            )
+        )
+    return tuple(found)
+
+
+def open_oldest(site: Site) -> tuple[Opened, ...]:
+    """The oldest record of each class: every entry proven in the ledger, every object whole and readable."""
+    trust = read_trust(trust_of(site))
+    known = trust if isinstance(trust, Trust) else None
+    with site.store.reading() as view:
+        classes = _classes(all_entries(view))
+        size = view.size()
+        root = tree_root(size, view)
+        found = []
+        for name, subjects in classes.items():
+            subject, entries = _oldest(subjects)
+            findings = [*_unproven(view, entries, size, root), *_unreadable(view, entries, known)]
+            objects = sum(len(entry.digests) for entry in entries)
+            found.append(Opened(name, subject, entries[0].at, len(entries), objects, tuple(findings)))
+    return tuple(found)
+
+
+def _classes(entries: Sequence[Entry]) -> dict[str, dict[str, list[Entry]]]:
+    """Class to subject to its entries, oldest first; classes in the order of the table."""
+    found: dict[str, dict[str, list[Entry]]] = {name: {} for name in (*CLASSES.values(), REST)}
+    for entry in entries:
+        name = CLASSES.get(entry.subject.partition("/")[0], REST)
+        found[name].setdefault(entry.subject, []).append(entry)
+    return {name: subjects for name, subjects in found.items() if subjects}
+
+
+def _oldest(subjects: dict[str, list[Entry]]) -> tuple[str, list[Entry]]:
+    return min(subjects.items(), key=lambda item: item[1][0].seq)
+
+
+def _later(at: str, years: int) -> str:
+    """The day ``years`` after an entry; of 29 February the 1 March. Empty where no time is set."""
+    if not years:
+        return ""
+    day = moment_of(at).date()
+    try:
+        return day.replace(year=day.year + years).isoformat()
+    except ValueError:
+        return day.replace(year=day.year + years, month=3, day=1).isoformat()
+
+
+def _unproven(view: SqliteReading, entries: Sequence[Entry], size: int, root: bytes) -> Iterator[Finding]:
+    """Entries that are not in the tree the ledger's head is the root of."""
+    for entry in entries:
+        leaf = record_hash(entry_body(entry))
+        if not check_inclusion(leaf, entry.seq - 1, size, prove_inclusion(entry.seq - 1, size, view), root):
+            what = "it is not in the tree of the ledger."
+            yield Finding("integrity.inclusion", f"entry {entry.seq}", what, _KEEP)
+
+
+def _unreadable(view: SqliteReading, entries: Sequence[Entry], trust: Trust | None) -> Iterator[Finding]:
+    """Objects that are lost, changed, or that no reader of this program opens."""
+    for entry in entries:
+        for label, name in entry.digests.items():
+            try:
+                data = view.bytes_of(name)
+                if digest(data) != name:
+                    raise ValueError("its bytes have another digest")  # noqa: TRY301  said below like any other
+                _open(entry, label, data, trust)
+            except (KeyError, ValueError) as fault:
+                what = f"{label} {name[:16]}… cannot be opened: {fault}."
+                yield Finding("integrity.object", f"entry {entry.seq}, {entry.subject}", what, _KEEP)
+
+
+def _open(entry: Entry, label: str, data: bytes, trust: Trust | None) -> None:
+    """Read an object by its type. Raises ValueError."""
+    kind = _BY_LABEL.get(label) if entry.subject.startswith(("run/", "certificate/")) else None
+    if label == "record":
+        kind = InstrumentEvent if entry.kind == "instrument.event" else _REGISTERS.get(entry.kind.partition(".")[0])
+    if entry.kind.startswith("document.") and label == "value":
+        kind = _DOCUMENTS.get(str(entry.facts["kind"]))
+    if kind is not None:
+        read_record(kind, data)
+    elif label == "sealed":
+        _genuine(data, trust)
+    elif label in _PLAIN:
+        parse_canonical(data)  # no type of its own: canonical bytes, in the form every reader expects
+
+
+def _genuine(pdf: bytes, trust: Trust | None) -> None:
+    """The issued certificate under the site's own trust. Raises ValueError."""
+    from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415  heavy, seldom needed
+
+    if verify_certificate(pdf, trust).word == "ALTERED":
+        raise ValueError("the sealed certificate is altered")

@@ -1,0 +1,176 @@
+"""Typed values and a second person. All invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.desk.putting import APPROVER, FLAME, REVIEWER, TRACE, bring_in, do, rules
+from tests.desk.test_accounts import refused
+from tests.desk.test_instruments import whole
+from tests.desk.test_training import stopped
+
+from benchseal.desk.acting import Acting, Who
+from benchseal.desk.acts_confirmations import ConfirmPreparation, ConfirmStandard
+from benchseal.desk.acts_registers import AddPreparation
+from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
+from benchseal.desk.confirmations import Typed, rows_of_run, typed_portion, waiting_for_run
+from benchseal.desk.reading import load
+from benchseal.records.preparation import Portion
+from benchseal.records.shape import record_bytes
+
+if TYPE_CHECKING:
+    from tests.conftest import Stage
+
+HEAD = b"portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
+SHEET = HEAD + f"Q-1,QQ-01,method_blank,,Zn,100.0,{TRACE},2026-01-10T09:00:00,1.0120\n".encode()
+
+
+def of_run(stage: Stage, run: str) -> list[Typed]:
+    with stage.site.store.reading() as view:
+        row = view.row("run", run=run)
+        assert row is not None
+        return rows_of_run(view, row)
+
+
+def waiting(stage: Stage, run: str) -> list[str]:
+    with stage.site.store.reading() as view:
+        row = view.row("run", run=run)
+        assert row is not None
+        return [one.name for one in waiting_for_run(view, row)]
+
+
+def confirm(stage: Stage, run: str, by: str = REVIEWER) -> None:
+    rows = [one for one in of_run(stage, run) if one.waits]
+    portions = tuple(one.name for one in rows if one.subject.startswith("portion/"))
+    lots = tuple(one.name for one in rows if one.subject.startswith("standard/"))
+    if portions:
+        do(stage, ConfirmPreparation(portions), by)
+    if lots:
+        do(stage, ConfirmStandard(lots), by)
+
+
+def portion(stage: Stage, name: str) -> Typed:
+    with stage.site.store.reading() as view:
+        batch, _, label = name.partition("/")
+        row = view.row("portion", batch=batch, portion=label)
+        assert row is not None
+        return typed_portion(view, row)
+
+
+# ------------------------------------------------------------------ the gate
+
+
+def test_without_rules_nothing_waits(stage: Stage) -> None:
+    (run, *_) = bring_in(stage)
+    assert waiting(stage, run) == []
+    do(stage, SubmitRuns((run,)), FLAME)
+
+
+@pytest.mark.refuses("A11 6")
+def test_values_nobody_confirmed_block_submission_by_name(stage: Stage) -> None:
+    rules(stage, "typed_values: second_person")
+    (run, *_) = bring_in(stage)
+    names = waiting(stage, run)
+    assert names
+    found = stopped(stage, SubmitRuns((run,)), FLAME)
+    assert [code for code, _ in found] == ["typed.unconfirmed"] * len(names)
+    for name, (_, words) in zip(names, found, strict=True):
+        assert name in words
+        assert FLAME in words  # who typed it, who therefore cannot
+
+
+@pytest.mark.clause("A11 6")
+def test_a_second_person_confirms_and_is_barred_from_nothing(stage: Stage) -> None:
+    rules(stage, "typed_values: second_person")
+    (run, *_) = bring_in(stage)
+    confirm(stage, run)
+    assert waiting(stage, run) == []
+    do(stage, SubmitRuns((run,)), FLAME)
+    do(stage, AcceptRuns((run,)), REVIEWER)  # the confirmer reviews: checking never bars
+    assert whole(stage)
+
+
+@pytest.mark.refuses("A11 6")
+def test_nobody_confirms_their_own_typing_or_twice(stage: Stage) -> None:
+    (run, *_) = bring_in(stage)
+    name = next(one.name for one in of_run(stage, run) if one.subject.startswith("portion/"))
+    lot = next(one.name for one in of_run(stage, run) if one.subject.startswith("standard/"))
+    assert refused(lambda: do(stage, ConfirmPreparation((name,)), FLAME)) == "typed.own"
+    assert refused(lambda: do(stage, ConfirmStandard((lot,)), FLAME)) == "typed.own"
+    do(stage, ConfirmPreparation((name,)), TRACE)
+    assert refused(lambda: do(stage, ConfirmPreparation((name,)), APPROVER)) == "typed.already"
+    assert refused(lambda: do(stage, ConfirmPreparation(("nothing",)), APPROVER)) == "typed.unknown"
+    assert refused(lambda: do(stage, ConfirmStandard(("nothing",)), APPROVER)) == "typed.unknown"
+
+
+def test_all_or_none(stage: Stage) -> None:
+    (run, *_) = bring_in(stage)
+    names = [one.name for one in of_run(stage, run) if one.subject.startswith("portion/")]
+    assert refused(lambda: do(stage, ConfirmPreparation((names[0], "nothing")), TRACE)) == "typed.unknown"
+    assert portion(stage, names[0]).waits
+
+
+@pytest.mark.refuses("A11 6")
+def test_a_corrected_value_needs_confirmation_anew_by_nobody_who_typed_any_of_it(stage: Stage) -> None:
+    do(stage, AddPreparation(SHEET, "sheet.csv"), FLAME)
+    do(stage, ConfirmPreparation(("QQ-01/Q-1",)), TRACE)
+    with stage.site.store.reading() as view:
+        row = view.row("portion", batch="QQ-01", portion="Q-1")
+        assert row is not None
+        record = load(view, Portion, row["record"])
+    _another_version(stage, replace(record, mass_g="1.0210"))
+    again = portion(stage, "QQ-01/Q-1")
+    assert again.waits
+    assert again.by >= {APPROVER}
+    assert refused(lambda: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), APPROVER)) == "typed.own"
+    do(stage, ConfirmPreparation(("QQ-01/Q-1",)), REVIEWER)
+
+
+def _another_version(stage: Stage, record: Portion) -> None:
+    """As a correction leaves it: the row is another record, put there by another entry."""
+    who = Who(APPROVER, "Ruth Calloway", frozenset(), signs=False)
+    facts = {"batch": record.batch, "portion": record.portion, "sample": record.sample, "portion_kind": record.kind}
+    with stage.site.store.writing() as tx:
+        acting = Acting(stage.site, tx, (who,), datetime.now(UTC))
+        acting.write(
+            "preparation.added",
+            f"portion/{record.batch}/{record.portion}",
+            facts={**facts, "prepared_by": record.prepared_by, "version": 2},
+            digests={"record": tx.keep(record_bytes(record))},
+            reason="mistyped",
+        )
+
+
+# ------------------------------------------------------------------ what counts as typed
+
+
+def test_a_mass_of_the_balance_s_file_is_not_typed_and_another_one_is_refused(stage: Stage) -> None:
+    balance = b"portion,mass_g,weighed_at\nQ-1,1.0120,2026-01-10T08:50:00\n"
+    wrong = AddPreparation(SHEET, "sheet.csv", balance=balance.replace(b"1.0120", b"1.0210"), balance_source="b.csv")
+    assert refused(lambda: do(stage, wrong, FLAME)) == "balance.differs"
+    do(stage, AddPreparation(SHEET, "sheet.csv", balance=balance, balance_source="b.csv"), FLAME)
+    assert [one.name for one in portion(stage, "QQ-01/Q-1").values] == ["volume_ml"]
+    assert whole(stage)
+
+
+def test_a_row_with_nothing_typed_left_is_not_confirmed(stage: Stage) -> None:
+    rules(
+        stage,
+        "typed_values: second_person",
+        "typed_ranges:",
+        "  - {quantity: mass_g, low: '0.5', high: '2'}",
+        "  - {quantity: volume_ml, low: '50', high: '250'}",
+    )
+    do(stage, AddPreparation(SHEET, "sheet.csv"), FLAME)
+    assert not portion(stage, "QQ-01/Q-1").waits
+    assert refused(lambda: do(stage, ConfirmPreparation(("Q-1",)), TRACE)) == "typed.nothing"
+
+
+def test_a_label_of_several_batches_needs_its_batch(stage: Stage) -> None:
+    do(stage, AddPreparation(SHEET, "sheet.csv"), FLAME)
+    do(stage, AddPreparation(SHEET.replace(b"QQ-01", b"QQ-02"), "sheet.csv"), FLAME)
+    assert refused(lambda: do(stage, ConfirmPreparation(("Q-1",)), TRACE)) == "typed.several"
+    do(stage, ConfirmPreparation(("QQ-02/Q-1",)), TRACE)

@@ -1,0 +1,210 @@
+"""Instruments, training, second looks, late entries and looking back at the command line. All invented."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
+from tests.journeys.test_keeping import good, stopped
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.journeys.commands import Line
+
+LEFT = "flame-ware.txt"
+STRICT = """kind: site_rules
+id: RULES
+title: Rules of the site
+training: required
+typed_values: second_person
+late_entry_hours: 48
+"""
+
+
+def listed(answer: dict[str, object], name: str) -> list[dict[str, str]]:
+    rows = answer[name]
+    assert isinstance(rows, list)
+    return rows
+
+
+def strict(line: Line, folder: Path) -> None:
+    """The laboratory asks for everything from here on."""
+    (folder / "rules.yaml").write_text(STRICT, encoding="utf-8")
+    good(line("document", "add", str(folder / "rules.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "RULES", "--json", by=(APPROVER,)))
+
+
+def at(**span: float) -> str:
+    return f"{datetime.now(UTC) - timedelta(**span):%Y-%m-%dT%H:%M:%S}+00:00"
+
+
+def event(line: Line, kind: str, *words: str, by: str = ANALYST) -> dict[str, object]:
+    return good(line("instrument", "event", "flame-1", "--kind", kind, *words, "--json", by=(by,)))
+
+
+# ------------------------------------------------------------------ instruments
+
+
+@pytest.mark.clause("P11 11.10(h)")
+def test_the_instrument_s_own_story_is_kept_and_shown(line: Line) -> None:
+    event(line, "original_record", "--text", "bench computer 2, folder runs")
+    event(line, "clock_check", "--seen", at(minutes=5), "--true", at(minutes=8))
+    event(line, "lamp", "--part", "Zn 2", "--count", "1250", "--unit", "mA h", "--text", "changed")
+    event(line, "calibration_due", "--until", "2099-01-01")
+    shown = line("instrument", "show", "flame-1", by=(REVIEWER,)).out
+    for words in ("bench computer 2", "+180 s by its last check", "lamp Zn 2, counter 1250 mA h", "until 2099-01-01"):
+        assert words in shown
+    found = good(line("history", "instrument", "flame-1", "--json", by=(REVIEWER,)))
+    assert [one["kind"] for one in listed(found, "events")] == [
+        "original_record", "clock_check", "lamp", "calibration_due",
+    ]  # fmt: skip
+    assert listed(found, "runs")
+    assert "clock checked" in line("history", "instrument", "flame-1", by=(REVIEWER,)).out
+    assert line("verify", "--all").code == 0
+
+
+@pytest.mark.refuses("P11 11.10(h)")
+def test_out_of_service_stops_new_runs_until_a_reviewer_puts_it_back(line: Line) -> None:
+    event(line, "out_of_service", "--text", "burner head cracked", "--at", at(days=40))
+    answer = line("ingest", str(line.inbox(LEFT)), by=(ANALYST,))
+    assert answer.code != 0
+    assert "instrument.out-of-service" in answer.err
+    assert "burner head cracked" in answer.err
+    words = ("--kind", "back_in_service", "--text", "new burner head, checked")
+    stopped(line("instrument", "event", "flame-1", *words, by=(ANALYST,)), "instrument.back-by")
+    event(line, "back_in_service", "--text", "new burner head, checked", "--at", at(days=39), by=REVIEWER)
+    assert line("ingest", str(line.inbox(LEFT)), by=(ANALYST,)).code == 0
+    stopped(line("instrument", "show", "flame-7", by=(ANALYST,)), "history.instrument-unknown")
+
+
+@pytest.mark.clause("P11 11.10(h)")
+def test_a_reviewer_sees_the_corrected_time_beside_the_instrument_s(line: Line) -> None:
+    shown = str(line.rows("SELECT measured_at FROM run WHERE run = 'R-00001'")[0][0])
+    instrument = str(line.rows("SELECT instrument FROM run WHERE run = 'R-00001'")[0][0])
+    seen = datetime.fromisoformat(shown) - timedelta(hours=1)
+    true = seen - timedelta(seconds=95)
+    words = ("--kind", "clock_check", "--seen", seen.isoformat(), "--true", true.isoformat())
+    good(line("instrument", "event", instrument, *words, "--json", by=(ANALYST,)))
+    out = line("run", "show", "R-00001", by=(REVIEWER,)).out
+    real = datetime.fromisoformat(shown) - timedelta(seconds=95)
+    assert shown in out
+    assert f"by the last check of its clock: {real.astimezone(UTC):%Y-%m-%dT%H:%M:%S}Z" in out
+
+
+# ------------------------------------------------------------------ the whole way under strict rules
+
+
+@pytest.mark.clause("P11 11.10(i)", "A11 6", "A11 12")
+def test_a_strict_laboratory_takes_a_file_the_whole_way(line: Line, tmp_path: Path) -> None:
+    strict(line, tmp_path)
+    late = line("ingest", str(line.inbox(LEFT)), by=(ANALYST,))
+    assert "late.reason-needed" in late.err
+    because = ("--late-because", "the network was down")
+    answer = good(line("ingest", str(line.inbox(LEFT)), *because, "--json", by=(ANALYST,)))
+    run = str(listed(answer, "files")[0]["runs"][0])
+    refused = line("run", "submit", run, by=(ANALYST,)).err
+    assert "training.missing" in refused
+    assert "typed.unconfirmed" in refused
+    row = line.rows(f"SELECT method FROM run WHERE run = '{run}'")[0]  # noqa: S608
+    for subject in (f"method/{row[0]}", "instrument/flame-1"):
+        add = ("training", "add", ANALYST, "--for", subject, "--since", "2026-01-01", "--until", "2099-01-01")
+        evidence = ("--evidence", "three runs observed by Ruth Calloway", *because)
+        stopped(line(*add, *evidence, by=(ANALYST,)), "training.own")
+        good(line(*add, *evidence, "--json", by=(APPROVER,)))
+    typed = good(line("preparation", "list", "--open", "--json", by=(REVIEWER,)))
+    rows = [one["row"] for one in listed(typed, "typed")]
+    good(line("preparation", "confirm", *(one for one in rows if "/" in one), "--json", by=(REVIEWER,)))
+    good(line("standard", "confirm", *(one for one in rows if "/" not in one), "--json", by=(REVIEWER,)))
+    assert listed(good(line("preparation", "list", "--open", "--json", by=(REVIEWER,))), "typed") == []
+    good(line("run", "submit", run, "--json", by=(ANALYST,)))
+    out = line("run", "show", run, by=(REVIEWER,)).out
+    assert "the network was down" in out
+    assert f"confirmed by {REVIEWER}" in out
+    stopped(line("run", "accept", run, by=(REVIEWER,)), "training.missing")
+    role = (
+        "training",
+        "add",
+        REVIEWER,
+        "--for",
+        "role/reviewer",
+        "--until",
+        "2099-01-01",
+        "--evidence",
+        "talk of 1 May",
+    )
+    number = str(good(line(*role, "--json", by=(SECOND_APPROVER,)))["training"])
+    good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    good(line("training", "withdraw", number, "--reason", "on leave for a year", "--json", by=(APPROVER,)))
+    today = f"{datetime.now(UTC):%Y-%m-%d}"
+    held = good(line("training", "list", "--as-of", today, "--json", by=(REVIEWER,)))
+    assert [one["person"] for one in listed(held, "training")] == [ANALYST, ANALYST]
+    every = good(line("training", "list", "--person", REVIEWER, "--json", by=(REVIEWER,)))
+    assert [one["training"] for one in listed(every, "training")] == [number]
+    assert "late.noted" in line("ledger", "show", f"run/{run}", by=(REVIEWER,)).out
+    assert line("verify", "--all").code == 0
+
+
+@pytest.mark.clause("A11 6")
+def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Path) -> None:
+    head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
+    sheet, balance = tmp_path / "sheet.csv", tmp_path / "balance.csv"
+    sheet.write_text(f"{head}Q-1,QQ-01,method_blank,,Zn,100.0,{TRACE_ANALYST},2026-01-10T09:00:00,1.0120\n")
+    balance.write_text("portion,mass_g\nQ-1,1.0210\n")
+    words = ("preparation", "add", str(sheet), "--balance", str(balance))
+    stopped(line(*words, by=(ANALYST,)), "balance.differs")
+    balance.write_text("portion,mass_g\nQ-1,1.0120\n")
+    good(line(*words, "--json", by=(ANALYST,)))
+    found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
+    assert [one["values"] for one in found if one["row"] == "QQ-01/Q-1"] == ["volume_ml 100.0"]
+
+
+# ------------------------------------------------------------------ looking back
+
+
+@pytest.mark.clause("P11 11.10(c)", "A11 17")
+def test_how_long_records_are_kept_and_the_oldest_opened(line: Line) -> None:
+    answer = line("retention", "--open-oldest", by=(REVIEWER,))
+    assert answer.code == 0, answer.err
+    assert "no time of keeping is set" in answer.out
+    assert "opened run/R-00001" in answer.out
+    assert "Nothing was removed, ever" in answer.out
+    found = good(line("retention", "--open-oldest", "--json", by=(REVIEWER,)))
+    assert {one["findings"] for one in listed(found, "opened")} == {0}
+
+
+@pytest.mark.clause("A11 13")
+def test_what_a_version_calculated_and_who_received_it(line: Line) -> None:
+    out = line("impact", "--program", "0.1.0", by=(REVIEWER,)).out
+    for words in ("C-2026-", "A-1", "delivered: D-00001"):
+        assert words in out
+    stopped(line("impact", "--program", "7.1", by=(REVIEWER,)), "impact.version-unknown")
+
+
+@pytest.mark.clause("A11 11")
+def test_a_periodic_review_is_read_and_signed(line: Line) -> None:
+    shown = line("periodic", by=(APPROVER,))
+    assert shown.code == 0
+    for words in ("last backup: never", "file.refused", "doctor.backup", "failed sign-ins"):
+        assert words in shown.out
+    figures = str(good(line("periodic", "--json", by=(APPROVER,)))["list"])
+    sign = ("periodic", "sign", "--comment", "first backup to be made today", "--list")
+    stopped(line(*sign, "1-00000000", by=(APPROVER,)), "periodic.changed")
+    stopped(line(*sign, figures, by=(REVIEWER,)), "act.role")
+    good(line(*sign, figures, "--json", by=(APPROVER,)))
+    assert "last periodic review: 20" in line("periodic", by=(APPROVER,)).out
+    assert line("verify", "--all").code == 0
+
+
+@pytest.mark.refuses("P11 11.10(d)")
+def test_looking_needs_somebody_enrolled_and_changes_nothing(line: Line) -> None:
+    for words in (
+        ("impact", "--program", "0.1.0"), ("retention",), ("periodic",), ("training", "list"),
+        ("preparation", "list"), ("instrument", "show", "flame-1"),
+    ):  # fmt: skip
+        assert line(*words).code == 5
+        before = line.kept()
+        assert line(*words, by=("p-sil.penhallow",)).code == 0
+        assert line.kept() == before
