@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
+from benchseal.compute.calc import answer
 from benchseal.compute.calc_defaults import DEFAULTS
 from benchseal.compute.calc_request import KINDS
 from benchseal.shipped import schema
 
-from .asking import GOOD, X, Y, ask
+from .asking import GOOD, X, Y, ask, problems
 
 MANUAL = Path(__file__).parents[2] / "docs" / "manual" / "calc.md"
 STRAIGHT = [1 + 2 * x for x in X]
@@ -180,3 +181,67 @@ def test_a_fixed_end_is_worked_by_hand() -> None:
         rest = {"values": [3, 1, 6, 2], "sides": 1, "end": end, "alpha": 0.025}
         assert ask("outlier", test="grubbs", **rest)["statistic"] == pytest.approx(away / s, rel=1e-14)
         assert ask("outlier", test="dixon", **rest)["statistic"] == pytest.approx(gap, rel=1e-14)
+
+
+# ------------------------------------------------------------------ attacked key by key
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_whatever_stands_for_a_key_is_answered_in_strict_json_or_named(kind: str) -> None:
+    """``ask`` demands one of the two; everything else would be a fault."""
+    request, _ = GOOD[kind]
+    strange = (None, True, "", "1,5", "\uff11\uff12", "\u0663", "1e400", "-0", "1_000", " 1", "\u221e", "NaN", 1e300)
+    more: tuple[object, ...] = (
+        -1e300,
+        10**200,
+        float("nan"),
+        float("inf"),
+        "1" * 65,
+        "<5",
+        [],
+        {},
+        [[1]],
+        {"a": [1]},
+        0,
+        -1,
+        1e30,
+        -1e30,
+    )
+    for key, value in request.items():
+        for one in (*strange, *more):
+            tried = [one, [one] * 3, *([[one, *value[1:]]] if isinstance(value, list) else [])]
+            tried += [{**value, inner: one} for inner in value] if isinstance(value, dict) else []
+            for instead in tried:
+                found = answer({"kind": kind, **request, key: instead})
+                if isinstance(found, tuple):
+                    assert all(problem.what and problem.remedy for problem in found)
+                else:
+                    json.dumps(found, allow_nan=False)
+
+
+def test_a_risk_of_a_half_or_more_is_no_risk() -> None:
+    """At 0.5 the decision limit is zero, beyond it below zero."""
+    line = {"rule": "calibration_line", "x": X, "y": Y}
+    for key in ("alpha", "beta"):
+        assert ("calc.number-out-of-bounds", f"$.{key}") in problems({"kind": "detection_limit", **line, key: 0.5})
+        assert ask("detection_limit", **line, **{key: "0.4999"})["decision_limit"] > 0
+
+
+def test_an_addition_below_zero_is_none() -> None:
+    found = ask("recovery", found=1, added=-1)
+    assert found["percent"]["refused"]["code"] == "calc.added-zero"
+    assert found["percent"]["refused"]["what"].endswith("below zero")
+
+
+def test_a_concentration_below_zero_carries_a_caution() -> None:
+    found = ask("standard_addition", added=[0, 1, 2, 3], y=[-0.1, 0.1, 0.31, 0.5])
+    assert found["x"] < 0
+    assert "below zero" in found["caution"]
+    spiked = {"signal_with": 0.4, "added_volume_ml": 1, "added_concentration": 10, "sample_volume_ml": 10}
+    assert "below zero" in ask("single_addition", signal_without=-0.1, **spiked)["caution"]
+    assert "caution" not in ask("single_addition", signal_without=0.1, **spiked)
+
+
+def test_a_prediction_outside_the_standards_says_so() -> None:
+    found = ask("calibration", model="line", x=X, y=Y, predict_at=[-0.1, 0, 4, 4.1])["predictions"]
+    assert ["caution" in one for one in found] == [True, False, False, True]

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _AS_GOOD_AS_NONE = 1e-12  # of the largest reading: no reading is known so well, and rounding alone leaves a little
+_OUTSIDE = "outside the standards: nothing was measured there, and u does not know whether the curve goes on so"
 _PERFECT = (
     "the points lie on the curve without scatter: the uncertainties, which are made of it, come out as nothing and say"
     " nothing of the measurement; give unrounded readings"
@@ -255,12 +256,17 @@ def _sample(found: Fit, back: Inverted, between: Interval, place: int) -> Json:
 
 
 def _predictions(found: Fit, at: list[float]) -> list[Json]:
-    """Fitted y and the standard uncertainty of the curve alone; any x, also outside the standards."""
+    """Fitted y and the standard uncertainty of the curve alone; any x, but outside the standards it says so."""
     x = column(at)
     terms = terms_at(found, x)
     y = curve(found.coefficients, found.powers, x)
     u = np.sqrt(np.maximum(quadratic_form(found.covariance, terms, terms), 0.0))
-    return [{"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])} for place, one in enumerate(at)]
+    found_at: list[Json] = []
+    for place, one in enumerate(at):
+        row: dict[str, Json] = {"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])}
+        outside = not found.x_low[0] <= one <= found.x_high[0]
+        found_at.append(row | ({"caution": _OUTSIDE} if outside else {}))
+    return found_at
 
 
 def _floats(values: Array) -> list[Json]:

@@ -54,6 +54,7 @@ _MATRIX = (
     "the slope of the additions differs from the external slope by more than 10 %: a result from the external"
     " calibration is not safe (common practice, no source)"
 )
+_BELOW_ZERO = "the concentration is below zero: look at the zero and at the correction of blank and background"
 _LOW_STANDARD = (
     "the standard lies in the lower half of the range; use one in the upper half (common practice, no source)"
 )
@@ -73,7 +74,8 @@ def answer_standard_addition(request: Mapping[str, Json]) -> dict[str, Json]:
     }
     if not isinstance(result, Addition):
         return {**all_refused(("x", "u", "half_width"), result), "df": line.df, **of_line, **judged}
-    cautions = [str(one["caution"]) for one in (judged, without_scatter(line)) if "caution" in one]
+    below: dict[str, Json] = {"caution": _BELOW_ZERO} if result.x < 0 else {}
+    cautions = [str(one["caution"]) for one in (judged, without_scatter(line), below) if "caution" in one]
     said: dict[str, Json] = {"caution": "; ".join(cautions)} if cautions else {}
     found: dict[str, Json] = {"x": result.x, "u": result.u, "df": result.df, "half_width": result.half_width}
     return {**found, **of_line, **judged, **said}
@@ -104,7 +106,10 @@ def answer_single_addition(request: Mapping[str, Json]) -> dict[str, Json]:
     of = Spiked(*(number(request[key]) for key in _SPIKED))
     u = Spiked(*(number(request.get(f"u_{key}", 0)) for key in _SPIKED))
     found = single_addition(of, u)
-    return all_refused(keys, found) if isinstance(found, str) else dict(zip(keys, found, strict=False))
+    if isinstance(found, str):
+        return all_refused(keys, found)
+    answer: dict[str, Json] = dict(zip(keys, found, strict=False))
+    return answer | ({"caution": _BELOW_ZERO} if found[0] < 0 else {})
 
 
 def answer_bracketing(request: Mapping[str, Json]) -> dict[str, Json]:

@@ -132,7 +132,10 @@ def _pair(value: Json) -> Pair:
 def answer_recovery(request: Mapping[str, Json]) -> dict[str, Json]:
     """100 (found - native)/added."""
     native = decimal(request["native"])
-    percent = recovery_percent(decimal(request["found"]), decimal(request["added"]), native)
+    added = decimal(request["added"])
+    if added < 0:
+        return all_refused(("percent",), "added_zero", "it is below zero")
+    percent = recovery_percent(decimal(request["found"]), added, native)
     return all_refused(("percent",), "added_zero") if percent is None else {"percent": float(percent)}
 
 
