@@ -412,6 +412,102 @@ def test_recovery_is_divided_by() -> None:
     assert high - low < found.drawn.symmetric[1] - found.drawn.symmetric[0]
 
 
+NORMAL_END = stats.norm.ppf(0.975)
+TRIANGLE_END = 1 - sqrt(0.05)  # of the half-width: 2.5 % of a triangle lie beyond
+WIDE_PIPETTE = (Glassware("P-5", "pipette", "5", "1", "0"), Glassware("F-100", "flask", "100", "0", "0"))
+WIDE_STEP_FLASK = (Glassware("P-5", "pipette", "5", "0", "0"), Glassware("F-100", "flask", "100", "20", "0"))
+STANDARD_STEP = {"standard_steps": (DilutionStep("5", "100"),)}
+
+
+@pytest.mark.parametrize(
+    ("plan", "asked", "prepared", "reach", "divides"),
+    [
+        pytest.param({"volume_percent": "10"}, ONE, {}, 0.1 * NORMAL_END, False, id="a larger volume raises"),
+        pytest.param(
+            {"dilution_step_percent": "10"}, ONE, {"dilutions": STEPS}, 0.1 * NORMAL_END, False, id="a step raises"
+        ),
+        pytest.param({"mass_g": "0.05"}, ONE, {}, 0.1 * NORMAL_END, True, id="a larger mass lowers"),
+        pytest.param(
+            {"area_percent": "10"},
+            replace(ONE, quantity="release_per_area", unit="ug/dm2"),
+            {"area_dm2": "2.5", "mass_g": ""},
+            0.1 * NORMAL_END,
+            True,
+            id="a larger area lowers",
+        ),
+        pytest.param({"recovery_percent": "10"}, ONE, {}, 0.1 * NORMAL_END, True, id="a larger recovery lowers"),
+        pytest.param(
+            {},
+            replace(ONE, basis="dry"),
+            {"moisture_percent": "10", "u_moisture_percent": "9"},
+            0.1 * NORMAL_END,
+            True,
+            id="what is left of the mass lowers",
+        ),
+        pytest.param(
+            {},
+            replace(ONE, quantity="amount_per_unit", unit="ug"),
+            {"unit_mass_g": "2.5", "u_unit_mass_g": "0.25"},
+            0.1 * NORMAL_END,
+            False,
+            id="a larger unit raises",
+        ),
+        pytest.param(
+            {"glassware": WIDE_PIPETTE},
+            ONE,
+            {"dilutions": STEPS},
+            0.2 * TRIANGLE_END,
+            True,
+            id="a larger pipette lowers",
+        ),
+        pytest.param(
+            {"glassware": WIDE_STEP_FLASK},
+            ONE,
+            {"dilutions": STEPS},
+            0.2 * TRIANGLE_END,
+            False,
+            id="a larger flask raises",
+        ),
+        pytest.param(
+            {"glassware": WIDE_PIPETTE, **STANDARD_STEP},
+            ONE,
+            {},
+            0.2 * TRIANGLE_END,
+            False,
+            id="a larger pipette of the standards raises",
+        ),
+        pytest.param(
+            {"glassware": WIDE_STEP_FLASK, **STANDARD_STEP},
+            ONE,
+            {},
+            0.2 * TRIANGLE_END,
+            True,
+            id="a larger flask of the standards lowers",
+        ),
+    ],
+)
+def test_each_input_acts_the_way_its_formula_has_it(
+    plan: dict[str, Any], asked: Requirement, prepared: dict[str, Any], reach: float, divides: bool
+) -> None:
+    """One portion, one wide input with a factor of 1 +- reach: the ends are v(1 +- reach), or v/(1 -+ reach)."""
+    bench = bench_of([portion_of("A", **prepared)], [asked])
+    lots = {name: replace(lot, u_percent="0") for name, lot in bench.lots.items()}
+    run = run_of((*standards(), *pair(), *samples("A", 10.0), *pair()), budget(**{**NOTHING_STATED, **plan}))
+    found = checked(worked(run, replace(bench, lots=lots)), asked, Asked(200_000, 6))
+    ends = (1 / (1 + reach), 1 / (1 - reach)) if divides else (1 - reach, 1 + reach)
+    for end, due in zip(found.drawn.symmetric, ends, strict=True):
+        assert end / found.value == pytest.approx(due, rel=0.01)
+
+
+def test_a_stronger_lot_raises() -> None:
+    bench = bench_of([portion_of("A")], [ONE])
+    lots = {name: replace(lot, u_percent="10") for name, lot in bench.lots.items()}
+    run = run_of((*standards(), *pair(), *samples("A", 10.0), *pair()), budget(**NOTHING_STATED))
+    found = checked(worked(run, replace(bench, lots=lots)), ONE, Asked(200_000, 6))
+    for end, due in zip(found.drawn.symmetric, (1 - 0.1 * NORMAL_END, 1 + 0.1 * NORMAL_END), strict=True):
+        assert end / found.value == pytest.approx(due, rel=0.01)
+
+
 def test_a_tolerance_is_drawn_triangular_and_not_normal() -> None:
     """A flask alone: the whole distribution against scipy's triangle."""
     of, asked = made(
