@@ -68,6 +68,7 @@ POOLS: dict[str, tuple[Number, ...]] = {
     "decimal-positive": POSITIVE,
     "decimal-not-negative": (*POSITIVE, *ZEROS),
     "probability": PROBABLE,
+    "risk": (1e-12, 0.001, "0.01", 0.05, 0.1, "0.25", 0.4999999, 0.01),
     "fraction": (0, 0.1, 1e-30, 1 - 2**-53, "0.5", 0.07, 0.99),
     "count": (1, 2, 3, 10, "7", 1_000_000),
     "draws": (1000,),

@@ -81,9 +81,45 @@ from .asking import problems
         ),
         pytest.param(
             {"kind": "calibration", "model": "line", "x": [1], "y": [1], "weighting": "1/s2", "variance": "known"},
-            "calc.word-unknown",
-            "$.variance",
+            "calc.keys-do-not-fit",
+            "$",
             id="1/s2 as if s were known",
+        ),
+        pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "weighting": "none", "variance": "known"},
+            "calc.keys-do-not-fit",
+            "$",
+            id="known variance without a weight",
+        ),
+        pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "variance": "known"},
+            "calc.keys-do-not-fit",
+            "$",
+            id="known variance, weighting left out",
+        ),
+        pytest.param(
+            {"kind": "calibration", "model": "line", "x": [1], "y": [1], "weighting": "1/x", "variance": "known"},
+            "calc.keys-do-not-fit",
+            "$",
+            id="1/x as if it were 1/u2",
+        ),
+        pytest.param(
+            {"kind": "outlier", "test": "grubbs", "values": [1], "end": "low", "sides": 2},
+            "calc.keys-do-not-fit",
+            "$",
+            id="an end and both sides",
+        ),
+        pytest.param(
+            {"kind": "outlier", "test": "dixon", "values": [1], "end": "low"},
+            "calc.keys-do-not-fit",
+            "$",
+            id="an end, sides left out",
+        ),
+        pytest.param(
+            {"kind": "outlier", "test": "dixon", "values": [1], "end": "left", "sides": 1},
+            "calc.word-unknown",
+            "$.end",
+            id="an unknown end",
         ),
         pytest.param(
             {"kind": "calibration", "model": "cubic", "x": [1], "y": [1]},

@@ -186,6 +186,27 @@ CURVED = [0.0, 0.19, 0.36, 0.51, 0.64]  # vertex beyond the standards
             id="all blanks ND",
         ),
         pytest.param(
+            "detection_limit",
+            {"rule": "mdl", "spiked": [1, 2, 3, 4, 5, 6, 7], "blanks": ["0.1"]},
+            ("mdl",),
+            "too-few",
+            id="a single blank",
+        ),
+        pytest.param(
+            "detection_limit",
+            {"rule": "mdl", "spiked": [1, 2, 3, 4, 5, 6], "blanks": [0.1, 0.2]},
+            ("mdl_spiked",),
+            "too-few",
+            id="six spiked samples",
+        ),
+        pytest.param(
+            "detection_limit",
+            {"rule": "calibration_line", "x": X * 4, "y": [x + e for e in (0.6, -0.6, 0.5, -0.5) for x in X]},
+            ("quantification_limit",),
+            "limit-above-standards",
+            id="a limit above the standards",
+        ),
+        pytest.param(
             "detection_limit", {"rule": "mdl_pooled", "variances": [], "n": []}, ("mdl",), "too-few", id="no groups"
         ),
         pytest.param(

@@ -48,6 +48,7 @@ def test_t_follows_the_number_of_results() -> None:
 def test_blanks(blanks: list[float | None], limit: float | None) -> None:
     found = mdl(blanks)
     assert found.mdl_blank == (None if limit is None else pytest.approx(limit, rel=1e-12))
+    assert not isinstance(found.mdl_blank, str)
     assert found.mdl == max(found.mdl_spiked, found.mdl_blank or 0.0)
 
 
@@ -64,11 +65,16 @@ def test_many_blanks_take_the_99th_percentile_by_rank() -> None:
     [
         pytest.param(SPIKED[:6], [], "too_few", id="six spiked samples"),
         pytest.param([1.0] * 7, [], "no_spread", id="a limit of zero is not claimed"),
-        pytest.param(SPIKED, [0.1], "too_few", id="one blank has no spread"),
     ],
 )
 def test_mdl_refuses(spiked: list[float], blanks: list[float | None], why: str) -> None:
     assert method_detection_limit(spiked, blanks) == why
+
+
+def test_a_single_blank_leaves_the_limit_of_the_spiked_samples() -> None:
+    found = mdl([0.1])
+    assert (found.mdl, found.mdl_blank) == ("too_few", "too_few")
+    assert found.mdl_spiked == mdl([]).mdl_spiked > 0
 
 
 def test_pooled_refuses() -> None:

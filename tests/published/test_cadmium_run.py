@@ -9,10 +9,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from tests.compute.making import LAYOUT_REF, METHOD_REF, Shot, bench_of, pb_method, portion_of, requirement_of, run_of
 
-from benchseal.compute.run_work import work_run
+from benchseal.compute.cross_check import Asked, CrossCheck, cross_check
+from benchseal.compute.run_work import Worked, work_run, worked_run
 from benchseal.documents.reading import ControlledDocument, read_document
 from benchseal.ingest.reader import read_file
 from benchseal.records.known import Known
@@ -169,3 +171,34 @@ def test_the_released_amount_agrees_with_the_printed_one(work: RunWork) -> None:
     names = {term.name: float(term.u) for term in work.results[0].contributions}
     assert names["area"] == pytest.approx(float(outcome.value) * FINAL["u_area_dm2"] / FINAL["area_dm2"], rel=1e-9)
     assert names["volume"] == pytest.approx(float(outcome.value) * FINAL["u_volume_l"] / FINAL["volume_l"], rel=1e-9)
+
+
+def test_drawn_again_it_spreads_as_another_simulation_of_the_published_inputs() -> None:
+    """Written out here: numpy's least squares, sigma by chi-square, and the printed u of volume, area and factors.
+
+    The factors of the example (temperature, time, acid) are one recovery here, and divide.
+    """
+    asked = requirement_of(
+        element="Cd", quantity="release_per_area", unit="mg/dm2", methods=("cd-ware",), upper="0.07", decimals=-1
+    )
+    known = bench_of([cadmium_portion()], [asked], {"CD-CAL": cadmium_lot()})
+    worked = worked_run(constructed_run(cadmium_method()), known)
+    assert isinstance(worked, Worked)
+    found = cross_check(worked, asked, worked.work.results[0], Asked(400_000, 11))
+    assert isinstance(found, CrossCheck)
+    x, y = (np.array(DATA["calibration"][key], dtype=float) for key in ("c_mg_per_L", "absorbance"))
+    design = np.stack([np.ones_like(x), x], axis=1)
+    b, squares, *_ = np.linalg.lstsq(design, y, rcond=None)
+    rng, n, df = np.random.default_rng(5), 400_000, len(x) - 2
+    sigma = np.sqrt(squares[0] / rng.chisquare(df, n))
+    root = np.linalg.cholesky(np.linalg.inv(design.T @ design))
+    b0, b1 = b[:, None] + sigma * (root @ rng.standard_normal((2, n)))
+    readings = DATA["calibration"]["sample_absorbances_two_readings"]
+    signal = np.mean(readings) + sigma * rng.standard_normal(n) / np.sqrt(len(readings))
+    litres, area = (FINAL[name] + FINAL[f"u_{name}"] * rng.standard_normal(n) for name in ("volume_l", "area_dm2"))
+    factors = 1 + sum(u**2 for _, u in FINAL["factors"].values()) ** 0.5 * rng.standard_normal(n)
+    released = (signal - b0) / b1 * litres / area / factors
+    due = np.quantile(released, [0.025, 0.975])
+    for end, error, other in zip(found.drawn.symmetric, found.drawn.u_ends, due, strict=True):
+        assert abs(end - other) < 6 * error
+    assert found.drawn.sd == pytest.approx(float(np.std(released)), rel=0.01)

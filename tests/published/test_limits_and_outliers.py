@@ -42,6 +42,7 @@ def test_epa_mdl(name: str) -> None:
     assert round(found["mdl"], 1) == data["published"][f"MDL_{name}"]
     assert digits(found["mdl"], data["recomputed"][f"MDL_{name}"]) >= 12
     assert found["mdl_blank"]["refused"]["code"] == "calc.no-blanks"
+    assert "0 method blanks" in found["caution"]
 
 
 def test_epa_mdl_of_164_blanks() -> None:

@@ -32,6 +32,8 @@ from benchseal.records.specification import Specification
 if TYPE_CHECKING:
     from argparse import Namespace
 
+    from benchseal.compute.cross_check import Asked
+    from benchseal.compute.explain_around import Around
     from benchseal.desk.admission import Credentials
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
@@ -181,7 +183,8 @@ def explain(args: Namespace) -> int:
     from benchseal.compute.explain_around import Around  # noqa: PLC0415
     from benchseal.records.shape import plain_of  # noqa: PLC0415
 
-    with reading(args) as (_, view):
+    asked = _asked_draws(args)
+    with reading(args) as (site, view):
         row, of = _row(view, args.run), sample_of_lot(view, args.sample)
         work = load(view, RunWork, row["work"])
         results = [each for each in work.results if each.sample == of["sample"]]
@@ -190,10 +193,37 @@ def explain(args: Namespace) -> int:
             raise Stopped(Refusal("run.no-result", args.run, what, "See `benchseal sample show`."))
         specification = load(view, Specification, results[0].specification.digest)
         run = load(view, Run, row["bound"])
-    around = Around(row["run"], run, work, specification, of["sample"], of["lot"])
+        around = Around(row["run"], run, work, specification, of["sample"], of["lot"])
+        drawn = _drawn(view, site.ledger, around, asked)
     data = {"run": row["run"], "sample": of["sample"], "lot": of["lot"], "calibration": plain_of(work.calibration)}
-    said = worked(around)
-    return show.lines(args, said, {**data, "lines": list(said), "results": [plain_of(each) for each in results]})
+    said = (*worked(around), *drawn[0])
+    data |= {"lines": list(said), "results": [plain_of(each) for each in results]}
+    return show.lines(args, said, data | ({"monte_carlo": drawn[1]} if asked else {}))
+
+
+def _asked_draws(args: Namespace) -> Asked | None:
+    """Trials and seed of a cross-check; None where none was asked for."""
+    if args.monte_carlo is None and args.seed is None:
+        return None
+    from benchseal.compute.cross_check import asked_draws  # noqa: PLC0415
+
+    asked = asked_draws(args.monte_carlo, args.seed)
+    if isinstance(asked, tuple):
+        raise Stopped(*asked)
+    return asked
+
+
+def _drawn(
+    view: Reading, ledger: str, around: Around, asked: Asked | None
+) -> tuple[list[str], list[dict[str, object]]]:
+    """Lines and values of the cross-check of each result; nothing where none was asked for."""
+    if asked is None:
+        return [], []
+    from benchseal.compute.explain_cross_check import cross_check_lines, cross_check_values  # noqa: PLC0415
+    from benchseal.desk.cross_checks import drawn_again  # noqa: PLC0415
+
+    found = drawn_again(view, ledger, around, asked)
+    return [line for pair in found for line in cross_check_lines(*pair)], [cross_check_values(*pair) for pair in found]
 
 
 def recalculate(args: Namespace) -> int:

@@ -53,10 +53,20 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "the worked calculation of a sample's results in a run, down to raw lines",
         "session",
         "runs:explain",
-        "benchseal run explain R-00001 S-00001",
+        "benchseal run explain R-00001 S-00001 --monte-carlo 200000 --seed 7",
         (
             ("run", {"metavar": "RUN", "help": "run number"}),
             ("sample", {"metavar": "SAMPLE_OR_LOT", "help": "sample number or lot"}),
+            (
+                "--monte-carlo",
+                {
+                    "metavar": "TRIALS",
+                    "nargs": "?",
+                    "const": "",
+                    "help": "draw each result again through its whole model, beside the record; else 200000",
+                },
+            ),
+            ("--seed", {"metavar": "N", "help": "where the draws start: the same seed gives the same draws; else 1"}),
         ),
     ),
     Command(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from benchseal.compute.calc_answer import Json, clean, refused
+from benchseal.compute.calc_defaults import completed, taken
 from benchseal.compute.calc_request import KINDS, problems_of
 
 if TYPE_CHECKING:
@@ -55,14 +56,21 @@ def answer(request: object) -> dict[str, Json] | tuple[Problem, ...]:
     """The answer to one request (parsed JSON), or every Problem of the request with its JSON path.
 
     The answer holds only finite floats, integers, text, booleans, arrays and objects. It carries ``kind`` and
-    ``schema_version``; where nothing at all could be computed it also carries ``refused`` itself.
+    ``schema_version``; where nothing at all could be computed it also carries ``refused`` itself. ``defaults_taken``
+    holds what was taken for keys the request leaves out.
     """
     problems = problems_of(request)
     if problems:
         return problems
     if not isinstance(request, dict):
         raise AssertionError("problems_of lets only objects through")  # noqa: TRY004  our bug
-    return {"kind": request["kind"], "schema_version": SCHEMA_VERSION, **_body(request["kind"], request)}
+    kind = request["kind"]
+    return {
+        "kind": kind,
+        "schema_version": SCHEMA_VERSION,
+        **_body(kind, completed(request)),
+        **taken(request),
+    }
 
 
 def _body(kind: str, request: Mapping[str, Json]) -> dict[str, Json]:

@@ -74,6 +74,10 @@ _WORDS: dict[str, tuple[str, str]] = {
     "all_equal": ("all y are equal, so r squared is not defined", "Check the readings."),
     "no_blank_number": ("no blank gave a number", "Use the limit from the spiked samples; no blank limit applies."),
     "no_blanks": ("no blanks were given", "Give the results of method blanks."),
+    "limit_above_standards": (
+        "the limit lies above the highest standard, where nothing was measured",
+        "Use standards that reach beyond the limit, or lower the scatter.",
+    ),
     "no_quantification": ("no content reaches this relative uncertainty", "Lower the scatter, or ask less."),
     "alpha_not_tabled": (
         "the test has no critical value at this alpha",

@@ -29,6 +29,12 @@ from benchseal.compute.weights import LevelScatter, VarianceFunction, WeightRule
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_AS_GOOD_AS_NONE = 1e-12  # of the largest reading: no reading is known so well, and rounding alone leaves a little
+_OUTSIDE = "outside the standards: nothing was measured there, and u does not know whether the curve goes on so"
+_PERFECT = (
+    "the points lie on the curve without scatter: the uncertainties, which are made of it, come out as nothing and say"
+    " nothing of the measurement; give unrounded readings"
+)
 _OF_THE_FIT = (
     "coefficients", "standard_errors", "covariance", "residual_sd", "r_squared", "residuals",
     "back_calculated_percent_error", "rse_percent",
@@ -49,7 +55,7 @@ class _Posed:
 
 def answer_calibration(request: Mapping[str, Json]) -> dict[str, Json]:
     """Fit, its judgement, samples and predictions; a sample outside the standards is refused."""
-    weighting = cast("Weighting", request.get("weighting", "none"))
+    weighting = cast("Weighting", request["weighting"])
     posed = _posed(request, weighting)
     found = fit(
         posed.x,
@@ -58,19 +64,26 @@ def answer_calibration(request: Mapping[str, Json]) -> dict[str, Json]:
         weighting,
         weights=posed.weights,
         rule=posed.rule,
-        variance=cast("Variance", request.get("variance", "estimated")),
+        variance=cast("Variance", request["variance"]),
     )
     known = {"model": request["model"], "weighting": weighting, "n": found.n}
     fault = found.faults[0]
     if fault is not None:
         return {**known, **all_refused((*_OF_THE_FIT, "df"), fault, points_detail(found)), **_not_fitted(request)}
     answer: dict[str, Json] = {**known, "df": found.df, **_fitted(found), **_judged(found, posed)}
-    confidence = number(request.get("confidence", 0.95))
+    confidence = number(request["confidence"])
     if "samples" in request:
         answer["samples"] = _samples(found, items(request["samples"]), confidence)
     if "predict_at" in request:
         answer["predictions"] = _predictions(found, numbers(request["predict_at"]))
-    return answer
+    return answer | without_scatter(found)
+
+
+def without_scatter(found: Fit) -> dict[str, Json]:
+    """A caution where the points lie on the curve and the uncertainties, made of their scatter, come out as nothing."""
+    largest = float(np.max(np.abs(found.residuals[:, 0])))
+    scatters = largest > _AS_GOOD_AS_NONE * float(np.max(np.abs(found.y[:, 0])))
+    return {} if scatters or found.variance == "known" else {"caution": _PERFECT}
 
 
 def _posed(request: Mapping[str, Json], weighting: Weighting) -> _Posed:
@@ -243,12 +256,17 @@ def _sample(found: Fit, back: Inverted, between: Interval, place: int) -> Json:
 
 
 def _predictions(found: Fit, at: list[float]) -> list[Json]:
-    """Fitted y and the standard uncertainty of the curve alone; any x, also outside the standards."""
+    """Fitted y and the standard uncertainty of the curve alone; any x, but outside the standards it says so."""
     x = column(at)
     terms = terms_at(found, x)
     y = curve(found.coefficients, found.powers, x)
     u = np.sqrt(np.maximum(quadratic_form(found.covariance, terms, terms), 0.0))
-    return [{"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])} for place, one in enumerate(at)]
+    found_at: list[Json] = []
+    for place, one in enumerate(at):
+        row: dict[str, Json] = {"x": one, "y": float(y[place, 0]), "u": float(u[place, 0])}
+        outside = not found.x_low[0] <= one <= found.x_high[0]
+        found_at.append(row | ({"caution": _OUTSIDE} if outside else {}))
+    return found_at
 
 
 def _floats(values: Array) -> list[Json]:

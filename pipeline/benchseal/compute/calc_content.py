@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _INPUTS = ("solution_mg_per_l", "blank_mg_per_l", "dilution", "volume_ml", "mass_g", "moisture_fraction")
-_DEFAULTS = (None, 0, 1, None, None, 0)
 
 
 def answer_uncertainty(request: Mapping[str, Json]) -> dict[str, Json]:
@@ -28,7 +27,7 @@ def answer_uncertainty(request: Mapping[str, Json]) -> dict[str, Json]:
     found = combine(
         column([number(term["u"]) for term in terms]),
         column([number(term["df"]) if "df" in term else inf for term in terms]),
-        number(request.get("confidence", 0.95)),
+        number(request["confidence"]),
     )
     if float(found.u[0]) == 0:
         return all_refused(keys, "zero_u")
@@ -54,10 +53,10 @@ def _degrees(df: float, raw: float) -> dict[str, Json]:
 
 def answer_content(request: Mapping[str, Json]) -> dict[str, Json]:
     """Content of the sample, and its standard uncertainty where any input has one."""
-    values = (request.get(key, default) for key, default in zip(_INPUTS, _DEFAULTS, strict=True))
+    values = (request.get(key, 0) for key in _INPUTS)  # only the moisture may be left out
     portion = Portion(*(np.array([number(value)]) for value in values))
     u = Portion(*(np.array([number(request.get(f"u_{term}", 0))]) for term in TERMS))
-    found = content(portion, cast("BlankWas", request.get("blank_was", "undiluted")), u)
+    found = content(portion, cast("BlankWas", request["blank_was"]), u)
     answer: dict[str, Json] = {
         "mg_per_kg": float(found.mg_per_kg[0]),
         "basis": "dry" if "moisture_fraction" in request else "as received",

@@ -23,6 +23,7 @@ from benchseal.compute.calc_answer import (
 )
 from benchseal.compute.fit import fit
 from benchseal.compute.limits import (
+    MDL_LEAST_BLANKS,
     MDL_LEAST_SPIKED,
     LineLimits,
     MethodDetectionLimit,
@@ -33,7 +34,7 @@ from benchseal.compute.limits import (
     pooled_detection_limit,
     scaled_limit,
 )
-from benchseal.compute.outliers import LEAST_TESTED, OutlierTest, Sides, dixon, grubbs
+from benchseal.compute.outliers import LEAST_TESTED, End, OutlierTest, Sides, dixon, grubbs
 from benchseal.compute.statistics import lag1_autocorrelation, statistics
 
 if TYPE_CHECKING:
@@ -42,6 +43,18 @@ if TYPE_CHECKING:
 LEAST_BLANKS = 10  # IUPAC (from memory); asked of both rules
 # Times s/slope, for detection and quantification: IUPAC and ICH Q2 (both from memory).
 BLANK_FACTORS = {"iupac": (3.0, 10.0), "ich": (3.3, 10.0)}
+_FEW_BLANKS = (
+    "{} method blank{}: the procedure asks for at least 7, as for spiked samples, and takes the greater of both limits"
+    " (40 CFR 136 appendix B revision 2, from memory)"
+)
+_SMALL_GROUP = (
+    "a group has fewer than 7 results; a method detection limit rests on at least 7 through the whole method"
+    " (40 CFR 136 appendix B revision 2, from memory)"
+)
+_END_CHOSEN = (
+    "the end was chosen from the data, so a false flag is about twice as likely as alpha says: name the end where it"
+    " was fixed before measuring, or use sides 2, as the tables of ISO 5725-2 do (from memory)"
+)
 _STATISTICS = ("mean", "sd", "rsd_percent", "lag1_autocorrelation")
 
 
@@ -72,19 +85,22 @@ def answer_outlier(request: Mapping[str, Json]) -> dict[str, Json]:
     values = [decimal(value) for value in items(request["values"])]
     rest = shifted(values)[1] if values else []
     test = grubbs if request["test"] == "grubbs" else dixon
-    sides = cast("Sides", int(number(request.get("sides", 2))))
-    found = test(rest, number(request.get("alpha", 0.05)), sides)
+    sides = cast("Sides", int(number(request["sides"])))
+    end = cast("End | None", request.get("end"))
+    found = test(rest, number(request["alpha"]), sides, end)
     if not isinstance(found, OutlierTest):
         detail = counted(found, len(values), LEAST_TESTED, "values")
         return {"n": len(values), **all_refused(("statistic", "critical", "flagged", "index"), found, detail)}
-    return {
+    answer: dict[str, Json] = {
         "n": len(values),
         "statistic": found.statistic,
         "critical": found.critical,
         "flagged": found.flagged,
         "index": found.index,
         "value": float(values[found.index]),
+        "end": found.end,
     }
+    return answer | ({"caution": _END_CHOSEN} if sides == 1 and end is None else {})
 
 
 def answer_detection_limit(request: Mapping[str, Json]) -> dict[str, Json]:
@@ -95,21 +111,24 @@ def answer_detection_limit(request: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def _mdl(request: Mapping[str, Json]) -> dict[str, Json]:
-    blanks = items(request.get("blanks"))
-    spiked = numbers(request["spiked"])
+    spiked, blanks = numbers(request["spiked"]), items(request.get("blanks"))
     found = method_detection_limit(spiked, [None if one == "ND" else number(one) for one in blanks])
     if not isinstance(found, MethodDetectionLimit):
-        short = len(spiked) < MDL_LEAST_SPIKED
-        few = (len(spiked), MDL_LEAST_SPIKED, "spiked results") if short else (len(blanks), 2, "results of blanks")
-        return all_refused(("mdl", "mdl_spiked", "mdl_blank", "t", "df"), found, counted(found, *few))
+        few = counted(found, len(spiked), MDL_LEAST_SPIKED, "spiked results")
+        return all_refused(("mdl", "mdl_spiked", "mdl_blank", "t", "df"), found, few)
     missing = refused("no_blank_number" if blanks else "no_blanks")
-    return {
-        "mdl": found.mdl,
+    too_few = refused("too_few", counted("too_few", len(blanks), 2, "results of blanks"))
+    blank = missing if found.mdl_blank is None else found.mdl_blank
+    answer: dict[str, Json] = {
+        "mdl": too_few if found.mdl == "too_few" else found.mdl,
         "mdl_spiked": found.mdl_spiked,
-        "mdl_blank": missing if found.mdl_blank is None else found.mdl_blank,
+        "mdl_blank": too_few if blank == "too_few" else blank,
         "t": found.t,
         "df": found.df,
     }
+    if len(blanks) < MDL_LEAST_BLANKS:
+        answer["caution"] = _FEW_BLANKS.format(len(blanks), "" if len(blanks) == 1 else "s")
+    return answer
 
 
 def _pooled(request: Mapping[str, Json]) -> dict[str, Json]:
@@ -118,7 +137,8 @@ def _pooled(request: Mapping[str, Json]) -> dict[str, Json]:
     if not isinstance(found, PooledDetectionLimit):
         few = (min(sizes), 2, "results in a group") if sizes else (0, 1, "group")
         return all_refused(("mdl", "s_pooled", "df", "t"), found, counted(found, *few))
-    return {"mdl": found.mdl, "s_pooled": found.s_pooled, "df": found.df, "t": found.t}
+    answer: dict[str, Json] = {"mdl": found.mdl, "s_pooled": found.s_pooled, "df": found.df, "t": found.t}
+    return answer | ({"caution": _SMALL_GROUP} if min(sizes) < MDL_LEAST_SPIKED else {})
 
 
 def _line(request: Mapping[str, Json]) -> dict[str, Json]:
@@ -126,18 +146,22 @@ def _line(request: Mapping[str, Json]) -> dict[str, Json]:
     line = fit(column(numbers(request["x"])), column(numbers(request["y"])), "line")
     if line.faults[0] is not None:
         return all_refused(keys, line.faults[0], points_detail(line))
-    alpha, beta = number(request.get("alpha", 0.01)), number(request.get("beta", 0.01))
-    found = line_limits(line, alpha, beta, int(number(request.get("m", 1))), number(request.get("k", 3)))
+    alpha, beta = number(request["alpha"]), number(request["beta"])
+    found = line_limits(line, alpha, beta, int(number(request["m"])), number(request["k"]))
     if not isinstance(found, LineLimits):
         return all_refused(keys, found)
-    last = found.quantification
-    values: tuple[Json, ...] = (
-        found.decision,
-        found.detection,
-        found.detection_noncentral,
-        last if isinstance(last, float) else refused(last),
-    )
-    return dict(zip(keys, values, strict=True))
+    limits = (found.decision, found.detection, found.detection_noncentral, found.quantification)
+    highest = float(line.x_high[0])
+    return {key: _within(limit, highest) for key, limit in zip(keys, limits, strict=True)}
+
+
+def _within(limit: float | str, highest: float) -> Json:
+    """A limit above the highest standard is an extrapolation, and so none."""
+    if isinstance(limit, str):
+        return refused(limit)
+    if limit > highest:
+        return refused("limit_above_standards", f"about {limit:.6g} against {highest:.6g}")
+    return limit
 
 
 def _blanks(request: Mapping[str, Json]) -> dict[str, Json]:

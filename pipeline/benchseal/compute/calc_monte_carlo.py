@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.compute.arrays import column
 from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, numbers, points_detail, refused
 from benchseal.compute.fit import Model, Weighting, fit
-from benchseal.compute.monte_carlo import USUAL_DRAWS, Drawn, Shape, Uncertain, compared, propagate
+from benchseal.compute.monte_carlo import Drawn, Shape, Uncertain, compared, propagate
 from benchseal.compute.monte_carlo_model import Estimate, Measured, Reading, Sample, Total, measured
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ _COMPARED = ("delta", "difference_ends", "validated")
 
 def answer_monte_carlo(request: Mapping[str, Json]) -> dict[str, Json]:
     """Draws of a measurement or a sum, beside the GUM's answer to the same input."""
-    draws, seed = int(number(request.get("draws", USUAL_DRAWS))), int(number(request["seed"]))
+    draws, seed = int(number(request["draws"])), int(number(request["seed"]))
     named: dict[str, Json] = {"measurement": request["measurement"], "draws": draws, "seed": seed}
     model = _total(request) if request["measurement"] == "sum" else _measured(request)
     if isinstance(model, tuple):
@@ -51,7 +51,7 @@ def _total(request: Mapping[str, Json]) -> Total | tuple[str, str]:
 
 def _measured(request: Mapping[str, Json]) -> Measured | tuple[str, str]:
     """The measurement of a request, or the word of why there is none, with its detail."""
-    weighting = cast("Weighting", request.get("weighting", "none"))
+    weighting = cast("Weighting", request["weighting"])
     weights = column(numbers(request["weights"])) if weighting == "given" else None
     line = fit(
         column(numbers(request["x"])), column(numbers(request["y"])), cast("Model", request["model"]), weighting,
@@ -70,7 +70,7 @@ def _measured(request: Mapping[str, Json]) -> Measured | tuple[str, str]:
 def _sample(request: Mapping[str, Json]) -> Sample:
     names = [one.name for one in fields(Sample) if one.name != "blank_was"]
     given = {name: _uncertain(request[name]) for name in names if name in request}
-    return Sample(cast("BlankWas", request.get("blank_was", "undiluted")), **given)
+    return Sample(cast("BlankWas", request["blank_was"]), **given)
 
 
 def _uncertain(value: Json) -> Uncertain:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from benchseal.compute.calc_answer import Json, all_refused, fraction, items, number
-from benchseal.compute.dilution_plan import LEAST_ALIQUOT_ML, Plan, Wanted, Ware, by_factor, dilution_plans, into_range
+from benchseal.compute.dilution_plan import Plan, Wanted, Ware, by_factor, dilution_plans, into_range
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 def answer_dilution_plan(request: Mapping[str, Json]) -> dict[str, Json]:
     """The best plans, best first."""
     wanted = _wanted(request)
-    shown = int(number(request.get("plans", 5)))
+    shown = int(number(request["plans"]))
     found = dilution_plans(
-        wanted, _ware(request["pipettes"]), _ware(request["flasks"]), int(number(request.get("most_steps", 2)))
+        wanted, _ware(request["pipettes"]), _ware(request["flasks"]), int(number(request["most_steps"]))
     )
     answer: dict[str, Json] = {"factor_to_the_middle": float(wanted.estimate / wanted.middle)}
     if isinstance(found, str):
@@ -26,7 +26,7 @@ def answer_dilution_plan(request: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def _wanted(request: Mapping[str, Json]) -> Wanted:
-    least = fraction(request["least_aliquot_ml"]) if "least_aliquot_ml" in request else LEAST_ALIQUOT_ML
+    least = fraction(request["least_aliquot_ml"])
     if "factor" in request:
         return by_factor(fraction(request["factor"]), least)
     estimate, low, high = (fraction(request[key]) for key in ("estimate", "range_low", "range_high"))

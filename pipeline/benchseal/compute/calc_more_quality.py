@@ -49,7 +49,7 @@ def _chart(request: Mapping[str, Json], values: Sequence[Fraction], places: Sequ
     if isinstance(limits, str):
         base = int(number(request.get("base_first", 0)))
         return {"n": len(values), **all_refused(_CHART, limits, counted(limits, base, own.LEAST_BASE, "values"))}
-    rules = request.get("rules", "western_electric")
+    rules = request["rules"]
     sets = cast("list[RuleSet]", ["western_electric", "nelson"] if rules == "both" else [rules])
     found = own.breaks(values, limits, sets)
     answer: dict[str, Json] = {
@@ -98,7 +98,7 @@ def answer_score(request: Mapping[str, Json]) -> dict[str, Json]:
             answer["z_prime"] = _scored(scored(value, sigma, reference, u_reference))
             answer["reference_negligible"] = reference_negligible(u_reference, sigma)
     if "u" in request and u_reference is not None:
-        u, k = decimal(request["u"]), decimal(request.get("k", 2))
+        u, k = decimal(request["u"]), decimal(request["k"])
         answer["zeta"] = _scored(scored(value, u, reference, u_reference))
         expanded = (EXACT.multiply(k, one) for one in (u, u_reference))
         answer["e_n"] = _scored(e_n_scored(value, next(expanded), reference, next(expanded)))
@@ -144,6 +144,6 @@ def answer_species(request: Mapping[str, Json]) -> dict[str, Json]:
     }
     if "value" in request:
         value = fraction(request["value"])
-        as_element = request.get("value_is", "element") == "element"
+        as_element = request["value_is"] == "element"
         answer["result"] = float(value * factor if as_element else value / factor)
     return answer

@@ -31,6 +31,7 @@ from benchseal.compute.calc_answer import (
     refused,
     share,
 )
+from benchseal.compute.calc_calibration import without_scatter
 from benchseal.compute.characteristic import (
     LEAST_HISTORY,
     characteristic_concentration,
@@ -53,6 +54,7 @@ _MATRIX = (
     "the slope of the additions differs from the external slope by more than 10 %: a result from the external"
     " calibration is not safe (common practice, no source)"
 )
+_BELOW_ZERO = "the concentration is below zero: look at the zero and at the correction of blank and background"
 _LOW_STANDARD = (
     "the standard lies in the lower half of the range; use one in the upper half (common practice, no source)"
 )
@@ -65,14 +67,18 @@ def answer_standard_addition(request: Mapping[str, Json]) -> dict[str, Json]:
     fault = line.faults[0]
     if fault is not None:
         return all_refused((*_ADDITION, *judged), fault, points_detail(line))
-    result = standard_addition(line, number(request.get("confidence", 0.95)))
+    result = standard_addition(line, number(request["confidence"]))
     of_line: dict[str, Json] = {
         "coefficients": [float(one) for one in line.coefficients[:, 0]],
         "residual_sd": float(line.residual_sd[0]),
     }
     if not isinstance(result, Addition):
         return {**all_refused(("x", "u", "half_width"), result), "df": line.df, **of_line, **judged}
-    return {"x": result.x, "u": result.u, "df": result.df, "half_width": result.half_width, **of_line, **judged}
+    below: dict[str, Json] = {"caution": _BELOW_ZERO} if result.x < 0 else {}
+    cautions = [str(one["caution"]) for one in (judged, without_scatter(line), below) if "caution" in one]
+    said: dict[str, Json] = {"caution": "; ".join(cautions)} if cautions else {}
+    found: dict[str, Json] = {"x": result.x, "u": result.u, "df": result.df, "half_width": result.half_width}
+    return {**found, **of_line, **judged, **said}
 
 
 def _slope_judged(line: Fit, request: Mapping[str, Json]) -> dict[str, Json]:
@@ -100,14 +106,17 @@ def answer_single_addition(request: Mapping[str, Json]) -> dict[str, Json]:
     of = Spiked(*(number(request[key]) for key in _SPIKED))
     u = Spiked(*(number(request.get(f"u_{key}", 0)) for key in _SPIKED))
     found = single_addition(of, u)
-    return all_refused(keys, found) if isinstance(found, str) else dict(zip(keys, found, strict=False))
+    if isinstance(found, str):
+        return all_refused(keys, found)
+    answer: dict[str, Json] = dict(zip(keys, found, strict=False))
+    return answer | ({"caution": _BELOW_ZERO} if found[0] < 0 else {})
 
 
 def answer_bracketing(request: Mapping[str, Json]) -> dict[str, Json]:
     """Samples between two standards; ``u`` where all three readings have one."""
     rows = {key: cast("dict[str, Json]", request[key]) for key in ("low", "high")}
     low, high = (Standard(fraction(row["x"]), fraction(row["y"])) for row in rows.values())
-    window = share(request.get("window_percent", 20))
+    window = share(request["window_percent"])
     known = [number(row["u_y"]) for row in rows.values() if "u_y" in row]
     answers: list[Json] = []
     for sample in items(request["samples"]):
@@ -130,8 +139,8 @@ def answer_one_standard(request: Mapping[str, Json]) -> dict[str, Json]:
     curve = StoredCurve(
         tuple(fractions(request["coefficients"])), fraction(request["range_low"]), fraction(request["range_high"])
     )
-    standard, blank = Standard(fraction(row["x"]), fraction(row["y"])), fraction(request.get("blank_y", 0))
-    window = share(request.get("window_percent", 20))
+    standard, blank = Standard(fraction(row["x"]), fraction(row["y"])), fraction(request["blank_y"])
+    window = share(request["window_percent"])
     found = one_standard(curve, standard, blank)
     samples = [fraction(cast("dict[str, Json]", sample)["y"]) - blank for sample in items(request.get("samples"))]
     if not isinstance(found, Correction):
@@ -179,7 +188,7 @@ def answer_characteristic(request: Mapping[str, Json]) -> dict[str, Json]:
     if isinstance(found, str):
         few = counted(found, len(items(request["history"])), LEAST_HISTORY, "earlier figures")
         return answer | dict.fromkeys(keys, refused(found, few))
-    window = share(request.get("window_percent", 20))
+    window = share(request["window_percent"])
     judged = (float(found.absorbance), float(100 * found.ratio), found.within(window))
     return {**answer, "history_median": float(found.history), **dict(zip(keys, judged, strict=True))}
 

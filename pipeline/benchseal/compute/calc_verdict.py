@@ -32,8 +32,8 @@ def answer_conformity(request: Mapping[str, Json]) -> dict[str, Json]:
     limits = Limits(
         upper=_plain(request.get("upper")),
         lower=_plain(request.get("lower")),
-        upper_included=bool(request.get("upper_included", True)),
-        lower_included=bool(request.get("lower_included", True)),
+        upper_included=bool(request["upper_included"]),
+        lower_included=bool(request["lower_included"]),
     )
     u = decimal(request["u"]) if "u" in request else None
     below = str(request["value"]).startswith("<")
@@ -58,10 +58,10 @@ def answer_conformity(request: Mapping[str, Json]) -> dict[str, Json]:
 def _judged(
     request: Mapping[str, Json], value: Decimal, limits: Limits, u: Decimal | None, *, below: bool
 ) -> Judgement | NoVerdict:
-    rule, k = cast("DecisionRule", request["rule"]), decimal(request.get("k", 2))
+    rule, k = cast("DecisionRule", request["rule"]), decimal(request["k"])
     if below:
         return judge_below(rule, value, limits, u=u, k=k)
-    return judge(rule, value, limits, u=u, k=k, round_to=cast("RoundTo", request.get("round_to", "decimals")))
+    return judge(rule, value, limits, u=u, k=k, round_to=cast("RoundTo", request["round_to"]))
 
 
 def _plain(value: Json) -> str | None:
@@ -76,7 +76,7 @@ def _probability(value: Decimal, u: Decimal | None, limits: Limits) -> Json:
 
 def answer_rounding(request: Mapping[str, Json]) -> dict[str, Json]:
     """``text`` for decimals or significant; with ``u`` also value and U (k = 2 unless given) to one place."""
-    value, mode = decimal(request["value"]), cast("RoundingMode", request.get("mode", "half_up"))
+    value, mode = decimal(request["value"]), cast("RoundingMode", request["mode"])
     answer: dict[str, Json] = {"mode": mode}
     decimals, significant = (_whole(request.get(key)) for key in ("decimals", "significant"))
     if decimals is not None or significant is not None:
@@ -88,7 +88,7 @@ def answer_rounding(request: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def _with_u(request: Mapping[str, Json], value: Decimal, mode: RoundingMode, decimals: int | None) -> dict[str, Json]:
-    expanded = EXACT.multiply(decimal(request.get("k", 2)), decimal(request["u"]))
+    expanded = EXACT.multiply(decimal(request["k"]), decimal(request["u"]))
     if expanded == 0 and decimals is None:
         return all_refused(("value_text", "expanded_text"), "expanded_not_positive")
     try:
@@ -131,8 +131,11 @@ def _pair(value: Json) -> Pair:
 
 def answer_recovery(request: Mapping[str, Json]) -> dict[str, Json]:
     """100 (found - native)/added."""
-    native = decimal(request.get("native", 0))
-    percent = recovery_percent(decimal(request["found"]), decimal(request["added"]), native)
+    native = decimal(request["native"])
+    added = decimal(request["added"])
+    if added < 0:
+        return all_refused(("percent",), "added_zero", "it is below zero")
+    percent = recovery_percent(decimal(request["found"]), added, native)
     return all_refused(("percent",), "added_zero") if percent is None else {"percent": float(percent)}
 
 

@@ -21,17 +21,20 @@ if TYPE_CHECKING:
 NoLimit: TypeAlias = Literal[
     "too_few", "no_spread", "not_fitted", "not_rising", "slope_not_significant", "no_quantification"
 ]
-MDL_LEAST_SPIKED = 7
+MDL_LEAST_SPIKED = MDL_LEAST_BLANKS = 7
 _MANY_BLANKS = 100
 
 
 @dataclass(frozen=True, slots=True)
 class MethodDetectionLimit:
-    """mdl is the greater of the two; mdl_blank is None without blanks, and when no blank gave a number."""
+    """mdl is the greater of the two; mdl_blank is None without blanks, and when no blank gave a number.
 
-    mdl: float
+    Where the blanks are too few to give a limit, neither mdl_blank nor mdl is one, and mdl_spiked stands alone.
+    """
+
+    mdl: float | Literal["too_few"]
     mdl_spiked: float
-    mdl_blank: float | None
+    mdl_blank: float | Literal["too_few"] | None
     t: float
     df: int
 
@@ -41,7 +44,8 @@ def method_detection_limit(
 ) -> MethodDetectionLimit | NoLimit:
     """EPA MDL, 40 CFR 136 appendix B revision 2 (secondary; the rules for blanks from memory).
 
-    spiked: at least 7 results through the whole method. blanks: results of method blanks, None for "ND".
+    spiked: at least 7 results through the whole method. blanks: results of method blanks, None for "ND"; the procedure
+    asks for at least 7 of them too, which is not demanded here: a single number alone gives no limit.
     """
     if len(spiked) < MDL_LEAST_SPIKED:
         return "too_few"
@@ -52,7 +56,7 @@ def method_detection_limit(
     t = t_quantile(0.99, df)
     blank = _mdl_blank(blanks)
     if blank == "too_few":
-        return "too_few"
+        return MethodDetectionLimit("too_few", t * sd, "too_few", t, df)
     return MethodDetectionLimit(max(t * sd, blank or 0.0), t * sd, blank, t, df)
 
 

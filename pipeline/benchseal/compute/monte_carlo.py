@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from benchseal.compute.arrays import Array
 
 Shape: TypeAlias = Literal["normal", "rectangular", "triangular", "student"]
+NoDraws: TypeAlias = Literal["draws_without_value", "no_finite_value"]
 LEAST_DRAWS, USUAL_DRAWS, MOST_DRAWS = 1_000, 200_000, 2_000_000
 COVERAGE = 0.95
 _BATCH = 50_000
@@ -73,10 +74,17 @@ class Drawn:
     u_ends: tuple[float, float]
 
 
-def propagate(
-    model: Callable[[int, Generator], Array], draws: int, seed: int
-) -> Drawn | Literal["draws_without_value", "no_finite_value"]:
-    """Draw ``draws`` values of ``model`` from ``seed``: model(n, source) gives n values, NaN where there is none."""
+def propagate(model: Callable[[int, Generator], Array], draws: int, seed: int) -> Drawn | NoDraws:
+    """What ``draws`` values of ``model`` say, drawn from ``seed``."""
+    values = drawn_values(model, draws, seed)
+    return values if isinstance(values, str) else described(values, draws - len(values))
+
+
+def drawn_values(model: Callable[[int, Generator], Array], draws: int, seed: int) -> Array | NoDraws:
+    """Draw ``draws`` values of ``model`` from ``seed``, rising; those without a value are left out.
+
+    model(n, source) gives n values, NaN where there is none.
+    """
     from numpy.random import PCG64, Generator  # noqa: PLC0415  no other command draws
 
     source = Generator(PCG64(seed))
@@ -90,10 +98,10 @@ def propagate(
     found = np.sort(values[~np.isnan(values)])
     if len(found) < draws * (1 - _MOST_WITHOUT_VALUE):
         return "draws_without_value"
-    return _described(found, draws - len(found))
+    return found
 
 
-def _described(values: Array, without_value: int) -> Drawn:
+def described(values: Array, without_value: int) -> Drawn:
     """Figures of sorted ``values``: exact sums, so their order cannot matter. JCGM 101, 7.6 and 7.7."""
     count = len(values)
     mean = fsum(values.tolist()) / count

@@ -102,7 +102,7 @@ class Measured:
         becomes normal as they grow, and is normal where the weights are known uncertainties.
         """
         scale: Array | float = 1.0 if isinf(self.df) else np.sqrt(self.df / source.chisquare(self.df, n))
-        root = _root_of(self.fit.covariance[:, :, 0])
+        root = lower_root(self.fit.covariance[:, :, 0])
         deviates = [source.standard_normal(n) for _ in root]
         b = {power: np.zeros(n) for power in (0, 1, 2)}
         for i, power in enumerate(self.fit.powers):
@@ -177,7 +177,7 @@ def _estimate(value: float, contributions: Sequence[float], dfs: Sequence[float]
     return Estimate(value, u, df, k, (value - k * u, value + k * u))
 
 
-def _root_of(covariance: Array) -> list[list[float]]:
+def lower_root(covariance: Array) -> list[list[float]]:
     """Lower triangle L with L L' = V (Cholesky), by way of correlations, so that scales cannot harm it."""
     sds = [sqrt(float(covariance[i, i])) for i in range(len(covariance))]
     root: list[list[float]] = []

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 Sides: TypeAlias = Literal[1, 2]
+End: TypeAlias = Literal["low", "high"]
 Untested: TypeAlias = Literal["too_few", "too_many", "no_spread", "alpha_not_tabled"]
 
 # Two-sided critical values of gap/range, n = 3 to 10: D. B. Rorabacher, Anal. Chem. 63 (1991) 139, as printed in
@@ -32,11 +33,15 @@ LEAST_TESTED = 3  # values of either test
 
 @dataclass(frozen=True, slots=True)
 class OutlierTest:
-    """index: place of the most extreme value, counted from 0; the lower place, then the lower value, wins a tie."""
+    """index: place of the value tested, counted from 0; the lower place, then the lower value, wins a tie.
+
+    end: whether it is the lowest or the highest of the values.
+    """
 
     statistic: float
     critical: float
     index: int
+    end: End
 
     @property
     def flagged(self) -> bool:
@@ -44,9 +49,13 @@ class OutlierTest:
         return self.statistic > self.critical
 
 
-def grubbs(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> OutlierTest | Untested:
+def grubbs(
+    values: Sequence[float], alpha: float = 0.05, sides: Sides = 2, end: End | None = None
+) -> OutlierTest | Untested:
     """Grubbs' test of the value farthest from the mean, finite ``values``. NIST e-Handbook 1.3.5.17 (secondary).
 
+    end: where it was fixed before the values were seen; one-sided alpha holds only then. An end chosen from the data is
+    tested two-sided, as the critical values of ISO 5725-2 (from memory) are.
     At n = 3 the statistic cannot exceed 1.1547, so the test has almost no power; two outliers hide each other.
     """
     n = len(values)
@@ -56,8 +65,10 @@ def grubbs(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> Ou
     mean, sd = float(found.mean[0]), float(found.sd[0])
     if sd == 0 or min(values) == max(values):
         return "no_spread"
-    away = [abs(value - mean) for value in values]
-    return OutlierTest(max(away) / sd, grubbs_critical(n, alpha, sides), away.index(max(away)))
+    away = [value - mean if end == "high" else mean - value if end == "low" else abs(value - mean) for value in values]
+    index = away.index(max(away))
+    found_at: End = "high" if values[index] > mean else "low"
+    return OutlierTest(max(away) / sd, grubbs_critical(n, alpha, sides), index, end or found_at)
 
 
 def grubbs_critical(n: int, alpha: float, sides: Sides) -> float:
@@ -67,8 +78,13 @@ def grubbs_critical(n: int, alpha: float, sides: Sides) -> float:
     return (n - 1) / sqrt(n) * sqrt(t * t / (n - 2 + t * t))
 
 
-def dixon(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> OutlierTest | Untested:
-    """Dixon's Q10 = gap/range for 3 to 10 finite values; alpha 0.10, 0.05, 0.01 (two-sided) or half of these (one)."""
+def dixon(
+    values: Sequence[float], alpha: float = 0.05, sides: Sides = 2, end: End | None = None
+) -> OutlierTest | Untested:
+    """Dixon's Q10 = gap/range for 3 to 10 finite values; alpha 0.10, 0.05, 0.01 (two-sided) or half of these (one).
+
+    end: as for ``grubbs``.
+    """
     n = len(values)
     if not LEAST_TESTED <= n <= 10:
         return "too_few" if n < LEAST_TESTED else "too_many"
@@ -79,7 +95,7 @@ def dixon(values: Sequence[float], alpha: float = 0.05, sides: Sides = 2) -> Out
     spread = values[order[-1]] - values[order[0]]
     if spread == 0:
         return "no_spread"
-    low = values[order[1]] - values[order[0]]
-    high = values[order[-1]] - values[order[-2]]
-    suspect = order[0] if low > high or (low == high and order[0] < order[-1]) else order[-1]
-    return OutlierTest(max(low, high) / spread, table[n - 3], suspect)
+    gaps: dict[End, float] = {"low": values[order[1]] - values[order[0]], "high": values[order[-1]] - values[order[-2]]}
+    if end is None:
+        end = "low" if (gaps["low"], -order[0]) > (gaps["high"], -order[-1]) else "high"
+    return OutlierTest(gaps[end] / spread, table[n - 3], order[0] if end == "low" else order[-1], end)

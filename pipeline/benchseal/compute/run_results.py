@@ -57,6 +57,13 @@ def results_of(chosen: Chosen, lost: Mapping[tuple[str, str], Loss]) -> tuple[Wo
     )
 
 
+def shares_of(chosen: Chosen, sample: str, requirement: Requirement) -> tuple[Share, ...]:
+    """What the readings that count put into the value of one line of a sample's specification, portion by portion."""
+    batches = tuple(batch for own, batch in sample_portions(chosen) if own == sample)
+    rows = _rows(chosen, sample, batches, requirement)
+    return tuple(_share(row, at_limit=False) for row in rows if row.net is not None)
+
+
 def requirements_of(chosen: Chosen, sample: str) -> tuple[tuple[DocumentRef, Requirement], ...]:
     """The lines of a sample's specification that this element and method serve."""
     ref, specification = chosen.bench.specifications[chosen.bench.samples[sample].row.specification]

@@ -7,7 +7,7 @@ outlives its calibration or a required check.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -52,7 +52,7 @@ from benchseal.compute.run_words import CHECK_NAMES
 from benchseal.records.results import CALCULATION_RULES, RunWork, Voided
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from benchseal.compute.run_curve import Points
     from benchseal.compute.run_drift import Drifted
@@ -67,6 +67,20 @@ if TYPE_CHECKING:
     from benchseal.records.run import Run
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Worked:
+    """One run worked through. work: its record. chosen: the readings that count in it; signals: as they were read.
+
+    stored, drifted: by what signals were corrected, where they were.
+    """
+
+    work: RunWork
+    chosen: Chosen
+    signals: Signals
+    stored: Stored | None
+    drifted: Drifted | None
+
+
 def work_run(run: Run, bench: Bench) -> RunWork | tuple[Problem, ...]:
     """Everything the calculation of one valid run gives, or every Problem that keeps it from being made.
 
@@ -77,6 +91,15 @@ def work_run(run: Run, bench: Bench) -> RunWork | tuple[Problem, ...]:
 
 def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Problem, ...], ...]:
     """``work_run`` of each, in order; runs of equal shape are fitted and inverted together."""
+    return tuple(one.work if isinstance(one, Worked) else one for one in _worked(runs, bench))
+
+
+def worked_run(run: Run, bench: Bench) -> Worked | tuple[Problem, ...]:
+    """``work_run`` with what its record was made of, for those who look at one run more closely."""
+    return next(_worked((run,), bench))
+
+
+def _worked(runs: Sequence[Run], bench: Bench) -> Iterator[Worked | tuple[Problem, ...]]:
     lacking = [(*bench_problems(run, bench), *correction_problems(run)) for run in runs]
     ready = [run for run, problems in zip(runs, lacking, strict=True) if not problems]
     read = [signals_of(run) for run in ready]
@@ -96,12 +119,12 @@ def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Proble
         else (fit_problem(run, curve, levels),)
         for run, own, levels, curve, found, drift in zip(ready, signals, points, solved, stored, drifted, strict=True)
     )
-    return tuple(problems or next(done) for problems in lacking)
+    yield from (problems or next(done) for problems in lacking)
 
 
 def _work_or_problem(
     run: Run, bench: Bench, signals: Signals, points: Points, curve: tuple[Found, Drifted | None, Solved]
-) -> RunWork | tuple[Problem, ...]:
+) -> Worked | tuple[Problem, ...]:
     """A number that no record can hold (an absurd reading, mass, dilution or limit) is a Problem of the run."""
     try:
         return _work(run, bench, signals, points, curve)
@@ -111,7 +134,7 @@ def _work_or_problem(
 
 def _work(
     run: Run, bench: Bench, signals: Signals, points: Points, found: tuple[Found, Drifted | None, Solved]
-) -> RunWork:
+) -> Worked:
     method, rules = run.method, run.method.checks
     stored, drifted, solved = found
     solved = solved_drifted(drifted, solved)
@@ -137,7 +160,7 @@ def _work(
     chosen = choose(run, bench, solved, portions, void) if failures else standing
     lost = lost_samples(rules, checks, portions)
     missing = sample_check_failures(rules, checks)
-    return RunWork(
+    work = RunWork(
         schema="run-work/1",
         calculation_rules=CALCULATION_RULES,
         calibration=calibration,
@@ -160,6 +183,7 @@ def _work(
             number_findings(run),
         ),
     )
+    return Worked(work, chosen, signals, stored if isinstance(stored, Stored) else None, drifted)
 
 
 def _brackets(

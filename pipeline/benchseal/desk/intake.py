@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.arrival import late_run, note_late_run, unfit_instrument
+from benchseal.desk.benches import bench_of
 from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
 from benchseal.desk.instrument_time import all_events
@@ -20,15 +21,14 @@ from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
-from benchseal.records.known import Bench, Known, Lent
+from benchseal.records.known import Known, Lent
 from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
-from benchseal.records.registers import Instrument, Sample, StandardLot
+from benchseal.records.registers import Instrument, StandardLot
 from benchseal.records.results import NotReportable, RunWork
 from benchseal.records.run import DocumentRef, Run
 from benchseal.records.shape import record_bytes
-from benchseal.records.specification import Specification
 from benchseal.review.cycles import RUN, decide
 from benchseal.review.duty import Situation
 from benchseal.validate.check import check_run
@@ -108,7 +108,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
             checked.append(run)
     made: list[tuple[Run, RunWork]] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
-        work = work_run(run, _bench(acting, run))
+        work = work_run(run, bench_of(acting.tx, acting.site.ledger, run))
         if isinstance(work, tuple):
             problems += work
         else:
@@ -134,7 +134,7 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
     if isinstance(run, tuple):
         raise Stopped(*run)
     run = replace(run, number_gaps=_explained(before, act, acting.first.person))
-    work = work_run(run, _bench(acting, run))
+    work = work_run(run, bench_of(acting.tx, acting.site.ledger, run))
     if isinstance(work, tuple):
         raise Stopped(*work)
     acting.write(
@@ -203,29 +203,6 @@ def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> 
         now=f"{acting.at[:19]}Z",
         lent=tuple(lenders),
         instrument_events=all_events(view),
-    )
-
-
-def _bench(acting: Acting, run: Run) -> Bench:
-    """Everything about the solutions of a run: whole batches, since a portion not measured must be seen too."""
-    view = acting.tx
-    batches = sorted({batch for batch, _ in run.portion if batch})
-    rows = [row for batch in batches for row in view.rows("portion", batch=batch)]
-    samples = sorted({row["sample"] for row in rows if row["sample"]})
-    sample_rows = {name: view.row("sample", sample=name) for name in samples}
-    specifications = {}
-    for name in sorted({row["specification"] for row in sample_rows.values() if row is not None}):
-        document = view.row("document", kind="specification", id=name, state="approved")
-        if document is not None:
-            ref = DocumentRef(document["id"], int(document["version"]), document["value"])
-            specifications[name] = (ref, load(view, Specification, document["value"]))
-    lots = {lot: view.row("standard_lot", lot=lot) for lot in run.standard_lots}
-    return Bench(
-        ledger=acting.site.ledger,
-        portions={(row["batch"], row["portion"]): load(view, Portion, row["record"]) for row in rows},
-        samples={name: load(view, Sample, row["record"]) for name, row in sample_rows.items() if row is not None},
-        specifications=specifications,
-        lots={lot: load(view, StandardLot, row["record"]) for lot, row in lots.items() if row is not None},
     )
 
 
