@@ -59,7 +59,7 @@ def test_numbers_of_any_size_are_drawn_or_refused_in_a_word(examples: int) -> No
     ) -> None:
         method = moved_method(sizes, calibration=plan, checks=rules, blank_subtraction=subtraction)
         blanks = [Shot("method_blank", "MB", 0.1, "MB")] if subtraction == "undiluted" else []
-        presented = (*calibration, *blanks, *samples(["A", "D"]), *shots)
+        presented = (*calibration, *blanks, *samples(["A"]), *samples(["D"], 0.2), *shots)
         asked = [moved_requirement(one, sizes, -1) for one in ASKED]
         known = bench_of([moved_portion(one, sizes) for one in PORTIONS], asked)
         found = worked_run(run_of([moved_shot(shot, sizes) for shot in presented], method), known)
