@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
+import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
 
 from benchseal.shipped import starter
@@ -89,3 +90,41 @@ def test_a_policy_on_signing_is_read_before_anybody_signs(line: Line, tmp_path: 
     assert APPROVER not in row["not yet"]
     assert REVIEWER in row["not yet"]
     assert line("verify", "--all").code == 0
+
+
+@pytest.mark.clause("P11 11.10(k)")
+def test_what_was_made_with_a_version_keeps_opening_and_names_it(line: Line, tmp_path: Path) -> None:
+    before = line("verify", *(str(path) for path in sorted((line.site / "certificates").glob("*.pdf"))))
+    assert before.code == 0
+    changed = starter("methods/zinc-flame.yaml").replace("title: ", "title: New, ", 1)
+    good(bring(line, tmp_path, changed))
+    good(line("document", "withdraw", "zinc-flame", "--reason", "no zinc any more", by=(SECOND_APPROVER,)))
+    (ref,) = line.rows("SELECT DISTINCT method_value FROM calculation WHERE method = 'zinc-flame'")
+    (row,) = line.rows("SELECT version, value FROM document WHERE id = 'zinc-flame' AND state = 'superseded'")
+    assert (row[0], row[1]) == ("1", ref[0])
+    shown = good(line("document", "show", "zinc-flame@1", "--json", by=(ANALYST,))).json
+    assert (shown["state"], shown["sha256"]) == ("superseded", ref[0])
+    after = line("verify", *(str(path) for path in sorted((line.site / "certificates").glob("*.pdf"))))
+    assert (after.code, after.out) == (before.code, before.out)
+    assert line("verify", "--all").code == 0
+
+
+@pytest.mark.refuses("P11 11.10(k)")
+@pytest.mark.parametrize("state", ["withdrawn", "draft alone", "for a later day"])
+def test_nothing_is_measured_by_a_method_that_does_not_count(line: Line, tmp_path: Path, state: str) -> None:
+    reason = ("--reason", "not for ware")
+    for name in ("lead-flame-ware", "cadmium-flame-ware"):
+        good(line("document", "withdraw", name, *reason, by=(APPROVER,)))
+        if state == "withdrawn":
+            continue
+        text = starter(f"methods/{name}.yaml").replace("title: ", "title: New, ", 1)
+        if state == "draft alone":
+            (tmp_path / "it.yaml").write_text(text, encoding="utf-8")
+            good(line("document", "add", str(tmp_path / "it.yaml"), by=(ANALYST,)))
+        else:
+            later = f"{datetime.now(UTC) + timedelta(days=9):%Y-%m-%d}"
+            good(bring(line, tmp_path, text, "--effective", later))
+    before = line.rows("SELECT count(*) FROM run")
+    answer = line("ingest", str(line.inbox("flame-ware.txt")), by=(ANALYST,))
+    stopped(answer, "validate.method-unknown")
+    assert line.rows("SELECT count(*) FROM run") == before
