@@ -255,7 +255,7 @@ def test_the_manual_names_no_command_that_is_not_there() -> None:
     known = {" ".join(command.words) for command in COMMANDS}
     nouns = {command.words[0] for command in COMMANDS if len(command.words) > 1}
     found = re.findall(r"(?:^    (?:\$ )?|`)benchseal ([a-z-]+)(?: ([a-z-]+))?", manual(), re.MULTILINE)
-    said = {f"{noun} {verb}" if noun in nouns else noun for noun, verb in found}
+    said = {f"{noun} {verb}".strip() if noun in nouns else noun for noun, verb in found}
     assert sorted(said - known) == []
 
 

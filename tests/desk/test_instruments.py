@@ -81,7 +81,8 @@ def test_every_kind_of_event_is_on_record_and_shown(stage: Stage) -> None:
 )
 def test_what_is_no_event(stage: Stage, kind: str, fields: dict[str, object], code: str) -> None:
     before = len(kinds(stage))
-    assert refused(lambda: note(stage, kind, **fields)) == code
+    act = NoteInstrumentEvent(NAME, kind, **{"text": "seen by two", **fields})  # type: ignore[arg-type]
+    assert refused(lambda: do(stage, act, FLAME)) == code
     assert len(kinds(stage)) == before
 
 

@@ -19,9 +19,11 @@ _OF = {
     "rules_specification": "specification",
     "rules_sums": "specification-sum",
     "rules_layout": "layout",
+    "rules_site": "site-rules",
 }
 _DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')
 _RULE = re.compile(r'_fault\(\s*\(.*?\)[^"]*"([a-z-]+)",', re.DOTALL)
+_RULE_BY_KEY = re.compile(r'_fault\(\s*"[a-z_]+", "([a-z-]+)",')
 _RULE_BY_PATH = re.compile(r'_fault\(\s*path, "([a-z-]+)",')
 _SHEET = re.compile(r'RowFault\(nth, [^,]+, "([a-z-]+)",')
 _DIFFERS = re.compile(r'_differs\(document, method, "([a-z_]+)"')
@@ -34,7 +36,7 @@ def _codes() -> set[str]:
             text = path.read_text(encoding="utf-8")
             found |= set(_DOTTED.findall(text))
             if path.stem in _OF:
-                rules = _RULE.findall(text) + _RULE_BY_PATH.findall(text)
+                rules = [*_RULE.findall(text), *_RULE_BY_KEY.findall(text), *_RULE_BY_PATH.findall(text)]
                 found |= {f"documents.{_OF[path.stem]}-{code}" for code in rules}
             found |= {f"documents.{code}" for code in _SHEET.findall(text)}
             found |= {f"validate.{name.replace('_', '-')}-differs" for name in _DIFFERS.findall(text)}
