@@ -16,10 +16,11 @@ from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
 from benchseal.desk.checking import verify_site
-from benchseal.desk.gathering import look
+from benchseal.desk.gathering import look, sums_now
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.sealing import finish
+from benchseal.desk.sums import sum_refusals
 from benchseal.problems import Stopped
 from benchseal.records.evidence import Evidence
 from benchseal.records.results import Quantified
@@ -128,10 +129,16 @@ def test_a_sum_above_its_limit_keeps_the_lot_back_where_it_must_be_investigated(
     measured(stage)
     said = refused(stage, comment="weighed")
     assert set(said) == {"certificate.held"}
-    assert "the sum of Pb and Cd is outside its limit" in said["certificate.sum-held"]
+    assert "sum pb-cd is outside its limit" in said["certificate.held"]
     with pytest.raises(Stopped) as stop:
         perform(stage.site, DraftCertificate("C-1", "weighed"), stage.key(ANALYST))
-    assert [one.code for one in stop.value.notices] == ["certificate.sum-held"]
+    assert [one.code for one in stop.value.notices] == ["certificate.held"]
+    with stage.site.store.reading() as view:
+        sums = [one for one, _ in sums_now(view, sample_of_lot(view, "C-1"))]
+    (alone,) = sum_refusals("C-1", sums, "weighed")
+    assert alone.code == "certificate.sum-held", "kept back also where no review has opened anything yet"
+    assert "the sum of Pb and Cd is outside its limit" in alone.what
+    assert list(sum_refusals("C-1", sums, "weighed", {"pb-cd"})) == []
 
 
 def test_a_sum_near_its_limit_asks_for_a_comment(stage: Stage) -> None:
