@@ -100,22 +100,30 @@ def render(
     if problems:
         return problems
     moment = issued_at.astimezone(UTC).replace(microsecond=0)
-    html = _environment().get_template("certificate.html.jinja").render(view=view, page=_page(view, moment))
+    html = environment().get_template("certificate.html.jinja").render(view=view, page=_page(view, moment))
+    return pdf_of(html, attachments, moment, _type())
+
+
+def pdf_of(
+    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
+) -> bytes:
+    """PDF/A-3 (level A, tagged) of a page written by a shipped template. type_of: fonts and style."""
     with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment)
+        return _pdf(html, attachments, moment, type_of)
 
 
 def render_paper(template: str, issued_at: datetime, **values: object) -> bytes:
     """PDF bytes of a paper that is no certificate: a template of its own, nothing attached. issued_at: aware."""
     moment = issued_at.astimezone(UTC).replace(microsecond=0)
     dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-    html = _environment().get_template(template).render(issued_at=dated, **values)
-    with _ONE_AT_A_TIME:
-        return _pdf(html, (), moment)
+    html = environment().get_template(template).render(issued_at=dated, **values)
+    return pdf_of(html, (), moment, _type())
 
 
-def _pdf(html: str, attachments: tuple[Attached, ...], moment: datetime) -> bytes:
-    fonts, style = _type()
+def _pdf(
+    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
+) -> bytes:
+    fonts, style = type_of
     files = [
         Attachment(
             string=a.data,
@@ -165,7 +173,8 @@ def _type() -> tuple[FontConfiguration, CSS]:
 
 
 @cache
-def _environment() -> ImmutableSandboxedEnvironment:
+def environment() -> ImmutableSandboxedEnvironment:
+    """Templates as shipped: everything put into them is text."""
     return ImmutableSandboxedEnvironment(
         loader=FunctionLoader(shipped.template),
         undefined=StrictUndefined,

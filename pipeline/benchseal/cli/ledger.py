@@ -9,10 +9,21 @@ from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import checkpoints
+from benchseal.desk.acting import as_json
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.admission import admit
 from benchseal.desk.reading import all_entries
-from benchseal.desk.trail import Wanted, changes, concerns, find, listed, of_lot, require_day
+from benchseal.desk.trail import (
+    Wanted,
+    changes,
+    concerns,
+    find,
+    last_review,
+    listed,
+    looked_at,
+    of_lot,
+    require_day,
+)
 from benchseal.desk.trail_csv import trail_csv
 from benchseal.ledger.checkpoints import write_checkpoint
 from benchseal.ledger.witness import read_growth, write_growth, write_seen
@@ -31,11 +42,16 @@ _LARGEST_HEAD = 1024 * 1024
 
 
 def show_one(args: Namespace) -> int:
-    """The history of a subject, oldest first."""
-    with reading(args) as (_, view):
-        found = [entry for entry in all_entries(view) if args.subject == "all" or concerns(entry, args.subject)]
-        changed = changes(view, found) if args.changes else {}
-    if not found:
+    """The history of a subject, oldest first; on request only what came after the reader's own last review of it."""
+    with site_of(args) as site:
+        person = admit(site, credentials(args, site)[0]).person
+        with site.store.reading() as view:
+            whole = [entry for entry in all_entries(view) if args.subject == "all" or concerns(entry, args.subject)]
+            last = last_review(whole, person)
+            new = [entry for entry in whole if entry.seq not in looked_at(view, last)]
+            found = new if args.since_my_review else whole
+            changed = changes(view, whole) if args.changes else {}
+    if not whole:
         what = "no entry concerns it."
         raise Stopped(
             Refusal("ledger.unknown", args.subject, what, "Give run/R-00001, certificate/…, sample/…, or all.")
@@ -45,9 +61,15 @@ def show_one(args: Namespace) -> int:
     ]
     figures = ""
     if args.subject != "all":
-        figures = listed([entry for entry in found if entry.kind != "trail.reviewed"])
+        figures = listed([entry for entry in whole if entry.kind != "trail.reviewed"])
         said.append(f"list {figures}")
-    data = {"changes": {str(seq): lines for seq, lines in changed.items()}} if args.changes else {}
+    data: dict[str, Json] = {}
+    if args.since_my_review:
+        at = last.at if last else ""
+        said.insert(0, f"{len(found)} entries since your review of {at}." if at else "You have not reviewed it yet.")
+        data["reviewed_at"] = at
+    if args.changes:
+        data["changes"] = {str(entry.seq): as_json(changed[entry.seq]) for entry in found if entry.seq in changed}
     return show.lines(args, said, {"entries": _plain(found), "list": figures, **data})
 
 
@@ -71,6 +93,13 @@ def find_some(args: Namespace) -> int:
 
 def of_one_lot(args: Namespace) -> int:
     """Everything about one lot, oldest first."""
+    if args.pdf:
+        from benchseal.cli.reports import lot_pdf  # noqa: PLC0415
+
+        with site_of(args) as site:
+            person = admit(site, credentials(args, site)[0]).person
+            with site.store.reading() as view:
+                return lot_pdf(args, site, view, person)
     with reading(args) as (_, view):
         sample, found = of_lot(view, args.lot)
     if args.csv:

@@ -21,6 +21,10 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
                     "help": "run/R-00001, certificate/…, sample/…, or just the number; 'all' for everything",
                 },
             ),
+            (
+                "--since-my-review",
+                {"action": "store_true", "help": "only what came after you last reviewed it (`ledger review`)"},
+            ),
             ("--changes", {"action": "store_true", "help": "what each entry changed, old and new"}),
         ),
     ),
@@ -61,7 +65,33 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
         "session",
         "ledger:of_one_lot",
         "benchseal report lot FW-26-031",
-        (("lot", {"metavar": "LOT", "help": "lot, customer/lot, or sample number"}), _CSV),
+        (
+            ("lot", {"metavar": "LOT", "help": "lot, customer/lot, or sample number"}),
+            _CSV,
+            ("--pdf", {"default": "", "metavar": "FILE", "help": "write its timeline as PDF to this new file"}),
+        ),
+    ),
+    Command(
+        ("report", "run"),
+        "one run for a reviewer, as PDF: conditions, checks, results, everything done to it",
+        "session",
+        "reports:run",
+        "benchseal report run R-00001 --pdf R-00001.pdf",
+        (
+            ("run", {"metavar": "RUN", "help": "run number, such as R-00001"}),
+            ("--pdf", {"required": True, "metavar": "FILE", "help": "a new file"}),
+        ),
+    ),
+    Command(
+        ("report", "trail"),
+        "the trail of one subject as PDF and CSV with a manifest: who, when, why, old and new",
+        "session",
+        "reports:trail",
+        "benchseal report trail run/R-00001 --out trail-R-00001",
+        (
+            ("subject", {"metavar": "SUBJECT", "help": "run/R-00001, certificate/…, sample/…, or just the number"}),
+            ("--out", {"required": True, "metavar": "DIR", "help": "a new folder"}),
+        ),
     ),
     Command(
         ("ledger", "checkpoint"),

@@ -128,6 +128,23 @@ def listed(entries: Sequence[Entry]) -> str:
     return digest(canonical_bytes(shown))[:LISTED_FIGURES]
 
 
+def last_review(entries: Sequence[Entry], person: str) -> Entry | None:
+    """The last review of these entries' subject by this person."""
+    own = [entry for entry in entries if entry.kind == "trail.reviewed" and entry.actor == person]
+    return own[-1] if own else None
+
+
+def looked_at(view: Reading, review: Entry | None) -> frozenset[int]:
+    """Numbers of the entries a review was about, and its own; nothing without one."""
+    if review is None:
+        return frozenset()
+    looked = parse_canonical(view.bytes_of(review.digests["looked"]))
+    seen = looked.get("entries") if isinstance(looked, dict) else None
+    if not isinstance(seen, list):
+        return frozenset()
+    return frozenset(one for one in seen if isinstance(one, int)) | {review.seq}
+
+
 def review_trail(acting: Acting, act: ReviewTrail) -> Receipt:
     """Sign that the entries about a subject were looked at; nobody with an entry of their own among them can."""
     require_reason(act.comment, "ledger review")

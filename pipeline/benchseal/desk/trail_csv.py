@@ -11,6 +11,7 @@ from benchseal.records.canonical import canonical_bytes
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from benchseal.certificate.record_page import Change
     from benchseal.records.entries import Entry
 
 _RISKY = ("=", "+", "-", "@", "\t", "\r")
@@ -49,6 +50,12 @@ def signatures_csv(entries: Iterable[Entry]) -> bytes:
         names = ("subject", "version", "printed_name", "person", "role", "meaning", "at", "zone", "digest")
         rows.append((entry.seq, *(statement[name] for name in names), signature["signature"]))
     return table_csv(_SIGNATURE, rows)
+
+
+def changes_csv(rows: Iterable[tuple[str, str, Change]]) -> bytes:
+    """One row a changed value: entry, time, what, old, new."""
+    found = ((entry, at, one.path, one.old, one.new) for entry, at, one in rows)
+    return table_csv(("entry", "at", "what", "old", "new"), found)
 
 
 def table_csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> bytes:

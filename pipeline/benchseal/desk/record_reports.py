@@ -1,0 +1,257 @@
+"""Reports of records as views for paper: the trail of a subject, one run, one lot."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, cast
+
+from benchseal import __version__
+from benchseal.certificate.record_page import Change, Event, RecordPage, Section
+from benchseal.desk.clock import stamp
+from benchseal.desk.reading import all_entries, load
+from benchseal.desk.trail import changes, concerns, of_lot
+from benchseal.identity.statements import local_time, role_words, shown
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
+from benchseal.records.results import RunWork
+from benchseal.records.shape import record_of
+from benchseal.records.signatures import Signature
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from benchseal.desk.site import Site
+    from benchseal.records.entries import Entry
+    from benchseal.records.results import CheckVerdict
+    from benchseal.store.protocol import Row
+    from benchseal.store.sqlite import SqliteReading
+
+
+def trail_page(site: Site, view: SqliteReading, subject: str, person: str) -> tuple[RecordPage, list[Entry]]:
+    """The trail of one subject, given as in ``ledger show``. Raises Stopped where nothing is on record about it."""
+    entries = [entry for entry in all_entries(view) if concerns(entry, subject)]
+    if not entries:
+        what = "no entry concerns it."
+        raise Stopped(Refusal("ledger.unknown", subject, what, "Give run/R-00001, certificate/…, sample/…"))
+    page = _page(site, view, ("Trail of records", entries[-1].subject), entries, (), person)
+    return page, entries
+
+
+def lot_page(site: Site, view: SqliteReading, lot: str, person: str) -> tuple[RecordPage, list[Entry]]:
+    """The timeline of one lot: sample, portions, runs, holds, certificates, deliveries."""
+    sample, entries = of_lot(view, lot)
+    row = view.row("sample", sample=sample) or {}
+    certificates = tuple(
+        (one["number"], one["kind"], one["state"], one["reason"]) for one in view.rows("certificate", sample=sample)
+    )
+    sections = (
+        Section("Sample", _SAMPLE, (_cells(row, _SAMPLE),)),
+        Section("Runs and results", _OF_LOT, tuple(_lot_rows(view, sample))),
+        Section("Certificates", ("number", "kind", "state", "reason"), certificates),
+    )
+    page = _page(site, view, ("Timeline of a lot", str(row.get("lot", lot))), entries, sections, person)
+    short = (replace(event, changes=(), who=event.who.partition(" (")[0]) for event in page.events)
+    return replace(page, events=_grouped(short), compact=True), entries
+
+
+def run_page(site: Site, view: SqliteReading, run: str, person: str) -> tuple[RecordPage, list[Entry]]:
+    """One run for a reviewer: conditions, checks, results, everything done to it."""
+    row = view.row("run", run=run)
+    if row is None:
+        raise Stopped(Refusal("run.unknown", run, "there is no such run.", "See `benchseal run list`."))
+    work = load(view, RunWork, row["work"])
+    entries = [entry for entry in all_entries(view) if entry.subject == f"run/{run}"]
+    checks = tuple(_check_cells(one) for one in work.checks)
+    sections = (
+        Section("Run", _RUN_WORDS, (_cells(row, _RUN),)),
+        Section("Checks", _CHECK, checks),
+        Section("Results", _RESULT, tuple(_result_rows(view, [run], ""))),
+        *((Section("Findings", lines=tuple(work.findings)),) if work.findings else ()),
+    )
+    return _page(site, view, ("Report of a run", run), entries, sections, person), entries
+
+
+_SAMPLE = ("sample", "lot", "product", "customer", "specification")
+_RUN = ("run", "version", "state", "element", "method", "instrument", "measured_at")
+_OF_LOT = ("run", "what", "method", "instrument, measured (UTC)", "result ± U", "verdict", "state of the run")
+_RUN_WORDS = (*_RUN[:-1], "measured at")
+_CHECK = ("rule", "positions", "found", "lowest", "highest", "unit", "verdict", "why")
+_CARRIER = "packet:"  # what several runs are signed by together: no value of the record
+_PLACES = 8  # positions named; a calibration is judged on many
+_RESULT = ("run", "sample", "element", "quantity", "result", "U", "unit", "outcome", "verdict")
+
+
+def _cells(row: Row | dict[str, Any], names: Sequence[str]) -> tuple[str, ...]:
+    return tuple(str(row.get(name, "")) for name in names)
+
+
+def _runs_of(view: SqliteReading, sample: str) -> list[Row]:
+    names = {
+        one["run"]
+        for portion in view.rows("portion", sample=sample)
+        for one in view.rows("run_portion", batch=portion["batch"], portion=portion["portion"])
+    }
+    return [row for row in view.rows("run") if row["run"] in names]
+
+
+def _lot_rows(view: SqliteReading, sample: str) -> list[tuple[str, ...]]:
+    return [
+        (
+            row["run"],
+            f"{row['element']} {row['quantity'].replace('_', ' ')}",
+            run["method"],
+            f"{run['instrument']}, {run['measured_at'][:16].replace('T', ' ')}",
+            _result_words(row),
+            "" if row["verdict"] == "none" else row["verdict"],
+            run["state"],
+        )
+        for run in _runs_of(view, sample)
+        for row in view.rows("result", run=run["run"], sample=sample)
+    ]
+
+
+def _result_words(row: Row) -> str:
+    if not row["value_text"]:
+        return str(row["outcome"]).replace("_", " ")
+    spread = f" ± {row['expanded_text']}" if row["expanded_text"] else ""
+    return f"{row['value_text']}{spread} {unit_shown(row['unit'])}"
+
+
+def _result_rows(view: SqliteReading, runs: Sequence[str], sample: str) -> list[tuple[str, ...]]:
+    return [
+        (
+            run,
+            row["sample"],
+            row["element"],
+            row["quantity"].replace("_", " "),
+            row["value_text"],
+            row["expanded_text"],
+            unit_shown(row["unit"]),
+            row["outcome"].replace("_", " "),
+            "" if row["verdict"] == "none" else row["verdict"],
+        )
+        for run in runs
+        for row in view.rows("result", run=run)
+        if not sample or row["sample"] == sample
+    ]
+
+
+def _check_cells(check: CheckVerdict) -> tuple[str, ...]:
+    places = ", ".join(map(str, check.positions[:_PLACES])) + ("…" if len(check.positions) > _PLACES else "")
+    verdict = check.verdict.replace("_", " ")
+    return (check.rule, places, _short(check.found), check.low, check.high, check.unit, verdict, check.why)
+
+
+def _page(  # noqa: PLR0913, PLR0917  the parts of a page
+    site: Site,
+    view: SqliteReading,
+    named: tuple[str, str],
+    entries: Sequence[Entry],
+    sections: tuple[Section, ...],
+    person: str,
+) -> RecordPage:
+    row = view.row("site", ledger=site.ledger) or {}
+    now, zone = stamp(site.clock()), str(row.get("zone", "UTC"))
+    about = (
+        ("entries", f"{len(entries)}, numbers {entries[0].seq} to {entries[-1].seq} of {view.size()}"),
+        ("zone", f"{zone}; times below are UTC where nothing else is said"),
+        ("made", f"{local_time(now, zone)}, {now[:19].replace('T', ' ')} UTC, by {_printed(view, person)}"),
+        ("ledger", site.ledger),
+    )
+    return RecordPage(
+        title=named[0],
+        subject=named[1],
+        laboratory=str(row.get("name", "")),
+        address=str(row.get("address", "")).replace("\n", ", "),
+        program=f"benchseal {__version__}",
+        made_at=f"{now[:19]}Z",
+        about=about,
+        sections=sections,
+        signatures=[shown(one.statement, one.signature) for one in _signatures(entries)],
+        events=_events(view, entries, zone),
+    )
+
+
+def _events(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple[Event, ...]:
+    changed = changes(view, entries)
+    roles = roles_then(all_entries(view))
+    return tuple(
+        Event(
+            entry=str(entry.seq),
+            at=f"{entry.at[:19].replace('T', ' ')} UTC",
+            local=local_time(entry.at, zone),
+            who=_printed(view, entry.actor),
+            role=", ".join(role_words(role) for role in sorted(roles.get(entry.seq, ()))),
+            what=entry.kind.replace(".", " ").replace("_", " "),
+            about=entry.subject,
+            reason=entry.reason,
+            signed=_signed(entry),
+            changes=tuple(_change(line) for line in changed.get(entry.seq, ()) if not line.startswith(_CARRIER)),
+        )
+        for entry in entries
+    )
+
+
+def _grouped(events: Iterable[Event]) -> tuple[Event, ...]:
+    """Entries of one kind, one after the other, by one person, with one signature or none: one line."""
+    found: list[Event] = []
+    for event in events:
+        last = found[-1] if found else None
+        same = last and (last.what, last.who, last.signed, last.reason)
+        if last and same == (event.what, event.who, event.signed, event.reason):
+            first = last.entry.partition(" to ")[0]
+            about = f"{last.about.partition(' … ')[0]} … {event.about}"
+            found[-1] = replace(last, entry=f"{first} to {event.entry}", about=about)
+        else:
+            found.append(event)
+    return tuple(found)
+
+
+def roles_then(entries: Sequence[Entry]) -> dict[int, frozenset[str]]:
+    """Entry number to the roles its actor had when it was made."""
+    now: dict[str, set[str]] = {}
+    found = {}
+    for entry in entries:
+        facts = cast("dict[str, Any]", entry.facts)
+        person = entry.subject.partition("/")[2]
+        found[entry.seq] = frozenset(now.get(entry.actor, set()))
+        if entry.kind == "site.founded":
+            now = {one["person"]: set(one["roles"]) for one in facts["persons"]}
+            found[entry.seq] = frozenset(now.get(entry.actor, set()))
+        elif entry.kind == "person.added":
+            now[facts["person"]] = set(facts["roles"])
+        elif entry.kind == "person.role_given":
+            now.setdefault(person, set()).add(facts["role"])
+        elif entry.kind == "person.role_taken":
+            now.get(person, set()).discard(facts["role"])
+    return found
+
+
+def _signatures(entries: Sequence[Entry]) -> list[Signature]:
+    found = [entry.facts["signature"] for entry in entries if "signature" in entry.facts]
+    return [record_of(Signature, cast("Any", one)) for one in found]
+
+
+def _signed(entry: Entry) -> str:
+    signature = cast("dict[str, Any] | None", entry.facts.get("signature"))
+    if not signature:
+        return ""
+    return f"signed as {signature['statement']['meaning']}, {signature['signature'][:8]}"
+
+
+def _change(line: str) -> Change:
+    """A line of ``changes``: label, path, old and new."""
+    label, _, rest = line.partition(": ")
+    path, _, values = rest.partition(": ")
+    old, arrow, new = values.partition(" -> ")
+    return Change(f"{label}: {path}", old, new) if arrow else Change(line, "", "")
+
+
+def _printed(view: SqliteReading, person: str) -> str:
+    row = view.row("person", person=person)
+    return f"{row['printed_name']} ({person})" if row else person
+
+
+def _short(text: str, digits: int = 4) -> str:
+    """A number of record for the page; the record keeps all its digits."""
+    return plain(round_to_significant(decimal_of(text), digits, "half_even")) if text else text
