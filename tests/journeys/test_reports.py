@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from tests.journeys.commands import Line
 
 NUMBER = "C-2026-00001"
+OLD, NEW = "title: Released results, comma separated", "title: Released results for the works"
 
 
 def words_of(pdf: Path) -> str:
@@ -53,20 +54,33 @@ def test_the_trail_of_a_certificate_on_paper_shows_each_signature_and_role(line:
 
 
 @pytest.mark.clause("P11 11.10(e)")
-def test_old_and_new_stand_side_by_side_with_the_reason(line: Line, tmp_path: Path) -> None:
-    reopen = ("run", "reopen", "R-00003", "--reason", "a digit of the balance was misread")
-    answer = line(*reopen, by=("p-tobias.quill", REVIEWER))
-    assert answer.code == 0, answer
-    assert (
-        line("run", "recalculate", "R-00003", "--reason", "as after the correction", by=("p-tobias.quill",)).code == 0
-    )
-    assert line("report", "run", "R-00003", "--pdf", str(tmp_path / "run.pdf"), by=(REVIEWER,)).code == 0
-    paper = words_of(tmp_path / "run.pdf")
-    assert "a digit of the balance was misread" in paper
-    assert "Tobias Quill (p-tobias.quill)" in paper
-    assert "performed: I did this work" in paper
+def test_old_and_new_stand_side_by_side_and_the_reason_is_there(line: Line, tmp_path: Path) -> None:
+    text = line("document", "show", "comma-utf8", by=(ANALYST,)).out
+    (tmp_path / "profile.yaml").write_text(text[text.index("kind:") :].replace(OLD, NEW), encoding="utf-8")
+    assert line("document", "add", str(tmp_path / "profile.yaml"), by=(ANALYST,)).code == 0
+    out = str(tmp_path / "trail")
+    assert line("report", "trail", "document/profile/comma-utf8", "--out", out, by=(REVIEWER,)).code == 0
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "trail" / "changes.csv").read_text(encoding="utf-8"))))
+    assert [(row["what"], row["old"], row["new"]) for row in rows if row["what"].endswith("title")] == [
+        ("value: title", OLD.removeprefix("title: "), NEW.removeprefix("title: ")),
+    ]  # fmt: skip
+    paper = words_of(tmp_path / "trail" / "trail.pdf")
+    assert NEW.removeprefix("title: ") in paper
+    assert "Maren Holt (p-maren.holt)" in paper
+    role = ("person", "role", "jonas.wick", "--give", "reviewer", "--reason", "holidays of the other one")
+    assert line(*role, by=(ADMINISTRATOR,)).code == 0
+    assert line("report", "trail", "p-jonas.wick", "--out", str(tmp_path / "who"), by=(REVIEWER,)).code == 0
+    assert "holidays of the other one" in words_of(tmp_path / "who" / "trail.pdf")
+
+
+def test_a_run_for_its_reviewer(line: Line, tmp_path: Path) -> None:
+    pdf = tmp_path / "run.pdf"
+    assert line("report", "run", "R-00003", "--pdf", str(pdf), by=(REVIEWER,)).code == 0
+    paper = words_of(pdf)
+    for words in ("Tobias Quill (p-tobias.quill)", "performed: I did this work", "check-standard", "not reportable"):
+        assert words in paper
     assert "Check standard after position 32 read 87.1 %" in paper
-    assert "report.exists" in line("report", "run", "R-00003", "--pdf", str(tmp_path / "run.pdf"), by=(REVIEWER,)).err
+    assert "report.exists" in line("report", "run", "R-00003", "--pdf", str(pdf), by=(REVIEWER,)).err
     assert "run.unknown" in line("report", "run", "R-9", "--pdf", str(tmp_path / "no.pdf"), by=(REVIEWER,)).err
     assert not (tmp_path / "no.pdf").exists()
 
@@ -94,9 +108,8 @@ def test_only_what_came_after_one_s_own_review(line: Line) -> None:
     assert done.code == 0, done
     assert new(REVIEWER) == []
     assert new(APPROVER) == ["run.ingested", "run.submitted", "run.reviewed", "trail.reviewed"], "another's is no own"
-    reopen = ("run", "reopen", "R-00001", "--reason", "the label of one tube was doubtful")
-    assert line(*reopen, by=(ANALYST, REVIEWER)).code == 0
-    assert new(REVIEWER)[:1] == ["run.reopened"]
-    assert set(new(REVIEWER)) == {"run.reopened"}
+    other = line("ledger", "review", "run/R-00001", "--list", listed, "--comment", "complete", by=(APPROVER,))
+    assert other.code == 0, other
+    assert new(REVIEWER) == ["trail.reviewed"]
     said = line("ledger", "show", "run/R-00001", "--since-my-review", by=(ADMINISTRATOR,)).out
     assert "You have not reviewed it yet." in said
