@@ -108,7 +108,7 @@ def flips(ledger: str, rows: list[Row], step: int) -> int:
                 struck = [at for at in here if bit < len(getattr(rows[at], column)) * 8]
                 changed = list(rows)
                 for at in struck:
-                    changed[at] = rows[at]._replace(**{column: flipped(getattr(rows[at], column), bit)})
+                    changed[at] = rows[at]._replace(**{column: flipped(getattr(rows[at], column), bit)})  # type: ignore[arg-type]
                 findings = walk(ledger, changed).findings
                 assert [(each.code, each.where) for each in findings] == [(code, f"entry {at + 1}") for at in struck]
                 found += len(struck)
@@ -426,7 +426,7 @@ class Forged:
             signature = acting.sign(who, role, Meaning.APPROVED, subject, version=1, digest=row["value"])
             last = tx.size()
             facts = {"kind": row["kind"], "id": row["id"], "version": 1, "supersedes": 0, "signature": signature}
-            acting.write("document.approved", subject, facts=facts, digests={"value": row["value"]})  # type: ignore[arg-type]
+            acting.write("document.approved", subject, facts=facts, digests={"value": row["value"]})
             assert tx.size() == last + 1
 
 

@@ -25,7 +25,7 @@ _MARKS = (b'"signature":', b'"kind":"person.', b'"kind":"site.founded"', b'"kind
 def signers_that_could_not(view: SqliteReading) -> list[Finding]:
     """Signatures by somebody who then had no such role, no open account, or no right to sign after a reset."""
     people = _People()
-    findings = []
+    findings: list[Finding] = []
     for _, body, _, _ in view.entries():
         if not any(mark in body for mark in _MARKS):
             continue  # most entries neither sign nor change an account, and reading each costs
