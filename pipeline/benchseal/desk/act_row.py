@@ -19,11 +19,13 @@ class Signer:
     """One person an act needs: with one of ``roles``; ``meaning`` where the person signs, else None.
 
     password: the password itself is asked for, an open session is not enough, though nothing is signed.
+    optional: the act says itself when it needs the person; only the last ones of an act can be.
     """
 
     roles: frozenset[Role]
     meaning: Meaning | None = None
     password: bool = False
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acts_certificates import CERTIFICATES
+from benchseal.desk.acts_corrections import CORRECTIONS
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_people import PEOPLE
@@ -25,6 +26,7 @@ ROWS: tuple[ActRow, ...] = (
     *DOCUMENTS,
     *REGISTERS,
     *RUNS,
+    *CORRECTIONS,
     *CERTIFICATES,
     *DELIVERIES,
     *UPKEEP,

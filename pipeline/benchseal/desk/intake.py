@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.bench import Worked, bench_at, corrections_of, fold_of, known_at, rested_on, worked_again
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
@@ -17,15 +18,11 @@ from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
-from benchseal.records.known import Bench, Known, Lent
+from benchseal.records.known import Lent
 from benchseal.records.layout import Layout
-from benchseal.records.method import Method
-from benchseal.records.preparation import Portion
-from benchseal.records.registers import Instrument, Sample, StandardLot
 from benchseal.records.results import NotReportable, RunWork
 from benchseal.records.run import DocumentRef, Run
 from benchseal.records.shape import record_bytes
-from benchseal.records.specification import Specification
 from benchseal.review.cycles import RUN, decide
 from benchseal.review.duty import Situation
 from benchseal.validate.check import check_run
@@ -34,6 +31,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acts_runs import IngestFile, RecalculateRun
+    from benchseal.records.canonical import Digest, Json
+    from benchseal.records.results import WorkedResult
     from benchseal.records.run import NumberGap, RunDocument
     from benchseal.store.protocol import Reading
 
@@ -42,7 +41,7 @@ if TYPE_CHECKING:
 class Trial:
     """What a file would give: the runs it holds, bound and calculated, or every problem."""
 
-    runs: tuple[tuple[Run, RunWork], ...]
+    runs: tuple[Worked, ...]
     problems: tuple[Notice, ...]
 
 
@@ -61,10 +60,10 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     raw = acting.tx.keep(act.data)
     said: list[str] = []
     runs: list[str] = []
-    for run, work in tried.runs:
-        number = _write_run(acting, act, raw, run, work)
+    for worked in tried.runs:
+        run, number = worked.run, _write_run(acting, act, raw, worked)
         runs.append(number)
-        said += _about(number, run, work)
+        said += about_run(number, run, worked.work)
         if act.gap_because.strip() and not run.number_gaps:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
@@ -92,24 +91,25 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
     problems += elsewhere(lenders, documents, act.source)
     if problems:
         return Trial((), tuple(problems))
-    known = _known(acting, frozenset(act.batches), lenders)
+    known = known_at(acting.tx, acting.at, frozenset(act.batches), lenders)
     checked: list[Run] = []
     for document in documents:
         if isinstance(document, Problem):
             problems.append(document)
             continue
-        run = check_run(document, known, fold=_fold(acting.tx, document))
+        run = check_run(document, known, fold=fold_of(acting.tx, document))
         if isinstance(run, tuple):
             problems += run
         else:
             checked.append(run)
-    made: list[tuple[Run, RunWork]] = []
+    made: list[Worked] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
-        work = work_run(run, _bench(acting, run))
+        bench = bench_at(acting.tx, acting.site.ledger, run)
+        work = work_run(run, bench)
         if isinstance(work, tuple):
             problems += work
         else:
-            made.append((run, work))
+            made.append(Worked(run, work, rested_on(bench)))
     return Trial(tuple(made), tuple(problems))
 
 
@@ -124,24 +124,26 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
     if isinstance(decided, Refusal):
         raise Stopped(decided)
     before = load(acting.tx, Run, row["bound"])
-    batches = frozenset(batch for batch, _ in before.portion if batch)
-    named = lent_by(acting.tx, [one.run for one in before.stored_curve], before.document.source_name)
-    known = _known(acting, batches, [one for one in named if isinstance(one, Lent)])
-    run = check_run(before.document, known, fold=_fold(acting.tx, before.document))
-    if isinstance(run, tuple):
-        raise Stopped(*run)
-    run = replace(run, number_gaps=_explained(before, act, acting.first.person))
-    work = work_run(run, _bench(acting, run))
-    if isinstance(work, tuple):
-        raise Stopped(*work)
-    acting.write(
-        "run.calculated",
-        f"run/{act.run}",
-        digests={"bound": acting.tx.keep(record_bytes(run)), "work": acting.tx.keep(record_bytes(work))},
-        reason=act.reason,
-    )
-    _open_holds(acting, act.run, work)
-    return Receipt((f"{act.run} is calculated again.", *_about(act.run, run, work)), {"run": act.run})
+    gaps = _explained(before, act, acting.first.person)
+    worked = worked_again(acting.tx, acting.site.ledger, acting.at, row, corrections_of(acting.tx, row), gaps=gaps)
+    if isinstance(worked, tuple):
+        raise Stopped(*worked)
+    acting.write("run.calculated", f"run/{act.run}", digests=kept_work(acting, worked), reason=act.reason)
+    open_holds(acting, act.run, worked.work)
+    return Receipt((f"{act.run} is calculated again.", *about_run(act.run, worked.run, worked.work)), {"run": act.run})
+
+
+def kept_work(acting: Acting, worked: Worked) -> dict[str, Digest]:
+    """A calculation kept: digests of the bound run, of what was calculated, and of what it rested on."""
+    parts = {"bound": worked.run, "work": worked.work, "bench": worked.bench}
+    return {name: acting.tx.keep(record_bytes(part)) for name, part in parts.items()}
+
+
+def portions_of_run(worked: Worked) -> Json:
+    """Batch and label of every portion a run measured or gives a result of."""
+    measured = {key for key in worked.run.portion if key[0]}
+    named = {(row.batch, row.portion) for result in worked.work.results for row in result.portions}
+    return as_json([list(key) for key in sorted(measured | named)])
 
 
 def _explained(before: Run, act: RecalculateRun, by: str) -> tuple[NumberGap, ...]:
@@ -173,63 +175,10 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
     return read_file(act.data, act.source, layout, ref)
 
 
-def _fold(view: Reading, document: RunDocument) -> Literal[0, 1] | None:
-    """Which of two equal local hours the document's layout means."""
-    layout = load(view, Layout, document.layout.digest)
-    folds: dict[str, Literal[0, 1] | None] = {"refuse": None, "first": 0, "second": 1}
-    return folds[layout.doubled_hour]
-
-
-def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> Known:
-    view = acting.tx
-    portions: dict[str, list[Portion]] = {}
-    for row in view.rows("portion"):
-        portion = load(view, Portion, row["record"])
-        for label in portion.labels:
-            portions.setdefault(label, []).append(portion)
-    return Known(
-        methods=tuple(
-            (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Method, row["value"]))
-            for row in view.rows("document", kind="method", state="approved")
-        ),
-        portions={label: tuple(found) for label, found in portions.items()},
-        batches=batches,
-        instruments=tuple(load(view, Instrument, row["record"]) for row in view.rows("instrument")),
-        standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
-        now=f"{acting.at[:19]}Z",
-        lent=tuple(lenders),
-    )
-
-
-def _bench(acting: Acting, run: Run) -> Bench:
-    """Everything about the solutions of a run: whole batches, since a portion not measured must be seen too."""
-    view = acting.tx
-    batches = sorted({batch for batch, _ in run.portion if batch})
-    rows = [row for batch in batches for row in view.rows("portion", batch=batch)]
-    samples = sorted({row["sample"] for row in rows if row["sample"]})
-    sample_rows = {name: view.row("sample", sample=name) for name in samples}
-    specifications = {}
-    for name in sorted({row["specification"] for row in sample_rows.values() if row is not None}):
-        document = view.row("document", kind="specification", id=name, state="approved")
-        if document is not None:
-            ref = DocumentRef(document["id"], int(document["version"]), document["value"])
-            specifications[name] = (ref, load(view, Specification, document["value"]))
-    lots = {lot: view.row("standard_lot", lot=lot) for lot in run.standard_lots}
-    return Bench(
-        ledger=acting.site.ledger,
-        portions={(row["batch"], row["portion"]): load(view, Portion, row["record"]) for row in rows},
-        samples={name: load(view, Sample, row["record"]) for name, row in sample_rows.items() if row is not None},
-        specifications=specifications,
-        lots={lot: load(view, StandardLot, row["record"]) for lot, row in lots.items() if row is not None},
-    )
-
-
-def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWork) -> str:
-    tx = acting.tx
+def _write_run(acting: Acting, act: IngestFile, raw: str, worked: Worked) -> str:
+    tx, run = acting.tx, worked.run
     count = acting.count("run")
     number = run_number(count)
-    measured = {key for key in run.portion if key[0]}
-    named = {(row.batch, row.portion) for result in work.results for row in result.portions}
     acting.write(
         "run.ingested",
         f"run/{number}",
@@ -241,26 +190,20 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWor
             "instrument": run.instrument,
             "operator": operator_of(tx, run),
             "measured_at": run.measured_at,
-            "portions": as_json([list(key) for key in sorted(measured | named)]),
+            "portions": portions_of_run(worked),
         },
-        digests={
-            "raw": raw,
-            "document": tx.keep(record_bytes(run.document)),
-            "bound": tx.keep(record_bytes(run)),
-            "work": tx.keep(record_bytes(work)),
-        },
+        digests={"raw": raw, "document": tx.keep(record_bytes(run.document)), **kept_work(acting, worked)},
         reason=act.gap_because.strip() if run.number_gaps else "",
     )
-    _open_holds(acting, number, work)
+    open_holds(acting, number, worked.work)
     return number
 
 
-def _open_holds(acting: Acting, number: str, work: RunWork) -> None:
+def open_holds(acting: Acting, number: str, work: RunWork) -> None:
     """A result outside its limit holds its lot for that element, where the specification asks to investigate."""
-    for result in work.results:
-        outside = result.verdict == "fail" and result.exceedance_means == "investigate"
-        if not outside or acting.tx.row("hold", sample=result.sample, element=result.element, is_open=1):
-            continue
+    for result in to_hold(acting.tx, work):
+        if acting.tx.row("hold", sample=result.sample, element=result.element, is_open=1):
+            continue  # another result of this run opened it a moment ago
         acting.write(
             "hold.opened",
             f"hold/{result.sample}/{result.element}",
@@ -272,6 +215,17 @@ def _open_holds(acting: Acting, number: str, work: RunWork) -> None:
                 "why": f"{result.element} is outside its limit in {number}; the specification asks to investigate.",
             },
         )
+
+
+def to_hold(view: Reading, work: RunWork) -> list[WorkedResult]:
+    """Results for which a hold is due and none is open."""
+    return [
+        result
+        for result in work.results
+        if result.verdict == "fail"
+        and result.exceedance_means == "investigate"
+        and not view.row("hold", sample=result.sample, element=result.element, is_open=1)
+    ]
 
 
 def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Receipt:
@@ -296,7 +250,7 @@ def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Rec
     return Receipt((said,), {"file": raw, "runs": [], "problems": len(problems)}, tuple(problems))
 
 
-def _about(number: str, run: Run, work: RunWork) -> list[str]:
+def about_run(number: str, run: Run, work: RunWork) -> list[str]:
     """What an analyst wants to know first about a run that came in."""
     lost = [result for result in work.results if isinstance(result.outcome, NotReportable)]
     good = len(work.results) - len(lost)

@@ -10,11 +10,11 @@ from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.reading import load
+from benchseal.desk.standing import lots_in, portions_in
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.corrections import RunBench
 from benchseal.records.manifest import Packet, PacketRun
 from benchseal.records.people import Role
-from benchseal.records.preparation import Portion
-from benchseal.records.registers import StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
 from benchseal.records.shape import record_bytes
@@ -54,7 +54,11 @@ def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
             "run.submitted",
             f"run/{part.run}",
             facts={"version": part.version, "signature": signature},
-            digests={"manifest": part.manifest, "packet": packet},
+            digests={
+                "manifest": part.manifest,
+                "packet": packet,
+                **{name: part.row[name] for name in ("bound", "work", "bench")},
+            },
         )
     said = [f"{part.run}, version {part.version}, is submitted." for part in parts]
     return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
@@ -103,6 +107,7 @@ def cancel_run(acting: Acting, act: CancelRun) -> Receipt:
         what = "analyst and reviewer are the same person."
         raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to sign."))
     row = _rows(acting, (act.run,), "cancel")[0]
+    _require_uncited(acting.tx, act.run)
     part = _fixed(acting, row)
     packet = Packet("packet/1", "cancel", (PacketRun(part.run, part.version, part.manifest),))
     kept = acting.tx.keep(record_bytes(packet))
@@ -128,16 +133,7 @@ def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
         what = "the analyst and the person who consents are the same."
         raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to consent."))
     row = _rows(acting, (act.run,), "reopen")[0]
-    issued = [
-        cited["number"]
-        for cited in acting.tx.rows("certificate_run", run=act.run)
-        if _state(acting.tx, cited["number"]) in {"approved", "sealing", "released"}
-    ]
-    if issued:
-        what = f"{', '.join(issued)} rests on it."
-        raise Stopped(
-            Refusal("run.certified", act.run, what, "Return an approved certificate first; an issued one stands.")
-        )
+    _require_uncited(acting.tx, act.run)
     if lent := lent_refusal(acting.tx, row):
         raise Stopped(lent)
     part = _Part(row, int(row["reviewed_version"]), str(row["reviewed_manifest"]))
@@ -156,9 +152,20 @@ def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
     return _receipt([f"{part.run} is reopened: recalculate and submit it again, or cancel it."], [part])
 
 
-def _state(view: Reading, number: str) -> str:
-    row = view.row("certificate", number=number)
-    return str(row["state"]) if row else ""
+def _require_uncited(view: Reading, run: str) -> None:
+    """Raise Stopped where a certificate that is signed rests on a run: it is corrected, never taken away whole."""
+    states = {row["number"]: row["state"] for row in view.rows("certificate")}
+    issued = [
+        cited["number"]
+        for cited in view.rows("certificate_run", run=run)
+        if states[cited["number"]] in {"approved", "sealing", "released"}
+    ]
+    if issued:
+        what = f"{', '.join(issued)} rests on it."
+        remedy = (
+            "Return an approved certificate first; an issued one stands. A wrong value is put right by a correction."
+        )
+        raise Stopped(Refusal("run.certified", run, what, remedy))
 
 
 def require_reason(reason: str, command: str) -> None:
@@ -189,22 +196,6 @@ def run_secret(acting: Acting, run: str) -> bytes:
     return secret
 
 
-def portions_of(view: Reading, run: str) -> dict[tuple[str, str], Portion]:
-    """Every preparation row a run measured, by batch and label, as in force now."""
-    found = {}
-    for key in view.rows("run_portion", run=run):
-        row = view.row("portion", batch=key["batch"], portion=key["portion"])
-        if row is not None:
-            found[key["batch"], key["portion"]] = load(view, Portion, row["record"])
-    return found
-
-
-def lots_of(view: Reading, run: Run) -> list[StandardLot]:
-    """The standard lots a run rests on, in the run's order."""
-    rows = (view.row("standard_lot", lot=lot) for lot in run.standard_lots)
-    return [load(view, StandardLot, row["record"]) for row in rows if row is not None]
-
-
 def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
     """The rows of the runs, each allowed to undergo ``act`` by the person acting. Raises Stopped with every refusal."""
     refusals: list[Refusal] = []
@@ -231,10 +222,10 @@ def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
 def _fixed(acting: Acting, row: Row) -> _Part:
     """Make and keep the manifest of a run as it stands, and all the parts it names."""
     tx, run = acting.tx, str(row["run"])
-    bound, work = load(tx, Run, row["bound"]), load(tx, RunWork, row["work"])
+    bound, work, bench = load(tx, Run, row["bound"]), load(tx, RunWork, row["work"]), load(tx, RunBench, row["bench"])
     secret = run_secret(acting, run)
     blocks = block_tree(run, bound, secret)
-    bases = result_bases(work, blocks, portions_of(tx, run), lots_of(tx, bound), secret)
+    bases = result_bases(work, blocks, portions_in(tx, bench), lots_in(tx, bench, bound), secret)
     version = int(row["version"]) + 1
     manifest = run_manifest(run, version, bound, work, blocks, bases, row["reviewed_manifest"])
     for basis in bases:

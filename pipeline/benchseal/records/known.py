@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from benchseal.records.canonical import Digest
 from benchseal.records.method import Method
@@ -63,7 +63,7 @@ class Bench:
     """For ``compute``: what the solutions of a run are.
 
     portions: by (batch, label). samples: by sample number. specifications: by identifier, the version in force.
-    lots: by lot. ledger: identifier of the ledger, part of every result_id.
+    lots: by lot. ledger: identifier of the ledger, part of every result_id. unmeasured: why a sample was not measured.
     """
 
     ledger: str
@@ -71,3 +71,4 @@ class Bench:
     samples: Mapping[str, Sample]
     specifications: Mapping[str, tuple[DocumentRef, Specification]]
     lots: Mapping[str, StandardLot]
+    unmeasured: Mapping[str, str] = field(default_factory=dict)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.store.project_certificates import CERTIFICATES
+from benchseal.store.project_corrections import CORRECTIONS
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_people import PEOPLE
@@ -27,6 +28,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **DOCUMENTS,
     **REGISTERS,
     **RUNS,
+    **CORRECTIONS,
     **CERTIFICATES,
     **DELIVERIES,
     **UPKEEP,
