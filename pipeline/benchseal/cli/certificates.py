@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.cli import preliminary, show
+from benchseal.cli.correction_words import corrected_lines
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_certificates import (
@@ -14,7 +15,9 @@ from benchseal.desk.acts_certificates import (
     ReleaseCertificate,
     ReturnCertificate,
 )
+from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
+from benchseal.desk.justifying import flagged
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.sums import sum_lines
@@ -65,7 +68,7 @@ def list_all(args: Namespace) -> int:
     """Every certificate; with --preliminary every paper of preliminary figures."""
     if args.preliminary:
         return preliminary.list_all(args)
-    columns = ("number", "kind", "state", "lot", "customer", "sample")
+    columns = ("number", "kind", "state", "lot", "customer", "sample", "flag")
     with reading(args) as (_, view):
         rows = [[row[column] for column in columns] for row in view.rows("certificate")]
     return show.table(args, columns, rows, name="certificates")
@@ -80,6 +83,7 @@ def show_one(args: Namespace) -> int:
         runs = view.rows("certificate_run", number=args.number)
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
+        corrected = corrected_of(view, subjects_of_certificate(view, row))
     if args.pdf:
         if not sealed:
             what = f"it is {row['state']}; there is no sealed file."
@@ -91,8 +95,12 @@ def show_one(args: Namespace) -> int:
         f"runs: {_runs(runs)}",
         *sum_lines(sums),
         f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
+        *((f"flag: {row['flag']}",) if row["flag"] else ()),
+        "changed since first entry:" if corrected else "nothing it shows was changed since first entry",
+        *(f"  {line}" for line in corrected_lines(corrected)),
     ]
-    return show.lines(args, said, {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums]})
+    listed = {"sums": [plain_of(one) for one in sums], "corrected": [plain_of(each) for each in corrected]}
+    return show.lines(args, said, {"certificate": row, "runs": runs, **listed})
 
 
 def why_not(args: Namespace) -> int:
@@ -102,7 +110,9 @@ def why_not(args: Namespace) -> int:
         row = view.row("certificate", number=lot)
         if row is not None:
             lot = row["sample"]
-        refusals, _found = look(view, sample_of_lot(view, lot))
+        of = sample_of_lot(view, lot)
+        refusals, _found = look(view, of)
+        refusals = [*flagged(view, of), *refusals]
     if not refusals:
         return show.lines(args, ["Nothing: it can be drafted."], {"blockers": []})
     blockers = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in refusals]

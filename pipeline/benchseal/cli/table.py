@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
@@ -24,6 +25,7 @@ __all__ = ["COMMANDS", "NOUNS"]
 COMMANDS: tuple[Command, ...] = (
     *REGISTER_COMMANDS,
     *RESULT_COMMANDS,
+    *CORRECTION_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,
     *HISTORY_COMMANDS,

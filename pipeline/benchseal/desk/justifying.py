@@ -59,6 +59,17 @@ def justify_certificate(acting: Acting, act: JustifyCertificate) -> Receipt:
     return Receipt((f"{act.number} stands; why is on record.",), {"number": act.number})
 
 
+def flagged(view: Reading, sample_row: Row) -> list[Refusal]:
+    """Issued certificates of a sample that rest on something corrected since."""
+    what = "something it rests on was corrected after it was issued: it must be amended, or justified."
+    remedy = "An approver looks at the corrected result, then signs `benchseal certificate justify`, or amends it."
+    return [
+        Refusal("certificate.flagged", str(row["number"]), what, remedy)
+        for row in view.rows("certificate", sample=sample_row["sample"], flag=FLAG)
+        if row["state"] in {"sealing", "released"}
+    ]
+
+
 def _require_settled(view: Reading, row: Row) -> None:
     """Raise Stopped while a run it cites is still being corrected."""
     waiting = [f"{now['run']} is {now['state']}" for _, now in _runs(view, row) if now["correcting"]]

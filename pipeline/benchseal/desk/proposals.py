@@ -162,11 +162,10 @@ def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -
         if not prepared:
             what = f"{name} was not prepared for {run.method.element} in the batches of {number}."
             raise Stopped(Refusal("run.not-prepared", number, what, "See `benchseal sample show`."))
-        if read := [one["portion"] for one in prepared if (one["batch"], one["portion"]) in run.portion]:
-            what = f"{name} was measured in it: {', '.join(read)}."
-            raise Stopped(
-                Refusal("run.was-measured", number, what, "A reading that does not count is left out by its position.")
-            )
+        if all((one["batch"], one["portion"]) in run.portion for one in prepared):
+            what = f"every portion of {name} was read in it."
+            remedy = "A reading that does not count is left out by its position."
+            raise Stopped(Refusal("run.was-measured", number, what, remedy))
         was = unmeasured[name].reason if name in unmeasured else "no reason given"
         _require_other(f"run/{number}", f"{name} not measured", was, reason)
         changes.append(ValueChange(f"{name} not measured", was, reason))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.changed import VersionChange, version_change
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.reading import load
 from benchseal.desk.standing import lots_in, portions_in
@@ -60,13 +61,17 @@ def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
                 **{name: part.row[name] for name in ("bound", "work", "bench")},
             },
         )
-    said = [f"{part.run}, version {part.version}, is submitted." for part in parts]
+    said = [
+        f"{part.run}, version {part.version}, is submitted{_alone(version_change(acting.tx, part.row))}."
+        for part in parts
+    ]
     return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
 
 
 def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
     """Sign submitted runs as reviewed."""
     parts = [_submitted(row) for row in _rows(acting, act.runs, "accept")]
+    changed = [(part, version_change(acting.tx, part.row)) for part in parts]
     packet, signature = _packet(acting, "accept", parts, Role.REVIEWER, Meaning.REVIEWED)
     for part in parts:
         acting.write(
@@ -80,7 +85,17 @@ def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
                 "bound": part.row["bound"],
             },
         )
-    return _receipt([f"{part.run}, version {part.version}, is reviewed." for part in parts], parts)
+    said = [f"{part.run}, version {part.version}, is reviewed{_alone(before)}." for part, before in changed]
+    return _receipt(said, parts)
+
+
+def _alone(change: VersionChange | None) -> str:
+    """What a second review was about: the change alone."""
+    if change is None:
+        return ""
+    count = len(change.results)
+    kept = f"{change.untouched} keep their signatures of before"
+    return f": {count} result{'s' if count != 1 else ''} changed against version {change.before}, {kept}"
 
 
 def return_runs(acting: Acting, act: ReturnRuns) -> Receipt:

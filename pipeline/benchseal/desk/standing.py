@@ -84,17 +84,30 @@ def stands(view: Reading, row: Row, result_id: str) -> bool:
 def version_for(view: Reading, number: str, bases: Sequence[Digest]) -> Row:
     """The version of a run a certificate draws on, so that results left alone keep the signatures they have.
 
-    The first that was signed with these results, if all else it shows (calibration and checks) is still the same; else
-    the last reviewed one.
+    The first that was signed with these results, if what it shows beside them is still so: every check on the
+    laboratory's own solutions and on this sample's, and the verdict of those on others'. Else the last reviewed one.
     """
     versions = reviewed_versions(view, number)
-    last = load(view, Manifest, versions[-1]["manifest"])
+    samples = {load(view, ResultBasis, name).result.sample for name in bases}
+    shown = _shown_checks(view, versions[-1], samples)
     for row in versions:
-        manifest = load(view, Manifest, row["manifest"])
-        same = (manifest.calibration, manifest.checks) == (last.calibration, last.checks)
-        if same and set(bases) <= set(manifest.results):
-            return row
-    return versions[-1]
+        if set(bases) <= set(load(view, Manifest, row["manifest"]).results):
+            return row if _shown_checks(view, row, samples) == shown else versions[-1]
+    raise AssertionError("the last reviewed version holds what it is asked for")
+
+
+def _shown_checks(view: Reading, version: Row, samples: set[str]) -> list[tuple[str, object]]:
+    """The checks of a version as a certificate of these samples prints them."""
+    run, portions = load(view, Run, version["bound"]), portions_in(view, load(view, RunBench, version["bench"]))
+    own = {
+        position
+        for position, key in zip(run.document.solutions.position, run.portion, strict=True)
+        if key not in portions or portions[key].sample in {"", *samples}
+    }
+    return [
+        (check.rule, check.verdict if check.made_on_sample and not set(check.positions) <= own else check)
+        for check in load(view, RunWork, version["work"]).checks
+    ]
 
 
 def signed_since(view: Reading, number: str) -> dict[Digest, Row]:
