@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from dataclasses import replace
 from functools import partial
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
@@ -12,12 +13,16 @@ import pytest
 from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
+from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_upkeep import NoteBackup
 from benchseal.desk.admission import Password
 from benchseal.desk.checking import verify_site
+from benchseal.desk.clock import stamp
+from benchseal.desk.correcting import plan
+from benchseal.desk.corrections import wanted_by
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import all_entries
 from benchseal.desk.rebuilding import rebuild_site
@@ -111,6 +116,10 @@ def kept_busy(site: Site) -> None:
     perform(site, ReviewAccess(access, "all right"), by(approver))
     perform(site, ReviewTrail("run/R-00001", trail, "complete"), by(reviewer))
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
+    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
+    with site.store.reading() as view:
+        made = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=made.figures), by("p-maren.holt"), by(reviewer))
 
 
 @pytest.fixture(scope="module")

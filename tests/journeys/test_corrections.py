@@ -193,7 +193,19 @@ def test_a_wrong_standard_value_changes_every_result_of_that_lot_in_proportion(l
     done(line, *words, by=(ANALYST, APPROVER))
     good(line("run", "submit", "R-00001", "--json", by=(ANALYST,)))
     good(line("run", "accept", "R-00001", "--json", by=(REVIEWER,)))
+    number = str(good(line("certificate", "draft", "B-2", "--json", by=(ANALYST,)))["number"])
+    good(line("certificate", "approve", number, "--json", by=(APPROVER,)))
+    file = good(line("certificate", "release", number, "--json", by=(SECOND_APPROVER,)))["file"]
+    assert line("verify", str(file)).out.splitlines()[0] == "GENUINE"  # recomputed with the standards as they were
     assert whole(line)
+
+
+@pytest.mark.clause("17025 7.11")
+def test_a_second_source_changes_its_check_and_no_value(line: Line) -> None:
+    words = ("standard", "correct", "SA-Zn-26", "--set", "value=990", "--reason", "the certificate says 990")
+    effect = shown(line, *words)["effect"]
+    assert all(one["old"] == one["new"] for one in effect["results"])
+    assert [check["name"] for run in effect["runs"] for check in run["checks"]] == ["second-source at 8"]
 
 
 @pytest.mark.clause("P11 11.10(e)", "A11 8.2")

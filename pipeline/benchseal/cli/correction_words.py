@@ -20,8 +20,8 @@ def effect_lines(made: Plan) -> list[str]:
     said.append(f"{count_line(effect)}.")
     said += result_lines(effect.results)
     for run in effect.runs:
-        said += check_lines(run.checks, f"{run.run}: ")
         said.append(_run_line(run.run, run.state, run.becomes, run.version))
+        said += check_lines(run.checks, f"{run.run}: ")
     said += [_certificate_line(one) for one in effect.certificates]
     said += [f"held from then on: lot {one}, until an investigation explains it" for one in effect.holds]
     said.append("Nothing was changed. To do it, give the same command with:")

@@ -15,7 +15,14 @@ from benchseal.desk.registers import future_problems
 from benchseal.desk.standing import bases_at, bases_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import digest
-from benchseal.records.corrections import CertificateEffect, Effect, ResultChange, RunCorrections, RunEffect
+from benchseal.records.corrections import (
+    EFFECT_FIGURES,
+    CertificateEffect,
+    Effect,
+    ResultChange,
+    RunCorrections,
+    RunEffect,
+)
 from benchseal.records.evidence import Evidence
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import StandardLot
@@ -32,7 +39,6 @@ if TYPE_CHECKING:
     from benchseal.records.manifest import ResultBasis
     from benchseal.store.protocol import Reading, Row
 
-EFFECT_FIGURES = 16
 _IN_FORCE = frozenset({"draft", "approved", "sealing", "released"})
 _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 

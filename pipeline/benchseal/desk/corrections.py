@@ -14,10 +14,11 @@ from benchseal.desk.acts_corrections import (
     NoteNotMeasured,
     RelabelPositions,
 )
-from benchseal.desk.correcting import EFFECT_FIGURES, Plan, Wanted, plan
+from benchseal.desk.correcting import Plan, Wanted, plan
 from benchseal.desk.intake import kept_work, open_holds, portions_of_run
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Sample

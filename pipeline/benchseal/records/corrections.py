@@ -8,6 +8,8 @@ from typing import Literal
 from benchseal.records.canonical import Digest
 from benchseal.records.run import SolutionKind
 
+EFFECT_FIGURES = 16  # of the digest of an effect, by which a person names what was shown
+
 # Causes for which a reading may be left out: each is a finding about the work, none is about the value.
 EXCLUSION_CAUSES: dict[str, str] = {
     "wrong-solution": "another solution was presented",
