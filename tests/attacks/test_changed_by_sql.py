@@ -118,8 +118,8 @@ def kept_busy(site: Site) -> None:
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
     wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
     with site.store.reading() as view:
-        made = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
-    perform(site, replace(wrong, effect=made.figures), by("p-maren.holt"), by(reviewer))
+        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
 
 
 @pytest.fixture(scope="module")

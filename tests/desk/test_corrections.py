@@ -20,8 +20,9 @@ from benchseal.desk.acts_corrections import (
     NoteNotMeasured,
     RelabelPositions,
 )
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_people import ChangeRole
-from benchseal.desk.acts_runs import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SubmitRuns
+from benchseal.desk.acts_runs import AcceptRuns, CancelRun, RecalculateRun, ReopenRun, ReturnRuns, SubmitRuns
 from benchseal.desk.checking import verify_site
 from benchseal.desk.clock import stamp
 from benchseal.desk.correcting import Plan, plan
@@ -395,3 +396,28 @@ def test_a_cancelled_run_is_left_as_it_is(stage: Stage) -> None:
     assert seen(stage, act).effect.runs == ()
     gone = NoteNotMeasured(str(runs[0]), ("S-00009",), "x", "")  # type: ignore[index]
     assert code(lambda: seen(stage, gone)) in {"run.was-measured", "correction.under-review"}
+
+
+@pytest.mark.refuses("P11 11.10(e)")
+def test_what_changes_on_the_way_to_the_second_review_is_flagged_too(stage: Stage) -> None:
+    """The run of a correction is calculated again by a new version of its method: issued certificates are told."""
+    with stage.site.store.reading() as view:
+        row = view.row("document", kind="method", id="zinc-flame", state="approved")
+        assert row is not None
+        source = view.bytes_of(row["source"])
+    do(stage, MASS, ANALYST, REVIEWER)
+    assert flags(stage) == {}
+    other = source.replace(b"title: ", b"title: New ", 1)
+    perform(stage.site, AddDocument(other, "zinc-flame.yaml"), stage.key(TRACE_ANALYST))
+    perform(stage.site, ApproveDocument("method/zinc-flame"), stage.key(APPROVER))
+    perform(stage.site, RecalculateRun("R-00001", "method version 2"), stage.key(ANALYST))
+    perform(stage.site, SubmitRuns(("R-00001",)), stage.key(ANALYST))
+    assert flags(stage) == {}
+    perform(stage.site, AcceptRuns(("R-00001",)), stage.key(REVIEWER))
+    assert flags(stage) == dict.fromkeys(stage.played.certificates, "must amend or justify")
+    assert verify_site(stage.site).findings == ()
+
+
+def flags(stage: Stage) -> dict[str, str]:
+    with stage.site.store.reading() as view:
+        return {row["number"]: row["flag"] for row in view.rows("certificate") if row["flag"]}

@@ -100,7 +100,7 @@ RUNS: tuple[ActRow, ...] = (
         AcceptRuns,
         "run accept",
         signing(REVIEWER, Meaning.REVIEWED),
-        ("run.reviewed",),
+        ("run.reviewed", "certificate.touched"),
         "runs:accept_runs",
         "sign runs as reviewed; nobody who contributed can",
     ),

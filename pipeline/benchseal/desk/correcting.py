@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk import proposals
 from benchseal.desk.bench import Worked, corrections_of, worked_again
+from benchseal.desk.citing import touched
 from benchseal.desk.clock import moment_of
 from benchseal.desk.intake import to_hold
 from benchseal.desk.lending import borrowers
@@ -17,13 +18,11 @@ from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.corrections import (
     EFFECT_FIGURES,
-    CertificateEffect,
     Effect,
     ResultChange,
     RunCorrections,
     RunEffect,
 )
-from benchseal.records.evidence import Evidence
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import StandardLot
 from benchseal.records.results import RunWork
@@ -39,7 +38,6 @@ if TYPE_CHECKING:
     from benchseal.records.manifest import ResultBasis
     from benchseal.store.protocol import Reading, Row
 
-_IN_FORCE = frozenset({"draft", "approved", "sealing", "released"})
 _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 
 
@@ -89,13 +87,14 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
     plans = [one for name in proposal.runs if (one := _run_plan(view, ledger, at, proposal, name)) is not None]
     lots = {row["sample"]: str(row["lot"]) for row in view.rows("sample")}
     results = [change for one in plans for change in result_changes(one.row["run"], one.found, lots)]
+    changed = {one.row["run"]: one.found.changed_ids for one in plans}
     effect = Effect(
         schema="correction-effect/1",
         subject=proposal.subject,
         changes=proposal.changes,
         runs=tuple(one.effect for one in plans),
         results=tuple(results),
-        certificates=tuple(_certificates(view, proposal, plans)),
+        certificates=tuple(touched(view, changed, proposal.certificates_of)),
         holds=tuple(dict.fromkeys(_holds(view, plans, lots))),
         lots_changed=_names(results, lots),
         lots_untouched=_untouched(plans, results),
@@ -202,32 +201,6 @@ def _require_curve_kept(view: Reading, row: Row, before: RunWork, worked: Worked
     if using and before.calibration != worked.work.calibration:
         what = f"{', '.join(using)} {'uses' if len(using) == 1 else 'use'} its curve, which this changes."
         raise Stopped(Refusal("run.lent", str(row["run"]), what, "Cancel what uses it first."))
-
-
-def _certificates(view: Reading, proposal: Proposal, plans: Sequence[RunPlan]) -> Iterator[CertificateEffect]:
-    """Certificates in force that cite a changed result, or print what is corrected."""
-    changed = {one.row["run"]: one.found.changed_ids for one in plans}
-    for row in view.rows("certificate"):
-        if row["state"] not in _IN_FORCE:
-            continue
-        if row["sample"] == proposal.certificates_of or _cites(view, row, changed):
-            signed = row["state"] in {"sealing", "released"}
-            yield CertificateEffect(row["number"], row["state"], "must amend or justify" if signed else "draft again")
-
-
-def _cites(view: Reading, row: Row, changed: Mapping[str, frozenset[str]]) -> bool:
-    cited = [one["run"] for one in view.rows("certificate_run", number=row["number"]) if changed.get(one["run"])]
-    if not cited:
-        return False
-    content = load(view, Evidence, row["content"])
-    results = {digest(record_bytes(basis)): basis.result.result_id for basis in content.results}
-    return any(
-        results[name] in changed[run.run]
-        for run in content.runs
-        if run.run in cited
-        for name in run.manifest.results
-        if name in results
-    )
 
 
 def _holds(view: Reading, plans: Sequence[RunPlan], lots: Mapping[str, str]) -> Iterator[str]:

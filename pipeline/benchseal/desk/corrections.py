@@ -14,6 +14,7 @@ from benchseal.desk.acts_corrections import (
     NoteNotMeasured,
     RelabelPositions,
 )
+from benchseal.desk.citing import touch
 from benchseal.desk.correcting import Plan, Wanted, plan
 from benchseal.desk.intake import kept_work, open_holds, portions_of_run
 from benchseal.desk.runs import require_reason
@@ -24,13 +25,10 @@ from benchseal.records.preparation import Portion
 from benchseal.records.registers import Sample
 from benchseal.records.shape import plain_of, record_bytes
 from benchseal.records.signatures import Meaning
-from benchseal.review.cycles import CERTIFICATE, decide
-from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
     from benchseal.desk.correcting import RunPlan
     from benchseal.records.canonical import Json
-    from benchseal.records.corrections import CertificateEffect
 
 KINDS: dict[type[Correct], str] = {
     CorrectPreparation: "preparation",
@@ -59,7 +57,7 @@ def correct(acting: Acting, act: Correct) -> Receipt:
     for one in made.runs:
         _write_run(acting, act, one, made)
     for certificate in made.effect.certificates:
-        _touch(acting, act, certificate, effect)
+        touch(acting, certificate, {"effect": effect}, act.reason)
     said = [f"{made.effect.subject} is corrected: {len(made.effect.results)} results changed."]
     said += [f"{one.run} is {one.becomes}." for one in made.effect.runs]
     said += [f"{one.number}: {one.becomes}." for one in made.effect.certificates]
@@ -147,17 +145,3 @@ def _write_run(acting: Acting, act: Correct, one: RunPlan, made: Plan) -> None:
         reason=act.reason,
     )
     open_holds(acting, number, one.worked.work)
-
-
-def _touch(acting: Acting, act: Correct, effect: CertificateEffect, kept: str) -> None:
-    """A draft or an approved certificate is drafted again; an issued one is flagged and stays as it is."""
-    state = decide(CERTIFICATE, "touch", Situation(f"certificate {effect.number}", effect.state), "")
-    if isinstance(state, Refusal):
-        raise Stopped(state)
-    acting.write(
-        "certificate.touched",
-        f"certificate/{effect.number}",
-        facts={"was": effect.state, "state": state, "flag": effect.becomes},
-        digests={"effect": kept},
-        reason=act.reason,
-    )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.changed import VersionChange, version_change
+from benchseal.desk.citing import touch, touched
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.reading import load
 from benchseal.desk.standing import lots_in, portions_in
@@ -85,8 +86,18 @@ def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
                 "bound": part.row["bound"],
             },
         )
+    _touch_what_cites(acting, changed)
     said = [f"{part.run}, version {part.version}, is reviewed{_alone(before)}." for part, before in changed]
     return _receipt(said, parts)
+
+
+def _touch_what_cites(acting: Acting, changed: Sequence[tuple[_Part, VersionChange | None]]) -> None:
+    """Certificates that rest on a result that is another now, by whatever way it came; corrections told most before."""
+    ids = {part.run: frozenset(one.result_id for one in change.results) for part, change in changed if change}
+    flagged = {row["number"] for row in acting.tx.rows("certificate") if row["flag"]}
+    for effect in list(touched(acting.tx, ids)):
+        if effect.number not in flagged:
+            touch(acting, effect, {}, f"a result it cites is another in what {acting.first.person} reviewed")
 
 
 def _alone(change: VersionChange | None) -> str:
