@@ -23,11 +23,12 @@ if TYPE_CHECKING:
 
     from benchseal.demo.play import Played
 
-NAMES = ("ingest", "sign", "release", "export", "backup")
-KILLS, ERRORS = 12, 8  # points of each command in the suite: 60 and 40 together
+# Points killed and points failing in the suite, 60 and 40 together; a release renders and seals each time.
+SAMPLES = {"ingest": (16, 11), "sign": (16, 11), "release": (3, 2), "export": (11, 7), "backup": (14, 9)}
+NAMES = tuple(SAMPLES)
+LONG_KILLS, LONG_ERRORS = 300, 100  # of each command in the long campaign: 1,500 and 500 where there are so many
 NEW_NAMES = re.compile(r"\.part|temporary/")  # files whose names are new each time: strace cannot be told them
 ROOM = 200 * 1024 * 1024
-LONG_KILLS, LONG_ERRORS = 300, 100  # and in the long campaign: 1,500 and 500
 
 
 def can_trace() -> bool:
@@ -112,22 +113,22 @@ def fail_at_points(scene: Scene, folder: Path, count: int) -> int:
 @pytest.mark.refuses("P11 11.10(e)", "PI041 enduring")
 @pytest.mark.parametrize("name", NAMES)
 def test_killed_at_a_sample_of_points(staged: dict[str, Scene], place: Path, name: str) -> None:
-    assert kill_at_points(staged[name], place / "copies", KILLS, always=False) == KILLS
+    assert kill_at_points(staged[name], place / "copies", SAMPLES[name][0], always=False) == SAMPLES[name][0]
 
 
 @pytest.mark.refuses("A11 5", "A11 16")
 @pytest.mark.parametrize("name", NAMES)
 def test_disks_that_fail_at_a_sample_of_points(staged: dict[str, Scene], place: Path, name: str) -> None:
-    assert fail_at_points(staged[name], place / "copies", ERRORS) == ERRORS
+    assert fail_at_points(staged[name], place / "copies", SAMPLES[name][1]) == SAMPLES[name][1]
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", NAMES)
 def test_killed_at_every_point(staged: dict[str, Scene], place: Path, name: str) -> None:
-    assert kill_at_points(staged[name], place / "copies", LONG_KILLS, always=True) > KILLS
+    assert kill_at_points(staged[name], place / "copies", LONG_KILLS, always=True) > SAMPLES[name][0]
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", NAMES)
 def test_disks_that_fail_at_every_point(staged: dict[str, Scene], place: Path, name: str) -> None:
-    assert fail_at_points(staged[name], place / "copies", LONG_ERRORS) > ERRORS
+    assert fail_at_points(staged[name], place / "copies", LONG_ERRORS) > SAMPLES[name][1]

@@ -17,11 +17,13 @@ from tests.compute import test_explain_formulas as formulas
 from tests.compute import test_explain_stored as stored
 from tests.compute.bracketing import between
 from tests.compute.drifting import drifting
-from tests.compute.making import ALL_RULES, pb_method, portion_of
+from tests.compute.making import ALL_RULES, bench_of, pb_method, portion_of
 from tests.compute.test_run_additions import by_additions
 from tests.compute.test_run_stored import usual as stored_run
 
 from benchseal.compute.explain import explain
+from benchseal.compute.run_work import work_run
+from benchseal.records.results import Quantified, RunWork
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -96,9 +98,9 @@ def test_readings_of_one_line_of_the_file_name_one_line() -> None:
     document = replace(of.run.document, readings=replace(readings, line=lines))
     run = replace(of.run, document=document)
     blank = portion_of("MB", "", kind="method_blank", mass_g="")
-    bench = formulas.bench_of([*(portion_of(label) for label in "VW"), blank], [bracketing.TWO])
-    work = formulas.work_run(run, bench)
-    assert isinstance(work, formulas.RunWork)
+    bench = bench_of([*(portion_of(label) for label in "VW"), blank], [bracketing.TWO])
+    work = work_run(run, bench)
+    assert isinstance(work, RunWork)
     text = " ".join(" ".join(explain(replace(of, run=run, work=work))).split())
     assert "position 13, line 113 of invented.txt: readings" in text
     assert "position 14, line 114 of invented.txt, between two standards" in text
@@ -171,7 +173,7 @@ def test_a_series_whose_line_has_no_slope_on_record_shows_its_tubes_alone() -> N
 def test_what_is_printed_is_rounded_and_told() -> None:
     of = formulas.usual(formulas.CONTENT)
     outcome = of.results[0].outcome
-    assert isinstance(outcome, formulas.Quantified)
+    assert isinstance(outcome, Quantified)
     text = text_of(of)
     assert f"Reported: {outcome.value_text} ± {outcome.expanded_text} µg/g, with k 2" in text
     assert f"U rounded to the same place, always up (common practice, no source): {outcome.expanded_text}" in text

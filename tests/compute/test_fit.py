@@ -240,8 +240,10 @@ def test_equal_readings_have_no_r_squared_whatever_rounding_leaves_of_their_mean
     weighting: Weighting, value: float
 ) -> None:
     x = column([0.1, 0.3, 0.7, 1.1, 1.3])
-    for model in ("line", "quadratic"):
-        found = fit(x, np.full_like(x, value), cast("Model", model), weighting)
+    for found in (
+        fit(x, np.full_like(x, value), "line", weighting),
+        fit(x, np.full_like(x, value), "quadratic", weighting),
+    ):
         assert np.isnan(found.r_squared[0])
     through = fit(x, np.zeros_like(x), "line_through_zero", weighting)
     assert np.isnan(through.r_squared[0])

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, cast
 from benchseal.certificate.blocks import block_tree
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.acts import ACTS, PROGRAM_KINDS, SIGNED_BESIDE
+from benchseal.desk.checking_signers import first_named, signers_that_could_not
 from benchseal.desk.clock import moment_of
 from benchseal.desk.key_records import check_keys, key_history
 from benchseal.desk.lending import copies_that_differ
@@ -22,7 +23,7 @@ from benchseal.ledger.blocks import SECRET_BYTES
 from benchseal.ledger.checkpoints import Checkpoint, key_id, read_checkpoint
 from benchseal.ledger.key_history import check_head
 from benchseal.ledger.tree import complete_nodes
-from benchseal.ledger.walk import against_checkpoints, walk
+from benchseal.ledger.walk import against_checkpoints, forks, walk
 from benchseal.problems import Finding, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.entries import Entry, read_entry
@@ -57,7 +58,10 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         walked = walk(site.ledger, view.entries(), {each.size for each in (*kept, *outside)})
         findings = [*walked.findings, *findings]
         findings += _signed_by(view, site, [*kept, *outside])
-        findings += against_checkpoints(walked, [*kept, *outside])
+        # Those kept here may have been made again with the history: they do not bound where it left one kept elsewhere.
+        findings += dict.fromkeys(
+            [*against_checkpoints(walked, outside), *against_checkpoints(walked, kept), *forks([*kept, *outside])]
+        )
         findings += _guarded(lambda: _nodes(view), "kept subtrees")
         findings += _guarded(lambda: _objects(view), "objects")
         findings += schema_differences(view)
@@ -66,6 +70,7 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings += _guarded(lambda: _replay(view, site.ledger), "derived rows")
         findings += _guarded(lambda: _passwords(view), "password hashes")
         findings += _guarded(lambda: _signatures(view), "signatures")
+        findings += _guarded(lambda: signers_that_could_not(view), "signers")
         findings += _guarded(lambda: _secrets(view), "run secrets")
         findings += _guarded(lambda: copies_that_differ(view), "stored curves")
         objects = len(view.object_names())
@@ -125,20 +130,28 @@ def _nodes(view: SqliteReading) -> list[Finding]:
 
 
 def _objects(view: SqliteReading) -> list[Finding]:
-    findings = []
-    for name, size in view.object_names():
-        try:
-            data = view.bytes_of(name)
-        except ValueError as fault:
-            findings.append(Finding("integrity.object", f"object {name[:16]}…", f"{fault}.", _KEEP))
-            continue
-        if digest(data) != name:
-            what = f"its bytes have digest {digest(data)[:16]}…, it is kept as {name[:16]}…"
-            findings.append(Finding("integrity.object", f"object {name[:16]}…", what, _KEEP))
-        elif len(data) != size:
-            what = f"it has {len(data)} bytes, noted are {size}."
-            findings.append(Finding("integrity.object", f"object {name[:16]}…", what, _KEEP))
-    return findings
+    wrong = {name: said for name, size in view.object_names() if (said := _object(view, name, size))}
+    named = first_named(view, wrong)
+    return [
+        Finding("integrity.object", f"object {name[:16]}…", f"{said} {_named(named.get(name))}", _KEEP)
+        for name, said in wrong.items()
+    ]
+
+
+def _object(view: SqliteReading, name: str, size: int) -> str:
+    """What is wrong with one object; empty where nothing is."""
+    try:
+        data = view.bytes_of(name)
+    except ValueError as fault:
+        return f"{fault}."
+    found = digest(data)
+    if found != name:
+        return f"its bytes have digest {found[:16]}…, it is kept as {name[:16]}…."
+    return "" if len(data) == size else f"it has {len(data)} bytes, noted are {size}."
+
+
+def _named(seq: int | None) -> str:
+    return f"Entry {seq} names it first." if seq else "No entry names it."
 
 
 def _entries(view: SqliteReading, site: Site) -> list[Finding]:

@@ -123,27 +123,30 @@ class _Chain:
 def against_checkpoints(walked: Walk, checkpoints: Sequence[Checkpoint]) -> tuple[Finding, ...]:
     """What checkpoints kept elsewhere say about the ledger walked; check their signatures first.
 
-    The walk must have been asked for their sizes. Where a root differs, the largest checkpoint that agrees bounds
-    the place of the first changed entry.
+    The walk must have been asked for their sizes. Where a root differs, the largest checkpoint before it that agrees
+    bounds the place of the first changed entry: give only those that were kept together.
     """
     findings: list[Finding] = []
     ours = [each for each in checkpoints if each.ledger == walked.ledger]
     findings += [_foreign(walked.ledger, each) for each in checkpoints if each.ledger != walked.ledger]
-    findings += _forks(ours)
-    agreed = 0
+    findings += forks(ours)
+    agreed = [0]
     for each in sorted(ours, key=lambda checkpoint: (checkpoint.size, checkpoint.at)):
         if each.size > walked.size:
             findings.append(_beyond_the_end(each, walked.size))
         elif walked.root_at(each.size) != each.root_hash:
-            findings.append(_root_differs(each, walked.root_at(each.size), agreed))
+            before = max(size for size in agreed if size < each.size or size == 0)
+            findings.append(_root_differs(each, walked.root_at(each.size), before))
         else:
-            agreed = each.size
+            agreed.append(each.size)
     return tuple(findings)
 
 
-def _forks(checkpoints: Sequence[Checkpoint]) -> list[Finding]:
-    first: dict[int, Checkpoint] = {}
-    return [fork(first[each.size], each) for each in checkpoints if first.setdefault(each.size, each).root != each.root]
+def forks(checkpoints: Sequence[Checkpoint]) -> list[Finding]:
+    """Checkpoints of one ledger and one size that name two roots."""
+    first: dict[tuple[str, int], Checkpoint] = {}
+    ours = [(first.setdefault((each.ledger, each.size), each), each) for each in checkpoints]
+    return [fork(one, other) for one, other in ours if one.root != other.root]
 
 
 def _gap(expected: int, found: int) -> Finding:
