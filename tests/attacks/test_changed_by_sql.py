@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from hashlib import sha256
@@ -14,6 +15,7 @@ from tests.conftest import cheap_hashes
 
 from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
 from benchseal.desk.acts_confirmations import ConfirmPreparation
+from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
@@ -27,6 +29,9 @@ from benchseal.desk.acts_training import AddTraining
 from benchseal.desk.acts_upkeep import NoteBackup
 from benchseal.desk.admission import Password
 from benchseal.desk.checking import verify_site
+from benchseal.desk.clock import stamp
+from benchseal.desk.correcting import plan
+from benchseal.desk.corrections import wanted_by
 from benchseal.desk.perform import perform
 from benchseal.desk.periodic import listed as report_named
 from benchseal.desk.periodic import report_of
@@ -150,6 +155,10 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
+    with site.store.reading() as view:
+        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
 
 
 @pytest.fixture(scope="module")

@@ -116,7 +116,7 @@ def test_the_report_holds_versions_incidents_changes_and_what_was_last_done(
     incidents, changes = found["incidents"], found["changes"]
     assert isinstance(incidents, list)
     assert isinstance(changes, list)
-    assert {"file.refused", "hold.opened"} <= {one["kind"] for one in incidents}
+    assert {"file.refused", "investigation.opened"} <= {one["kind"] for one in incidents}
     assert {"document.approved", "program.changed"} <= {one["kind"] for one in changes}
     assert found["amiss"] == ["doctor.backup backup"]
     counts = found["counts"]

@@ -13,7 +13,7 @@ from tests.journeys.commands import ANALYST
 from benchseal.compute.cross_check import Asked
 from benchseal.compute.explain_around import Around
 from benchseal.desk import cross_checks
-from benchseal.desk.benches import bench_of
+from benchseal.desk.bench import bench_at
 from benchseal.desk.cross_checks import drawn_again
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Stopped
@@ -120,8 +120,8 @@ def test_a_calculation_that_is_no_longer_that_of_the_record_is_not_drawn(stage: 
 def test_a_run_that_cannot_be_calculated_any_more_says_why(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
     with stage.site.store.reading() as view:
         of = around(view)
-        bench = bench_of(view, stage.site.ledger, of.run)
-        monkeypatch.setattr(cross_checks, "bench_of", lambda *_: replace(bench, lots={}))
+        bench = bench_at(view, stage.site.ledger, of.run)
+        monkeypatch.setattr(cross_checks, "bench_at", lambda *_: replace(bench, lots={}))
         with pytest.raises(Stopped) as stop:
             drawn_again(view, stage.site.ledger, of, Asked(1000, 1))
     assert all(notice.code.startswith("compute.") for notice in stop.value.notices)

@@ -138,7 +138,8 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
 ) -> ResultBasis:
     """One result with the digests of all it depends on. leaves: by position, at least those of its portions.
 
-    Checks made on customers' samples are left out: a result does not rest on them, and they may be somebody else's.
+    Checks made on customers' samples are left out: a result does not rest on them, and they may be somebody else's. Of
+    a preparation row counts what it says of this element: correcting the dilution for another one changes nothing here.
     """
     own = [check for check in checks if not check.made_on_sample]
     measured = [portion for portion in result.portions if portion.position]
@@ -148,7 +149,9 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
         solutions=tuple(dict.fromkeys(leaves[position] for position in _rests_on(measured))),
         calibration=digest(record_bytes(calibration)),
         checks=tuple(digest(record_bytes(check)) for check in own),
-        portions=tuple(digest(record_bytes(portions[row.batch, row.portion])) for row in result.portions),
+        portions=tuple(
+            digest(record_bytes(portions[row.batch, row.portion].only(result.element))) for row in result.portions
+        ),
         lots=tuple(digest(record_bytes(lot)) for lot in lots),
         blind=blind,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.cli import preliminary, show
+from benchseal.cli.correction_words import corrected_lines
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_certificates import (
@@ -14,8 +15,10 @@ from benchseal.desk.acts_certificates import (
     ReleaseCertificate,
     ReturnCertificate,
 )
+from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
 from benchseal.desk.investigation_patterns import of_lot
+from benchseal.desk.justifying import flagged
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.sums import sum_lines
@@ -68,7 +71,7 @@ def list_all(args: Namespace) -> int:
     """Every certificate; with --preliminary every paper of preliminary figures."""
     if args.preliminary:
         return preliminary.list_all(args)
-    columns = ("number", "kind", "state", "lot", "customer", "sample")
+    columns = ("number", "kind", "state", "lot", "customer", "sample", "flag")
     with reading(args) as (_, view):
         rows = [[row[column] for column in columns] for row in view.rows("certificate")]
     return show.table(args, columns, rows, name="certificates")
@@ -84,6 +87,7 @@ def show_one(args: Namespace) -> int:
         behind = view.rows("investigation", lot=row["lot"], customer=row["customer"])
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
+        corrected = corrected_of(view, subjects_of_certificate(view, row))
     if args.pdf:
         if not sealed:
             what = f"it is {row['state']}; there is no sealed file."
@@ -96,9 +100,12 @@ def show_one(args: Namespace) -> int:
         *sum_lines(sums),
         f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
         *(f"investigation {each['investigation']}, {each['line']}: {_ended(each)}" for each in behind),
+        *((f"flag: {row['flag']}",) if row["flag"] else ()),
+        "changed since first entry:" if corrected else "nothing it shows was changed since first entry",
+        *(f"  {line}" for line in corrected_lines(corrected)),
     ]
     data = {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums], "investigations": behind}
-    return show.lines(args, said, data)
+    return show.lines(args, said, {**data, "corrected": [plain_of(each) for each in corrected]})
 
 
 def why_not(args: Namespace) -> int:
@@ -110,6 +117,7 @@ def why_not(args: Namespace) -> int:
             lot = row["sample"]
         sample = sample_of_lot(view, lot)
         refusals, _found = look(view, sample)
+        refusals = [*flagged(view, sample), *refusals]
         seen = of_lot(view, sample["sample"])
     data = {"blockers": _plain(refusals), "patterns": _plain(seen)}
     patterns = [f"look first: {each}" for each in seen]

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from benchseal.cli import show
+from benchseal.cli.correction_words import change_lines, corrected_lines
 from benchseal.cli.opened import do, file_bytes, reading, site_of
 from benchseal.cli.run_around import run_lines
 from benchseal.cli.secrets_in import credentials
@@ -20,6 +21,7 @@ from benchseal.desk.acts_runs import (
     ReturnRuns,
     SubmitRuns,
 )
+from benchseal.desk.changed import corrected_of, signatures_of_results, subjects_of_run, version_change
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Notice, Refusal, Stopped
@@ -31,6 +33,7 @@ from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterable
 
     from benchseal.compute.cross_check import Asked
     from benchseal.compute.explain_around import Around
@@ -92,9 +95,12 @@ def list_all(args: Namespace) -> int:
 
 
 def show_one(args: Namespace) -> int:
-    """One run."""
+    """One run; with --changes what it changes against the version reviewed before, and nothing else."""
     with reading(args) as (_, view):
         row = _row(view, args.run)
+        if args.changes:
+            return _changes(args, view, row)
+        corrected, signatures = corrected_of(view, subjects_of_run(view, row)), signatures_of_results(view, row)
         work = load(view, RunWork, row["work"])
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
         operator = load(view, Run, row["bound"]).document.facts.operator
@@ -117,10 +123,44 @@ def show_one(args: Namespace) -> int:
             for each in work.results
         ),
         *work.findings,
+        *(("changed since first entry:",) if corrected else ()),
+        *(f"  {line}" for line in corrected_lines(corrected)),
+        *_signature_words(signatures),
     ]
     from benchseal.records.shape import plain_of  # noqa: PLC0415
 
-    return show.lines(args, said, {"run": row, "work": plain_of(work)})
+    data = {"corrected": [plain_of(each) for each in corrected], "signatures": signatures}
+    return show.lines(args, said, {"run": row, "work": plain_of(work), **data})
+
+
+def _changes(args: Namespace, view: Reading, row: Row) -> int:
+    from benchseal.records.shape import plain_of  # noqa: PLC0415
+
+    change = version_change(view, row)
+    if change is None:
+        return show.lines(args, ["There is no reviewed version before this one."], {"run": row, "changes": {}})
+    return show.lines(args, change_lines(change), {"run": row, "changes": plain_of(change)})
+
+
+def _signature_words(signatures: list[dict[str, Any]]) -> list[str]:
+    """Since which version the signatures of each result hold: told where not all are of one."""
+    if len({each["version"] for each in signatures}) < 2:
+        return []
+    by_version: dict[int, list[dict[str, Any]]] = {}
+    for each in signatures:
+        by_version.setdefault(each["version"], []).append(each)
+    return [
+        "signatures in force:",
+        *(
+            f"  since version {version}: {_samples(each['sample'] for each in found)}, "
+            + "; ".join(f"{one['person']} {one['meaning']} {one['at']}" for one in found[0]["signatures"])
+            for version, found in sorted(by_version.items())
+        ),
+    ]
+
+
+def _samples(names: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(names))
 
 
 def _curve_words(work: RunWork) -> list[str]:

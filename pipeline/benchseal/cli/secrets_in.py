@@ -51,6 +51,42 @@ def passwords(descriptor: int, how_many: int) -> tuple[Password, ...]:
     return tuple(Password(person, password) for person, password in pairs)
 
 
+def one_more(args: Namespace) -> Password:
+    """The next person, where how many are needed is known only on the way: two further lines of the pipe, or asked.
+
+    Read byte by byte, so that what follows stays in the pipe for the next person.
+    """
+    if args.secret_fd is None:
+        if not at_terminal():
+            what = "this act needs the password itself, and there is no terminal to ask at."
+            remedy = "Give user id and password of each person with --secret-fd N (a pipe)."
+            raise Stopped(Refusal("sign-in.none", args.command, what, remedy))
+        return asked()
+    where = f"--secret-fd {args.secret_fd}"
+    try:
+        if stat.S_ISREG(os.fstat(args.secret_fd).st_mode):
+            what = "it is a file; a password must not lie in one."
+            raise Stopped(Refusal("sign-in.secret-in-file", where, what, "Give a pipe."))
+        person, password = _line(args.secret_fd), _line(args.secret_fd)
+    except (OSError, OverflowError, UnicodeDecodeError) as fault:
+        raise Stopped(
+            Problem("sign-in.secret-unreadable", where, f"it cannot be read: {fault}.", "Give a pipe.")
+        ) from None
+    if not (person and password):
+        what = "another user id and password are needed; the pipe holds no more."
+        raise Stopped(
+            Problem("sign-in.secret-short", where, what, "Write user id and password, a line each, in order.")
+        )
+    return Password(person, password)
+
+
+def _line(descriptor: int) -> str:
+    found = bytearray()
+    while len(found) < _LONGEST and (letter := os.read(descriptor, 1)) not in {b"", b"\n"}:
+        found += letter
+    return found.decode("utf-8").rstrip("\r")
+
+
 def secret_lines(descriptor: int, how_many: int) -> list[str]:
     """Lines from an open pipe. Raises Stopped for a regular file: a password must not lie in one."""
     where = f"--secret-fd {descriptor}"

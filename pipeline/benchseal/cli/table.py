@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
@@ -32,6 +33,7 @@ COMMANDS: tuple[Command, ...] = (
     *INSTRUMENT_COMMANDS,
     *RESULT_COMMANDS,
     *INVESTIGATION_COMMANDS,
+    *CORRECTION_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,
     *KEY_COMMANDS,

@@ -46,7 +46,13 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "session",
         "runs:show_one",
         "benchseal run show R-00001",
-        (("run", {"metavar": "RUN", "help": "run number"}),),
+        (
+            ("run", {"metavar": "RUN", "help": "run number"}),
+            (
+                "--changes",
+                {"action": "store_true", "help": "only what differs from the version reviewed before this one"},
+            ),
+        ),
     ),
     Command(
         ("run", "explain"),

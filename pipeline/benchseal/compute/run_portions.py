@@ -134,7 +134,8 @@ def loss_of(chosen: Chosen, key: PortionKey) -> Loss:
         return Loss(last.code, f"position {places[-1]}: {VOID_IN_SHORT.get(last.code, last.why)}")
     if chosen.bench.portions[key].not_determined:
         return Loss("portion.not-determined", f"not determined: {chosen.bench.portions[key].not_determined}")
-    return Loss("portion.not-measured", "not measured in this run")
+    why = chosen.bench.unmeasured.get(chosen.bench.portions[key].sample, "")
+    return Loss("portion.not-measured", f"not measured in this run{f': {why}' if why else ''}")
 
 
 def factor_of(requirement: Requirement, solution_unit: str, portion: Portion) -> Fraction | Loss:

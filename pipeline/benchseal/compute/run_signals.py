@@ -79,6 +79,8 @@ def _wanted(run: Run) -> list[int]:
 
 
 def _lack(flags: Sequence[str], numbers: int, wanted: int) -> Loss | None:
+    if "excluded" in flags:
+        return Loss("reading.excluded", "left out by a person for a cause found and recorded")
     if "over_range" in flags:
         return Loss("reading.over-range", "the instrument gave no number: over range; dilute and read again")
     if numbers < len(flags):

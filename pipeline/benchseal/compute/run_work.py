@@ -29,6 +29,7 @@ from benchseal.compute.run_prepared_checks import prepared_checks, sample_portio
 from benchseal.compute.run_results import requirements_of, results_of
 from benchseal.compute.run_sensitivity import sensitivity_check
 from benchseal.compute.run_signals import Loss, signals_of
+from benchseal.compute.run_standards import as_they_were
 from benchseal.compute.run_stored import (
     Stored,
     correction_findings,
@@ -100,8 +101,10 @@ def worked_run(run: Run, bench: Bench) -> Worked | tuple[Problem, ...]:
 
 
 def _worked(runs: Sequence[Run], bench: Bench) -> Iterator[Worked | tuple[Problem, ...]]:
-    lacking = [(*bench_problems(run, bench), *correction_problems(run)) for run in runs]
-    ready = [run for run, problems in zip(runs, lacking, strict=True) if not problems]
+    true = [as_they_were(run, bench) for run in runs]
+    lacking = [(*bench_problems(run, bench), *correction_problems(run)) for run, _ in true]
+    able = [pair for pair, problems in zip(true, lacking, strict=True) if not problems]
+    ready, benches = [run for run, _ in able], [own for _, own in able]
     read = [signals_of(run) for run in ready]
     stored = stored_curves(ready, read)
     signals = [signals_used(found, own) for found, own in zip(stored, read, strict=True)]
@@ -114,10 +117,12 @@ def _worked(runs: Sequence[Run], bench: Bench) -> Iterator[Worked | tuple[Proble
     done = iter(
         found
         if isinstance(found, tuple)
-        else _work_or_problem(run, bench, own, levels, (found, drift, solved_used(found, curve, own)))
+        else _work_or_problem(run, own_bench, own, levels, (found, drift, solved_used(found, curve, own)))
         if isinstance(curve, Solved)
         else (fit_problem(run, curve, levels),)
-        for run, own, levels, curve, found, drift in zip(ready, signals, points, solved, stored, drifted, strict=True)
+        for run, own_bench, own, levels, curve, found, drift in zip(
+            ready, benches, signals, points, solved, stored, drifted, strict=True
+        )
     )
     yield from (problems or next(done) for problems in lacking)
 

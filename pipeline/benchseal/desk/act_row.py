@@ -20,12 +20,14 @@ class Signer:
 
     password: the password itself is asked for, an open session is not enough, though nothing is signed.
     once: a password given for once will do.
+    optional: the act says itself when it needs the person; only the last ones of an act can be.
     """
 
     roles: frozenset[Role]
     meaning: Meaning | None = None
     password: bool = False
     once: bool = False
+    optional: bool = False
 
 
 @dataclass(frozen=True, slots=True)

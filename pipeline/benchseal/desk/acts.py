@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acts_certificates import CERTIFICATES
 from benchseal.desk.acts_confirmations import CONFIRMATIONS
+from benchseal.desk.acts_corrections import CORRECTIONS
 from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_exceptions import EXCEPTIONS
@@ -41,6 +42,7 @@ ROWS: tuple[ActRow, ...] = (
     *TRAINING,
     *RUNS,
     *INVESTIGATIONS,
+    *CORRECTIONS,
     *CERTIFICATES,
     *DELIVERIES,
     *UPKEEP,

@@ -101,7 +101,7 @@ RUNS: tuple[ActRow, ...] = (
         AcceptRuns,
         "run accept",
         signing(REVIEWER, Meaning.REVIEWED),
-        ("run.reviewed", "investigation.opened", "investigation.result"),
+        ("run.reviewed", "certificate.touched", "investigation.opened", "investigation.result"),
         "sum_exceedances:accept_and_note",
         "sign runs as reviewed; nobody who contributed can",
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.reading import load
-from benchseal.desk.runs import lots_of, portions_of
+from benchseal.desk.standing import lots_now, portions_now
 from benchseal.records.registers import Instrument
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
@@ -29,8 +29,8 @@ def facts_of(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
             run=run,
             work=work,
             result=result,
-            portions=portions_of(view, case.row["run"]),
-            lots=lots_of(view, run),
+            portions=portions_now(view, case.row["run"]),
+            lots=lots_now(view, run),
             instrument=None if row is None else load(view, Instrument, row["record"]),
             analyst=original["analyst"],
             facts={},

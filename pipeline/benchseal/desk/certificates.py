@@ -16,11 +16,14 @@ from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
+from benchseal.records.manifest import Manifest
 from benchseal.records.people import Role
+from benchseal.records.registers import Sample
 from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
@@ -36,6 +39,7 @@ if TYPE_CHECKING:
         ReleaseCertificate,
         ReturnCertificate,
     )
+    from benchseal.records.evidence import EvidenceRun
     from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
 
@@ -149,6 +153,8 @@ def _situation(acting: Acting, row: Row) -> Situation:
     checkers: dict[str, tuple[str, ...]] = {}
     for run in view.rows("certificate_run", number=row["number"]):
         contributors.update(run_contributors(view, run["run"]))
+    for entry in view.rows("contribution", subject=f"sample/{row['sample']}", act="change"):
+        contributors[entry["person"]] = (*contributors.get(entry["person"], ()), "change")
     content = load(view, Evidence, row["content"])
     for packet in content.packets:
         for signed in view.rows("signature", digest=digest(record_bytes(packet)), meaning=Meaning.REVIEWED.value):
@@ -162,7 +168,7 @@ def _situation(acting: Acting, row: Row) -> Situation:
 
 
 def _require_unchanged(view: Reading, row: Row) -> None:
-    """Every run still stands as reviewed, and this program prints and calculates as the one that drafted it."""
+    """Results cited and sample still are as drafted, and this program prints and calculates as the one that did it."""
     content = load(view, Evidence, row["content"])
     drafted, here = (content.wording, content.calculation_rules), (WORDING, CALCULATION_RULES)
     if drafted != here:
@@ -170,17 +176,23 @@ def _require_unchanged(view: Reading, row: Row) -> None:
         raise Stopped(
             Finding("certificate.program-changed", row["number"], what, "Discard this draft and draft it again.")
         )
-    changed = []
-    for run in view.rows("certificate_run", number=row["number"]):
-        now = view.row("run", run=run["run"])
-        if now is None or now["reviewed_manifest"] != run["manifest"] or now["state"] != "reviewed":
-            changed.append(run["run"])
+    where, remedy = str(row["number"]), "Discard this draft and draft the certificate again once all is reviewed."
+    sample = view.row("sample", sample=row["sample"])
+    if sample is None or load(view, Sample, sample["record"]) != content.certificate.sample:
+        what = f"what is recorded of sample {row['sample']} changed since the certificate was drafted."
+        raise Stopped(Finding("certificate.sample-changed", where, what, remedy))
+    changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
-        raise Stopped(
-            Finding(
-                "certificate.run-changed",
-                row["number"],
-                f"{', '.join(changed)} changed since the certificate was drafted.",
-                "Discard this draft and draft the certificate again once the runs are reviewed.",
-            )
-        )
+        what = f"{', '.join(changed)} changed since the certificate was drafted."
+        raise Stopped(Finding("certificate.run-changed", where, what, remedy))
+
+
+def _as_reviewed(view: Reading, content: Evidence, run: EvidenceRun) -> bool:
+    """Whether every result a certificate cites of a run is in force by the same digest."""
+    now = view.row("run", run=run.run)
+    if now is None or not now["reviewed_manifest"]:
+        return False
+    in_force = set(load(view, Manifest, now["reviewed_manifest"]).results)
+    cited = {digest(record_bytes(basis)): basis for basis in content.results}
+    own = {name: basis for name, basis in cited.items() if name in run.manifest.results}
+    return set(own) <= in_force and all(stands(view, now, basis.result.result_id) for basis in own.values())

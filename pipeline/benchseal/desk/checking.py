@@ -226,14 +226,11 @@ def _passwords(view: SqliteReading) -> list[Finding]:
 
 
 def _secrets(view: SqliteReading) -> list[Finding]:
-    """The private secret of each run under a signature in force, against the block tree that was signed with it."""
+    """The private secret of each run, against the block tree of every version that was signed with it."""
     secrets = {row["run"]: row["secret"] for row in view.rows("run_secret")}
     findings = []
-    for row in view.rows("run"):
-        signed = _signed(row)
-        if signed is None:
-            continue
-        manifest, bound = load(view, Manifest, signed[0]), load(view, Run, signed[1])
+    for row in view.rows("run_version"):
+        manifest, bound = load(view, Manifest, row["manifest"]), load(view, Run, row["bound"])
         secret = secrets.get(row["run"])
         if secret is None:
             what = "the private secret its solutions were signed with is lost."
@@ -245,13 +242,6 @@ def _secrets(view: SqliteReading) -> list[Finding]:
             continue
         findings.append(Finding("integrity.run-secret", row["run"], what, _KEEP))
     return findings
-
-
-def _signed(row: dict[str, Any]) -> tuple[str, str] | None:
-    """Manifest and bound run that belong together: reviewed, or under review. A run returned since has none."""
-    if row["reviewed_manifest"]:
-        return row["reviewed_manifest"], row["reviewed_bound"]
-    return (row["manifest"], row["bound"]) if row["state"] == "submitted" else None
 
 
 def _signatures(view: SqliteReading) -> list[Finding]:

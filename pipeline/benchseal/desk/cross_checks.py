@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 from benchseal.compute.cross_check import cross_check
 from benchseal.compute.explain_cross_check import NO_CHECK
 from benchseal.compute.run_work import Worked, worked_run
-from benchseal.desk.benches import bench_of
+from benchseal.desk.bench import bench_at, corrections_of
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.corrections import AS_READ
 
 if TYPE_CHECKING:
     from benchseal.compute.cross_check import Asked, CrossCheck, NoCheck
@@ -47,7 +48,8 @@ def drawn_again(
 
 def _worked_again(view: Reading, ledger: str, of: Around) -> Worked:
     """The calculation of the record made again, with the specification the record was judged by. Raises Stopped."""
-    bench = bench_of(view, ledger, of.run)
+    row = view.row("run", run=of.number)
+    bench = bench_at(view, ledger, of.run, AS_READ if row is None else corrections_of(view, row))
     judged_by = (of.results[0].specification, of.specification)
     named = bench.samples[of.sample].row.specification
     found = worked_run(of.run, replace(bench, specifications={**bench.specifications, named: judged_by}))

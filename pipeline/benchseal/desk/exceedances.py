@@ -18,7 +18,7 @@ from benchseal.records.people import Role
 from benchseal.review.repeats import Classed, Measured, classify
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from benchseal.desk.acting import Acting
     from benchseal.records.canonical import Json
@@ -74,7 +74,7 @@ def note_results(acting: Acting, number: str, run: Run, work: RunWork) -> Noted:
         if sample is None:
             raise AssertionError("a result is of a registered sample")
         cases = _cases(tx, rows, sample, result, "investigate")
-        new = _New(number, result, sample, _measured(acting, number, run, result), cases)
+        new = _New(number, result, sample, _measured(tx, number, run, result), cases)
         if means == "notify" and outside:
             said += _notice(acting, replace(new, cases=_cases(tx, rows, sample, result, means)))
         found = _investigated(acting, new, outside=outside and means == "investigate")
@@ -85,6 +85,19 @@ def note_results(acting: Acting, number: str, run: Run, work: RunWork) -> Noted:
     return Noted(tuple(said), tuple(notices))
 
 
+def to_open(view: Reading, number: str, run: Run, work: RunWork) -> Iterator[WorkedResult]:
+    """Results of a calculation not yet on record for which ``note_results`` would open an investigation and hold."""
+    rows = view.rows("investigation", element=run.method.element)
+    for result in work.results:
+        sample = view.row("sample", sample=result.sample)
+        if sample is None or result.verdict not in EXCEEDS or result.exceedance_means != "investigate":
+            continue
+        cases = _cases(view, rows, sample, result, "investigate")
+        new = _New(number, result, sample, _measured(view, number, run, result), cases)
+        if not _placed(view, new, [case for case in cases if case.state not in ENDED])[1]:
+            yield result
+
+
 def _cases(view: Reading, rows: Sequence[Row], sample: Row, result: WorkedResult, means: str) -> tuple[Case, ...]:
     """Cases of a result's lot and line, whatever the specification says of an exceedance by now."""
     wanted = (sample["lot"], sample["customer"], line_of(result), means)
@@ -92,13 +105,13 @@ def _cases(view: Reading, rows: Sequence[Row], sample: Row, result: WorkedResult
     return tuple(case_of(view, name) for name in names)
 
 
-def _measured(acting: Acting, number: str, run: Run, result: WorkedResult) -> Measured:
-    analyst = operator_of(acting.tx, run)
+def _measured(view: Reading, number: str, run: Run, result: WorkedResult) -> Measured:
+    analyst = operator_of(view, run)
     if not analyst:
-        people = [row["person"] for row in acting.tx.rows("contribution", subject=f"run/{number}", act="operate")]
-        analysts = [one for one in people if acting.tx.row("role", person=one, role=Role.ANALYST.value) is not None]
+        people = [row["person"] for row in view.rows("contribution", subject=f"run/{number}", act="operate")]
+        analysts = [one for one in people if view.row("role", person=one, role=Role.ANALYST.value) is not None]
         analyst = analysts[0] if len(analysts) == 1 else ""
-    return Measured(result.sample, analyst, corrected(acting.tx, run.instrument, run.measured_at))
+    return Measured(result.sample, analyst, corrected(view, run.instrument, run.measured_at))
 
 
 def _notice(acting: Acting, new: _New) -> list[str]:
@@ -113,12 +126,8 @@ def _notice(acting: Acting, new: _New) -> list[str]:
 def _investigated(acting: Acting, new: _New, *, outside: bool) -> Noted:
     """An investigation is opened, or the result joins one, or it is nothing to any."""
     open_ones = [case for case in new.cases if case.state not in ENDED]
-    notices: tuple[Notice, ...] = ()
-    covered = _covered(new)
-    if open_ones and not _known(new) and not _own_test(acting.tx, new, open_ones[-1]):
-        classed = classify(open_ones[-1].state, planned(acting.tx, open_ones[-1]), new.measured)
-        notices = _join(acting, new, open_ones[-1], classed)
-        covered = classed.kind != "repeat" and open_ones[-1].state not in _SET_ASIDE
+    classed, covered = _placed(acting.tx, new, open_ones)
+    notices = () if classed is None else _join(acting, new, open_ones[-1], classed)
     if outside and not covered:
         name = _open(acting, new, "open")
         words = f"  {name} is opened: {new.result.element} of lot {new.sample['lot']} is outside its limit and held"
@@ -128,6 +137,14 @@ def _investigated(acting: Acting, new: _New, *, outside: bool) -> Noted:
         last = new.cases[-1]
         notices = _join(acting, new, last, classify(last.state, (), new.measured))
     return Noted((), notices)
+
+
+def _placed(view: Reading, new: _New, open_ones: Sequence[Case]) -> tuple[Classed | None, bool]:
+    """What a result new to the open case of its lot and line is there, and whether some case answers for it."""
+    if not open_ones or _known(new) or _own_test(view, new, open_ones[-1]):
+        return None, _covered(new)
+    classed = classify(open_ones[-1].state, planned(view, open_ones[-1]), new.measured)
+    return classed, classed.kind != "repeat" and open_ones[-1].state not in _SET_ASIDE
 
 
 def _known(new: _New) -> bool:

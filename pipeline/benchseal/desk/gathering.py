@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree
@@ -24,12 +24,15 @@ from benchseal.desk.reportable import (
     sentences,
     sum_contradictions,
 )
-from benchseal.desk.runs import lots_of, portions_of, run_secret
+from benchseal.desk.runs import run_secret
+from benchseal.desk.standing import lots_in, portions_in, stands, version_for
 from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.corrections import RunBench
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
 from benchseal.records.ids import certificate_number
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
+from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import NotReportable, RunWork, WorkedResult
 from benchseal.records.run import DocumentRef, Run
@@ -57,10 +60,11 @@ class Gathered:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """The reviewed result that serves one requirement."""
+    """The reviewed result that serves one requirement. basis: digest under which it was signed."""
 
     run: str
     result: WorkedResult
+    basis: str
 
 
 def gather(acting: Acting, lot: str, comment: str) -> Gathered:
@@ -74,7 +78,8 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     count = acting.count(f"certificate/{year}")
     number = certificate_number(year, count)
     runs = list(dict.fromkeys(each.run for each in found))
-    parts = [_part(acting, run) for run in runs]
+    versions = {run: version_for(view, run, [each.basis for each in found if each.run == run]) for run in runs}
+    parts = _agreed([_part(acting, run, versions[run]) for run in runs], view)
     ref, specification = specification_in_force(view, sample_row["specification"])
     sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
     conclusion = conclusion_for([*(each.result for each in found), *sums])
@@ -86,9 +91,9 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         specification=specification,
         specification_ref=ref,
         results=tuple((each.run, each.result.result_id) for each in found),
-        packets=_packets(view, runs),
+        packets=_packets(view, list(versions.values())),
         sums=sums,
-        exceptions=_exceptions(acting, runs),
+        exceptions=_exceptions(acting, list(versions.values())),
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
@@ -216,7 +221,7 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
         if words := _aside(view, row):
             aside.append(words)
             continue
-        if run["state"] != "reviewed":
+        if not stands(view, run, row["result_id"]):
             if row["outcome"] != "not_reportable":
                 waiting.append(f"{row['run']} is {run['state']}")
             continue
@@ -226,8 +231,8 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
             continue
         whys += [row["why"]] if row["why"] else []
         good += [
-            _Found(row["run"], result)
-            for result in work.results
+            _Found(row["run"], result, basis)
+            for result, basis in zip(work.results, load(view, Manifest, run["reviewed_manifest"]).results, strict=True)
             if result.result_id == row["result_id"] and not isinstance(result.outcome, NotReportable)
         ]
     other = [each for each in good if each.result.specification != ref]
@@ -303,19 +308,18 @@ def _comments(sample_row: Row, found: Sequence[_Found], comment: str) -> list[Re
     ]
 
 
-def _part(acting: Acting, run: str) -> RunPart:
+def _part(acting: Acting, run: str, version: Row) -> RunPart:
     view = acting.tx
-    row = view.row("run", run=run)
-    if row is None:
-        raise AssertionError(f"{run} was found a moment ago")
-    bound, work = load(view, Run, row["reviewed_bound"]), load(view, RunWork, row["reviewed_work"])
-    manifest = load(view, Manifest, row["reviewed_manifest"])
+    bound, work = load(view, Run, version["bound"]), load(view, RunWork, version["work"])
+    manifest, bench = load(view, Manifest, version["manifest"]), load(view, RunBench, version["bench"])
     blocks = block_tree(run, bound, run_secret(acting, run))
     if blocks.root != manifest.block_root:
         what = "its private secret is not the one its solutions were signed with."
         raise Stopped(
             Finding("integrity.run-secret", run, what, "Stop work, keep this copy, and compare with the last backup.")
         )
+    portions = portions_in(view, bench)
+    read = {*bound.portion, *((row.batch, row.portion) for result in work.results for row in result.portions)}
     return RunPart(
         run_id=run,
         run=bound,
@@ -323,9 +327,24 @@ def _part(acting: Acting, run: str) -> RunPart:
         manifest=manifest,
         blocks=blocks,
         bases=tuple(load(view, ResultBasis, name) for name in manifest.results),
-        portions=portions_of(view, run),
-        lots=tuple(lots_of(view, bound)),
+        portions={key: portion for key, portion in portions.items() if key in read},
+        lots=tuple(lots_in(view, bench, bound)),
     )
+
+
+def _agreed(parts: list[RunPart], view: Reading) -> list[RunPart]:
+    """The runs with one text for each preparation row they share.
+
+    Versions of a row differ between runs only in what none of the cited results rests on: a dilution corrected for
+    one element. The row in force says all of it as it is now.
+    """
+    found: dict[tuple[str, str], Portion] = {}
+    for part in parts:
+        for key, portion in part.portions.items():
+            if found.setdefault(key, portion) != portion:
+                row = view.row("portion", batch=key[0], portion=key[1])
+                found[key] = load(view, Portion, row["record"]) if row else portion
+    return [replace(part, portions={key: found[key] for key in part.portions}) for part in parts]
 
 
 def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
@@ -359,24 +378,21 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     )
 
 
-def _exceptions(acting: Acting, runs: Sequence[str]) -> tuple[SignedException, ...]:
+def _exceptions(acting: Acting, versions: Sequence[Row]) -> tuple[SignedException, ...]:
     """Exceptions in force by which a reviewer of these runs may approve their certificate too."""
     view = acting.tx
     held = exceptions_in_force(view, acting.site, acting.moment, "reviewer_is_approver")
-    packets = [row["reviewed_packet"] for row in (view.row("run", run=run) for run in runs) if row is not None]
     reviewers = {
         signed["person"]
-        for packet in dict.fromkeys(packets)
+        for packet in dict.fromkeys(row["reviewed_packet"] for row in versions)
         for signed in view.rows("signature", digest=packet, meaning=Meaning.REVIEWED.value)
     }
     return tuple(signed_exception(view, held[person]) for person in sorted(reviewers & held.keys()))
 
 
-def _packets(view: Reading, runs: Sequence[str]) -> tuple[Packet, ...]:
-    """Packets of the signatures that performed and reviewed each run's version in force."""
+def _packets(view: Reading, versions: Sequence[Row]) -> tuple[Packet, ...]:
+    """Packets of the signatures that performed and reviewed each run's version shown."""
     names: dict[str, None] = {}
-    for run in runs:
-        row = view.row("run", run=run)
-        if row is not None:
-            names.update({row["packet"]: None, row["reviewed_packet"]: None})
+    for row in versions:
+        names.update({row["packet"]: None, row["reviewed_packet"]: None})
     return tuple(load(view, Packet, name) for name in names)

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.arrival import late_run, note_late_run, unfit_instrument
-from benchseal.desk.benches import bench_of
+from benchseal.desk.bench import Worked, bench_at, corrections_of, fold_of, known_at, rested_on, worked_again
 from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
-from benchseal.desk.instrument_time import all_events
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
@@ -21,11 +20,8 @@ from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
-from benchseal.records.known import Known, Lent
+from benchseal.records.known import Lent
 from benchseal.records.layout import Layout
-from benchseal.records.method import Method
-from benchseal.records.preparation import Portion
-from benchseal.records.registers import Instrument, StandardLot
 from benchseal.records.results import NotReportable, RunWork
 from benchseal.records.run import DocumentRef, Run
 from benchseal.records.shape import record_bytes
@@ -37,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acts_runs import IngestFile, RecalculateRun
+    from benchseal.records.canonical import Digest, Json
     from benchseal.records.run import NumberGap, RunDocument
     from benchseal.store.protocol import Reading
 
@@ -45,7 +42,7 @@ if TYPE_CHECKING:
 class Trial:
     """What a file would give: the runs it holds, bound and calculated, or every problem."""
 
-    runs: tuple[tuple[Run, RunWork], ...]
+    runs: tuple[Worked, ...]
     problems: tuple[Notice, ...]
 
 
@@ -65,12 +62,12 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     said: list[str] = []
     runs: list[str] = []
     notices: list[Notice] = []
-    for run, work in tried.runs:
-        number = _write_run(acting, act, raw, run, work)
+    for worked in tried.runs:
+        run, number = worked.run, _write_run(acting, act, raw, worked)
         note_late_run(acting, number, run, act.late_because)
         runs.append(number)
-        noted = note_results(acting, number, run, work)
-        said += (*_about(number, run, work), *noted.said)
+        noted = note_results(acting, number, run, worked.work)
+        said += (*about_run(number, run, worked.work), *noted.said)
         notices += noted.notices
         if act.gap_because.strip() and not run.number_gaps:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
@@ -94,25 +91,26 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
     problems += elsewhere(lenders, documents, act.source)
     if problems:
         return Trial((), tuple(problems))
-    known = _known(acting, frozenset(act.batches), lenders)
+    known = known_at(acting.tx, acting.at, frozenset(act.batches), lenders)
     checked: list[Run] = []
     for document in documents:
         if isinstance(document, Problem):
             problems.append(document)
             continue
-        run = check_run(document, known, fold=_fold(acting.tx, document))
+        run = check_run(document, known, fold=fold_of(acting.tx, document))
         if isinstance(run, tuple):
             problems += run
         else:
             problems += [*unfit_instrument(acting.tx, run), *late_run(acting, run, act.late_because)]
             checked.append(run)
-    made: list[tuple[Run, RunWork]] = []
+    made: list[Worked] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
-        work = work_run(run, bench_of(acting.tx, acting.site.ledger, run))
+        bench = bench_at(acting.tx, acting.site.ledger, run)
+        work = work_run(run, bench)
         if isinstance(work, tuple):
             problems += work
         else:
-            made.append((run, work))
+            made.append(Worked(run, work, rested_on(bench)))
     return Trial(tuple(made), tuple(problems))
 
 
@@ -127,25 +125,27 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
     if isinstance(decided, Refusal):
         raise Stopped(decided)
     before = load(acting.tx, Run, row["bound"])
-    batches = frozenset(batch for batch, _ in before.portion if batch)
-    named = lent_by(acting.tx, [one.run for one in before.stored_curve], before.document.source_name)
-    known = _known(acting, batches, [one for one in named if isinstance(one, Lent)])
-    run = check_run(before.document, known, fold=_fold(acting.tx, before.document))
-    if isinstance(run, tuple):
-        raise Stopped(*run)
-    run = replace(run, number_gaps=_explained(before, act, acting.first.person))
-    work = work_run(run, bench_of(acting.tx, acting.site.ledger, run))
-    if isinstance(work, tuple):
-        raise Stopped(*work)
-    acting.write(
-        "run.calculated",
-        f"run/{act.run}",
-        digests={"bound": acting.tx.keep(record_bytes(run)), "work": acting.tx.keep(record_bytes(work))},
-        reason=act.reason,
-    )
-    noted = note_results(acting, act.run, run, work)
-    said = (f"{act.run} is calculated again.", *_about(act.run, run, work), *noted.said)
+    gaps = _explained(before, act, acting.first.person)
+    worked = worked_again(acting.tx, acting.site.ledger, acting.at, row, corrections_of(acting.tx, row), gaps=gaps)
+    if isinstance(worked, tuple):
+        raise Stopped(*worked)
+    acting.write("run.calculated", f"run/{act.run}", digests=kept_work(acting, worked), reason=act.reason)
+    noted = note_results(acting, act.run, worked.run, worked.work)
+    said = (f"{act.run} is calculated again.", *about_run(act.run, worked.run, worked.work), *noted.said)
     return Receipt(said, {"run": act.run}, noted.notices)
+
+
+def kept_work(acting: Acting, worked: Worked) -> dict[str, Digest]:
+    """A calculation kept: digests of the bound run, of what was calculated, and of what it rested on."""
+    parts = {"bound": worked.run, "work": worked.work, "bench": worked.bench}
+    return {name: acting.tx.keep(record_bytes(part)) for name, part in parts.items()}
+
+
+def portions_of_run(worked: Worked) -> Json:
+    """Batch and label of every portion a run measured or gives a result of."""
+    measured = {key for key in worked.run.portion if key[0]}
+    named = {(row.batch, row.portion) for result in worked.work.results for row in result.portions}
+    return as_json([list(key) for key in sorted(measured | named)])
 
 
 def _explained(before: Run, act: RecalculateRun, by: str) -> tuple[NumberGap, ...]:
@@ -177,41 +177,10 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
     return read_file(act.data, act.source, layout, ref)
 
 
-def _fold(view: Reading, document: RunDocument) -> Literal[0, 1] | None:
-    """Which of two equal local hours the document's layout means."""
-    layout = load(view, Layout, document.layout.digest)
-    folds: dict[str, Literal[0, 1] | None] = {"refuse": None, "first": 0, "second": 1}
-    return folds[layout.doubled_hour]
-
-
-def _known(acting: Acting, batches: frozenset[str], lenders: Sequence[Lent]) -> Known:
-    view = acting.tx
-    portions: dict[str, list[Portion]] = {}
-    for row in view.rows("portion"):
-        portion = load(view, Portion, row["record"])
-        for label in portion.labels:
-            portions.setdefault(label, []).append(portion)
-    return Known(
-        methods=tuple(
-            (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Method, row["value"]))
-            for row in view.rows("document", kind="method", state="approved")
-        ),
-        portions={label: tuple(found) for label, found in portions.items()},
-        batches=batches,
-        instruments=tuple(load(view, Instrument, row["record"]) for row in view.rows("instrument")),
-        standard_lots=tuple(load(view, StandardLot, row["record"]) for row in view.rows("standard_lot")),
-        now=f"{acting.at[:19]}Z",
-        lent=tuple(lenders),
-        instrument_events=all_events(view),
-    )
-
-
-def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWork) -> str:
-    tx = acting.tx
+def _write_run(acting: Acting, act: IngestFile, raw: str, worked: Worked) -> str:
+    tx, run = acting.tx, worked.run
     count = acting.count("run")
     number = run_number(count)
-    measured = {key for key in run.portion if key[0]}
-    named = {(row.batch, row.portion) for result in work.results for row in result.portions}
     acting.write(
         "run.ingested",
         f"run/{number}",
@@ -223,14 +192,9 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, run: Run, work: RunWor
             "instrument": run.instrument,
             "operator": operator_of(tx, run),
             "measured_at": run.measured_at,
-            "portions": as_json([list(key) for key in sorted(measured | named)]),
+            "portions": portions_of_run(worked),
         },
-        digests={
-            "raw": raw,
-            "document": tx.keep(record_bytes(run.document)),
-            "bound": tx.keep(record_bytes(run)),
-            "work": tx.keep(record_bytes(work)),
-        },
+        digests={"raw": raw, "document": tx.keep(record_bytes(run.document)), **kept_work(acting, worked)},
         reason=act.gap_because.strip() if run.number_gaps else "",
     )
     return number
@@ -258,7 +222,7 @@ def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Rec
     return Receipt((said,), {"file": raw, "runs": [], "problems": len(problems)}, tuple(problems))
 
 
-def _about(number: str, run: Run, work: RunWork) -> list[str]:
+def about_run(number: str, run: Run, work: RunWork) -> list[str]:
     """What an analyst wants to know first about a run that came in."""
     lost = [result for result in work.results if isinstance(result.outcome, NotReportable)]
     good = len(work.results) - len(lost)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any, cast
 from benchseal.compute.voided import outside, would_have_been
 from benchseal.desk.cases import line_of, value_text
 from benchseal.desk.reading import load, result_of
-from benchseal.desk.runs import portions_of
+from benchseal.desk.standing import portions_in
 from benchseal.records.canonical import parse_canonical
+from benchseal.records.corrections import RunBench
 from benchseal.records.run import Run
 from benchseal.records.specification import Specification
 from benchseal.review.patterns import Failed, Voided, patterns
@@ -59,7 +60,9 @@ def _voided(view: Reading, rows: list[Row]) -> Iterator[Voided]:
         would = (
             ""
             if asked is None
-            else would_have_been(result, asked, bound.method.solution_unit, portions_of(view, row["run"]))
+            else would_have_been(
+                result, asked, bound.method.solution_unit, portions_in(view, load(view, RunBench, run["bench"]))
+            )
         )
         sample = view.row("sample", sample=result.sample)
         after = _after(view, row, run["measured_at"])

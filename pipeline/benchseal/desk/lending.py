@@ -111,6 +111,6 @@ def _calculated(view: Reading) -> dict[tuple[str, str], str]:
     found = {}
     for _, body, _, _ in view.entries():
         entry = read_entry(body)
-        if entry.kind in {"run.ingested", "run.calculated"}:
+        if entry.kind in {"run.ingested", "run.calculated", "run.corrected"}:
             found[entry.subject, entry.digests["work"]] = entry.digests["bound"]
     return found

@@ -36,19 +36,18 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     kept = in_kept_form(act)
     credentials, other = _parted(row, credentials)
     _require_signers(row, credentials)
-    admitted = tuple(
-        admit(site, given, renews=signer.once) for given, signer in zip(credentials, row.signers, strict=True)
-    )
+    signers = row.signers[: len(credentials)]
+    admitted = tuple(admit(site, given, renews=signer.once) for given, signer in zip(credentials, signers, strict=True))
     beside = admit(site, other) if other else None
     function = _function(row)
     with one_line_for_disk_faults(), site.store.writing() as tx:
         again = tuple(_again(tx, who) for who in admitted)
         second = _again(tx, beside) if beside else None
-        for who, signer in zip(again, row.signers, strict=True):
+        for who, signer in zip(again, signers, strict=True):
             _require_role(row, who, signer)
             require_account(tx.row("person", person=who.person), row, signer)
         acting = Acting(site, tx, again, site.clock())
-        if all(signer.meaning is None for signer in row.signers):
+        if all(signer.meaning is None for signer in signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
         acting.note_program()
         begin_documents(acting)
@@ -66,7 +65,7 @@ def require_able(site: Site, act: type, *credentials: Credentials) -> None:
     credentials, other = _parted(row, credentials)
     _require_signers(row, credentials)
     beside = admit(site, other) if other else None
-    for given, signer in zip(credentials, row.signers, strict=True):
+    for given, signer in zip(credentials, row.signers, strict=False):
         who = admit(site, given)
         _require_role(row, who, signer)
         with site.store.reading() as view:
@@ -103,14 +102,15 @@ def _parted(row: ActRow, credentials: tuple[Credentials, ...]) -> tuple[tuple[Cr
 
 
 def _require_signers(row: ActRow, credentials: tuple[Credentials, ...]) -> None:
-    if len(credentials) != len(row.signers):
+    least = sum(not signer.optional for signer in row.signers)
+    if not least <= len(credentials) <= len(row.signers):
         needed = " and ".join(_roles(signer) for signer in row.signers)
         raise Stopped(
             Refusal(
                 "act.signers", row.command, f"it needs {needed}, in this order.", "Give user id and password of each."
             )
         )
-    for signer, given in zip(row.signers, credentials, strict=True):
+    for signer, given in zip(row.signers, credentials, strict=False):
         if (signer.meaning is not None or signer.password) and isinstance(given, Session):
             what = "being signed in is not a signature." if signer.meaning else "being signed in is not enough."
             raise Stopped(

@@ -31,8 +31,8 @@ FIGURES: Final = 8
 # Entries a review reads one by one; others are counted. A kind that ends with a full stop is a family.
 _INCIDENTS: Final = (
     "person.locked", "person.password_reset", "person.enabled", "recovery.used", "clock.back", "clock.confirmed",
-    "site.restored", "file.refused", "hold.opened", "late.noted", "run.cancelled", "run.reopened",
-    "certificate.withdrawn", "investigation.",
+    "site.restored", "file.refused", "late.noted", "run.cancelled", "run.reopened",
+    "certificate.withdrawn", "certificate.touched", "investigation.",
 )  # fmt: skip
 _CHANGES: Final = (
     "document.approved", "program.changed", "person.added", "person.role_given", "person.role_taken",

@@ -27,6 +27,7 @@ from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from datetime import datetime
 
     from benchseal.desk.acts_registers import AddPreparation, AddRegister
     from benchseal.records.canonical import Digest, Json
@@ -100,21 +101,21 @@ def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], places: tup
     problems = []
     for row, place in zip(rows, places, strict=True):
         where = f"{place}, portion {row.portion}"
-        problems += _future(acting, where, "prepared_at", row.prepared_at)
+        problems += future_problems(acting.moment, where, "prepared_at", row.prepared_at)
         if view.row("portion", batch=row.batch, portion=row.portion) is not None:
             what = f"batch {row.batch} already has a portion {row.portion}."
             problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
         else:
             problems += _tubes_taken(acting, row, where)
         if row.sample:
-            problems += _portion_sample(view, row, where)
+            problems += portion_sample_problems(view, row, where)
         if row.prepared_by and view.row("person", person=row.prepared_by) is None:
             what = f"{row.prepared_by} is not enrolled."
             problems.append(Problem("preparation.person-unknown", where, what, "Give the preparer's user id."))
     return problems
 
 
-def _portion_sample(view: Reading, row: Portion, where: str) -> list[Problem]:
+def portion_sample_problems(view: Reading, row: Portion, where: str) -> list[Problem]:
     """The sample is registered, and nobody prepares what has not come; both days are the laboratory's."""
     sample = view.row("sample", sample=row.sample)
     if sample is None:
@@ -210,8 +211,8 @@ def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[
         if row in there:
             what = f"{there[row]} was registered with exactly this row."
             problems.append(Problem("sample.already", where, what, "Leave it out, or say what tells the two apart."))
-        problems += _future(acting, where, "received_on", row.received_on)
-        problems += _future(acting, where, "sampled_on", row.sampled_on)
+        problems += future_problems(acting.moment, where, "received_on", row.received_on)
+        problems += future_problems(acting.moment, where, "sampled_on", row.sampled_on)
         if view.row("customer", customer=row.customer) is None:
             what = f"customer {row.customer} is not registered."
             problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
@@ -232,9 +233,9 @@ def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[P
     return [Problem("sample.specification-customer", where, what, "Name a specification of this customer.")]
 
 
-def _future(acting: Acting, where: str, name: str, text: str) -> list[Problem]:
+def future_problems(moment: datetime, where: str, name: str, text: str) -> list[Problem]:
     """A day, or a day and time, later than today anywhere on earth."""
-    latest = (acting.moment + timedelta(hours=14)).date().isoformat()
+    latest = (moment + timedelta(hours=14)).date().isoformat()
     if text[:10] <= latest:
         return []
     return [Problem("sheet.future", where, f"{name} is {text}, which is still to come.", "Put the date right.")]

@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree, result_bases, run_manifest
 from benchseal.desk.acting import Acting, Receipt
+from benchseal.desk.changed import VersionChange, version_change
+from benchseal.desk.citing import touch, touched
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.needed import require_not_needed
 from benchseal.desk.reading import load
+from benchseal.desk.standing import lots_in, portions_in
 from benchseal.desk.submitting import require_submittable
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.corrections import RunBench
 from benchseal.records.manifest import Packet, PacketRun
 from benchseal.records.people import Role
-from benchseal.records.preparation import Portion
-from benchseal.records.registers import StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
 from benchseal.records.shape import record_bytes
@@ -57,15 +59,23 @@ def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
             "run.submitted",
             f"run/{part.run}",
             facts={"version": part.version, "signature": signature},
-            digests={"manifest": part.manifest, "packet": packet},
+            digests={
+                "manifest": part.manifest,
+                "packet": packet,
+                **{name: part.row[name] for name in ("bound", "work", "bench")},
+            },
         )
-    said = [f"{part.run}, version {part.version}, is submitted." for part in parts]
+    said = [
+        f"{part.run}, version {part.version}, is submitted{_alone(version_change(acting.tx, part.row))}."
+        for part in parts
+    ]
     return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
 
 
 def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
     """Sign submitted runs as reviewed."""
     parts = [_submitted(row) for row in _rows(acting, act.runs, "accept")]
+    changed = [(part, version_change(acting.tx, part.row)) for part in parts]
     packet, signature = _packet(acting, "accept", parts, Role.REVIEWER, Meaning.REVIEWED)
     for part in parts:
         acting.write(
@@ -79,7 +89,27 @@ def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
                 "bound": part.row["bound"],
             },
         )
-    return _receipt([f"{part.run}, version {part.version}, is reviewed." for part in parts], parts)
+    _touch_what_cites(acting, changed)
+    said = [f"{part.run}, version {part.version}, is reviewed{_alone(before)}." for part, before in changed]
+    return _receipt(said, parts)
+
+
+def _touch_what_cites(acting: Acting, changed: Sequence[tuple[_Part, VersionChange | None]]) -> None:
+    """Certificates that rest on a result that is another now, by whatever way it came; corrections told most before."""
+    ids = {part.run: frozenset(one.result_id for one in change.results) for part, change in changed if change}
+    flagged = {row["number"] for row in acting.tx.rows("certificate") if row["flag"]}
+    for effect in list(touched(acting.tx, ids)):
+        if effect.number not in flagged:
+            touch(acting, effect, {}, f"a result it cites is another in what {acting.first.person} reviewed")
+
+
+def _alone(change: VersionChange | None) -> str:
+    """What a second review was about: the change alone."""
+    if change is None:
+        return ""
+    count = len(change.results)
+    kept = f"{change.untouched} keep their signatures of before"
+    return f": {count} result{'s' if count != 1 else ''} changed against version {change.before}, {kept}"
 
 
 def return_runs(acting: Acting, act: ReturnRuns) -> Receipt:
@@ -107,6 +137,7 @@ def cancel_run(acting: Acting, act: CancelRun) -> Receipt:
         raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to sign."))
     row = _rows(acting, (act.run,), "cancel")[0]
     require_not_needed(acting.tx, act.run)
+    _require_uncited(acting.tx, act.run)
     part = _fixed(acting, row)
     packet = Packet("packet/1", "cancel", (PacketRun(part.run, part.version, part.manifest),))
     kept = acting.tx.keep(record_bytes(packet))
@@ -132,16 +163,7 @@ def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
         what = "the analyst and the person who consents are the same."
         raise Stopped(Refusal("duty.same-checker", act.run, what, "A second person has to consent."))
     row = _rows(acting, (act.run,), "reopen")[0]
-    issued = [
-        cited["number"]
-        for cited in acting.tx.rows("certificate_run", run=act.run)
-        if _state(acting.tx, cited["number"]) in {"approved", "sealing", "released"}
-    ]
-    if issued:
-        what = f"{', '.join(issued)} rests on it."
-        raise Stopped(
-            Refusal("run.certified", act.run, what, "Return an approved certificate first; an issued one stands.")
-        )
+    _require_uncited(acting.tx, act.run)
     if lent := lent_refusal(acting.tx, row):
         raise Stopped(lent)
     part = _Part(row, int(row["reviewed_version"]), str(row["reviewed_manifest"]))
@@ -160,9 +182,20 @@ def reopen_run(acting: Acting, act: ReopenRun) -> Receipt:
     return _receipt([f"{part.run} is reopened: recalculate and submit it again, or cancel it."], [part])
 
 
-def _state(view: Reading, number: str) -> str:
-    row = view.row("certificate", number=number)
-    return str(row["state"]) if row else ""
+def _require_uncited(view: Reading, run: str) -> None:
+    """Raise Stopped where a certificate that is signed rests on a run: it is corrected, never taken away whole."""
+    states = {row["number"]: row["state"] for row in view.rows("certificate")}
+    issued = [
+        cited["number"]
+        for cited in view.rows("certificate_run", run=run)
+        if states[cited["number"]] in {"approved", "sealing", "released"}
+    ]
+    if issued:
+        what = f"{', '.join(issued)} rests on it."
+        remedy = (
+            "Return an approved certificate first; an issued one stands. A wrong value is put right by a correction."
+        )
+        raise Stopped(Refusal("run.certified", run, what, remedy))
 
 
 def require_reason(reason: str, command: str) -> None:
@@ -193,22 +226,6 @@ def run_secret(acting: Acting, run: str) -> bytes:
     return secret
 
 
-def portions_of(view: Reading, run: str) -> dict[tuple[str, str], Portion]:
-    """Every preparation row a run measured, by batch and label, as in force now."""
-    found = {}
-    for key in view.rows("run_portion", run=run):
-        row = view.row("portion", batch=key["batch"], portion=key["portion"])
-        if row is not None:
-            found[key["batch"], key["portion"]] = load(view, Portion, row["record"])
-    return found
-
-
-def lots_of(view: Reading, run: Run) -> list[StandardLot]:
-    """The standard lots a run rests on, in the run's order."""
-    rows = (view.row("standard_lot", lot=lot) for lot in run.standard_lots)
-    return [load(view, StandardLot, row["record"]) for row in rows if row is not None]
-
-
 def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
     """The rows of the runs, each allowed to undergo ``act`` by the person acting. Raises Stopped with every refusal."""
     refusals: list[Refusal] = []
@@ -235,10 +252,10 @@ def _rows(acting: Acting, runs: Sequence[str], act: str) -> list[Row]:
 def _fixed(acting: Acting, row: Row) -> _Part:
     """Make and keep the manifest of a run as it stands, and all the parts it names."""
     tx, run = acting.tx, str(row["run"])
-    bound, work = load(tx, Run, row["bound"]), load(tx, RunWork, row["work"])
+    bound, work, bench = load(tx, Run, row["bound"]), load(tx, RunWork, row["work"]), load(tx, RunBench, row["bench"])
     secret = run_secret(acting, run)
     blocks = block_tree(run, bound, secret)
-    bases = result_bases(work, blocks, portions_of(tx, run), lots_of(tx, bound), secret)
+    bases = result_bases(work, blocks, portions_in(tx, bench), lots_in(tx, bench, bound), secret)
     version = int(row["version"]) + 1
     manifest = run_manifest(run, version, bound, work, blocks, bases, row["reviewed_manifest"])
     for basis in bases:

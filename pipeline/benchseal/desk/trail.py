@@ -14,6 +14,7 @@ from benchseal.desk.reading import all_entries, sample_of_lot
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
+from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 
@@ -37,6 +38,8 @@ _CHECKING = frozenset(
         "certificate.approved",
         "certificate.returned",
         "certificate.sealing",
+        "certificate.justified",
+        "correction.consented",
         "document.approved",
         "trail.reviewed",
         "preparation.confirmed",
@@ -99,6 +102,8 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
         if row["number"] in numbers:
             for delivered in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
                 subjects.add(f"delivery/{delivered['delivery_id']}")
+    effects = [row["effect"] for subject in subjects for row in view.rows("correction", subject=subject)]
+    subjects |= {f"correction/{effect[:EFFECT_FIGURES]}" for effect in effects}
     return sample, [entry for entry in all_entries(view) if entry.subject in subjects]
 
 

@@ -45,7 +45,7 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
         if first and last and last < first:
             what = f"It expires on {row.expires_on}, before it comes into use on {row.in_use_from}."
             yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
-        yield from _above_zero(nth, value=row.value)
+        yield from _above_zero(nth, value=row.value, prepared_as=row.prepared_as or row.value)
         yield from _elements_known(nth, "element", (row.element,))
 
 

@@ -66,7 +66,7 @@ class Bench:
     """For ``compute``: what the solutions of a run are.
 
     portions: by (batch, label). samples: by sample number. specifications: by identifier, the version in force.
-    lots: by lot. ledger: identifier of the ledger, part of every result_id.
+    lots: by lot. ledger: identifier of the ledger, part of every result_id. unmeasured: why a sample was not measured.
     """
 
     ledger: str
@@ -74,3 +74,4 @@ class Bench:
     samples: Mapping[str, Sample]
     specifications: Mapping[str, tuple[DocumentRef, Specification]]
     lots: Mapping[str, StandardLot]
+    unmeasured: Mapping[str, str] = field(default_factory=dict)

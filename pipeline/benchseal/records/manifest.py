@@ -18,8 +18,8 @@ class ResultBasis:
     """One result with the digests of all it depends on; its own digest stands in the manifest.
 
     solutions: block-tree leaves of its portions' solutions. checks: of the calibration and of the laboratory's own
-    checks. portions: preparation rows. lots: standard lots. blind: keyed hash of result_id, so that
-    nobody can find out by guessing which result a digest stands for.
+    checks. portions: preparation rows, as far as they are about its element. lots: standard lots. blind: keyed hash
+    of result_id, so that nobody can find out by guessing which result a digest stands for.
     """
 
     schema: Literal["result-basis/1"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from benchseal.records.quantities import PlainDecimal
@@ -73,6 +73,18 @@ class Portion:
     def labels_for(self, element: str) -> tuple[str, ...]:
         """Labels by which a file may name this portion when ``element`` is measured."""
         return tuple(tube.label for tube in self.additions.get(element, ())) or (self.portion,)
+
+    def only(self, element: str) -> Portion:
+        """The row as far as ``element`` rests on it: what it says of other elements left out."""
+        return replace(
+            self,
+            elements=tuple(own for own in self.elements if own == element),
+            dilutions={own: steps for own, steps in self.dilutions.items() if own == element},
+            added_ug={own: amount for own, amount in self.added_ug.items() if own == element},
+            expected_ug_per_g={own: content for own, content in self.expected_ug_per_g.items() if own == element},
+            u_expected_ug_per_g={own: u for own, u in self.u_expected_ug_per_g.items() if own == element},
+            additions={own: tubes for own, tubes in self.additions.items() if own == element},
+        )
 
     @property
     def labels(self) -> tuple[str, ...]:

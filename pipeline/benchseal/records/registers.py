@@ -52,6 +52,7 @@ class StandardLot:
     """One lot of a standard. u_percent: relative standard uncertainty of value, from the certificate's U and k.
 
     purpose: ``calibration`` or ``second_source``. Dates ``YYYY-MM-DD``; in use from first to last, both included.
+    prepared_as: the value the working standards were made from, in the same unit, where that was another; else empty.
     """
 
     lot: str
@@ -64,6 +65,7 @@ class StandardLot:
     certificate: str
     in_use_from: str
     expires_on: str
+    prepared_as: PlainDecimal = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,8 +104,9 @@ class ReadingColumns:
 
     signal: plain decimal text, empty where the instrument gave a word instead of a number (then flag names it).
     as_read: the file's own text. line, column: from 1, of the signal. taken_at: as started_at, or empty.
-    flag: empty, ``over_range`` or ``missing``. background: background absorbance, or empty. number: of the instrument's
-    counter, whole, without leading zeros; no items where the file has none, else one for each reading.
+    flag: empty, ``over_range``, ``missing`` or ``excluded`` (by a person, for a cause found). background: background
+    absorbance, or empty. number: of the instrument's counter, whole, without leading zeros; no items where the file has
+    none, else one for each reading.
     """
 
     signal: tuple[PlainDecimal, ...]

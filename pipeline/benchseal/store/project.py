@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.store.project_certificates import CERTIFICATES
+from benchseal.store.project_corrections import CORRECTIONS
 from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_exceptions import EXCEPTIONS
@@ -35,6 +36,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **INSTRUMENTS,
     **RUNS,
     **INVESTIGATIONS,
+    **CORRECTIONS,
     **CERTIFICATES,
     **DELIVERIES,
     **UPKEEP,

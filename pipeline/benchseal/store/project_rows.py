@@ -53,6 +53,18 @@ def contribution(subject: str, person: str, act: str) -> Put:
     return Put("contribution", {"subject": subject, "person": person, "act": act})
 
 
+def correction(entry: Entry) -> Put:
+    """A recorded value changed after its first entry: what, from what to what, by whom and why."""
+    values: dict[str, str | int] = {
+        "person": entry.actor,
+        "at": entry.at,
+        "reason": entry.reason,
+        "changes": canonical_bytes(entry.facts["changes"]).decode(),
+        "effect": entry.digests["effect"],
+    }
+    return Put("correction", {"subject": entry.subject, "entry": f"{entry.seq:010d}"}, values)
+
+
 def nothing(_: Entry, __: ReadObject) -> tuple[Change, ...]:
     """An entry that changes no derived row."""
     return ()

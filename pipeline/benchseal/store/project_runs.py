@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.store.changes import Change, Clear, Put
-from benchseal.store.project_rows import Facts, contribution, counted, name_of, signed
+from benchseal.store.project_rows import Facts, contribution, correction, counted, name_of, signed
 
 if TYPE_CHECKING:
     from benchseal.records.canonical import Json
@@ -36,16 +36,19 @@ def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
         },
     )
     accepted = Put("source_file", {"sha256": entry.digests["raw"]}, {"name": facts["name"], "state": "accepted"})
-    portions = tuple(
-        Put("run_portion", {"run": run, "batch": batch, "portion": portion}) for batch, portion in facts["portions"]
-    )
     return (
         accepted,
         head,
         counted("run", facts),
-        *portions,
+        *_portions(run, facts),
         *(contribution(f"run/{run}", person, "operate") for person in sorted({entry.actor, facts["operator"]} - {""})),
         *_work(entry, read),
+    )
+
+
+def _portions(run: str, facts: Facts) -> tuple[Change, ...]:
+    return tuple(
+        Put("run_portion", {"run": run, "batch": batch, "portion": portion}) for batch, portion in facts["portions"]
     )
 
 
@@ -56,6 +59,7 @@ def _work(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     values: dict[str, str | int] = {
         "bound": entry.digests["bound"],
         "work": entry.digests["work"],
+        "bench": entry.digests.get("bench", ""),
         "usable": int(work["usable"]),
     }
     rows = tuple(_result(run, place, result) for place, result in enumerate(work["results"]))
@@ -113,10 +117,17 @@ def _run_submitted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         "manifest": entry.digests["manifest"],
         "packet": entry.digests["packet"],
     }
+    fixed = {name: entry.digests.get(name, "") for name in ("manifest", "packet", "bound", "work", "bench")}
     return (
         Put("run", {"run": name_of(entry)}, values),
+        _version(entry, {**fixed}),
         *signed(facts, "submit", entry.subject, contributes=True),
     )
+
+
+def _version(entry: Entry, values: dict[str, str | int]) -> Put:
+    facts = cast("Facts", entry.facts)
+    return Put("run_version", {"run": name_of(entry), "version": f"{facts['version']:04d}"}, values)
 
 
 def _run_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
@@ -128,25 +139,47 @@ def _run_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         "reviewed_packet": entry.digests["packet"],
         "reviewed_work": entry.digests["work"],
         "reviewed_bound": entry.digests["bound"],
+        "correcting": 0,
     }
-    return (Put("run", {"run": name_of(entry)}, values), *signed(facts, "accept", entry.subject))
+    return (
+        Put("run", {"run": name_of(entry)}, values),
+        _version(entry, {"reviewed_packet": entry.digests["packet"]}),
+        *signed(facts, "accept", entry.subject),
+    )
 
 
-def _run_state(state: str, act: str) -> Projection:
+def _run_state(state: str, act: str, **values: str | int) -> Projection:
     def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
-        change = Put("run", {"run": name_of(entry)}, {"state": state})
+        change = Put("run", {"run": name_of(entry)}, {"state": state, **values})
         return (change, *signed(cast("Facts", entry.facts), act, entry.subject))
 
     return rows
+
+
+def _run_corrected(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    """A run calculated again for a correction, of its own or of something it rests on."""
+    facts, run = cast("Facts", entry.facts), name_of(entry)
+    values: dict[str, str | int] = {"state": facts["state"], "correcting": facts["correcting"]}
+    if "corrections" in entry.digests:
+        values["corrections"] = entry.digests["corrections"]
+    return (
+        Put("run", {"run": run}, values),
+        Clear("run_portion", {"run": run}),
+        *_portions(run, facts),
+        *_work(entry, read),
+        contribution(entry.subject, entry.actor, facts["act"]),
+        *((correction(entry),) if facts["changes"] else ()),
+    )
 
 
 RUNS: dict[str, Projection] = {
     "file.refused": _file_refused,
     "run.ingested": _run_ingested,
     "run.calculated": _run_calculated,
+    "run.corrected": _run_corrected,
     "run.submitted": _run_submitted,
     "run.returned": _run_state("returned", "return"),
     "run.reviewed": _run_reviewed,
-    "run.reopened": _run_state("reopened", "reopen"),
+    "run.reopened": _run_state("reopened", "reopen", correcting=0),
     "run.cancelled": _run_state("cancelled", "cancel"),
 }

@@ -113,10 +113,13 @@ _derived("source_file", ("sha256",), "name state report")
 _derived(
     "run",
     ("run",),
-    "state element method instrument measured_at source_sha256 document bound work "
+    "state element method instrument measured_at source_sha256 document bound work bench corrections "
     "manifest packet reviewed_packet reviewed_manifest reviewed_work reviewed_bound",
-    "version reviewed_version usable",
+    "version reviewed_version usable correcting",
 )
+# Every version a run was submitted in, reviewed where reviewed_packet is not empty: what its signatures are about.
+_derived("run_version", ("run", "version"), "manifest packet reviewed_packet bound work bench")
+_derived("correction", ("subject", "entry"), "person at reason changes effect")
 _derived("run_portion", ("run", "batch", "portion"))
 _derived("contribution", ("subject", "person", "act"))
 _derived(
@@ -148,7 +151,7 @@ _derived("signature", ("signature",), "subject digest person role meaning at sta
 _derived(
     "certificate",
     ("number",),
-    "kind sample lot customer state first replaces content evidence unsealed sealed reason",
+    "kind sample lot customer state first replaces content evidence unsealed sealed reason flag",
 )
 _derived("certificate_run", ("number", "run"), "manifest", "version")
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")

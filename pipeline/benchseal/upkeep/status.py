@@ -26,6 +26,7 @@ class Status:
     runs_to_submit: int
     runs_to_review: int
     certificates_open: int
+    certificates_flagged: int
     holds: int
     investigations_open: int
     investigations_overdue: int
@@ -41,7 +42,8 @@ class Status:
         copies = f"backup {_age(self.backup_days)}, restored {_age(self.tested_days)}"
         return (
             f"{word}; {self.entries} entries, last {self.last_at}; runs to submit {self.runs_to_submit}, "
-            f"to review {self.runs_to_review}; certificates open {self.certificates_open}; held {self.holds}; "
+            f"to review {self.runs_to_review}; certificates open {self.certificates_open}, "
+            f"to amend or justify {self.certificates_flagged}; held {self.holds}; "
             f"investigations open {self.investigations_open}, overdue {self.investigations_overdue}; "
             f"deliveries open {self.deliveries_open}; {copies}"
         )
@@ -55,14 +57,15 @@ def status(site: Site) -> Status:
         size = view.size()
         last = next(view.entries(size), None) if size else None
         runs = [row["state"] for row in view.rows("run")]
-        backups = view.rows("backup")
+        backups, certificates = view.rows("backup"), view.rows("certificate")
         cases = open_cases(view)
         return Status(
             entries=size,
             last_at=read_entry(last[1]).at if last else "",
             runs_to_submit=sum(state in {"draft", "returned", "reopened"} for state in runs),
             runs_to_review=runs.count("submitted"),
-            certificates_open=sum(row["state"] in {"draft", "approved", "sealing"} for row in view.rows("certificate")),
+            certificates_open=sum(row["state"] in {"draft", "approved", "sealing"} for row in certificates),
+            certificates_flagged=sum(row["state"] == "released" and bool(row["flag"]) for row in certificates),
             holds=len(view.rows("hold", is_open=1)),
             investigations_open=len(cases),
             investigations_overdue=sum(overdue(view, case, now) for case in cases),

@@ -1,0 +1,219 @@
+"""What a correction would change, found by making every calculation that may rest on it again. Changes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.desk import proposals
+from benchseal.desk.bench import Worked, corrections_of, worked_again
+from benchseal.desk.citing import touched
+from benchseal.desk.clock import moment_of
+from benchseal.desk.exceedances import to_open
+from benchseal.desk.lending import borrowers
+from benchseal.desk.reading import load
+from benchseal.desk.registers import future_problems
+from benchseal.desk.standing import bases_at, bases_of
+from benchseal.problems import Problem, Refusal, Stopped
+from benchseal.records.canonical import digest
+from benchseal.records.corrections import (
+    EFFECT_FIGURES,
+    Effect,
+    ResultChange,
+    RunCorrections,
+    RunEffect,
+)
+from benchseal.records.preparation import Portion
+from benchseal.records.registers import StandardLot
+from benchseal.records.results import RunWork
+from benchseal.records.shape import record_bytes
+from benchseal.review.cycles import RUN, decide
+from benchseal.review.duty import Situation
+from benchseal.review.effects import Compared, check_changes, compared, result_changes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from benchseal.desk.proposals import Proposal
+    from benchseal.records.manifest import ResultBasis
+    from benchseal.store.protocol import Reading, Row
+
+_DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A correction as it is asked for.
+
+    kind: ``preparation``, ``standard``, ``sample``, ``relabel``, ``exclude``, ``not_measured``. subject: row, lot,
+    sample or run. sets: as each kind writes them.
+    """
+
+    kind: str
+    subject: str
+    sets: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunPlan:
+    """One run as the correction leaves it."""
+
+    row: Row
+    worked: Worked
+    corrections: RunCorrections
+    found: Compared
+    effect: RunEffect
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A correction ready to be done: what is proposed, what it changes, and each run calculated again."""
+
+    proposal: Proposal
+    effect: Effect
+    runs: tuple[RunPlan, ...]
+
+    @property
+    def figures(self) -> str:
+        """The first figures of the effect's digest, by which a person names what was shown."""
+        return digest(record_bytes(self.effect))[:EFFECT_FIGURES]
+
+
+def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
+    """Everything a correction would change. at: entry time. Raises Stopped where it cannot be made."""
+    proposal = _proposal(view, wanted)
+    _require_past(proposal, at)
+    plans = [one for name in proposal.runs if (one := _run_plan(view, ledger, at, proposal, name)) is not None]
+    lots = {row["sample"]: str(row["lot"]) for row in view.rows("sample")}
+    results = [change for one in plans for change in result_changes(one.row["run"], one.found, lots)]
+    changed = {one.row["run"]: one.found.changed_ids for one in plans}
+    effect = Effect(
+        schema="correction-effect/1",
+        subject=proposal.subject,
+        changes=proposal.changes,
+        runs=tuple(one.effect for one in plans),
+        results=tuple(results),
+        certificates=tuple(touched(view, changed, proposal.certificates_of)),
+        holds=tuple(dict.fromkeys(_holds(view, plans, lots))),
+        lots_changed=_names(results, lots),
+        lots_untouched=_untouched(plans, results),
+    )
+    return Plan(proposal, effect, tuple(plans))
+
+
+def _proposal(view: Reading, wanted: Wanted) -> Proposal:
+    match wanted.kind:
+        case "preparation":
+            return proposals.preparation(view, wanted.subject, wanted.sets)
+        case "standard":
+            return proposals.standard(view, wanted.subject, wanted.sets)
+        case "sample":
+            return proposals.sample(view, wanted.subject, wanted.sets)
+        case "relabel":
+            return proposals.relabel(view, wanted.subject, wanted.sets)
+        case "exclude":
+            return proposals.exclude(view, wanted.subject, wanted.sets, wanted.reason)
+        case "not_measured":
+            return proposals.not_measured(view, wanted.subject, wanted.sets, wanted.reason)
+        case _:
+            raise AssertionError(f"no correction of kind {wanted.kind}")
+
+
+def _require_past(proposal: Proposal, at: str) -> None:
+    problems = [
+        problem
+        for one in proposal.changes
+        if one.name in _DAYS
+        for problem in future_problems(moment_of(at), proposal.subject, one.name, one.new)
+    ]
+    if problems:
+        raise Stopped(*problems)
+
+
+def _run_plan(view: Reading, ledger: str, at: str, proposal: Proposal, number: str) -> RunPlan | None:
+    """One run calculated as proposed; None where it is cancelled, or nothing of it changes."""
+    row = proposals.run_named(view, number)
+    if row["state"] == "cancelled" and number not in proposal.own:
+        return None
+    corrections = proposal.own.get(number) or corrections_of(view, row)
+    if row["state"] in {"submitted", "cancelled"}:
+        _require_state(view, ledger, at, proposal, row)
+    worked = worked_again(view, ledger, at, row, corrections, proposal.instead)
+    if isinstance(worked, tuple):
+        raise Stopped(*_unfit(number, worked))
+    old = bases_at(view, number, row["bound"], row["work"], row["bench"])
+    found = compared(old, _new_bases(view, proposal, row, worked))
+    before = load(view, RunWork, row["work"])
+    if not found.changed and before == worked.work and digest(record_bytes(worked.run)) == row["bound"]:
+        return None
+    becomes = decide(RUN, "correct", Situation(f"run {number}", row["state"]), "")
+    if isinstance(becomes, Refusal):
+        raise Stopped(becomes)
+    _require_curve_kept(view, row, before, worked)
+    effect = RunEffect(
+        run=number,
+        version=int(row["version"]),
+        state=row["state"],
+        becomes=becomes,
+        manifest=row["reviewed_manifest"],
+        changed=len(found.changed),
+        untouched=len(found.untouched),
+        checks=check_changes(before.checks, worked.work.checks),
+    )
+    return RunPlan(row, worked, corrections, found, effect)
+
+
+def _new_bases(view: Reading, proposal: Proposal, row: Row, worked: Worked) -> tuple[ResultBasis, ...]:
+    """Bases of what was calculated; proposed rows are not kept yet, so they are lent."""
+    instead = proposal.instead
+    portions = {
+        (one.batch, one.name): instead.portions.get((one.batch, one.name)) or load(view, Portion, one.record)
+        for one in worked.bench.portions
+    }
+    lots = {one.name: instead.lots.get(one.name) or load(view, StandardLot, one.record) for one in worked.bench.lots}
+    in_order = [lots[name] for name in worked.run.standard_lots]
+    return bases_of(row["run"], worked.run, worked.work, portions, in_order)
+
+
+def _require_state(view: Reading, ledger: str, at: str, proposal: Proposal, row: Row) -> None:
+    """A run under review, or cancelled, is not changed. It stands in the way only if something of it would change."""
+    number, state = str(row["run"]), row["state"]
+    corrections = proposal.own.get(number) or corrections_of(view, row)
+    worked = worked_again(view, ledger, at, row, corrections, proposal.instead)
+    if not isinstance(worked, tuple):
+        before = bases_at(view, number, row["bound"], row["work"], row["bench"])
+        if not compared(before, _new_bases(view, proposal, row, worked)).changed and number not in proposal.own:
+            return
+    remedy = "The reviewer returns it first: `benchseal run return`." if state == "submitted" else "It stays as it is."
+    raise Stopped(Refusal("correction.under-review", number, f"it is {state}; what it holds is not changed.", remedy))
+
+
+def _unfit(number: str, problems: Sequence[Problem]) -> Iterator[Refusal | Problem]:
+    what = "with this correction it cannot be calculated; nothing was changed."
+    yield Refusal("correction.run-unfit", number, what, "See the problems named with it; else cancel the run first.")
+    yield from problems
+
+
+def _require_curve_kept(view: Reading, row: Row, before: RunWork, worked: Worked) -> None:
+    """Later runs hold a copy of a curve that is lent: it cannot change under them."""
+    using = borrowers(view, row)
+    if using and before.calibration != worked.work.calibration:
+        what = f"{', '.join(using)} {'uses' if len(using) == 1 else 'use'} its curve, which this changes."
+        raise Stopped(Refusal("run.lent", str(row["run"]), what, "Cancel what uses it first."))
+
+
+def _holds(view: Reading, plans: Sequence[RunPlan], lots: Mapping[str, str]) -> Iterator[str]:
+    for one in plans:
+        for result in to_open(view, one.row["run"], one.worked.run, one.worked.work):
+            yield f"{lots.get(result.sample, result.sample)}, {result.element}"
+
+
+def _names(results: Sequence[ResultChange], lots: Mapping[str, str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(lots.get(one.sample, "") or one.sample for one in results))
+
+
+def _untouched(plans: Sequence[RunPlan], results: Sequence[ResultChange]) -> int:
+    """How many samples of the touched runs have no changed result."""
+    samples = {result.sample for one in plans for result in one.found.untouched if result.sample}
+    return len(samples - {one.sample for one in results})

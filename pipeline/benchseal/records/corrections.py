@@ -1,0 +1,147 @@
+"""Corrections: what was put right in a run, what a calculation rested on, and the effect a person sees beforehand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from benchseal.records.canonical import Digest
+from benchseal.records.run import SolutionKind
+
+EFFECT_FIGURES = 16  # of the digest of an effect, by which a person names what was shown
+
+# Causes for which a reading may be left out: each is a finding about the work, none is about the value.
+EXCLUSION_CAUSES: dict[str, str] = {
+    "wrong-solution": "another solution was presented",
+    "uptake": "air or a blockage in the uptake",
+    "instrument": "a fault of the instrument, seen or logged",
+    "contaminated": "the solution was contaminated or spilled",
+    "preparation": "a fault of the preparation, seen or logged",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Relabelled:
+    """A position whose label in the file was wrong: the label it should have borne, and the kind of that portion."""
+
+    position: int
+    label: str
+    kind: SolutionKind
+
+
+@dataclass(frozen=True, slots=True)
+class Excluded:
+    """A position left out, and the cause that was found (``EXCLUSION_CAUSES``)."""
+
+    position: int
+    cause: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unmeasured:
+    """A sample prepared for the run that was not measured in it, and why."""
+
+    sample: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunCorrections:
+    """Everything put right in one run, in order of position or sample; the file stays as it was read."""
+
+    schema: Literal["run-corrections/1"]
+    labels: tuple[Relabelled, ...] = ()
+    excluded: tuple[Excluded, ...] = ()
+    unmeasured: tuple[Unmeasured, ...] = ()
+
+
+AS_READ = RunCorrections("run-corrections/1")
+
+
+@dataclass(frozen=True, slots=True)
+class BenchRow:
+    """One preparation row or standard lot a calculation rested on; batch is empty for a lot. record: its digest."""
+
+    batch: str
+    name: str
+    record: Digest
+
+
+@dataclass(frozen=True, slots=True)
+class RunBench:
+    """The preparation rows and standard lots one calculation of a run rested on, each as it then was."""
+
+    schema: Literal["run-bench/1"]
+    portions: tuple[BenchRow, ...]
+    lots: tuple[BenchRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ValueChange:
+    """One recorded value before and after, as text; empty where there was or is none."""
+
+    name: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class ResultChange:
+    """One result before and after. old, new: value of record with what is reported, or why there is no value.
+
+    A result whose text stays the same still changes when something it rests on does.
+    """
+
+    run: str
+    sample: str
+    lot: str
+    result_id: str
+    what: str
+    old: str
+    new: str
+    old_verdict: str
+    new_verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunEffect:
+    """What becomes of one run. checks: those judged otherwise or with another value, old and new in words."""
+
+    run: str
+    version: int
+    state: str
+    becomes: str
+    manifest: str
+    changed: int
+    untouched: int
+    checks: tuple[ValueChange, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateEffect:
+    """What becomes of one certificate that cites a changed result or prints what is corrected."""
+
+    number: str
+    state: str
+    becomes: Literal["draft again", "must amend or justify"]
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """All that a correction changes. lots_changed, lots_untouched: of the runs it touches. holds: lots newly held."""
+
+    schema: Literal["correction-effect/1"]
+    subject: str
+    changes: tuple[ValueChange, ...]
+    runs: tuple[RunEffect, ...]
+    results: tuple[ResultChange, ...]
+    certificates: tuple[CertificateEffect, ...]
+    holds: tuple[str, ...]
+    lots_changed: tuple[str, ...]
+    lots_untouched: int
+
+    @property
+    def needs_consent(self) -> bool:
+        """Whether a signature in force loses its force for something: then a second person has to agree."""
+        signed = any(one.state in {"approved", "sealing", "released"} for one in self.certificates)
+        return signed or any(one.state == "reviewed" for one in self.runs)
