@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 from zoneinfo import ZoneInfo
 
 from benchseal.desk.clock import stamp
@@ -18,10 +19,23 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 
+# Asked for each row of a sheet; neither changes while one view is held and work is put on record.
+_ZONES: WeakKeyDictionary[Reading, ZoneInfo] = WeakKeyDictionary()
+_ALLOWED: WeakKeyDictionary[Reading, int] = WeakKeyDictionary()
+
+
 def site_zone(view: Reading) -> ZoneInfo:
     """The laboratory's zone."""
-    rows = view.rows("site")
-    return ZoneInfo(rows[0]["zone"] if rows else "UTC")
+    if view not in _ZONES:
+        rows = view.rows("site")
+        _ZONES[view] = ZoneInfo(rows[0]["zone"] if rows else "UTC")
+    return _ZONES[view]
+
+
+def _allowed(view: Reading) -> int:
+    if view not in _ALLOWED:
+        _ALLOWED[view] = rules_in_force(view).late_entry_hours
+    return _ALLOWED[view]
 
 
 def local_moment(view: Reading, text: str) -> datetime:
@@ -33,7 +47,7 @@ def local_moment(view: Reading, text: str) -> datetime:
 
 def late_problems(acting: Acting, where: str, happened: datetime, because: str) -> Iterator[Problem]:
     """That something comes late and nobody says why."""
-    allowed = rules_in_force(acting.tx).late_entry_hours
+    allowed = _allowed(acting.tx)
     hours = hours_late(happened, acting.moment, allowed)
     if hours and not because.strip():
         what = f"it happened at {stamp(happened)[:19]}Z, {hours} hours ago; the rules of the site allow {allowed}."
@@ -42,7 +56,7 @@ def late_problems(acting: Acting, where: str, happened: datetime, because: str) 
 
 def note_late(acting: Acting, entry: int, subject: str, happened: datetime, because: str) -> None:
     """Mark the entry just written where it comes late. Without a reason the act must have stopped before."""
-    hours = hours_late(happened, acting.moment, rules_in_force(acting.tx).late_entry_hours)
+    hours = hours_late(happened, acting.moment, _allowed(acting.tx))
     if hours:
         acting.write(
             "late.noted",

@@ -24,6 +24,7 @@ from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
+from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
@@ -82,6 +83,7 @@ _DOCUMENTS: Final[dict[str, type]] = {
     "specification": Specification,
     "layout": Layout,
     "profile": Profile,
+    "policy": Policy,
     "site_rules": SiteRules,
 }
 
