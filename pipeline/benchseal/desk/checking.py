@@ -259,11 +259,11 @@ def _signatures(view: SqliteReading) -> list[Finding]:
 def _subject(view: SqliteReading, row: dict[str, Any]) -> Iterator[Finding]:
     """The statement stands in the entry it came with, says the same there, and signs an object that is there."""
     where = f"signature {row['signature'][:8]} of {row['person']} on {row['subject']}"
-    place = next(view.entries(int(row["seq"])), None)
-    if place is None:
+    try:
+        entry = read_entry(view.body_of(int(row["seq"])))
+    except KeyError:
         yield Finding("integrity.signature", where, f"the ledger has no entry {row['seq']}.", _KEEP)
         return
-    entry = read_entry(place[1])
     signed = cast("dict[str, Any]", entry.facts.get("signature", {}))
     statement = signed.get("statement", {})
     if signed.get("signature") != row["signature"]:

@@ -16,6 +16,7 @@ from benchseal.store.project_people import PEOPLE
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
 
+    from benchseal.store.project_rows import ReadObject
     from benchseal.store.sqlite import SqliteReading
 
 _REMEDY = "Stop work, keep this copy as it is, and ask who wrote to the store around the program."
@@ -24,7 +25,7 @@ _MARKS = (b'"signature":', b'"kind":"person.', b'"kind":"site.founded"', b'"kind
 
 def signers_that_could_not(view: SqliteReading) -> list[Finding]:
     """Signatures by somebody who then had no such role, no open account, or no right to sign after a reset."""
-    people = _People()
+    people = _People(view.bytes_of)
     findings: list[Finding] = []
     for _, body, _, _ in view.entries():
         if not any(mark in body for mark in _MARKS):
@@ -52,14 +53,15 @@ def first_named(view: SqliteReading, names: Collection[str]) -> dict[str, int]:
 class _People:
     """Accounts and roles as the entries so far leave them."""
 
-    def __init__(self) -> None:
+    def __init__(self, read: ReadObject) -> None:
+        self._read = read
         self._accounts: dict[str, dict[str, str | int]] = {}
         self._roles: dict[tuple[str, str], bool] = {}
 
     def follow(self, entry: Entry) -> None:
         """Take in what ``entry`` changes."""
         project = PEOPLE.get(entry.kind)
-        for change in project(entry, _unread) if project else ():
+        for change in project(entry, self._read) if project else ():
             if isinstance(change, Put) and change.table == "person":
                 self._accounts.setdefault(change.key["person"], {}).update(change.values)
             elif isinstance(change, Put) and change.table == "role":
@@ -82,6 +84,3 @@ class _People:
             what = f"{person} signed while signing was suspended after a reset."
             yield Finding("integrity.signer", where, what, _REMEDY)
 
-
-def _unread(name: str) -> bytes:
-    raise AssertionError(f"accounts follow from entries alone; object {name} was asked for")

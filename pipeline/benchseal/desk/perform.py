@@ -16,6 +16,7 @@ from benchseal.desk.acts import ACTS
 from benchseal.desk.admission import Credentials, Password, Session, admit, who_is
 from benchseal.desk.in_force import begin_documents
 from benchseal.desk.second import is_administrative, require_second, sign_off
+from benchseal.desk.last_hand import told_by_whom
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 
@@ -53,7 +54,10 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         begin_documents(acting)
         require_second(site, tx, acting.moment, row, acting.first, second)
         first_entry = tx.size() + 1
-        done = function(acting, kept)
+        try:
+            done = function(acting, kept)
+        except Stopped as stop:
+            raise Stopped(*told_by_whom(tx, kept, stop.notices)) from None
         if second is not None:
             sign_off(acting, row, second, first_entry)
         return done

@@ -168,6 +168,14 @@ class SqliteReading:
                 return
             place = block[-1].seq
 
+    def body_of(self, seq: int) -> bytes:
+        """Body of one entry. Raises KeyError."""
+        query = select(tables.ledger.c.body).where(tables.ledger.c.seq == seq)
+        found = self._connection.execute(query).scalar_one_or_none()
+        if found is None:
+            raise KeyError(seq)
+        return _stored(found)
+
     def bytes_of(self, digest: Digest) -> bytes:
         """Plain bytes of an object. Raises KeyError when there is none, ValueError when they do not unpack."""
         query = select(tables.objects.c.body).where(tables.objects.c.sha256 == digest)
