@@ -13,7 +13,7 @@ import zlib
 from contextlib import closing
 from dataclasses import dataclass, replace
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -30,9 +30,10 @@ from benchseal.desk.keys import open_tree_key
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.desk.site import open_site
 from benchseal.ledger.checkpoints import Checkpoint, make_checkpoint, write_checkpoint
+from benchseal.ledger.growing import FINDINGS_LISTED
 from benchseal.ledger.hashes import first_head, next_head, record_hash
 from benchseal.ledger.tree import complete_nodes
-from benchseal.ledger.walk import FINDINGS_LISTED, Row, walk
+from benchseal.ledger.walk import Row, walk
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.records.people import Role
@@ -108,7 +109,8 @@ def flips(ledger: str, rows: list[Row], step: int) -> int:
                 struck = [at for at in here if bit < len(getattr(rows[at], column)) * 8]
                 changed = list(rows)
                 for at in struck:
-                    changed[at] = rows[at]._replace(**{column: flipped(getattr(rows[at], column), bit)})  # type: ignore[arg-type]
+                    damage: dict[str, Any] = {column: flipped(getattr(rows[at], column), bit)}
+                    changed[at] = rows[at]._replace(**damage)
                 findings = walk(ledger, changed).findings
                 assert [(each.code, each.where) for each in findings] == [(code, f"entry {at + 1}") for at in struck]
                 found += len(struck)

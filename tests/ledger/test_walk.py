@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from benchseal.ledger.blocks import held_tree
 from benchseal.ledger.checkpoints import Checkpoint, make_checkpoint
+from benchseal.ledger.growing import FINDINGS_LISTED
 from benchseal.ledger.hashes import EMPTY_ROOT, Hash, first_head, next_head, record_hash
 from benchseal.ledger.tree import tree_root
-from benchseal.ledger.walk import FINDINGS_LISTED, Row, against_checkpoints, walk
+from benchseal.ledger.walk import Row, against_checkpoints, walk
 from benchseal.problems import EXIT_INTEGRITY, exit_code
 
 LEDGER = "tern-quay-1"

@@ -22,7 +22,6 @@ from benchseal.identity.statements import check_statement
 from benchseal.ledger.blocks import SECRET_BYTES
 from benchseal.ledger.checkpoints import Checkpoint, key_id, read_checkpoint
 from benchseal.ledger.key_history import check_head
-from benchseal.ledger.tree import complete_nodes
 from benchseal.ledger.walk import against_checkpoints, forks, walk
 from benchseal.problems import Finding, Stopped
 from benchseal.records.canonical import digest
@@ -55,14 +54,13 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
     """Check everything. ``outside``: checkpoints kept elsewhere, their signatures not yet checked."""
     with site.store.reading() as view:
         kept, findings = _checkpoints(view)
-        walked = walk(site.ledger, view.entries(), {each.size for each in (*kept, *outside)})
+        walked = walk(site.ledger, view.entries(), {each.size for each in (*kept, *outside)}, view)
         findings = [*walked.findings, *findings]
         findings += _signed_by(view, site, [*kept, *outside])
         # Those kept here may have been made again with the history: they do not bound where it left one kept elsewhere.
         findings += dict.fromkeys(
             [*against_checkpoints(walked, outside), *against_checkpoints(walked, kept), *forks([*kept, *outside])]
         )
-        findings += _guarded(lambda: _nodes(view), "kept subtrees")
         findings += _guarded(lambda: _objects(view), "objects")
         findings += schema_differences(view)
         findings += _guarded(lambda: _entries(view, site), "ledger")
@@ -112,21 +110,6 @@ def _signed_by(view: SqliteReading, site: Site, checkpoints: Sequence[Checkpoint
         return [Finding("integrity.founding", "entry 1", "it is not the founding entry.", _KEEP)]
     found = (check_head(history, each) for each in checkpoints)
     return [finding for finding in found if finding is not None]
-
-
-def _nodes(view: SqliteReading) -> list[Finding]:
-    """Kept subtrees against those that follow from the bodies."""
-    from benchseal.ledger.hashes import record_hash  # noqa: PLC0415  beside its only use
-
-    should = {
-        (node.level, node.index): node.hash for node in complete_nodes(record_hash(row[1]) for row in view.entries())
-    }
-    here = {(level, place): found for level, place, found in view.nodes()}
-    bad = sorted(key for key in should.keys() | here.keys() if should.get(key) != here.get(key))
-    return [
-        Finding("integrity.tree-node", f"subtree {level}/{place}", "it does not follow from the entries.", _KEEP)
-        for level, place in bad[:20]
-    ]
 
 
 def _objects(view: SqliteReading) -> list[Finding]:

@@ -83,4 +83,3 @@ class _People:
         elif account.get("suspended"):
             what = f"{person} signed while signing was suspended after a reset."
             yield Finding("integrity.signer", where, what, _REMEDY)
-

@@ -15,8 +15,8 @@ from benchseal.desk.acting import Acting, Receipt, Who
 from benchseal.desk.acts import ACTS
 from benchseal.desk.admission import Credentials, Password, Session, admit, who_is
 from benchseal.desk.in_force import begin_documents
-from benchseal.desk.second import is_administrative, require_second, sign_off
 from benchseal.desk.last_hand import told_by_whom
+from benchseal.desk.second import is_administrative, require_second, sign_off
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 

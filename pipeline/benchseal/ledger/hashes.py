@@ -14,21 +14,21 @@ Hash: TypeAlias = bytes  # 32 bytes, SHA-256
 HASH_BYTES = 32
 EMPTY_ROOT: Hash = hashlib.sha256(b"").digest()  # RFC 6962 section 2.1: the hash of an empty list
 
-_LEAF = b"\x00"
-_NODE = b"\x01"
-_CHAIN = b"\x02"
+LEAF = b"\x00"
+NODE = b"\x01"
+CHAIN = b"\x02"
 _FIRST_HEAD = b"benchseal-ledger/1\n"
 
 
 def record_hash(body: bytes) -> Hash:
     """Leaf of one record: SHA-256(0x00 || body)."""
-    return hashlib.sha256(_LEAF + body).digest()
+    return hashlib.sha256(LEAF + body).digest()
 
 
 def node_hash(left: Hash, right: Hash) -> Hash:
     """Inner node over two subtrees: SHA-256(0x01 || left || right)."""
     _require_hashes(left, right)
-    return hashlib.sha256(_NODE + left + right).digest()
+    return hashlib.sha256(NODE + left + right).digest()
 
 
 def first_head(ledger_id: str) -> Hash:
@@ -39,7 +39,7 @@ def first_head(ledger_id: str) -> Hash:
 def next_head(head: Hash, leaf: Hash) -> Hash:
     """Chain head after one more entry: SHA-256(0x02 || previous head || leaf)."""
     _require_hashes(head, leaf)
-    return hashlib.sha256(_CHAIN + head + leaf).digest()
+    return hashlib.sha256(CHAIN + head + leaf).digest()
 
 
 def is_hash(value: bytes) -> bool:

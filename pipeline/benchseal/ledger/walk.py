@@ -7,20 +7,22 @@ a checkpoint kept elsewhere shows it (``against_checkpoints``).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import hashlib
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from benchseal.ledger.checkpoints import fork
-from benchseal.ledger.hashes import EMPTY_ROOT, Hash, first_head, is_hash, next_head, record_hash
-from benchseal.ledger.tree import EMPTY, Frontier, grow, root_of
+from benchseal.ledger.growing import BLOCK, Growing, Listed
+from benchseal.ledger.hashes import CHAIN, EMPTY_ROOT, LEAF, Hash, first_head, is_hash, next_head
+from benchseal.ledger.tree import root_of
 from benchseal.problems import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Sequence
 
     from benchseal.ledger.checkpoints import Checkpoint
-
-FINDINGS_LISTED = 20
+    from benchseal.ledger.growing import KeptNodes
+    from benchseal.ledger.tree import Frontier
 
 _STOP = "Stop work, keep this copy as it is, and compare with the last backup and the checkpoints kept elsewhere."
 
@@ -62,24 +64,37 @@ class Walk:
         return self.roots[size]
 
 
-def walk(ledger: str, rows: Iterable[Row | tuple[int, bytes, bytes, bytes]], sizes: Collection[int] = ()) -> Walk:
-    """Check rows, given in order of seq, and note the root at each of ``sizes`` (those of the checkpoints at hand)."""
+def walk(
+    ledger: str,
+    rows: Iterable[Row | tuple[int, bytes, bytes, bytes]],
+    sizes: Collection[int] = (),
+    kept: KeptNodes | None = None,
+) -> Walk:
+    """Check rows, given in order of seq, and note the root at each of ``sizes`` (those of the checkpoints at hand).
+
+    kept: the subtrees kept beside the rows, to be compared with those that follow from the bodies. The loop is written
+    out because it runs a million times; what does not hold goes the long way.
+    """
     wanted = frozenset(sizes)
     roots = {0: EMPTY_ROOT} if 0 in wanted else {}
-    chain, frontier, findings, bad = _Chain.start(ledger), EMPTY, list[Finding](), 0
+    chain, tree, findings = _Chain.start(ledger), Growing(kept), Listed("entries")
+    expected, heads = chain.expected, chain.heads
+    add, made, sha256 = tree.add, tree.made[0], hashlib.sha256
     for seq, body, leaf, head in rows:
-        leaf_again = record_hash(body)
-        finding = chain.follow(seq, leaf, leaf_again, head)
-        if finding is not None:
-            bad += 1
-            if bad <= FINDINGS_LISTED:
-                findings.append(finding)
-        frontier, _ = grow(frontier, leaf_again)
-        if frontier.size in wanted:
-            roots[frontier.size] = root_of(frontier)
-    if bad > FINDINGS_LISTED:
-        findings.append(_not_listed(bad - FINDINGS_LISTED))
-    return Walk(ledger, frontier.size, chain.head, frontier, roots, tuple(findings))
+        leaf_again = sha256(LEAF + body).digest()
+        if leaf == leaf_again and seq == expected and sha256(CHAIN + heads[0] + leaf).digest() == head:
+            expected, heads = seq + 1, (head,)
+        else:
+            chain.expected, chain.heads = expected, heads
+            findings.add(chain.follow(seq, leaf, leaf_again, head))
+            expected, heads = chain.expected, chain.heads
+        if len(made) == BLOCK:
+            tree.compare()
+        add(leaf_again)
+        if tree.size in wanted:
+            roots[tree.size] = root_of(tree.frontier)
+    tree.finish()
+    return Walk(ledger, tree.size, heads[0], tree.frontier, roots, (*findings.said(), *tree.differing.said()))
 
 
 @dataclass(slots=True)
@@ -91,28 +106,21 @@ class _Chain:
     """
 
     expected: int
-    head: Hash
-    heads: tuple[Hash, ...] = field(default=())
+    heads: tuple[Hash, ...]
 
     @classmethod
     def start(cls, ledger: str) -> _Chain:
-        return cls(1, first_head(ledger), (first_head(ledger),))
+        return cls(1, (first_head(ledger),))
 
     def follow(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
-        """Take one row; what is wrong with it, if anything."""
-        if seq == self.expected and leaf == leaf_again and next_head(self.heads[0], leaf) == head:
-            self.expected, self.head, self.heads = seq + 1, head, (head,)
-            return None
-        return self._look_closer(seq, leaf, leaf_again, head)
-
-    def _look_closer(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
+        """Take one row that does not simply follow; what is wrong with it, if anything."""
         expected = self.expected
         leaves = {leaf_again, leaf} if is_hash(leaf) else {leaf_again}
         follows = {each for each in leaves for before in self.heads if next_head(before, each) == head}
         should_be = next_head(self.heads[0], leaf_again)
         renumbered = seq != expected and follows  # the chain goes on: only the number is wrong
         self.expected = (expected if renumbered else seq) + 1
-        self.head, self.heads = head, (head, should_be) if is_hash(head) else (should_be,)
+        self.heads = (head, should_be) if is_hash(head) else (should_be,)
         if seq != expected:
             return _renumbered(expected, seq) if renumbered else _gap(expected, seq)
         if leaf != leaf_again:
@@ -179,10 +187,6 @@ def _head_differs(seq: int, head: Hash, should_be: Hash) -> Finding:
     before = f"entry {seq - 1}" if seq > 1 else "the first head of this ledger"
     what = f"it does not follow {before} in the chain (stored head {_short(head)}, expected {_short(should_be)})."
     return Finding("integrity.chain", f"entry {seq}", what, _STOP)
-
-
-def _not_listed(count: int) -> Finding:
-    return Finding("integrity.more", "ledger", f"{count} more entries do not hold and are not listed.", _STOP)
 
 
 def _foreign(ledger: str, checkpoint: Checkpoint) -> Finding:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import zlib
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from filelock import FileLock, Timeout
 from sqlalchemy import delete, func, insert, select, text
@@ -35,7 +35,13 @@ if TYPE_CHECKING:
     from benchseal.records.entries import Entry
     from benchseal.store.protocol import Row
 
-_BLOCK = 500
+_BLOCK = 1000
+_ENTRIES = "SELECT seq, body, leaf, head FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?"
+_SUBTREES = "SELECT place, hash FROM tree_node WHERE level = ? AND place >= ? AND place < ? ORDER BY place"
+_STRANGE_SUBTREES = (
+    "SELECT level, place FROM tree_node WHERE level < 0 OR level > 62 OR place < 0 OR place >= (? >> level) "
+    "ORDER BY level, place LIMIT ?"
+)
 
 
 class SqliteStore:
@@ -158,15 +164,26 @@ class SqliteReading:
     def entries(self, first: int = 1) -> Iterator[tuple[int, bytes, bytes, bytes]]:
         """Rows (seq, body, leaf, head), a block at a time."""
         place = first - 1
-        columns = (tables.ledger.c.seq, tables.ledger.c.body, tables.ledger.c.leaf, tables.ledger.c.head)
         while True:
-            query = select(*columns).where(tables.ledger.c.seq > place).order_by(tables.ledger.c.seq).limit(_BLOCK)
-            block = self._connection.execute(query).all()
+            block = self._fetched(_ENTRIES, (place, _BLOCK))
             for row in block:
-                yield (row.seq, _stored(row.body), _stored(row.leaf), _stored(row.head))
+                seq, body, leaf, head = row
+                if type(body) is type(leaf) is type(head) is bytes:
+                    yield row
+                else:
+                    yield (seq, _stored(body), _stored(leaf), _stored(head))
             if len(block) < _BLOCK:
                 return
-            place = block[-1].seq
+            place = block[-1][0]
+
+    def _fetched(self, query: str, given: tuple[int, ...]) -> list[tuple[Any, ...]]:
+        """Rows as the driver gives them: a million of them are read, and each wrapping would cost."""
+        cursor = self._connection.connection.cursor()
+        try:
+            cursor.execute(query, given)
+            return list(cursor.fetchall())
+        finally:
+            cursor.close()
 
     def body_of(self, seq: int) -> bytes:
         """Body of one entry. Raises KeyError."""
@@ -207,11 +224,13 @@ class SqliteReading:
             raise KeyError((level, index))
         return _stored(found)
 
-    def nodes(self) -> list[tuple[int, int, bytes]]:
-        """Every kept subtree, sorted."""
-        kept = tables.tree_node.c
-        query = select(kept.level, kept.place, kept.hash).order_by(kept.level, kept.place)
-        return [(row.level, row.place, _stored(row.hash)) for row in self._connection.execute(query)]
+    def subtrees(self, level: int, first: int, count: int) -> list[tuple[int, bytes]]:
+        """Kept subtrees of one level, place and hash, for ``count`` places from ``first`` on."""
+        return self._fetched(_SUBTREES, (level, first, first + count))
+
+    def strange_subtrees(self, size: int, count: int) -> list[tuple[int, int]]:
+        """At most ``count`` kept subtrees, level and place, that a tree of ``size`` leaves does not have."""
+        return self._fetched(_STRANGE_SUBTREES, (size, count))
 
     def checkpoints(self) -> list[tuple[int, str]]:
         """Size and text of every checkpoint kept here."""
