@@ -222,3 +222,13 @@ def test_a_place_is_named_in_at_most_two_hundred_signs() -> None:
     found = answer({"kind": "recovery", "added": 1, "found": value})
     assert isinstance(found, tuple)
     assert (found[0].code, len(found[0].where)) == ("calc.too-deep", 200)
+
+
+def test_the_words_that_may_stand_are_told_whole() -> None:
+    line = {"kind": "calibration", "model": "line", "x": [1, 2, 3], "y": [1, 2, 3]}
+    many = answer({**line, "model": "cubic"})
+    assert isinstance(many, tuple)
+    assert many[0].what == '"cubic" is not known; known: "line", "line_through_zero", "quadratic".'
+    one = answer({**line, "weighting": "1/s2", "variance": "known"})
+    assert isinstance(one, tuple)
+    assert one[0].what == '"known" is not known; known: "estimated".'

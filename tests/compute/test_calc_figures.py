@@ -260,3 +260,27 @@ def test_a_formula_that_gives_no_factor_says_why_in_plain_words() -> None:
     assert what.startswith("the formula gives no factor: ")
     assert what.endswith("Mg")
     assert '"' not in what
+
+
+@pytest.mark.parametrize(("test", "values"), [("grubbs", [1, 2]), ("grubbs", [1, 1, 1]), ("dixon", [1] * 11)])
+def test_an_outlier_that_cannot_be_tested_for_is_refused_figure_by_figure(test: str, values: list[int]) -> None:
+    found = ask("outlier", test=test, values=values)
+    for key in ("statistic", "critical", "flagged", "index"):
+        assert code(found[key]) == code(found) is not None
+    assert found["n"] == len(values)
+    assert "value" not in found
+
+
+def test_limits_of_a_sample_stand_only_beside_what_carries_them_there() -> None:
+    plain = ask("detection_limit", rule="iupac", s="0.001", slope="0.2")
+    assert not {"sample_detection_limit", "sample_quantification_limit"} & set(plain)
+    for more, factor in (({"dilution": 2}, 2.0), ({"volume_ml": 3, "mass_g": 2}, 1.5)):
+        carried = ask("detection_limit", rule="iupac", s="0.001", slope="0.2", **more)
+        assert carried["sample_detection_limit"] == pytest.approx(plain["detection_limit"] * factor, rel=1e-14)
+
+
+def test_a_reading_without_a_result_is_refused_without_numbers() -> None:
+    request = {"measurement": "content", "seed": 3, "model": "line", "x": X, "y": Y, "reading": {"y": 9}}
+    what = ask("monte_carlo", **request)["value"]["refused"]["what"]
+    (sample,) = ask("calibration", model="line", x=X, y=Y, samples=[{"y": 9}])["samples"]
+    assert what == sample["refused"]["what"].split(": about")[0]

@@ -295,3 +295,20 @@ def test_a_line_of_additions_through_means_says_so() -> None:
     of = additions.two(by_additions(fit_on="means"))
     assert "Line through 4 points: the mean of each tube is a point, all of one weight" in text_of(of)
     assert "where a point is the mean of one solution" in text_of(of)
+
+
+def test_a_method_that_states_no_deviations_lists_none() -> None:
+    plan = formulas.budget(mass_g="0", volume_percent="0", dilution_step_percent="", recovery_percent="0")
+    lines = explain(formulas.usual(formulas.CONTENT, plan))
+    start = next(place for place, line in enumerate(lines) if line.startswith("  Uncertainty of the value"))
+    end = next(place for place, line in enumerate(lines) if place > start and line.startswith("    source"))
+    shares = [line for line in lines[start + 1 : end] if not line.endswith("#") and " %" not in line]
+    assert shares == []
+
+
+def test_rules_of_the_curve_are_read_as_words() -> None:
+    of = formulas.usual(formulas.CONTENT)
+    checks = tuple(
+        replace(one, rule="calibration.through_zero") for one in of.work.checks if one.check == "calibration"
+    )
+    assert "    through zero  " in "\n".join(explain(replace(of, work=replace(of.work, checks=checks))))

@@ -303,7 +303,8 @@ def test_each_draw_is_carried_to_the_sample_by_the_formula_of_the_manual(blank_w
 )  # fmt: skip
 def test_draws_that_cannot_be_have_no_value(name: str, value: float, sound: bool) -> None:
     alone = _measured("line", LINE)
-    of = Measured(alone.fit, alone.reading, alone.found, replace(Sample(), **{name: Uncertain(value)}))  # type: ignore[arg-type]  # not the one key that is a word
+    sample = replace(Sample(), **{name: Uncertain(value)})  # type: ignore[arg-type]
+    of = Measured(alone.fit, alone.reading, alone.found, sample)
     with np.errstate(all="ignore"):
         found = of.values(100, source())
     assert np.all(np.isfinite(found)) if sound else np.all(np.isnan(found))
