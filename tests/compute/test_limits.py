@@ -134,3 +134,17 @@ def test_a_tail_too_small_for_one_minus_it_has_its_critical_value() -> None:
     t = float(stats.t.isf(alpha / (2 * n), n - 2))
     due = (n - 1) / n**0.5 * (t * t / (n - 2 + t * t)) ** 0.5
     assert grubbs_critical(n, alpha, 2) == pytest.approx(due, rel=1e-6)
+
+
+@pytest.mark.parametrize(("numbers", "blanks", "found"), [(5, 100, 5.0), (5, 101, 4.0), (3, 150, 2.0), (1, 150, None)])
+def test_up_to_a_hundred_blanks_the_highest_counts_and_beyond_the_99th_percentile(
+    numbers: int, blanks: int, found: float | None
+) -> None:
+    """40 CFR 136 appendix B, revision 2 (secondary): ranks 0.99 x 101 = 100 and 0.99 x 150 = 149 to the nearest.
+
+    Blanks without a number rank lowest: of 101 with 5 numbers the 100th is the fourth of them.
+    """
+    given = [*(float(one) for one in range(1, numbers + 1)), *([None] * (blanks - numbers))]
+    limit = method_detection_limit([1.0, 1.1, 0.9, 1.05, 0.95, 1.0, 1.02], given)
+    assert isinstance(limit, MethodDetectionLimit)
+    assert limit.mdl_blank == found

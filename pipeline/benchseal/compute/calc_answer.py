@@ -8,7 +8,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Self, TypeAlias
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable
 
     from benchseal.compute.fit import Fit
 
@@ -258,11 +258,6 @@ def items(value: Json) -> list[Json]:
 def shifted(values: list[Decimal]) -> tuple[Decimal, list[float]]:
     """The first value, and all values less it, subtracted exactly: no digit is lost to a large common part."""
     return values[0], [float(EXACT.subtract(value, values[0])) for value in values]
-
-
-def chosen(request: Mapping[str, Json], keys: Iterable[str]) -> dict[str, Json]:
-    """The given keys of a request."""
-    return {key: request[key] for key in keys if key in request}
 
 
 def clean(value: Json) -> Json:

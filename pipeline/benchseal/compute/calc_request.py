@@ -126,7 +126,7 @@ def _readable(value: object) -> Decimal | None:
     if isinstance(text, str) and (len(text) > 64 or not _TEXT.match(text)):
         return None
     exact = decimal(value)
-    return exact if exact == 0 or _SMALLEST <= abs(exact) <= _LARGEST else None
+    return exact if exact == 0 or _SMALLEST <= exact.copy_abs() <= _LARGEST else None
 
 
 def _is_plain(value: object) -> bool:
