@@ -146,6 +146,10 @@ def kept_busy(site: Site) -> None:
     perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
     perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
+    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
+    with site.store.reading() as view:
+        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
@@ -155,10 +159,6 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
-    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
-    with site.store.reading() as view:
-        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
-    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
 
 
 @pytest.fixture(scope="module")

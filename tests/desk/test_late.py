@@ -37,7 +37,7 @@ def test_without_a_rule_nothing_is_late(stage: Stage) -> None:
     assert "late.noted" not in kinds(stage)
 
 
-@pytest.mark.refuses("A11 12")
+@pytest.mark.refuses("A11 12.4")
 def test_late_work_without_a_reason_is_refused(stage: Stage) -> None:
     rules(stage, "late_entry_hours: 48")
     for act, person in (
@@ -61,7 +61,7 @@ def samples(stage: Stage) -> bytes:
     return ("\n".join([head, f"X-{lines[0]}"]) + "\n").encode()
 
 
-@pytest.mark.clause("A11 12")
+@pytest.mark.clause("A11 12.4")
 def test_late_work_with_a_reason_is_marked_beside_its_entry(stage: Stage) -> None:
     rules(stage, "late_entry_hours: 48")
     do(stage, AddPreparation(sheet(60), "sheet.csv", WHY), FLAME)

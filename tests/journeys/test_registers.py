@@ -97,7 +97,7 @@ def test_a_reviewer_sees_the_corrected_time_beside_the_instrument_s(line: Line) 
 # ------------------------------------------------------------------ the whole way under strict rules
 
 
-@pytest.mark.clause("P11 11.10(i)", "A11 6", "A11 12")
+@pytest.mark.clause("P11 11.10(i)", "A11 6", "A11 12.4")
 def test_a_strict_laboratory_takes_a_file_the_whole_way(line: Line, tmp_path: Path) -> None:
     strict(line, tmp_path)
     late = line("ingest", str(line.inbox(LEFT)), by=(ANALYST,))

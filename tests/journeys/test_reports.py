@@ -27,7 +27,7 @@ def words_of(pdf: Path) -> str:
 
 
 @pytest.mark.clause("P11 11.50(b)")
-@pytest.mark.clause("A11 8")
+@pytest.mark.clause("A11 8.1")
 def test_the_trail_of_a_certificate_on_paper_shows_each_signature_and_role(line: Line, tmp_path: Path) -> None:
     before = line.kept()
     answer = line("report", "trail", NUMBER, "--out", str(tmp_path / "trail"), "--json", by=(REVIEWER,))
