@@ -80,7 +80,7 @@ def worked_again(  # noqa: PLR0913, PLR0917  the site, the moment, the run, and 
     run = replace(run, number_gaps=before.number_gaps if gaps is None else gaps)
     bench = bench_at(view, ledger, run, corrections, instead)
     work = work_run(run, bench)
-    return work if isinstance(work, tuple) else Worked(run, work, rested_on(bench))
+    return work if isinstance(work, tuple) else Worked(run, work, rested_on(view, bench, instead))
 
 
 def known_at(
@@ -133,14 +133,17 @@ def bench_at(
     )
 
 
-def rested_on(bench: Bench) -> RunBench:
+def rested_on(view: Reading, bench: Bench, instead: Instead = AS_ON_RECORD) -> RunBench:
     """The rows of a bench by their digests: what a calculation on record rested on."""
+    kept = {
+        (row["batch"], row["portion"]): row["record"]
+        for batch in sorted({batch for batch, _ in bench.portions})
+        for row in view.rows("portion", batch=batch)
+    }
+    kept |= {key: digest(record_bytes(portion)) for key, portion in instead.portions.items() if key in kept}
     return RunBench(
         schema="run-bench/1",
-        portions=tuple(
-            BenchRow(batch, name, digest(record_bytes(portion)))
-            for (batch, name), portion in sorted(bench.portions.items())
-        ),
+        portions=tuple(BenchRow(batch, name, kept[batch, name]) for batch, name in sorted(bench.portions)),
         lots=tuple(BenchRow("", name, digest(record_bytes(lot))) for name, lot in sorted(bench.lots.items())),
     )
 

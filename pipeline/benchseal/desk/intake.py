@@ -110,7 +110,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         if isinstance(work, tuple):
             problems += work
         else:
-            made.append(Worked(run, work, rested_on(bench)))
+            made.append(Worked(run, work, rested_on(acting.tx, bench)))
     return Trial(tuple(made), tuple(problems))
 
 
