@@ -62,6 +62,7 @@ ASKED = (
     Question(6, ("run", "show", "R-00003"), results, "Check standard after position 32"),
     Question(7, ("history", "instrument", "furnace-1"), cells("runs"), "R-00003"),
     Question(8, ("run", "explain", "R-00001", "A-1"), explained, "version 1"),
+    Question(9, ("instrument", "show", "furnace-1"), lambda answer: {answer["instrument"]["serial"]}, "furnace-1"),
     Question(
         10,
         ("verify", "CERTIFICATE"),
@@ -70,6 +71,8 @@ ASKED = (
     ),
     Question(11, ("ledger", "show", "certificate/C-2026-00001"), entries, "signed as released"),
     Question(12, ("access", "list"), lambda answer: {one["person"] for one in answer["people"]}, "administrator"),
+    Question(13, ("investigation", "list"), cells("investigations"), "A-2"),
+    Question(14, ("report", "investigation", "I-00001"), lambda answer: {answer["investigation"]}, "planned"),
     Question(15, ("certificate", "list"), cells("certificates"), "released"),
     Question(16, ("ledger", "find", "--act", "trail.reviewed"), entries, "0 entries"),
     Question(17, ("event", "list"), cells("events"), "event"),
@@ -81,8 +84,9 @@ ASKED = (
     Question(
         24, ("copy", "--certificate", "C-2026-00001", "--out", "FOLDER"), lambda answer: {str(answer["files"])}, "files"
     ),
+    Question(25, ("retention", "--open-oldest"), lambda answer: {one["name"] for one in answer["classes"]}, "oldest"),
 )
-OPEN = {9, 13, 14, 22, 25}
+OPEN = {22}
 
 
 @pytest.fixture
