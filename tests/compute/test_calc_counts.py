@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
 import pytest
 
+from benchseal.compute.fit import Fault
 from benchseal.compute.run_bound import fit_problem
 from benchseal.compute.run_curve import Points
 
@@ -144,3 +145,12 @@ def test_a_run_without_points_enough(model: Model, needed: int) -> None:
     assert f"found 1, needed {needed}" in fit_problem(run, "too_few_points", points).what
     assert "needed" not in fit_problem(run, "not_finite", points).what
     assert "concentration" not in fit_problem(run, "not_finite", points).what
+
+
+@pytest.mark.parametrize("fault", get_args(Fault))
+def test_every_fault_of_a_fit_has_words_in_a_run(fault: Fault) -> None:
+    run = run_of((*standards(), *samples(["A"])), pb_method())
+    points = Points((), (), (), (1.0,), (0.1,), (1.0,), ())
+    found = fit_problem(run, fault, points)
+    assert len(found.what) > 20
+    assert len(found.remedy) > 10

@@ -706,6 +706,7 @@ SPIKED = portion_of("SP", kind="spiked_sample", spike_of="A", added_ug={"Pb": "0
 def test_nothing_to_read_needs_nothing() -> None:
     around = beside_them((*pair(), *samples("A"), *pair()), (A, BLANK), pb_method())
     assert around == NewRun(0, (), ())
+    assert (around.curve_of, around.measured_at, around.valid_hours, around.bracketing_window_percent) == ("",) * 4
 
 
 def test_the_other_portion_is_read_too_since_a_result_rests_on_one_run() -> None:

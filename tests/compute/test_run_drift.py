@@ -473,3 +473,16 @@ def test_the_largest_correction_is_the_largest_whichever_way_it_goes() -> None:
     work = worked(shots, [portion_of("V", "S-00002"), W])
     (words,) = [one for one in work.findings if "corrected for drift" in one]
     assert words.endswith("is at position 13")
+
+
+@pytest.mark.parametrize(
+    ("sample_at", "share"), [(905, "0"), (1885, "1.00000000000"), (904, None), (1886, None)], ids=str
+)
+def test_a_sample_read_in_the_moment_of_a_pair_lies_there_by_time(sample_at: int, share: str | None) -> None:
+    """Pairs at 895 and 915, mean 905, and at 1875 and 1895, mean 1885; readings 10 s apart, so 10 later in the mean."""
+    seconds = [885, 905, sample_at - 10, 1865, 1885]
+    shots = shots_of(*pair(), sample("W", 8.0, at(0.5)), *pair(END))
+    work = work_run(timed(run_of(shots, drifting()), [*(20 * n for n in range(7)), *seconds]), bench_of([W], [OPEN]))
+    assert isinstance(work, RunWork)
+    (step,) = row(work).drift
+    assert (step.along, step.at) == (("position", "0.500000000000") if share is None else ("time", share))

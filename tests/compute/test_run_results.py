@@ -218,6 +218,14 @@ def test_a_value_of_a_diluted_reading_and_its_limit_are_scaled_back() -> None:
     assert one.quantification_limit == "0.500000000000"
 
 
+def test_the_whole_dilution_is_that_of_the_steps_times_that_at_the_instrument() -> None:
+    portion = replace(TWO[0], dilutions={"Pb": (DilutionStep("5", "100"),)})
+    one = results((again("A", 2.5, "2.5"),), (portion,))[0]
+    (row,) = one.portions
+    assert (row.dilution, row.extra_dilution) == ("50", "2.5")
+    assert one.quantification_limit == "2.50000000000"
+
+
 @pytest.mark.parametrize(
     ("values", "limits", "below"),
     [

@@ -269,3 +269,11 @@ def test_a_wider_tolerance_is_a_larger_uncertainty(tolerance: float, wider: floa
     assert isinstance(less, Quantified)
     assert isinstance(more, Quantified)
     assert Decimal(less.u) < Decimal(more.u)
+
+
+def test_without_a_range_of_temperature_only_tolerance_and_filling_count() -> None:
+    """Of one dilution 10 in 100 mL by hand: tolerances over sqrt(6) and fillings, relative, in quadrature."""
+    plan = replace(WARE, temperature_half_range_k="", standard_steps=(TENFOLD,))
+    parts = [float(one) for one in ("0.02", "0.1")], [0.01, 0.02], [10.0, 100.0]
+    due = sqrt(sum((tolerance**2 / 6 + s**2) / volume**2 for tolerance, s, volume in zip(*parts, strict=True)))
+    assert abs(u_of_standard_steps(plan) / due - 1) < 1e-12
