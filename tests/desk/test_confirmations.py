@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,14 +11,15 @@ from tests.desk.test_accounts import refused
 from tests.desk.test_instruments import whole
 from tests.desk.test_training import stopped
 
-from benchseal.desk.acting import Acting, Who
 from benchseal.desk.acts_confirmations import ConfirmPreparation, ConfirmStandard
+from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_registers import AddPreparation
 from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
+from benchseal.desk.clock import stamp
 from benchseal.desk.confirmations import Typed, rows_of_run, typed_portion, waiting_for_run
-from benchseal.desk.reading import load
-from benchseal.records.preparation import Portion
-from benchseal.records.shape import record_bytes
+from benchseal.desk.correcting import plan
+from benchseal.desk.corrections import wanted_by
+from benchseal.desk.perform import perform
 
 if TYPE_CHECKING:
     from tests.conftest import Stage
@@ -117,31 +117,33 @@ def test_all_or_none(stage: Stage) -> None:
 def test_a_corrected_value_needs_confirmation_anew_by_nobody_who_typed_any_of_it(stage: Stage) -> None:
     do(stage, AddPreparation(SHEET, "sheet.csv"), FLAME)
     do(stage, ConfirmPreparation(("QQ-01/Q-1",)), TRACE)
+    wrong = CorrectPreparation("QQ-01/Q-1", ("mass_g=1.0210",), "two figures were exchanged", "")
     with stage.site.store.reading() as view:
-        row = view.row("portion", batch="QQ-01", portion="Q-1")
-        assert row is not None
-        record = load(view, Portion, row["record"])
-    _another_version(stage, replace(record, mass_g="1.0210"))
+        shown = plan(view, stage.site.ledger, stamp(stage.site.clock()), wanted_by(wrong))
+    do(stage, replace(wrong, effect=shown.figures), TRACE)
     again = portion(stage, "QQ-01/Q-1")
     assert again.waits
-    assert again.by >= {APPROVER}
-    assert refused(lambda: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), APPROVER)) == "typed.own"
+    assert again.by == {FLAME, TRACE}
+    for typist in (FLAME, TRACE):
+        assert refused(lambda typist=typist: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), typist)) == "typed.own"
     do(stage, ConfirmPreparation(("QQ-01/Q-1",)), REVIEWER)
+    assert not portion(stage, "QQ-01/Q-1").waits
 
 
-def _another_version(stage: Stage, record: Portion) -> None:
-    """As a correction leaves it: the row is another record, put there by another entry."""
-    who = Who(APPROVER, "Ruth Calloway", frozenset(), signs=False)
-    facts = {"batch": record.batch, "portion": record.portion, "sample": record.sample, "portion_kind": record.kind}
-    with stage.site.store.writing() as tx:
-        acting = Acting(stage.site, tx, (who,), datetime.now(UTC))
-        acting.write(
-            "preparation.added",
-            f"portion/{record.batch}/{record.portion}",
-            facts={**facts, "prepared_by": record.prepared_by, "version": 2},
-            digests={"record": tx.keep(record_bytes(record))},
-            reason="mistyped",
-        )
+@pytest.mark.refuses("A11 6")
+def test_a_run_with_a_value_corrected_after_its_confirmation_is_not_submitted(stage: Stage) -> None:
+    rules(stage, "typed_values: second_person")
+    (run, *_) = bring_in(stage)
+    confirm(stage, run)
+    assert waiting(stage, run) == []
+    name = next(one.name for one in of_run(stage, run) if "area_dm2" in one.words)
+    wrong = CorrectPreparation(name, ("area_dm2=2.71",), "two figures were exchanged", "")
+    with stage.site.store.reading() as view:
+        shown = plan(view, stage.site.ledger, stamp(stage.site.clock()), wanted_by(wrong))
+    people = (FLAME, REVIEWER) if shown.effect.needs_consent else (FLAME,)
+    perform(stage.site, replace(wrong, effect=shown.figures), *map(stage.key, people))
+    assert waiting(stage, run) == [name]
+    assert refused(lambda: do(stage, SubmitRuns((run,)), FLAME)) == "typed.unconfirmed"
 
 
 # ------------------------------------------------------------------ what counts as typed

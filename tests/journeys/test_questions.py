@@ -72,7 +72,7 @@ ASKED = (
     Question(11, ("ledger", "show", "certificate/C-2026-00001"), entries, "signed as released"),
     Question(12, ("access", "list"), lambda answer: {one["person"] for one in answer["people"]}, "administrator"),
     Question(13, ("investigation", "list"), cells("investigations"), "A-2"),
-    Question(14, ("report", "investigation", "I-00001"), lambda answer: {answer["investigation"]}, "planned"),
+    Question(14, ("report", "investigation", "I-00001"), lambda answer: {answer["investigation"]["lot"]}, "I-00001"),
     Question(15, ("certificate", "list"), cells("certificates"), "released"),
     Question(16, ("ledger", "find", "--act", "trail.reviewed"), entries, "0 entries"),
     Question(17, ("event", "list"), cells("events"), "event"),
@@ -133,7 +133,7 @@ def truth(line: Line) -> list[tuple[Any, ...]]:
 @pytest.mark.parametrize(
     "words",
     [
-        ("document", "approve", "x"),
+        ("document", "withdraw", "lead-furnace", "--reason", "x"),
         ("run", "submit", "R-00001"),
         ("run", "accept", "R-00001"),
         ("certificate", "approve", "C-2026-00001"),
