@@ -133,4 +133,7 @@ pdf_libraries_load ||
 if [ "$1" = test ]; then
     command -v pdftotext >/dev/null && command -v qpdf >/dev/null ||
         system_packages "PDF programs the tests use" poppler-utils qpdf
+    # Without strace the tests that stop a command at any write are skipped, and say so.
+    [ "$(uname)" != Linux ] || command -v strace >/dev/null || ! may_use_apt ||
+        apt_get install -y --no-install-recommends strace >/dev/null || say "strace could not be installed"
 fi

@@ -209,7 +209,10 @@ ROWS = [
         id="T6 a state",
     ),
     pytest.param(
-        ("UPDATE certificate SET sealed = (SELECT max(sealed) FROM certificate) WHERE number = 'C-2026-00001'",),
+        (
+            "UPDATE certificate SET sealed = (SELECT sealed FROM certificate WHERE number = 'C-2026-00002') "
+            "WHERE number = 'C-2026-00001'",
+        ),
         "integrity.derived-row",
         "certificate C-2026-00001",
         id="T18 the sealed file of another certificate",

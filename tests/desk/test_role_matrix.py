@@ -19,6 +19,7 @@ from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_people import AddPerson, ChangeRole, ConfirmPerson, DisablePerson, EnablePerson
 from benchseal.desk.admission import Password, Session, sign_in
 from benchseal.desk.perform import perform
+from benchseal.desk.second import is_administrative
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.people import Role
 from benchseal.review.cycles import CERTIFICATE, DOCUMENT, RUN, decide

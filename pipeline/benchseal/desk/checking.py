@@ -54,14 +54,14 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
     """Check everything. ``outside``: checkpoints kept elsewhere, their signatures not yet checked."""
     with site.store.reading() as view:
         kept, findings = _checkpoints(view)
-        walked = walk(site.ledger, view.entries(), {each.size for each in (*kept, *outside)}, view)
+        walked = walk(site.ledger, view.stored_entries(), {each.size for each in (*kept, *outside)}, view)
         findings = [*walked.findings, *findings]
         findings += _signed_by(view, site, [*kept, *outside])
         # Those kept here may have been made again with the history: they do not bound where it left one kept elsewhere.
         findings += dict.fromkeys(
             [*against_checkpoints(walked, outside), *against_checkpoints(walked, kept), *forks([*kept, *outside])]
         )
-        findings += _guarded(lambda: _objects(view), "objects")
+        findings += _guarded(lambda: objects_that_differ(view), "objects")
         findings += schema_differences(view)
         findings += _guarded(lambda: _entries(view, site), "ledger")
         findings += _guarded(lambda: check_keys(view, site.ledger), "keys")
@@ -112,7 +112,8 @@ def _signed_by(view: SqliteReading, site: Site, checkpoints: Sequence[Checkpoint
     return [finding for finding in found if finding is not None]
 
 
-def _objects(view: SqliteReading) -> list[Finding]:
+def objects_that_differ(view: SqliteReading) -> list[Finding]:
+    """Every object against its digest and size."""
     wrong = {name: said for name, size in view.object_names() if (said := _object(view, name, size))}
     named = first_named(view, wrong)
     return [

@@ -16,7 +16,7 @@ from benchseal.problems import Finding
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-BLOCK = 4096  # leaves between two comparisons
+BLOCK = 1024  # leaves taken on at a time: few enough to stay in the cache of a processor
 FINDINGS_LISTED = 20
 _LEVELS = 64
 
@@ -26,8 +26,12 @@ _STOP = "Stop work, keep this copy as it is, and compare with the last backup an
 class KeptNodes(Protocol):
     """Storage of complete subtrees as the walk asks it."""
 
-    def subtrees(self, level: int, first: int, count: int) -> list[tuple[int, bytes]]:
-        """Those of ``level`` with places from ``first`` on, at most ``count`` places, in order: place and hash."""
+    def subtree_hashes(self, level: int, first: int, count: int) -> list[bytes]:
+        """Hashes of those of ``level`` with places from ``first`` on, at most ``count`` places, in order of place."""
+        ...
+
+    def node(self, level: int, index: int) -> Hash:
+        """Hash of one. Raises KeyError where it is not there."""
         ...
 
     def strange_subtrees(self, size: int, count: int) -> list[tuple[int, int]]:
@@ -61,59 +65,57 @@ class Listed:
 
 
 class Growing:
-    """The tree so far. made: nodes of each level since the last comparison; the lists stay the same objects."""
+    """The tree so far, taken on by blocks of leaves."""
 
     def __init__(self, kept: KeptNodes | None) -> None:
         self.size = 0
-        self.made: tuple[list[Hash], ...] = tuple([] for _ in range(_LEVELS))
         self.differing = Listed("subtrees")
-        self._peaks: list[Hash] = []
-        self._first = [0] * _LEVELS
+        self._waiting: list[Hash | None] = [None] * _LEVELS  # a left half of each level whose right half is to come
         self._kept = kept
 
     @property
     def frontier(self) -> Frontier:
         """All it takes to go on, or to say the root."""
-        return Frontier(self.size, tuple(self._peaks))
+        levels = (level for level in reversed(range(_LEVELS)) if self.size >> level & 1)
+        return Frontier(self.size, tuple(node for level in levels if (node := self._waiting[level]) is not None))
 
-    def add(self, leaf: Hash) -> None:
-        """One more leaf."""
-        made, peaks = self.made, self._peaks
-        node, level, size = leaf, 0, self.size
-        made[0].append(node)
-        while size & 1:  # a subtree of this level waits for its right half
-            node = hashlib.sha256(NODE + peaks.pop() + node).digest()
-            size >>= 1
-            level += 1
-            made[level].append(node)
-        peaks.append(node)
-        self.size += 1
-
-    def compare(self) -> None:
-        """Hold what was made since the last time against what is kept, and forget it."""
-        for level, hashes in enumerate(self.made):
-            if not hashes:
-                return
-            first = self._first[level]
+    def add(self, leaves: list[Hash]) -> None:
+        """More leaves, level by level: each pair of nodes is one of the level above."""
+        sha256, nodes, level, place = hashlib.sha256, leaves, 0, self.size
+        self.size += len(leaves)
+        while nodes:
             if self._kept is not None:
-                made = list(enumerate(hashes, first))
-                there = self._kept.subtrees(level, first, len(hashes))
-                if there != made:
-                    self._differ(level, made, there)
-            self._first[level] = first + len(hashes)
-            hashes.clear()
+                self._compare(self._kept, level, place, nodes)
+            if place & 1:
+                nodes = [self._left_half(level), *nodes]
+            pairs = iter(nodes)
+            above = [sha256(NODE + left + right).digest() for left, right in zip(pairs, pairs, strict=False)]
+            if len(nodes) & 1:
+                self._waiting[level] = nodes[-1]
+            nodes, level, place = above, level + 1, place >> 1
+
+    def _left_half(self, level: int) -> Hash:
+        node = self._waiting[level]
+        if node is None:
+            raise AssertionError(f"no left half of level {level} at {self.size}")
+        return node
+
+    def _compare(self, kept: KeptNodes, level: int, first: int, nodes: list[Hash]) -> None:
+        """Hold what was made against what is kept, one by one only where the whole differs."""
+        if kept.subtree_hashes(level, first, len(nodes)) == nodes:
+            return
+        for place, made in enumerate(nodes, first):
+            try:
+                same = kept.node(level, place) == made
+            except KeyError:
+                same = False
+            if not same:
+                self.differing.add(_not_so(level, place))
 
     def finish(self) -> None:
-        """Compare the rest, and look for kept subtrees that belong to no tree of this size."""
-        self.compare()
+        """Look for kept subtrees that belong to no tree of this size."""
         for level, place in self._kept.strange_subtrees(self.size, FINDINGS_LISTED) if self._kept else ():
             self.differing.add(_not_so(level, place))
-
-    def _differ(self, level: int, made: list[tuple[int, bytes]], there: list[tuple[int, bytes]]) -> None:
-        kept = dict(there)
-        for place, node in made:
-            if kept.get(place) != node:
-                self.differing.add(_not_so(level, place))
 
 
 def _not_so(level: int, place: int) -> Finding:

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, NamedTuple
 
 from benchseal.ledger.checkpoints import fork
 from benchseal.ledger.growing import BLOCK, Growing, Listed
-from benchseal.ledger.hashes import CHAIN, EMPTY_ROOT, LEAF, Hash, first_head, is_hash, next_head
+from benchseal.ledger.hashes import CHAIN, EMPTY_ROOT, LEAF, Hash, first_head, is_hash, next_head, record_hash
 from benchseal.ledger.tree import root_of
 from benchseal.problems import Finding
 
@@ -72,29 +73,37 @@ def walk(
 ) -> Walk:
     """Check rows, given in order of seq, and note the root at each of ``sizes`` (those of the checkpoints at hand).
 
-    kept: the subtrees kept beside the rows, to be compared with those that follow from the bodies. The loop is written
-    out because it runs a million times; what does not hold goes the long way.
+    kept: the subtrees kept beside the rows, to be compared with those that follow from the bodies. Rows go by blocks:
+    one that holds as a whole is done with; row by row only where something in it does not.
     """
-    wanted = frozenset(sizes)
-    roots = {0: EMPTY_ROOT} if 0 in wanted else {}
+    stops = sorted(frozenset(sizes))
+    roots = {0: EMPTY_ROOT} if 0 in stops else {}
     chain, tree, findings = _Chain.start(ledger), Growing(kept), Listed("entries")
-    expected, heads = chain.expected, chain.heads
-    add, made, sha256 = tree.add, tree.made[0], hashlib.sha256
-    for seq, body, leaf, head in rows:
-        leaf_again = sha256(LEAF + body).digest()
-        if leaf == leaf_again and seq == expected and sha256(CHAIN + heads[0] + leaf).digest() == head:
-            expected, heads = seq + 1, (head,)
-        else:
-            chain.expected, chain.heads = expected, heads
-            findings.add(chain.follow(seq, leaf, leaf_again, head))
-            expected, heads = chain.expected, chain.heads
-        if len(made) == BLOCK:
-            tree.compare()
-        add(leaf_again)
-        if tree.size in wanted:
+    coming = iter(rows)
+    while block := list(islice(coming, _until(stops, tree.size))):
+        leaves = chain.follow_all(block)
+        if leaves is None:
+            leaves = []
+            for row in block:
+                seq, body, leaf, head = row[0], *map(as_bytes, row[1:])
+                leaves.append(record_hash(body))
+                findings.add(chain.follow(seq, leaf, leaves[-1], head))
+        tree.add(leaves)
+        if tree.size in stops:
             roots[tree.size] = root_of(tree.frontier)
     tree.finish()
-    return Walk(ledger, tree.size, heads[0], tree.frontier, roots, (*findings.said(), *tree.differing.said()))
+    return Walk(ledger, tree.size, chain.heads[0], tree.frontier, roots, (*findings.said(), *tree.differing.said()))
+
+
+def as_bytes(value: object) -> bytes:
+    """Bytes as stored. Another type, which only a hand in the file can leave, reads as something that fits nothing."""
+    return value if isinstance(value, bytes) else b"\x00not stored as bytes: " + repr(value).encode()
+
+
+def _until(stops: Sequence[int], size: int) -> int:
+    """How many rows to take on: a block, or up to the next size whose root is asked for."""
+    later = next((stop for stop in stops if stop > size), size + BLOCK)
+    return min(BLOCK, later - size)
 
 
 @dataclass(slots=True)
@@ -112,8 +121,32 @@ class _Chain:
     def start(cls, ledger: str) -> _Chain:
         return cls(1, (first_head(ledger),))
 
+    def follow_all(self, block: Sequence[Row | tuple[int, bytes, bytes, bytes]]) -> list[Hash] | None:
+        """Take a block of rows that follow, each on the one before, and give their leaf hashes; else take none."""
+        sha256 = hashlib.sha256
+        seqs, bodies, leaves, heads = zip(*block, strict=True)
+        if seqs != tuple(range(self.expected, self.expected + len(block))):
+            return None
+        try:
+            again = [sha256(LEAF + body).digest() for body in bodies]
+            before = (self.heads[0], *heads[:-1])
+            follows = [sha256(CHAIN + one + leaf).digest() for one, leaf in zip(before, leaves, strict=True)]
+        except TypeError:  # a value that is not stored as bytes
+            return None
+        if again != list(leaves) or follows != list(heads):
+            return None
+        self.expected += len(block)
+        self.heads = (heads[-1],)
+        return again
+
     def follow(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
-        """Take one row that does not simply follow; what is wrong with it, if anything."""
+        """Take one row; what is wrong with it, if anything."""
+        if seq == self.expected and leaf == leaf_again and next_head(self.heads[0], leaf) == head:
+            self.expected, self.heads = seq + 1, (head,)
+            return None
+        return self._look_closer(seq, leaf, leaf_again, head)
+
+    def _look_closer(self, seq: int, leaf: Hash, leaf_again: Hash, head: Hash) -> Finding | None:
         expected = self.expected
         leaves = {leaf_again, leaf} if is_hash(leaf) else {leaf_again}
         follows = {each for each in leaves for before in self.heads if next_head(before, each) == head}

@@ -16,6 +16,7 @@ from sqlalchemy import delete, func, insert, select, text
 
 from benchseal.ledger.hashes import first_head, next_head, record_hash
 from benchseal.ledger.tree import frontier_of, grow
+from benchseal.ledger.walk import as_bytes
 from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
 from benchseal.records.entries import entry_body
@@ -35,9 +36,9 @@ if TYPE_CHECKING:
     from benchseal.records.entries import Entry
     from benchseal.store.protocol import Row
 
-_BLOCK = 1000
+_BLOCK = 1024
 _ENTRIES = "SELECT seq, body, leaf, head FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?"
-_SUBTREES = "SELECT place, hash FROM tree_node WHERE level = ? AND place >= ? AND place < ? ORDER BY place"
+_SUBTREES = "SELECT hash FROM tree_node WHERE level = ? AND place >= ? AND place < ? ORDER BY place"
 _STRANGE_SUBTREES = (
     "SELECT level, place FROM tree_node WHERE level < 0 OR level > 62 OR place < 0 OR place >= (? >> level) "
     "ORDER BY level, place LIMIT ?"
@@ -163,15 +164,15 @@ class SqliteReading:
 
     def entries(self, first: int = 1) -> Iterator[tuple[int, bytes, bytes, bytes]]:
         """Rows (seq, body, leaf, head), a block at a time."""
+        for seq, body, leaf, head in self.stored_entries(first):
+            yield (seq, as_bytes(body), as_bytes(leaf), as_bytes(head))
+
+    def stored_entries(self, first: int = 1) -> Iterator[tuple[Any, Any, Any, Any]]:
+        """The same rows with whatever type a hand in the file left there: for the walk, which takes any."""
         place = first - 1
         while True:
             block = self._fetched(_ENTRIES, (place, _BLOCK))
-            for row in block:
-                seq, body, leaf, head = row
-                if type(body) is type(leaf) is type(head) is bytes:
-                    yield row
-                else:
-                    yield (seq, _stored(body), _stored(leaf), _stored(head))
+            yield from block
             if len(block) < _BLOCK:
                 return
             place = block[-1][0]
@@ -191,7 +192,7 @@ class SqliteReading:
         found = self._connection.execute(query).scalar_one_or_none()
         if found is None:
             raise KeyError(seq)
-        return _stored(found)
+        return as_bytes(found)
 
     def bytes_of(self, digest: Digest) -> bytes:
         """Plain bytes of an object. Raises KeyError when there is none, ValueError when they do not unpack."""
@@ -222,11 +223,11 @@ class SqliteReading:
         found = self._connection.execute(query).scalar_one_or_none()
         if found is None:
             raise KeyError((level, index))
-        return _stored(found)
+        return as_bytes(found)
 
-    def subtrees(self, level: int, first: int, count: int) -> list[tuple[int, bytes]]:
-        """Kept subtrees of one level, place and hash, for ``count`` places from ``first`` on."""
-        return self._fetched(_SUBTREES, (level, first, first + count))
+    def subtree_hashes(self, level: int, first: int, count: int) -> list[bytes]:
+        """Hashes of the kept subtrees of one level at ``count`` places from ``first`` on, as stored, in order."""
+        return [found for (found,) in self._fetched(_SUBTREES, (level, first, first + count))]
 
     def strange_subtrees(self, size: int, count: int) -> list[tuple[int, int]]:
         """At most ``count`` kept subtrees, level and place, that a tree of ``size`` leaves does not have."""
@@ -291,7 +292,7 @@ class SqliteWriting(SqliteReading):
         if size == 0:
             return first_head(self._ledger_id)
         query = select(tables.ledger.c.head).where(tables.ledger.c.seq == size)
-        return _stored(self._connection.execute(query).scalar_one())
+        return as_bytes(self._connection.execute(query).scalar_one())
 
     def put_private(self, table: str, row: Row) -> None:
         """Insert or replace a private row."""
@@ -319,11 +320,6 @@ class SqliteWriting(SqliteReading):
             rows = source.rows(name)
             if rows:
                 self._connection.execute(insert(table), rows)
-
-
-def _stored(value: object) -> bytes:
-    """Bytes as stored. Another type, which only a hand in the file can leave, reads as something that fits nothing."""
-    return value if isinstance(value, bytes) else b"\x00not stored as bytes: " + repr(value).encode()
 
 
 def _table(name: str) -> Table:
