@@ -211,7 +211,7 @@ ROWS = [
     pytest.param(
         (
             "UPDATE certificate SET sealed = (SELECT sealed FROM certificate WHERE number = 'C-2026-00002') "
-            "WHERE number = 'C-2026-00001'",
+            "WHERE number = 'C-2026-00001'"
         ),
         "integrity.derived-row",
         "certificate C-2026-00001",

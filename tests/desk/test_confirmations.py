@@ -124,8 +124,8 @@ def test_a_corrected_value_needs_confirmation_anew_by_nobody_who_typed_any_of_it
     again = portion(stage, "QQ-01/Q-1")
     assert again.waits
     assert again.by == {FLAME, TRACE}
-    for typist in (FLAME, TRACE):
-        assert refused(lambda typist=typist: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), typist)) == "typed.own"
+    assert refused(lambda: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), FLAME)) == "typed.own"
+    assert refused(lambda: do(stage, ConfirmPreparation(("QQ-01/Q-1",)), TRACE)) == "typed.own"
     do(stage, ConfirmPreparation(("QQ-01/Q-1",)), REVIEWER)
     assert not portion(stage, "QQ-01/Q-1").waits
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
@@ -30,6 +31,7 @@ from benchseal.desk.acts_certificates import (
     ReleaseCertificate,
     ReturnCertificate,
 )
+from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_investigations import (
     AnswerLine,
     CloseInvestigation,
@@ -47,6 +49,9 @@ from benchseal.desk.acts_runs import CancelRun, RecalculateRun, ReopenRun
 from benchseal.desk.case_facts import facts_of
 from benchseal.desk.cases import age_days, case_of, overdue
 from benchseal.desk.checking import verify_site
+from benchseal.desk.clock import stamp
+from benchseal.desk.correcting import plan as planned_change
+from benchseal.desk.corrections import wanted_by
 from benchseal.desk.founding import trust_of
 from benchseal.desk.investigation_patterns import of_lot, of_site
 from benchseal.desk.reading import load
@@ -170,6 +175,38 @@ def test_calculated_again_it_stays_one_investigation(world: World) -> None:
     world.document(specification(upper="1.2"), "ware.yaml")
     world.do(RecalculateRun(run, "the limit is higher now"), FIRST_ANALYST)
     assert world.kinds() == [(run, "original")]
+    assert world.case().state == "open"
+    assert "certificate.held" in world.blockers()
+
+
+def corrected(world: World, change: str, *people: str) -> tuple[tuple[str, ...], list[str]]:
+    """Holds told before, and lines said after, one plate of the first batch is corrected."""
+    wrong = CorrectPreparation("WR-41/B-1", (change,), "the ruler was read wrongly", "")
+    with world.site.store.reading() as view:
+        shown = planned_change(view, world.site.ledger, stamp(world.site.clock()), wanted_by(wrong))
+    return shown.effect.holds, [*world.do(replace(wrong, effect=shown.figures), *people).said]
+
+
+@pytest.mark.clause("OOS III")
+def test_a_correction_that_leaves_the_limit_is_told_before_and_opens_one(world: World) -> None:
+    run = world.measured(GOOD)
+    holds, said = corrected(world, "area_dm2=0.25", FIRST_ANALYST, REVIEWER)
+    assert holds == ("C-1, Pb",)
+    assert any("I-00002 is opened" in line for line in said)
+    assert world.kinds() == [(run, "original")]
+    assert "certificate.held" in world.blockers()
+    assert verify_site(world.site).findings == ()
+
+
+@pytest.mark.refuses("OOS III")
+def test_a_correction_back_within_the_limit_closes_nothing(world: World) -> None:
+    run = world.measured(HIGH, review=False)
+    holds, _ = corrected(world, "area_dm2=25.00", FIRST_ANALYST)
+    assert holds == ()
+    with world.site.store.reading() as view:
+        assert [row["verdict"] for row in view.rows("result", run=run)] == ["pass"]
+    assert world.case().state == "open"
+    world.reviewed(run)
     assert world.case().state == "open"
     assert "certificate.held" in world.blockers()
 
