@@ -210,8 +210,10 @@ ROWS = [
     ),
     pytest.param(
         (
-            "UPDATE certificate SET sealed = (SELECT sealed FROM certificate WHERE number = 'C-2026-00002') "
-            "WHERE number = 'C-2026-00001'"
+            (
+                "UPDATE certificate SET sealed = (SELECT sealed FROM certificate WHERE number = 'C-2026-00002') "
+                "WHERE number = 'C-2026-00001'"
+            ),
         ),
         "integrity.derived-row",
         "certificate C-2026-00001",

@@ -231,4 +231,5 @@ def test_the_words_that_may_stand_are_told_whole() -> None:
     assert many[0].what == '"cubic" is not known; known: "line", "line_through_zero", "quadratic".'
     one = answer({**line, "weighting": "1/s2", "variance": "known"})
     assert isinstance(one, tuple)
-    assert one[0].what == '"known" is not known; known: "estimated".'
+    needs = 'needs weights that are 1/u^2 with u stated: weighting "given" or "variance_function".'
+    assert one[0].what == f'variance "known" {needs}'

@@ -287,7 +287,8 @@ def resting_on(view: Reading, portion: Portion, element: str) -> set[tuple[str, 
         for result in work.results:
             own = any((one.batch, one.portion) == (portion.batch, portion.portion) for one in result.portions)
             checked = any(
-                not check.made_on_sample and check.found and read & set(check.positions) for check in work.checks
+                check.check in {"control_sample", "reference_material"} and check.found and read & set(check.positions)
+                for check in work.checks
             )
             if own or (checked and portion.kind in {"control_sample", "reference_material"}):
                 found.add((row["run"], result.result_id))

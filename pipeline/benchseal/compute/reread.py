@@ -51,6 +51,7 @@ ACTIONS: dict[str, Action] = {
     "bracketing.wide": "read_again",
     "bracketing.changed": "read_again",
     "reading.missing": "read_again",
+    "reading.excluded": "read_again",
     "reading.scatter": "read_again",
     "reading.background": "read_again",
     "reading.no-root": "read_again",
