@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, assert_never
 
 from benchseal.certificate import wording
 from benchseal.certificate.conclude import line_id, lines_of
+from benchseal.certificate.marks import marked
 from benchseal.certificate.present_runs import made_elsewhere, run_panel
 from benchseal.certificate.present_sums import sum_row
 from benchseal.certificate.present_words import (
@@ -24,6 +25,7 @@ from benchseal.certificate.present_words import (
 from benchseal.certificate.view import (
     STANDING_CAUTIONS,
     CertificateView,
+    Change,
     Conformity,
     Customer,
     Item,
@@ -47,6 +49,8 @@ if TYPE_CHECKING:
     from benchseal.records.specification import Requirement, Specification
 
 TITLE: Final = "Certificate of analysis"
+SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
+_NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
 _FACTOR_DIGITS: Final = 4
 _ELSEWHERE_NOTE: Final = "* made on another sample of the batch; not recomputable from this file."
@@ -77,14 +81,14 @@ def view_of(
     facts = evidence.certificate
     zone = facts.laboratory.zone
     return CertificateView(
-        title=TITLE,
+        title=SUPPLEMENT_TITLE if facts.kind == "supplement" else TITLE,
         number=facts.number,
         issued_on=wording.day(wording.local(release.statement.at, zone)) if release else "",
         laboratory=_laboratory(facts),
         customer=Customer(facts.customer.name, _lines(facts.customer.address)),
         item=_item(evidence),
         conformity=_conformity(evidence),
-        results=result_rows(evidence),
+        results=marked(result_rows(evidence), evidence.changed, facts.replaces),
         deviations="; ".join(facts.deviations) or "none",
         uncertainty=uncertainty(lines_of(evidence)),
         runs=tuple(run_panel(run, zone) for run in evidence.runs),
@@ -95,6 +99,8 @@ def view_of(
         notes=(*(f"Comment: {comment}" for comment in facts.comments), *_notes_on_exceptions(evidence)),
         unsealed_mark="DRAFT" if draft else "",
         uncorrected=uncorrected([run.method for run in evidence.runs]),
+        changes=tuple(Change(one.place, one.before or _NOWHERE, one.after or _NOWHERE) for one in evidence.changed),
+        in_part=_in_part(facts),
     )
 
 
@@ -308,11 +314,19 @@ def _relation(facts: CertificateFacts) -> Relation | None:
         case "original":
             return None
         case "amendment":
-            return Relation(f"Amends and replaces certificate {facts.replaces}: {facts.reason}", facts.replaces)
+            return Relation(f"Amends and replaces certificate {facts.replaces}: {_ended(facts.reason)}", facts.replaces)
         case "supplement":
-            return Relation(f"Supplements certificate {facts.first}: {facts.reason}", facts.first)
+            return Relation(f"Supplements certificate {facts.first}: {_ended(facts.reason)}", facts.first)
         case _:
             assert_never(kind)
+
+
+def _in_part(facts: CertificateFacts) -> str:
+    """Where some lines of the specification are reported elsewhere: the conclusion is of those reported here."""
+    if not facts.others:
+        return ""
+    others = wording.listed(list(facts.others))
+    return f"Reports some lines of the specification; the others are reported by {others}."
 
 
 def _notes_on_curves(evidence: Evidence) -> Iterator[str]:

@@ -163,8 +163,19 @@ class Relation:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """One text that the earlier certificate printed otherwise. before, after: a dash where it does not stand."""
+
+    place: str
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class CertificateView:
     """The whole certificate. Optional: relation, opinions, external (results of external providers), notes.
+
+    ``changes`` of an amendment. ``in_part``: which certificates report the other lines of the specification; optional.
 
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
     ``uncorrected`` says which elements were measured without background correction, and why; optional.
@@ -191,6 +202,8 @@ class CertificateView:
     notes: tuple[str, ...] = ()
     unsealed_mark: UnsealedMark = ""
     uncorrected: str = ""
+    changes: tuple[Change, ...] = ()
+    in_part: str = ""
 
 
 RESULTS_RELATE = "The results relate only to the items tested."

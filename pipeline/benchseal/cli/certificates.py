@@ -9,11 +9,16 @@ from benchseal.cli.correction_words import corrected_lines
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_certificates import (
+    AmendCertificate,
     ApproveCertificate,
     DiscardCertificate,
     DraftCertificate,
     ReleaseCertificate,
     ReturnCertificate,
+    SendCertificate,
+    SupplementCertificate,
+    TellRecipient,
+    WithdrawCertificate,
 )
 from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
@@ -21,6 +26,7 @@ from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.justifying import flagged
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.recipients import to_tell
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import EXIT_FINDING, Refusal, Stopped
 from benchseal.records.evidence import Evidence
@@ -67,13 +73,56 @@ def release(args: Namespace) -> int:
         return show.receipt(args, finish(site, args.number))
 
 
+def amend(args: Namespace) -> int:
+    """Draft what replaces an issued certificate."""
+    return do(args, AmendCertificate(args.number, args.reason, args.comment))
+
+
+def supplement(args: Namespace) -> int:
+    """Draft what stands beside an issued certificate."""
+    return do(args, SupplementCertificate(args.number, args.reason, args.comment))
+
+
+def withdraw(args: Namespace) -> int:
+    """Take an issued certificate back."""
+    return do(args, WithdrawCertificate(args.number, args.reason))
+
+
+def sent(args: Namespace) -> int:
+    """Put on record who was given an issued certificate."""
+    return do(args, SendCertificate(args.number, args.to, args.how))
+
+
+def told(args: Namespace) -> int:
+    """Put on record that a holder was told."""
+    return do(args, TellRecipient(args.number, args.to, args.how))
+
+
 def list_all(args: Namespace) -> int:
     """Every certificate; with --preliminary every paper of preliminary figures."""
     if args.preliminary:
         return preliminary.list_all(args)
+    if args.changed:
+        return _list_changed(args)
     columns = ("number", "kind", "state", "lot", "customer", "sample", "flag")
     with reading(args) as (_, view):
         rows = [[row[column] for column in columns] for row in view.rows("certificate")]
+    return show.table(args, columns, rows, name="certificates")
+
+
+def _list_changed(args: Namespace) -> int:
+    """Certificates that are no longer as first issued, and those that came after a first one, each with its why."""
+    columns = ("number", "kind", "state", "lot", "customer", "replaces", "why", "to be told")
+    with reading(args) as (_, view):
+        rows = [
+            [
+                *(row[column] for column in columns[:6]),
+                row["reason"] or load(view, Evidence, row["content"]).certificate.reason,
+                "; ".join(to_tell(view, row["number"])),
+            ]
+            for row in view.rows("certificate")
+            if row["state"] in {"superseded", "withdrawn"} or row["kind"] != "original"
+        ]
     return show.table(args, columns, rows, name="certificates")
 
 
@@ -88,6 +137,9 @@ def show_one(args: Namespace) -> int:
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
         corrected = corrected_of(view, subjects_of_certificate(view, row))
+        series = [one for one in view.rows("certificate", first=row["first"]) if one["number"] != args.number]
+        handed = view.rows("certificate_recipient", number=args.number)
+        tell = to_tell(view, args.number)
     if args.pdf:
         if not sealed:
             what = f"it is {row['state']}; there is no sealed file."
@@ -101,10 +153,15 @@ def show_one(args: Namespace) -> int:
         f"sealed file: SHA-256 {row['sealed']}" if row["sealed"] else "not sealed",
         *(f"investigation {each['investigation']}, {each['line']}: {_ended(each)}" for each in behind),
         *((f"flag: {row['flag']}",) if row["flag"] else ()),
+        *((f"why: {row['reason']}",) if row["reason"] else ()),
+        *(f"of its series: {one['number']} ({one['kind']}): {one['state']}" for one in series),
+        *(f"{one['kind']} {one['person_told']}, {one['how']}, {one['at'][:10]} by {one['person']}" for one in handed),
+        *(f"to be told: {who}" for who in tell),
         "changed since first entry:" if corrected else "nothing it shows was changed since first entry",
         *(f"  {line}" for line in corrected_lines(corrected)),
     ]
     data = {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums], "investigations": behind}
+    data |= {"series": series, "handed": handed, "to_tell": tell}
     return show.lines(args, said, {**data, "corrected": [plain_of(each) for each in corrected]})
 
 

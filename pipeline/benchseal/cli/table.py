@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.cli.table_certificates import CERTIFICATE_COMMANDS
 from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
@@ -33,6 +34,7 @@ COMMANDS: tuple[Command, ...] = (
     *INSTRUMENT_COMMANDS,
     *RESULT_COMMANDS,
     *INVESTIGATION_COMMANDS,
+    *CERTIFICATE_COMMANDS,
     *CORRECTION_COMMANDS,
     *LEDGER_COMMANDS,
     *PEOPLE_COMMANDS,

@@ -187,7 +187,10 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "session",
         "certificates:list_all",
         "benchseal certificate list",
-        (("--preliminary", {"action": "store_true", "help": "papers of preliminary figures instead"}),),
+        (
+            ("--preliminary", {"action": "store_true", "help": "papers of preliminary figures instead"}),
+            ("--changed", {"action": "store_true", "help": "only those amended, withdrawn or added to, and why"}),
+        ),
     ),
     Command(
         ("certificate", "show"),

@@ -66,5 +66,6 @@ PROGRAM_KINDS = (
     *SIGNED_BESIDE,
     "program.changed",
     "certificate.released",
+    "certificate.superseded",
     "delivery.done",
 )

@@ -47,6 +47,50 @@ class ReleaseCertificate:
 
 
 @dataclass(frozen=True, slots=True)
+class AmendCertificate:
+    """Draft the certificate that replaces one issued before, from what is in force now. reason: printed on it."""
+
+    number: str
+    reason: str
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
+class SupplementCertificate:
+    """Draft a certificate of what was determined since one was issued, beside it. reason: printed on it."""
+
+    number: str
+    reason: str
+    comment: str
+
+
+@dataclass(frozen=True, slots=True)
+class WithdrawCertificate:
+    """Take back an issued certificate; its file stays, and those who have it are to be told."""
+
+    number: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class SendCertificate:
+    """Put on record who was given an issued certificate. to: whom; how: by what way."""
+
+    number: str
+    to: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class TellRecipient:
+    """Put on record that somebody who has a certificate was told that it was replaced or withdrawn."""
+
+    number: str
+    to: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class GivePreliminary:
     """Tell somebody the reviewed figures of a lot before its certificate. given_to: whom; reason: why now."""
 
@@ -95,6 +139,46 @@ CERTIFICATES: tuple[ActRow, ...] = (
         ("certificate.sealing",),
         "certificates:release_certificate",
         "sign the release; the certificate is then sealed",
+    ),
+    ActRow(
+        AmendCertificate,
+        "certificate amend",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.drafted",),
+        "amending:amend_certificate",
+        "draft the certificate that replaces an issued one, with every change marked",
+    ),
+    ActRow(
+        SupplementCertificate,
+        "certificate supplement",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.drafted",),
+        "amending:supplement_certificate",
+        "draft a certificate of what was determined later, beside an issued one",
+    ),
+    ActRow(
+        WithdrawCertificate,
+        "certificate withdraw",
+        signing(APPROVER, Meaning.WITHDRAWN),
+        ("certificate.withdrawn",),
+        "withdrawing:withdraw_certificate",
+        "sign that an issued certificate is taken back, and who is to be told",
+    ),
+    ActRow(
+        SendCertificate,
+        "certificate sent",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.sent",),
+        "recipients:send_certificate",
+        "put on record who was given an issued certificate, and how",
+    ),
+    ActRow(
+        TellRecipient,
+        "certificate told",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.told",),
+        "recipients:tell_recipient",
+        "put on record that somebody was told of a replaced or withdrawn certificate",
     ),
     ActRow(
         GivePreliminary,

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.evidence import content_bytes, with_signatures
 from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.asked import already, of_original
 from benchseal.desk.exceptions import exceptions_in_force
-from benchseal.desk.gathering import gather
+from benchseal.desk.gathering import gather, look_for
 from benchseal.desk.investigation_patterns import of_lot
-from benchseal.desk.reading import load, read_signature
+from benchseal.desk.reading import load, read_signature, sample_of_lot
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.series import require_series
 from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
 from benchseal.problems import Finding, Refusal, Stopped
@@ -39,6 +41,7 @@ if TYPE_CHECKING:
         ReleaseCertificate,
         ReturnCertificate,
     )
+    from benchseal.desk.gathering import Gathered
     from benchseal.records.evidence import EvidenceRun
     from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
@@ -46,7 +49,16 @@ if TYPE_CHECKING:
 
 def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
     """Gather the reviewed results of a lot and reserve a number. Raises Stopped with every blocker."""
-    gathered = gather(acting, act.lot, act.comment)
+    view = acting.tx
+    sample_row = sample_of_lot(view, act.lot)
+    asked = of_original(view, sample_row)
+    if refusals := already(view, sample_row):
+        raise Stopped(*refusals, *look_for(view, sample_row, asked, act.comment)[0])
+    return write_draft(acting, gather(acting, sample_row, asked, act.comment))
+
+
+def write_draft(acting: Acting, gathered: Gathered) -> Receipt:
+    """Put a draft on record, its number reserved."""
     facts = gathered.content.certificate
     content = acting.tx.keep(content_bytes(gathered.content))
     acting.write(
@@ -185,6 +197,7 @@ def _require_unchanged(view: Reading, row: Row) -> None:
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."
         raise Stopped(Finding("certificate.run-changed", where, what, remedy))
+    require_series(view, content)
 
 
 def _as_reviewed(view: Reading, content: Evidence, run: EvidenceRun) -> bool:

@@ -18,9 +18,10 @@ from benchseal.desk.reading import load, read_signature
 from benchseal.export.delimited import preview
 from benchseal.export.delivery import LedgerSpan, bundle, done_name, file_name, manifest_name
 from benchseal.export.profiles import chosen
-from benchseal.export.rows import released_rows
+from benchseal.export.rows import released_rows, withdrawn_rows
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.entries import read_entry
 from benchseal.records.evidence import Evidence
 from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
@@ -30,6 +31,8 @@ from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from benchseal.desk.acts_deliveries import PlanDelivery
     from benchseal.desk.site import Site
     from benchseal.export.delimited import PreviewCell
@@ -138,24 +141,50 @@ def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
 
 
 def _undelivered(view: Reading, profile: Profile) -> tuple[list[ReleasedRow], list[int]]:
-    """Released rows this profile is for and has not delivered, with the ledger entries that released them."""
+    """Released rows this profile is for and has not delivered, with the ledger entries that put them out."""
     rows: list[ReleasedRow] = []
     places: list[int] = []
-    revisions: dict[str, int] = {}
-    certificates = [row for row in view.rows("certificate") if row["sealed"]]
-    for certificate in sorted(certificates, key=lambda row: int(row["seq"])):
-        evidence = load(view, Evidence, certificate["evidence"])
-        release = view.row("signature", digest=certificate["evidence"], meaning=Meaning.RELEASED.value)
-        if release is None:
-            raise AssertionError("a sealed certificate has its release signature")
-        own = released_rows(evidence, read_signature(release), certificate["sealed"], dict(revisions))
-        revisions.update({row.result_id: int(row.revision) for row in own})
+    for seq, own in _put_out(view):
         for row in chosen(own, profile):
             key = {"profile": profile.id, "result_id": row.result_id, "revision": f"{int(row.revision):04d}"}
             if view.row("delivered", **key) is None:
                 rows.append(row)
-                places.append(int(certificate["seq"]))
+                places.append(seq)
     return rows, places
+
+
+def _put_out(view: Reading) -> Iterator[tuple[int, list[ReleasedRow]]]:
+    """Every revision of every result, entry by entry as the ledger has them: released, corrected, withdrawn."""
+    by_entry: dict[int, list[Row]] = {}
+    for value in view.rows("released"):
+        by_entry.setdefault(int(value["seq"]), []).append(value)
+    last: dict[str, ReleasedRow] = {}
+    for seq, values in sorted(by_entry.items()):
+        number = str(values[0]["number"])
+        gone = {value["result_id"] for value in values if value["change_kind"] == "withdrawn"}
+        own: list[ReleasedRow] = []
+        if len(gone) < len(values):
+            own += _released_by(view, number, {name: int(row.revision) for name, row in last.items()})
+        own += withdrawn_rows([row for name, row in last.items() if name in gone], _why_gone(view, seq, number))
+        last.update({row.result_id: row for row in own})
+        yield seq, own
+
+
+def _released_by(view: Reading, number: str, before: dict[str, int]) -> tuple[ReleasedRow, ...]:
+    row = view.row("certificate", number=number)
+    release = view.row("signature", digest=row["evidence"], meaning=Meaning.RELEASED.value) if row else None
+    if row is None or release is None:
+        raise AssertionError("a sealed certificate has its release signature")
+    evidence = load(view, Evidence, row["evidence"])
+    return released_rows(evidence, read_signature(release), row["sealed"], before)
+
+
+def _why_gone(view: Reading, seq: int, number: str) -> str:
+    """The reason of a withdrawal; for a line an amendment no longer reports, that of the amendment."""
+    row = view.row("certificate", number=number)
+    return read_entry(next(view.entries(seq))[1]).reason or (
+        load(view, Evidence, row["content"]).certificate.reason if row else ""
+    )
 
 
 def _row(view: Reading, delivery_id: str) -> Row:

@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import block_tree
+from benchseal.certificate.changes import changed_texts
 from benchseal.certificate.conclude import conclusion_for
 from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
+from benchseal.desk.asked import already, of_original, specification_in_force
 from benchseal.desk.exceptions import exceptions_in_force, signed_exception
-from benchseal.desk.in_force import in_force
-from benchseal.desk.reading import load, result_of, sample_of_lot
+from benchseal.desk.reading import load, result_of
 from benchseal.desk.reportable import (
     answered_sums,
     apart,
@@ -30,12 +31,12 @@ from benchseal.desk.sums import sum_refusals, sums_of
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.corrections import RunBench
 from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
-from benchseal.records.ids import certificate_number
+from benchseal.records.ids import certificate_number, later_number
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import NotReportable, RunWork, WorkedResult
-from benchseal.records.run import DocumentRef, Run
+from benchseal.records.run import Run
 from benchseal.records.signatures import Meaning
 from benchseal.records.species import stated_as
 from benchseal.records.specification import Requirement, Specification
@@ -44,7 +45,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.desk.acting import Acting
+    from benchseal.desk.asked import Asked
     from benchseal.records.exceptions import SignedException
+    from benchseal.records.run import DocumentRef
     from benchseal.records.sums import WorkedSum
     from benchseal.store.protocol import Reading, Row
 
@@ -59,7 +62,7 @@ class Gathered:
 
 
 @dataclass(frozen=True, slots=True)
-class _Found:
+class Found:
     """The reviewed result that serves one requirement. basis: digest under which it was signed."""
 
     run: str
@@ -67,29 +70,30 @@ class _Found:
     basis: str
 
 
-def gather(acting: Acting, lot: str, comment: str) -> Gathered:
-    """Everything for a new certificate of ``lot``. Raises Stopped with every blocker at once."""
+def gather(acting: Acting, sample_row: Row, asked: Asked, comment: str, before: Evidence | None = None) -> Gathered:
+    """Everything for a new certificate of a sample. Raises Stopped with every blocker at once.
+
+    before: the evidence of the certificate an amendment replaces.
+    """
     view = acting.tx
-    sample_row = sample_of_lot(view, lot)
-    refusals, found = look(view, sample_row, comment)
+    refusals, found = look_for(view, sample_row, asked, comment)
     if refusals:
         raise Stopped(*refusals)
     year = acting.moment.year
-    count = acting.count(f"certificate/{year}")
-    number = certificate_number(year, count)
+    number, count = _number(acting, asked, year)
     runs = list(dict.fromkeys(each.run for each in found))
     versions = {run: version_for(view, run, [each.basis for each in found if each.run == run]) for run in runs}
     parts = _agreed([_part(acting, run, versions[run]) for run in runs], view)
-    ref, specification = specification_in_force(view, sample_row["specification"])
-    sums = sums_of(view, sample_row["sample"], ref, specification, [(each.run, each.result) for each in found])
+    results = [(each.run, each.result) for each in found]
+    sums = sums_of(view, sample_row["sample"], asked.ref, asked.specification, results)
     conclusion = conclusion_for([*(each.result for each in found), *sums])
     behind = sentences(view, sample_row, [*(each.result for each in found), *sums])
-    facts = _facts(view, acting, sample_row, number, conclusion, parts, (comment.strip(), *behind))
+    facts = _facts(view, acting, sample_row, (asked, number), conclusion, parts, (comment.strip(), *behind))
     content = Content(
         ledger=acting.site.ledger,
         certificate=facts,
-        specification=specification,
-        specification_ref=ref,
+        specification=asked.whole,
+        specification_ref=asked.ref,
         results=tuple((each.run, each.result.result_id) for each in found),
         packets=_packets(view, list(versions.values())),
         sums=sums,
@@ -98,20 +102,46 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
         raise Stopped(*problems)
-    return Gathered(built, year, count)
+    return Gathered(_marked(built, asked, before), year, count)
 
 
-def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[_Found]]:
-    """For each requirement of the sample's specification: the result that serves it, or what is in the way.
+def _number(acting: Acting, asked: Asked, year: int) -> tuple[str, int]:
+    """The number reserved for it: an original's is counted within the year, a later one's within its series."""
+    if asked.kind == "original":
+        count = acting.count(f"certificate/{year}")
+        return certificate_number(year, count), count
+    count = acting.count(f"certificate/{asked.first}/{asked.kind}")
+    return later_number(asked.first, "A" if asked.kind == "amendment" else "S", count), count
+
+
+def _marked(built: Evidence, asked: Asked, before: Evidence | None) -> Evidence:
+    """An amendment with everything it prints otherwise. Raises Stopped where that is nothing."""
+    if before is None:
+        return built
+    changed = changed_texts(before, built)
+    if not changed:
+        what = f"it would print what {asked.replaces} prints."
+        remedy = "An approver can sign with `benchseal certificate justify` why that one may stand."
+        raise Stopped(Refusal("certificate.nothing-changed", asked.replaces, what, remedy))
+    return replace(built, replaced_sha256=asked.replaced_sha256, changed=changed)
+
+
+def look(view: Reading, sample_row: Row, comment: str = "") -> tuple[list[Refusal], list[Found]]:
+    """``look_for`` the first certificate of a sample: one under way or issued is in the way too."""
+    refusals, found = look_for(view, sample_row, of_original(view, sample_row), comment)
+    return [*already(view, sample_row), *refusals], found
+
+
+def look_for(view: Reading, sample_row: Row, asked: Asked, comment: str = "") -> tuple[list[Refusal], list[Found]]:
+    """For each line asked for: the result that serves it, or what is in the way.
 
     What its sums put in the way is named too, once for each.
     """
     refusals = held(view, sample_row)
-    refusals += _already(view, sample_row)
-    ref, specification = specification_in_force(view, sample_row["specification"])
+    ref, specification = asked.ref, asked.specification
     refusals += _agreed_with(sample_row, specification)
-    found: list[_Found] = []
-    for requirement in specification.requirements:
+    found: list[Found] = []
+    for requirement in asked.requirements:
         served = _serving(view, sample_row, requirement, ref)
         if isinstance(served, Refusal):
             refusals.append(served)
@@ -161,20 +191,6 @@ def figures_known(view: Reading, sample_row: Row) -> list[tuple[Requirement, tup
     return known
 
 
-def _already(view: Reading, sample_row: Row) -> list[Refusal]:
-    """A certificate of the sample that is under way or issued: a second one would need to say what it corrects."""
-    return [
-        Refusal(
-            "certificate.already",
-            f"lot {sample_row['lot']}",
-            f"certificate {row['number']} is {row['state']}.",
-            "A draft can be discarded; an issued certificate stands.",
-        )
-        for row in view.rows("certificate", sample=sample_row["sample"])
-        if row["state"] not in {"discarded", "withdrawn"}
-    ]
-
-
 def _agreed_with(sample_row: Row, specification: Specification) -> list[Refusal]:
     """A version approved later may name another customer than the one the sample came from."""
     if specification.customer == sample_row["customer"]:
@@ -187,30 +203,14 @@ def _agreed_with(sample_row: Row, specification: Specification) -> list[Refusal]
     return [Refusal("certificate.specification-customer", f"lot {sample_row['lot']}", what, remedy)]
 
 
-def specification_in_force(view: Reading, identifier: str) -> tuple[DocumentRef, Specification]:
-    """The approved version of a specification. Raises Stopped when none is in force."""
-    row = in_force(view, "specification", identifier)
-    if isinstance(row, str):
-        raise Stopped(
-            Refusal(
-                "specification.not-in-force",
-                identifier,
-                f"no version of this specification is in force: {row}.",
-                "A quality approver approves it with `benchseal document approve`.",
-            )
-        )
-    ref = DocumentRef(row["id"], int(row["version"]), row["value"])
-    return ref, load(view, Specification, row["value"])
-
-
-def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> _Found | Refusal:
+def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: DocumentRef) -> Found | Refusal:
     """The one reviewed, reportable result for a requirement; a value of a run that is not reviewed blocks."""
     stated = stated_as(requirement.basis, requirement.expressed_as)
     where = f"lot {sample_row['lot']}, {requirement.element}{stated}"
     rows = _answering(view, sample_row, requirement, ref)
     if not rows:
         return Refusal("certificate.not-measured", where, "it was not measured.", "An analyst brings in a run.")
-    good: list[_Found] = []
+    good: list[Found] = []
     waiting: list[str] = []
     whys: list[str] = []
     aside: list[str] = []
@@ -231,7 +231,7 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
             continue
         whys += [row["why"]] if row["why"] else []
         good += [
-            _Found(row["run"], result, basis)
+            Found(row["run"], result, basis)
             for result, basis in zip(work.results, load(view, Manifest, run["reviewed_manifest"]).results, strict=True)
             if result.result_id == row["result_id"] and not isinstance(result.outcome, NotReportable)
         ]
@@ -274,7 +274,7 @@ def _answering(view: Reading, sample_row: Row, requirement: Requirement, ref: Do
     ]
 
 
-def _chosen(where: str, good: list[_Found], waiting: list[str], whys: Sequence[str]) -> _Found | Refusal:
+def _chosen(where: str, good: list[Found], waiting: list[str], whys: Sequence[str]) -> Found | Refusal:
     if len(good) == 1 and not waiting:
         return good[0]
     if len(good) > 1:
@@ -293,7 +293,7 @@ def _chosen(where: str, good: list[_Found], waiting: list[str], whys: Sequence[s
     return Refusal("certificate.no-result", where, f"not determined: {reasons}", "An analyst measures it again.")
 
 
-def _comments(sample_row: Row, found: Sequence[_Found], comment: str) -> list[Refusal]:
+def _comments(sample_row: Row, found: Sequence[Found], comment: str) -> list[Refusal]:
     if comment.strip():
         return []
     return [
@@ -351,7 +351,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     view: Reading,
     acting: Acting,
     sample_row: Row,
-    number: str,
+    named: tuple[Asked, str],
     conclusion: str,
     parts: Sequence[RunPart],
     comments: Sequence[str],
@@ -360,13 +360,14 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
     customer = view.row("customer", customer=sample_row["customer"])
     if site is None or customer is None:
         raise AssertionError("a sample is registered for a known customer of a founded site")
+    asked, number = named
     measured = sorted(part.run.measured_at for part in parts)
     return CertificateFacts(
         number=number,
-        kind="original",
-        first=number,
-        replaces="",
-        reason="",
+        kind=asked.kind,
+        first=asked.first or number,
+        replaces=asked.replaces,
+        reason=asked.reason,
         laboratory=Laboratory(site["name"], site["address"], site["zone"]),
         customer=load(view, Customer, customer["record"]),
         sample=load(view, Sample, sample_row["record"]),
@@ -375,6 +376,7 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         conclusion=conclusion,
         deviations=(),
         comments=tuple(filter(None, comments)),
+        others=asked.others,
     )
 
 

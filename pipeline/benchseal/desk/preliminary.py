@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.evidence import PROGRAM
 from benchseal.certificate.preliminary import render_preliminary
 from benchseal.desk.acting import Receipt
-from benchseal.desk.gathering import figures_known, specification_in_force
+from benchseal.desk.asked import specification_in_force
+from benchseal.desk.gathering import figures_known
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Problem, Refusal, Stopped

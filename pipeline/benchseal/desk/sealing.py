@@ -21,6 +21,9 @@ from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.preliminary import void_lines
 from benchseal.desk.reading import load, read_signature
+from benchseal.desk.recipients import to_tell
+from benchseal.desk.series import supersede
+from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
@@ -31,6 +34,8 @@ from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import read_trust
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.canonical import Digest, Json
@@ -63,10 +68,19 @@ def finish(site: Site, number: str) -> Receipt:
     path = site.certificates / f"{number}.pdf"
     with site.store.reading() as view:
         void = tuple(void_lines(view, row["sample"]))
+        replaced = tuple(_replaced_lines(view, row["replaces"]))
     return Receipt(
-        (f"{number} is released.", f"Its sealed file: {path}", *void),
+        (f"{number} is released.", f"Its sealed file: {path}", *replaced, *void),
         {"number": number, "file": str(path), "state": "released"},
     )
+
+
+def _replaced_lines(view: Reading, number: str) -> Iterator[str]:
+    """What became of the certificate an amendment replaces, and who has it."""
+    row = view.row("certificate", number=number) if number else None
+    if row is not None:
+        yield f"{number} is {row['state']}; its file stays on record."
+        yield from (f"tell: {who}" for who in to_tell(view, number))
 
 
 def copy_again(site: Site, number: str) -> Receipt | None:
@@ -167,11 +181,11 @@ def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
         now = tx.row("certificate", number=row["number"])
         if now is None or now["state"] != "sealing" or now["evidence"] != row["evidence"]:
             return  # another process finished it meanwhile; its bytes are the ones on record
-        values = []
-        for name in map(line_id, lines_of(load(tx, Evidence, row["evidence"]))):
-            revision = len(tx.rows("released", result_id=name)) + 1
-            kind = "new" if revision == 1 else "corrected"
-            values.append({"result_id": name, "revision": revision, "change_kind": kind})
+        content = load(tx, Evidence, row["evidence"])
+        replaced = content.certificate.replaces
+        values = _values(tx, content)
+        if replaced:
+            values += withdrawn_values(tx, replaced, frozenset(str(value["result_id"]) for value in values))
         program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
         acting = Acting(site, tx, (program,), site.clock())
         acting.note_clock()
@@ -181,3 +195,15 @@ def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
             facts={"values": as_json(values), "checkpoint": as_json(checkpoint_json(checkpoint))},
             digests={"unsealed": tx.keep(raw), "sealed": tx.keep(sealed), "evidence": tx.keep(evidence)},
         )
+        if replaced:
+            supersede(acting, row["number"], replaced)
+
+
+def _values(view: Reading, content: Evidence) -> list[dict[str, str | int]]:
+    """The revision each line of a certificate becomes."""
+    values: list[dict[str, str | int]] = []
+    for name in map(line_id, lines_of(content)):
+        revision = len(view.rows("released", result_id=name)) + 1
+        kind = "new" if revision == 1 else "corrected"
+        values.append({"result_id": name, "revision": revision, "change_kind": kind})
+    return values

@@ -126,9 +126,10 @@ class Laboratory:
 class CertificateFacts:
     """What the certificate says beside its results.
 
-    number: ``TQ-2026-0001`` style, allotted at draft. kind: original, amendment or supplement; first: number of the
-    first certificate of the series, or its own. conclusion: ``complies`` or ``does not comply`` with the specification.
-    deviations, comments: text, each with nothing to say as an empty tuple.
+    number: ``C-2026-00001`` style, allotted at draft. kind: original, amendment or supplement; first: number of the
+    first certificate of the series, or its own. replaces: of an amendment. others: where this one reports only some
+    lines of the specification, the certificates that report the others. conclusion: ``complies`` or ``does not comply``
+    with the specification. deviations, comments: text, each with nothing to say as an empty tuple.
     """
 
     number: str
@@ -144,6 +145,19 @@ class CertificateFacts:
     conclusion: str
     deviations: tuple[str, ...]
     comments: tuple[str, ...]
+    others: tuple[str, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedText:
+    """One text of the page that is not what the replaced certificate printed (ISO/IEC 17025:2017, 7.8.8.1).
+
+    place: what it is called on the page. before, after: as printed there and here; empty where it does not stand.
+    """
+
+    place: str
+    before: str
+    after: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +165,8 @@ class Evidence:
     """The whole. wording: by which form the page was printed. printed: the rows of the results, then those of the sums.
 
     signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
-    of these runs may approve and release too; empty nearly always.
+    of these runs may approve and release too; empty nearly always. replaced_sha256, changed: of an amendment, the
+    sealed file it replaces and what it prints otherwise.
     """
 
     schema: Literal["evidence/1"]
@@ -171,6 +186,8 @@ class Evidence:
     signatures: tuple[Signature, ...]
     sums: tuple[WorkedSum, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     exceptions: tuple[SignedException, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    replaced_sha256: Digest = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    changed: tuple[ChangedText, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from benchseal.records.canonical import digest_of
 
@@ -46,6 +46,11 @@ def training_number(count: int) -> str:
 def certificate_number(year: int, count: int) -> str:
     """``C-2026-00001``: counted within the site, never reused."""
     return f"C-{year}-{count:05d}"
+
+
+def later_number(first: str, letter: Literal["A", "S"], count: int) -> str:
+    """``C-2026-00001-A1``, ``-S1``: of an amendment or a supplement, counted within its series, never reused."""
+    return f"{first}-{letter}{count}"
 
 
 def preliminary_number(year: int, count: int) -> str:

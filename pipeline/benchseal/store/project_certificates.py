@@ -29,9 +29,10 @@ def _certificate_drafted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         )
         for run in facts["runs"]
     )
+    series = facts["year"] if facts["kind"] == "original" else f"{facts['first']}/{facts['kind']}"
     return (
         head,
-        counted(f"certificate/{facts['year']}", facts),
+        counted(f"certificate/{series}", facts),
         *runs,
         contribution(entry.subject, entry.actor, "draft"),
     )
@@ -48,17 +49,45 @@ def _certificate_state(state: str, *digests: str, act: str = "") -> Projection:
 
 
 def _certificate_released(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
-    facts = cast("Facts", entry.facts)
-    number = name_of(entry)
-    values = tuple(
+    return (*_certificate_state("released", "unsealed", "sealed")(entry, read), *_values(entry))
+
+
+def _certificate_withdrawn(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    return (*_certificate_state("withdrawn", act="withdraw")(entry, read), *_values(entry))
+
+
+def _values(entry: Entry) -> tuple[Change, ...]:
+    """Revisions of results that an entry puts out."""
+    return tuple(
         Put(
             "released",
             {"result_id": value["result_id"], "revision": f"{value['revision']:04d}"},
-            {"number": number, "change_kind": value["change_kind"]},
+            {"number": name_of(entry), "change_kind": value["change_kind"]},
         )
-        for value in facts["values"]
+        for value in cast("Facts", entry.facts)["values"]
     )
-    return (*_certificate_state("released", "unsealed", "sealed")(entry, read), *values)
+
+
+def _certificate_superseded(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    by = cast("Facts", entry.facts)["by"]
+    return (Put("certificate", {"number": name_of(entry)}, {"state": "superseded", "reason": f"replaced by {by}"}),)
+
+
+def _recipient(kind: str) -> Projection:
+    def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+        facts = cast("Facts", entry.facts)
+        values = {
+            "number": name_of(entry),
+            "kind": kind,
+            "person_told": facts["to"],
+            "how": facts["how"],
+            "state": facts.get("state", ""),
+            "person": entry.actor,
+            "at": entry.at,
+        }
+        return (Put("certificate_recipient", {"event": f"{entry.seq:09d}"}, values),)
+
+    return rows
 
 
 def _preliminary_given(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
@@ -76,5 +105,9 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.returned": _certificate_state("draft", act="return"),
     "certificate.sealing": _certificate_state("sealing", "evidence", act="release"),
     "certificate.released": _certificate_released,
+    "certificate.superseded": _certificate_superseded,
+    "certificate.withdrawn": _certificate_withdrawn,
+    "certificate.sent": _recipient("sent"),
+    "certificate.told": _recipient("told"),
     "preliminary.given": _preliminary_given,
 }

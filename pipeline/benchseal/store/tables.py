@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 3
+STORE_VERSION = 4
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -154,6 +154,8 @@ _derived(
     "kind sample lot customer state first replaces content evidence unsealed sealed reason flag",
 )
 _derived("certificate_run", ("number", "run"), "manifest", "version")
+# Who was given an issued certificate, and who was told that it is replaced or withdrawn; kind: sent or told.
+_derived("certificate_recipient", ("event",), "number kind person_told how state person at")
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")
 _derived("released", ("result_id", "revision"), "number change_kind")
 _derived(

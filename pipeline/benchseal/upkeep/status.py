@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.cases import open_cases, overdue
 from benchseal.desk.clock import moment_of
+from benchseal.desk.recipients import to_tell
 from benchseal.records.entries import read_entry
 from benchseal.upkeep.doctor import examine
 
@@ -27,6 +28,7 @@ class Status:
     runs_to_review: int
     certificates_open: int
     certificates_flagged: int
+    holders_to_tell: int
     holds: int
     investigations_open: int
     investigations_overdue: int
@@ -43,7 +45,8 @@ class Status:
         return (
             f"{word}; {self.entries} entries, last {self.last_at}; runs to submit {self.runs_to_submit}, "
             f"to review {self.runs_to_review}; certificates open {self.certificates_open}, "
-            f"to amend or justify {self.certificates_flagged}; held {self.holds}; "
+            f"to amend or justify {self.certificates_flagged}, holders to tell {self.holders_to_tell}; "
+            f"held {self.holds}; "
             f"investigations open {self.investigations_open}, overdue {self.investigations_overdue}; "
             f"deliveries open {self.deliveries_open}; {copies}"
         )
@@ -66,6 +69,7 @@ def status(site: Site) -> Status:
             runs_to_review=runs.count("submitted"),
             certificates_open=sum(row["state"] in {"draft", "approved", "sealing"} for row in certificates),
             certificates_flagged=sum(row["state"] == "released" and bool(row["flag"]) for row in certificates),
+            holders_to_tell=sum(len(to_tell(view, row["number"])) for row in certificates),
             holds=len(view.rows("hold", is_open=1)),
             investigations_open=len(cases),
             investigations_overdue=sum(overdue(view, case, now) for case in cases),

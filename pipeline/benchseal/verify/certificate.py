@@ -23,7 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
-from benchseal.verify.page import answers, rows, wording, wording_words
+from benchseal.verify.page import answers, changes, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
@@ -54,6 +54,7 @@ LOOKS: Final = (
     Look("recalculation", recalculation, lambda case: f"{_results(case)} come out again from the readings."),
     Look("printed rows", rows, lambda case: f"{_results(case)} stand on the page as calculated."),
     Look("printed words", wording, wording_words),
+    Look("marked changes", changes, lambda case: _changes(case.evidence)),
 )
 
 
@@ -144,6 +145,15 @@ def _facts(evidence: Evidence | None) -> dict[str, str]:
         "sample": f"{facts.sample.sample}, lot {facts.sample.row.lot}",
         "conclusion": facts.conclusion,
     }
+
+
+def _changes(evidence: Evidence) -> str:
+    facts = evidence.certificate
+    if facts.kind != "amendment":
+        return f"none: it is an {facts.kind}." if facts.kind == "original" else f"none: it is a {facts.kind}."
+    return (
+        f"{len(evidence.changed)} texts differ from {facts.replaces}, as marked; what stood there is not checked here."
+    )
 
 
 def _methods(case: Case) -> str:

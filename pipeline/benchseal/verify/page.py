@@ -7,6 +7,7 @@ from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.changes import wrongly_marked
 from benchseal.certificate.conclude import conclusion_for, line_id, lines_of
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.wording import WORDING
@@ -32,7 +33,7 @@ def answers(case: Case) -> Faults:
     results = [basis.result for basis in evidence.results]
     lines = lines_of(evidence)
     given = [(result.element, result.quantity, result.basis, result.expressed_as) for result in results]
-    if facts.kind == "supplement":
+    if facts.others:  # they report the rest, and the page says so
         asked = [line for line in asked if line in given]
     if asked != given:
         lacking = [_line_words(*line) for line in asked if line not in given]
@@ -46,10 +47,10 @@ def answers(case: Case) -> Faults:
 
 
 def _sums_asked(evidence: Evidence) -> Faults:
-    """A supplement has the sums whose parts it has."""
+    """One that reports some lines only has the sums whose parts it has."""
     asked = [one.id for one in evidence.specification.sums]
     given = [one.name for one in evidence.sums]
-    if evidence.certificate.kind == "supplement":
+    if evidence.certificate.others:
         asked = [name for name in asked if name in given]
     if asked != given:
         lacking = [name for name in asked if name not in given]
@@ -77,6 +78,12 @@ def rows(case: Case) -> Faults:
             places.append(place)
     if places != sorted(places):
         yield "the rows of the results stand in another order."
+
+
+def changes(case: Case) -> Faults:
+    """An amendment marks what it prints otherwise, by texts that stand on its page; nothing else marks anything."""
+    if same_wording(case):
+        yield from wrongly_marked(case.evidence)
 
 
 def same_wording(case: Case) -> bool:
@@ -149,6 +156,9 @@ def page_texts(view: CertificateView) -> Iterator[tuple[str, str]]:
     yield "deviations", view.deviations
     yield "background", view.uncorrected
     yield "relation", view.relation.words if view.relation else ""
+    yield "relation", view.in_part
+    for change in view.changes:
+        yield "change", f"{change.place} {change.before} {change.after}"
     yield "evidence digest", provenance.evidence_digest
     yield "ledger", provenance.ledger_id
     yield "program", provenance.program

@@ -1,0 +1,56 @@
+"""Commands of certificates after their release: amended, supplemented, withdrawn, and who has them."""
+
+from __future__ import annotations
+
+from benchseal.cli.words import NUMBER, REASON, Command
+
+_COMMENT = (
+    "--comment",
+    {"default": "", "metavar": "TEXT", "help": "on borderline results, where one is required; it is printed"},
+)
+_PRINTED_REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it is printed on the certificate"})
+_TO = ("--to", {"required": True, "metavar": "NAME", "help": "whom: name and function"})
+_HOW = ("--how", {"required": True, "metavar": "TEXT", "help": "by what way, such as 'mail of 14 May'"})
+
+CERTIFICATE_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("certificate", "amend"),
+        "draft the certificate that replaces an issued one, with every change marked",
+        "session",
+        "certificates:amend",
+        "benchseal certificate amend C-2026-00001 --reason 'the mass of portion W-2 was corrected'",
+        (NUMBER, _PRINTED_REASON, _COMMENT),
+    ),
+    Command(
+        ("certificate", "supplement"),
+        "draft a certificate of what was determined later, beside an issued one",
+        "session",
+        "certificates:supplement",
+        "benchseal certificate supplement C-2026-00001 --reason 'nickel was ordered on 3 May'",
+        (NUMBER, _PRINTED_REASON, _COMMENT),
+    ),
+    Command(
+        ("certificate", "withdraw"),
+        "sign that an issued certificate is taken back, and who is to be told",
+        "signature",
+        "certificates:withdraw",
+        "benchseal certificate withdraw C-2026-00001 --reason 'the sample was of another lot'",
+        (NUMBER, REASON),
+    ),
+    Command(
+        ("certificate", "sent"),
+        "put on record who was given an issued certificate, and how",
+        "session",
+        "certificates:sent",
+        "benchseal certificate sent C-2026-00001 --to 'J. Reed, purchasing' --how 'mail of 14 May'",
+        (NUMBER, _TO, _HOW),
+    ),
+    Command(
+        ("certificate", "told"),
+        "put on record that somebody was told of a replaced or withdrawn certificate",
+        "session",
+        "certificates:told",
+        "benchseal certificate told C-2026-00001 --to 'J. Reed, purchasing' --how 'by telephone'",
+        (NUMBER, _TO, _HOW),
+    ),
+)

@@ -1,0 +1,45 @@
+"""A later certificate and those it names: what must hold when it is signed, and what its release does to them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.desk.acting import PROGRAM
+from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.review.cycles import CERTIFICATE, decide
+from benchseal.review.duty import Situation
+
+if TYPE_CHECKING:
+    from benchseal.desk.acting import Acting
+    from benchseal.records.evidence import Evidence
+    from benchseal.store.protocol import Reading, Row
+
+
+def require_series(view: Reading, content: Evidence) -> None:
+    """Before it is signed: what it replaces and stands beside still is what it names. Raises Stopped."""
+    facts = content.certificate
+    named = [(number, {"released"}) for number in facts.others]
+    if facts.replaces:
+        named.append((facts.replaces, {"released", "withdrawn"}))
+    for number, states in named:
+        row = view.row("certificate", number=number)
+        if row is None or row["state"] not in states or not _same_file(row, content):
+            what = f"{number}, which it names, is {row['state'] if row else 'unknown'} now."
+            remedy = "Discard this draft and draft it again."
+            raise Stopped(Finding("certificate.series-changed", facts.number, what, remedy))
+
+
+def supersede(acting: Acting, by: str, replaced: str) -> bool:
+    """Put on record that ``by``, released a moment ago, replaces an issued certificate; a withdrawn one stays so."""
+    row = acting.tx.row("certificate", number=replaced)
+    if row is None:
+        raise AssertionError("an amendment replaces a certificate on record")
+    situation = Situation(f"certificate {replaced}", row["state"])
+    if isinstance(decide(CERTIFICATE, "supersede", situation, PROGRAM), Refusal):
+        return False
+    acting.write("certificate.superseded", f"certificate/{replaced}", facts={"by": by})
+    return True
+
+
+def _same_file(row: Row, content: Evidence) -> bool:
+    return bool(row["number"] != content.certificate.replaces or row["sealed"] == content.replaced_sha256)

@@ -1,0 +1,78 @@
+"""An issued certificate taken back: signed, its results withdrawn from every receiver, its holders to be told."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.asked import issued_of
+from benchseal.desk.certificates import allowed
+from benchseal.desk.recipients import to_tell
+from benchseal.desk.runs import require_reason
+from benchseal.records.canonical import canonical_bytes
+from benchseal.records.people import Role
+from benchseal.records.signatures import Meaning
+
+if TYPE_CHECKING:
+    from benchseal.desk.acting import Acting
+    from benchseal.desk.acts_certificates import WithdrawCertificate
+    from benchseal.records.canonical import Json
+    from benchseal.store.protocol import Reading
+
+
+def withdraw_certificate(acting: Acting, act: WithdrawCertificate) -> Receipt:
+    """Take a certificate back. The signature covers its sealed file and the reason. Raises Stopped.
+
+    Nobody is kept from it for having worked on the results: it takes back a claim and makes none.
+    """
+    require_reason(act.reason, "certificate withdraw")
+    row = allowed(acting, act.number, "withdraw")
+    reason = " ".join(act.reason.split())
+    subject = f"certificate/{act.number}"
+    values = withdrawn_values(acting.tx, act.number)
+    kept = acting.tx.keep(
+        canonical_bytes(
+            {
+                "schema": "withdrawal/1",
+                "certificate": act.number,
+                "sealed": row["sealed"],
+                "reason": reason,
+                "values": as_json(values),
+            }
+        )
+    )
+    signature = acting.sign(acting.first, Role.APPROVER, Meaning.WITHDRAWN, subject, version=1, digest=kept)
+    acting.write(
+        "certificate.withdrawn",
+        subject,
+        facts={"signature": signature, "values": as_json(values)},
+        digests={"withdrawal": kept},
+        reason=reason,
+    )
+    tell = to_tell(acting.tx, act.number)
+    beside = [one["number"] for one in issued_of(acting.tx, row["sample"])]
+    said = (
+        f"{act.number} is withdrawn. Its file stays on record; the next deliveries say that its results are withdrawn.",
+        *(f"tell: {who}" for who in tell),
+        *((f"in force beside it: {', '.join(beside)}. Look whether they may stay.",) if beside else ()),
+    )
+    data: dict[str, Json] = {"number": act.number, "tell": [*tell], "results": len(values)}
+    return Receipt(said, data)
+
+
+def withdrawn_values(view: Reading, number: str, but: frozenset[str] = frozenset()) -> list[dict[str, str | int]]:
+    """The next revision, as withdrawn, of each result whose last released one stands in a certificate.
+
+    but: identifiers of results that another certificate reports from now on.
+    """
+    last: dict[str, int] = {}
+    own: dict[str, int] = {}
+    for row in view.rows("released", number=number):
+        own[row["result_id"]] = max(own.get(row["result_id"], 0), int(row["revision"]))
+    for name in own:
+        last[name] = max(int(row["revision"]) for row in view.rows("released", result_id=name))
+    return [
+        {"result_id": name, "revision": last[name] + 1, "change_kind": "withdrawn"}
+        for name in own
+        if own[name] == last[name] and name not in but
+    ]

@@ -1,0 +1,208 @@
+"""Certificates after their release: amended, withdrawn, added to; who has them, and what receivers are sent."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
+from tests.journeys.test_corrections import certificates, done, good, refused, whole
+
+from benchseal.certificate.read_pdf import SealedPdf, open_certificate
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from tests.journeys.commands import Line
+
+CUSTOMER = "Ardlea Lozenge Works"
+WRONG_MASS = ("preparation", "correct", "AY-01/Y-A1/1", "--set", "mass_g=1.0101", "--reason", "read from the printout")
+WHY = "the mass of one portion was read wrongly"
+
+
+def number_of(line: Line, lot: str) -> str:
+    return str(line.rows(f"SELECT number FROM certificate WHERE lot = '{lot}'")[0][0])  # noqa: S608
+
+
+def corrected(line: Line) -> str:
+    """A wrong mass behind the certificate of A-1, put right and reviewed; the number of that certificate."""
+    done(line, *WRONG_MASS, by=(ANALYST, APPROVER))
+    good(line("run", "submit", "R-00001", "R-00002", "--json", by=(ANALYST,)))
+    good(line("run", "accept", "R-00001", "R-00002", "--json", by=(REVIEWER,)))
+    return number_of(line, "A-1")
+
+
+def issued(line: Line, number: str) -> dict[str, Any]:
+    good(line("certificate", "approve", number, "--json", by=(APPROVER,)))
+    return good(line("certificate", "release", number, "--json", by=(SECOND_APPROVER,)))
+
+
+def delivered(line: Line) -> list[dict[str, str]]:
+    """The rows of the next delivery by canonical field; none where nothing is new. They count as sent afterwards."""
+    rows: dict[int, dict[str, str]] = {}
+    for cell in good(line("export", "preview", "comma-utf8", "--json", by=(APPROVER,)))["cells"]:
+        rows.setdefault(cell["row"], {})[cell["field"]] = cell["text"]
+    said = good(line("export", "run", "comma-utf8", "--json", by=(APPROVER,)))
+    assert said["new_rows"] == len(rows)
+    for file in (one["file"] for one in said["deliveries"]):
+        with Path(file).open(encoding="utf-8", newline="") as lines:
+            assert len(list(csv.reader(lines))) == 1 + len(rows)
+    return list(rows.values())
+
+
+def page_text(line: Line, number: str) -> str:
+    """The text of a sealed file, pages after each other."""
+    opened = open_certificate((line.site / "certificates" / f"{number}.pdf").read_bytes(), frozenset(trusted(line)))
+    assert isinstance(opened, SealedPdf)
+    return "\n".join(opened.pages)
+
+
+def trusted(line: Line) -> list[str]:
+    trust = read_trust(json.loads((line.site / "trust.json").read_text()))
+    assert isinstance(trust, Trust)
+    return [*trust.fingerprints]
+
+
+@pytest.mark.clause("17025 7.8.8", "17025 7.8.1.2")
+def test_an_amendment_replaces_marks_and_tells(line: Line) -> None:
+    first = corrected(line)
+    kept = (line.site / "certificates" / f"{first}.pdf").read_bytes()
+    good(line("certificate", "sent", first, "--to", "J. Reed, purchasing", "--how", "mail", "--json", by=(ANALYST,)))
+    drafted = good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))
+    number = str(drafted["number"])
+    assert (number, drafted["replaces"]) == (f"{first}-A1", first)
+    assert drafted["changes"] == 4  # two results, and how far their portions are apart
+    assert certificates(line)[first]["state"] == "released"  # until the amendment is released itself
+    told = issued(line, number)
+    assert told["state"] == "released"
+    rows = certificates(line)
+    assert (rows[first]["state"], rows[number]["state"], rows[number]["kind"]) == (
+        "superseded",
+        "released",
+        "amendment",
+    )
+    assert (line.site / "certificates" / f"{first}.pdf").read_bytes() == kept
+    checked = line("verify", *(str(line.site / "certificates" / f"{each}.pdf") for each in (first, number)))
+    assert checked.code == 0, checked.out
+    assert f"4 texts differ from {first}, as marked" in checked.out
+    shown = good(line("certificate", "show", first, "--json", by=(ANALYST,)))
+    assert [(one["number"], one["state"]) for one in shown["series"]] == [(number, "released")]
+    assert shown["to_tell"] == [CUSTOMER, "J. Reed, purchasing"]
+    assert "holders to tell 2" in line("status", by=(ANALYST,)).out
+    assert whole(line)
+
+
+@pytest.mark.clause("17025 7.8.8")
+def test_an_amendment_says_on_its_page_what_stood_where(line: Line) -> None:
+    first = corrected(line)
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    text = page_text(line, number)
+    before = page_text(line, first)
+    assert f"Amends and replaces certificate {first}: {WHY}." in text
+    assert text.count(f"Changed against {first}.") == 2
+    assert f"What changed against certificate {first}" in text
+    zinc = [row for row in before.splitlines() if row.startswith("Zinc of claim")][0]
+    value = zinc.split("±")[0].split()[-1]
+    assert value in text.split("What changed against")[1]
+    assert "Amends" not in before
+
+
+def test_what_a_receiver_is_sent(line: Line) -> None:
+    """Corrected values come as the next revision of the same result; those left alone too, since they were issued."""
+    first = corrected(line)
+    delivered(line)
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    assert delivered(line) == []
+    issued(line, number)
+    rows = delivered(line)
+    assert {(row["revision"], row["change_kind"], row["change_reason"]) for row in rows} == {("2", "corrected", WHY)}
+    assert {row["certificate_no"] for row in rows} == {number}
+    good(line("certificate", "withdraw", number, "--reason", "another lot", "--json", by=(APPROVER,)))
+    gone = delivered(line)
+    assert {(row["revision"], row["change_kind"], row["change_reason"]) for row in gone} == {
+        ("3", "withdrawn", "another lot")
+    }
+    assert {row["result_id"] for row in gone} == {row["result_id"] for row in rows}
+    assert {row["value_text"] for row in gone} == {""}
+    assert delivered(line) == []
+
+
+@pytest.mark.clause("17025 7.8.8")
+def test_a_withdrawn_certificate_and_its_holders(line: Line) -> None:
+    number = number_of(line, "A-1")
+    refused(
+        line("certificate", "told", number, "--to", CUSTOMER, "--how", "mail", by=(ANALYST,)), "certificate.in-force"
+    )
+    said = line("certificate", "withdraw", number, "--reason", "the sample was of another lot", by=(APPROVER,))
+    assert said.code == 0, said.err
+    assert f"tell: {CUSTOMER}" in said.out
+    refused(
+        line("certificate", "told", number, "--to", "somebody else", "--how", "mail", by=(ANALYST,)),
+        "certificate.recipient-unknown",
+    )
+    told = good(line("certificate", "told", number, "--to", CUSTOMER, "--how", "by letter", "--json", by=(ANALYST,)))
+    assert told["left"] == []
+    good(line("certificate", "sent", number, "--to", "an inspector", "--how", "at her wish", "--json", by=(ANALYST,)))
+    changed = good(line("certificate", "list", "--changed", "--json", by=(ANALYST,)))["certificates"]
+    assert [(one["number"], one["state"], one["why"], one["to be told"]) for one in changed] == [
+        (number, "withdrawn", "the sample was of another lot", "an inspector")
+    ]
+    for act in ("withdraw", "supplement", "justify"):
+        refused(line("certificate", act, number, "--reason", "again", by=(APPROVER,)), "certificate.wrong-state")
+    refused(line("certificate", "draft", "A-1", by=(ANALYST,)), "certificate.already")
+    assert line("verify", str(line.site / "certificates" / f"{number}.pdf")).out.startswith("GENUINE")
+    assert whole(line)
+
+
+def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line) -> None:
+    first = corrected(line)
+    good(line("certificate", "withdraw", first, "--reason", "a wrong mass", "--json", by=(APPROVER,)))
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    rows = certificates(line)
+    assert (rows[first]["state"], rows[number]["state"]) == ("withdrawn", "released")
+    assert {(row["revision"], row["change_kind"]) for row in delivered(line) if row["lot_id"] == "A-1"} == {
+        ("2", "withdrawn"),
+        ("3", "corrected"),
+    }
+    assert whole(line)
+
+
+@pytest.mark.refuses("17025 7.8.8")
+def test_what_is_not_amended(line: Line) -> None:
+    first = number_of(line, "A-1")
+    amend = ("certificate", "amend", first, "--reason")
+    before = line.kept()
+    refused(line(*amend, "for no cause", by=(ANALYST,)), "certificate.nothing-changed")
+    refused(line(*amend, " ", by=(ANALYST,)), "act.reason")
+    refused(line("certificate", "amend", "C-1999-00001", "--reason", "x", by=(ANALYST,)), "certificate.unknown")
+    refused(line("certificate", "supplement", first, "--reason", "x", by=(ANALYST,)), "certificate.nothing-to-add")
+    refused(line("certificate", "withdraw", first, "--reason", "x", by=(REVIEWER,)), "act.role")
+    refused(line("certificate", "withdraw", first, "--reason", " ", by=(APPROVER,)), "act.reason")
+    refused(line("certificate", "sent", first, "--to", " ", "--how", "x", by=(ANALYST,)), "certificate.recipient")
+    assert line.kept() == before
+    corrected(line)
+    number = str(good(line(*amend, WHY, "--json", by=(ANALYST,)))["number"])
+    refused(line(*amend, WHY, by=(ANALYST,)), "certificate.already")
+    good(line("certificate", "discard", number, "--reason", "again", "--json", by=(ANALYST,)))
+    second = str(good(line(*amend, WHY, "--json", by=(ANALYST,)))["number"])
+    assert second == f"{first}-A2"  # a number once given is not given again
+    issued(line, second)
+    refused(line(*amend, WHY, by=(ANALYST,)), "certificate.wrong-state")  # the last of the series is amended
+    refused(line("certificate", "discard", second, "--reason", "x", by=(ANALYST,)), "certificate.wrong-state")
+
+
+@pytest.mark.refuses("17025 7.8.8", "P11 11.10(e)")
+def test_an_amendment_of_what_was_withdrawn_meanwhile_is_drafted_again(line: Line) -> None:
+    """The amendment was to replace a certificate in force beside a second run of events."""
+    first = corrected(line)
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    good(line("certificate", "approve", number, "--json", by=(APPROVER,)))
+    good(line("certificate", "withdraw", first, "--reason", "a wrong mass", "--json", by=(APPROVER,)))
+    issued_now = good(line("certificate", "release", number, "--json", by=(SECOND_APPROVER,)))
+    assert issued_now["state"] == "released"  # it still says truly what it replaces
+    assert certificates(line)[first]["state"] == "withdrawn"
+    assert whole(line)
