@@ -23,6 +23,8 @@ OPTIONAL = {
     "results.coverage",
     "results.detail",
     "relation",
+    "changes",
+    "in_part",
     "opinions",
     "external",
     "notes",

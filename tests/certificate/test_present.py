@@ -427,7 +427,7 @@ def test_an_amendment_names_what_it_replaces(made: Made) -> None:
     told = _facts(made.evidence, kind="amendment", replaces="C-2026-00003", reason="mass of one portion corrected")
     view = view_of(told, release=None, checkpoint=None, evidence_digest="")
     assert view.relation is not None
-    assert view.relation.words == "Amends and replaces certificate C-2026-00003: mass of one portion corrected"
+    assert view.relation.words == "Amends and replaces certificate C-2026-00003: mass of one portion corrected."
 
 
 def test_comments_and_deviations_are_printed(made: Made) -> None:

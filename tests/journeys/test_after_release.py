@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
+from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_corrections import certificates, done, good, refused, whole
 
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
+from benchseal.shipped import starter
 from benchseal.verify.trust import Trust, read_trust
 
 if TYPE_CHECKING:
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 
 CUSTOMER = "Ardlea Lozenge Works"
 WRONG_MASS = ("preparation", "correct", "AY-01/Y-A1/1", "--set", "mass_g=1.0101", "--reason", "read from the printout")
+PAGE_PRINT = "cp1252"  # how that instrument writes
 WHY = "the mass of one portion was read wrongly"
 
 
@@ -104,7 +107,7 @@ def test_an_amendment_says_on_its_page_what_stood_where(line: Line) -> None:
     assert f"Amends and replaces certificate {first}: {WHY}." in text
     assert text.count(f"Changed against {first}.") == 2
     assert f"What changed against certificate {first}" in text
-    zinc = [row for row in before.splitlines() if row.startswith("Zinc of claim")][0]
+    zinc = next(row for row in before.splitlines() if row.startswith("Zinc of claim"))
     value = zinc.split("±")[0].split()[-1]
     assert value in text.split("What changed against")[1]
     assert "Amends" not in before
@@ -206,3 +209,139 @@ def test_an_amendment_of_what_was_withdrawn_meanwhile_is_drafted_again(line: Lin
     assert issued_now["state"] == "released"  # it still says truly what it replaces
     assert certificates(line)[first]["state"] == "withdrawn"
     assert whole(line)
+
+
+# ------------------------------------------------------------------ what is ordered later
+
+
+def file_of(line: Line, name: str, text: str) -> str:
+    path = line.site / "inbox" / name
+    path.write_bytes(text.encode(PAGE_PRINT if name.endswith(".txt") else "utf-8"))
+    return str(path)
+
+
+def in_force(line: Line, name: str, text: str) -> None:
+    (added,) = good(line("document", "add", file_of(line, name, text), "--json", by=(TRACE_ANALYST,)))["documents"]
+    good(line("document", "approve", f"{added['kind']}/{added['id']}", "--json", by=(APPROVER,)))
+
+
+def with_nickel(requirements: str = "") -> str:
+    """The lozenge's specification as agreed again: nickel stands in it, or what is given instead."""
+    head, _, lines = starter("specifications/mineral-lozenge.yaml").partition("requirements:\n")
+    lead = lines.split("  - element: ")[3]
+    nickel = f"  - element: {lead}".replace("Pb", "Ni", 1).replace("lead-furnace", "nickel-furnace")
+    return f"{head}requirements:\n{lines}{nickel.replace('PDE 5', 'PDE 220')}{requirements}"
+
+
+def agreed(line: Line, requirements: str = "") -> None:
+    """A method for nickel, and the specification that asks for it, in force."""
+    in_force(line, "nickel.yaml", of_nickel(starter("methods/lead-furnace.yaml")))
+    in_force(line, "lozenge.yaml", with_nickel(requirements))
+
+
+def nickel_measured(line: Line) -> str:
+    """Nickel of the digests that were kept: a method, standards, a sheet and a file made of those for lead."""
+    standards = [row for row in line.inbox("standards.csv").read_text().splitlines() if ",Pb," in row]
+    head = line.inbox("standards.csv").read_text().splitlines()[0]
+    lots = "\n".join((head, *standards)).replace("Pb", "Ni")
+    good(line("standard", "add", file_of(line, "nickel-standards.csv", lots), "--json", by=(TRACE_ANALYST,)))
+    sheet = line.inbox("preparation-trace.csv").read_text().replace("TR-01", "TR-02").replace("Pb Cd As Hg", "Ni")
+    sheet = re.sub("As 5/50; Hg 5/100", "", sheet)
+    sheet = re.sub(r"Pb ([0-9.]+); Cd [0-9.]+; As [0-9.]+; Hg [0-9.]+", r"Ni \1", sheet)
+    prepared = file_of(line, "preparation-nickel.csv", sheet)
+    text = of_nickel(line.inbox("furnace-lead-second.txt").read_bytes().decode(PAGE_PRINT))
+    file = file_of(line, "furnace-nickel.txt", text.replace("PB-FURNACE", "NI-FURNACE"))
+    said = good(line("ingest", file, "--preparation", prepared, "--json", by=(TRACE_ANALYST,)))
+    (run,) = said["files"][0]["runs"]
+    good(line("run", "submit", run, "--json", by=(TRACE_ANALYST,)))
+    good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    return str(run)
+
+
+def of_nickel(text: str) -> str:
+    for old, new in (
+        ("lead-furnace", "nickel-furnace"),
+        ("Pb", "Ni"),
+        ("PB-FURNACE", "NI-FURNACE"),
+        ("283.3", "232.0"),
+    ):
+        text = text.replace(old, new)
+    return text.replace("Lead in digests", "Nickel in digests")
+
+
+@pytest.mark.clause("17025 7.8.8")
+def test_what_was_ordered_later_is_a_supplement(line: Line) -> None:
+    first = number_of(line, "A-3")
+    delivered(line)
+    agreed(line)
+    refused(line("certificate", "supplement", first, "--reason", "ordered", by=(ANALYST,)), "certificate.not-measured")
+    run = nickel_measured(line)
+    drafted = good(line("certificate", "supplement", first, "--reason", "nickel was ordered", "--json", by=(ANALYST,)))
+    number = str(drafted["number"])
+    assert (number, drafted["others"]) == (f"{first}-S1", [first])
+    issued(line, number)
+    rows = certificates(line)
+    assert (rows[first]["state"], rows[number]["state"], rows[number]["kind"]) == ("released", "released", "supplement")
+    text = page_text(line, number)
+    assert f"Supplements certificate {first}: nickel was ordered." in text
+    assert f"the others are reported by {first}." in text
+    assert "Zinc" not in text
+    assert run in text
+    checked = line("verify", *(str(line.site / "certificates" / f"{each}.pdf") for each in (first, number)))
+    assert checked.code == 0, checked.out
+    sent = delivered(line)
+    assert [(row["element_symbol"], row["change_kind"], row["revision"]) for row in sent] == [("Ni", "new", "1")]
+    again = ("certificate", "supplement", first, "--reason", "again")
+    refused(line(*again, by=(ANALYST,)), "certificate.nothing-to-add")
+    assert whole(line)
+
+
+@pytest.mark.refuses("17025 7.8.8")
+def test_a_supplement_beside_what_is_no_longer_in_force_is_drafted_again(line: Line) -> None:
+    first = number_of(line, "A-3")
+    agreed(line)
+    nickel_measured(line)
+    number = str(good(line("certificate", "supplement", first, "--reason", "x", "--json", by=(ANALYST,)))["number"])
+    good(line("certificate", "approve", number, "--json", by=(APPROVER,)))
+    told = line("certificate", "withdraw", first, "--reason", "a wrong mass", by=(APPROVER,))
+    assert told.code == 0
+    refused(line("certificate", "release", number, by=(SECOND_APPROVER,)), "certificate.series-changed")
+    good(line("certificate", "return", number, "--reason", "the first is withdrawn", "--json", by=(APPROVER,)))
+    refused(line("certificate", "approve", number, by=(APPROVER,)), "certificate.series-changed")
+
+
+def test_a_supplement_is_amended_beside_the_first_and_never_alone(line: Line) -> None:
+    first = number_of(line, "A-3")
+    agreed(line)
+    nickel_measured(line)
+    number = str(good(line("certificate", "supplement", first, "--reason", "x", "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    wrong = ("preparation", "correct", "TR-02/T-A3/1", "--set", "mass_g=0.4524", "--reason", "read wrongly")
+    done(line, *wrong, by=(TRACE_ANALYST, APPROVER))
+    (run,) = line.rows("SELECT run FROM run WHERE method LIKE 'nickel%'")[0]
+    good(line("run", "submit", run, "--json", by=(TRACE_ANALYST,)))
+    good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    amended = good(line("certificate", "amend", number, "--reason", WHY, "--json", by=(ANALYST,)))
+    assert amended["number"] == f"{first}-A1"
+    issued(line, str(amended["number"]))
+    assert certificates(line)[first]["state"] == "released"
+    assert f"the others are reported by {first}." in page_text(line, str(amended["number"]))
+    done(line, *(word.replace("0.4524", "0.4624") for word in wrong), by=(TRACE_ANALYST, APPROVER))
+    good(line("run", "submit", run, "--json", by=(TRACE_ANALYST,)))
+    good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    good(line("certificate", "withdraw", first, "--reason", "another lot", "--json", by=(APPROVER,)))
+    alone = line("certificate", "amend", str(amended["number"]), "--reason", WHY, by=(ANALYST,))
+    refused(alone, "certificate.series-withdrawn")
+
+
+@pytest.mark.refuses("17025 7.8.8")
+def test_a_sum_of_what_was_and_was_not_reported_is_no_supplement(line: Line) -> None:
+    first = number_of(line, "A-3")
+    total = (
+        "sums:\n  - {id: pb-ni, elements: [Pb, Ni], quantity: content, unit: ug/g, bound: upper_bound, upper: '5.0',\n"
+        "     rule: simple, rounding: half_up, decimals: 1, exceedance_means: report,\n"
+        "     limit_source: 'house limit, invented'}\n"
+    )
+    agreed(line, total)
+    nickel_measured(line)
+    refused(line("certificate", "supplement", first, "--reason", "x", by=(ANALYST,)), "certificate.sum-across")
