@@ -150,6 +150,11 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
     perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
+    with site.store.reading() as view:
+        number = str(view.rows("certificate", lot="B-1")[0]["number"])
+    perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))
+    perform(site, WithdrawCertificate(number, "of another lot"), by(approver))
+    perform(site, TellRecipient(number, "J. Reed, purchasing", "telephone"), by("p-maren.holt"))
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
