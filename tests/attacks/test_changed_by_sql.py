@@ -13,7 +13,13 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 
-from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
+from benchseal.desk.acts_certificates import (
+    DraftCertificate,
+    GivePreliminary,
+    SendCertificate,
+    TellRecipient,
+    WithdrawCertificate,
+)
 from benchseal.desk.acts_confirmations import ConfirmPreparation
 from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
