@@ -89,6 +89,7 @@ _EXIT_BY_PREFIX = (
     ("verify.files-beside-all", EXIT_USAGE),
     ("verify.against-alone", EXIT_USAGE),
     ("verify.trust", EXIT_SETTINGS),
+    ("verify.status", EXIT_SETTINGS),
     ("ingest.already", EXIT_DONE),  # nothing to do, and it is said
     ("document.no-change", EXIT_DONE),
     ("delivery.unreachable", EXIT_UNREACHABLE),

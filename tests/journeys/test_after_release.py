@@ -345,3 +345,54 @@ def test_a_sum_of_what_was_and_was_not_reported_is_no_supplement(line: Line) -> 
     agreed(line, total)
     nickel_measured(line)
     refused(line("certificate", "supplement", first, "--reason", "x", by=(ANALYST,)), "certificate.sum-across")
+
+
+# ------------------------------------------------------------------ what a holder can find out
+
+
+@pytest.mark.clause("17025 7.8.8")
+def test_a_holder_learns_what_became_of_a_certificate(line: Line, tmp_path: Path) -> None:
+    first = corrected(line)
+    gone = number_of(line, "B-1")
+    other = good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"]
+    early = tmp_path / "early.json"
+    good(line("certificate", "status-file", "--out", str(early), "--json", by=(ANALYST,)))
+    issued(line, other)
+    good(line("certificate", "withdraw", gone, "--reason", "another lot", "--json", by=(APPROVER,)))
+    late = tmp_path / "late.json"
+    told = line("certificate", "status-file", "--out", str(late), by=(ANALYST,))
+    assert "2 in force, 1 superseded, 1 withdrawn" in told.out
+    files = [str(line.site / "certificates" / f"{number}.pdf") for number in (first, other, gone)]
+    answers = [line("verify", file, "--status", str(late), "--json") for file in files]
+    assert [(one.code, one.json["certificates"][0]["standing"]["word"]) for one in answers] == [
+        (10, "superseded"),
+        (0, "in force"),
+        (10, "withdrawn"),
+    ]
+    assert all(one.json["certificates"][0]["word"] == "GENUINE" for one in answers)
+    plain = line("verify", files[2], "--status", str(late))
+    assert plain.out.splitlines()[1].strip().startswith("WITHDRAWN: since ")
+    assert line("verify", files[0], "--status", str(early)).code == 0  # as it was then
+    unknown = line("verify", files[1], "--status", str(early), "--json")
+    assert (unknown.code, unknown.json["certificates"][0]["standing"]["word"]) == (3, "not named")
+
+
+def test_a_status_file_tells_nothing_of_other_customers(line: Line, tmp_path: Path) -> None:
+    everybody, own = tmp_path / "all.json", tmp_path / "own.json"
+    good(line("certificate", "status-file", "--out", str(everybody), "--json", by=(ANALYST,)))
+    assert "C-20" not in everybody.read_text()
+    good(line("certificate", "status-file", "--customer", "ardlea", "--out", str(own), "--json", by=(ANALYST,)))
+    listed = json.loads(own.read_text())["certificates"]
+    numbers = {row[0] for row in line.rows("SELECT number FROM certificate WHERE customer = 'ardlea'")}
+    assert {one["number"] for one in listed} == numbers
+    assert "corrigan" not in own.read_text()
+    refused(
+        line("certificate", "status-file", "--customer", "nobody", "--out", str(own), by=(ANALYST,)),
+        "recipient.unknown",
+    )
+    own.write_text(own.read_text().replace("in force", "withdrawn"))
+    number = number_of(line, "A-1")
+    file = str(line.site / "certificates" / f"{number}.pdf")
+    altered = line("verify", file, "--status", str(own))
+    assert altered.code == 3
+    refused(altered, "verify.status")

@@ -14,6 +14,7 @@ from tests.verify.test_contents import failed, report_on
 
 from benchseal.certificate.changes import changed_texts, page_of_texts
 from benchseal.records.evidence import ChangedText
+from benchseal.records.results import Quantified
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -97,6 +98,7 @@ def test_wrong_marks_are_named(lie: Callable[[Evidence], Evidence], says: str) -
 def test_a_change_of_a_result_is_marked_under_its_row() -> None:
     content = make().evidence
     first = content.results[0]
+    assert isinstance(first.result.outcome, Quantified)
     was = replace(first.result.outcome, value_text="0.999")
     before = replace(content, results=(replace(first, result=replace(first.result, outcome=was)), *content.results[1:]))
     (change, *rest) = changed_texts(before, content)

@@ -8,6 +8,7 @@ from benchseal.cli import preliminary, show
 from benchseal.cli.correction_words import corrected_lines
 from benchseal.cli.opened import do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_certificates import (
     AmendCertificate,
     ApproveCertificate,
@@ -20,6 +21,7 @@ from benchseal.desk.acts_certificates import (
     TellRecipient,
     WithdrawCertificate,
 )
+from benchseal.desk.admission import admit
 from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
 from benchseal.desk.investigation_patterns import of_lot
@@ -96,6 +98,21 @@ def sent(args: Namespace) -> int:
 def told(args: Namespace) -> int:
     """Put on record that a holder was told."""
     return do(args, TellRecipient(args.number, args.to, args.how))
+
+
+def status_file(args: Namespace) -> int:
+    """Write the signed list of sealed files and what became of them."""
+    from benchseal.desk.status_files import make_status, status_bytes  # noqa: PLC0415
+
+    with site_of(args) as site:
+        admit(site, credentials(args, site)[0])
+        status = make_status(site, args.customer)
+    write_file(args.out, status_bytes(status))
+    counted = {
+        word: sum(one.state == word for one in status.certificates) for word in ("in force", "superseded", "withdrawn")
+    }
+    said = f"{args.out}: {', '.join(f'{count} {word}' for word, count in counted.items())}, at {status.checkpoint.at}."
+    return show.receipt(args, Receipt((said,), {"file": args.out, "certificates": len(status.certificates)}))
 
 
 def list_all(args: Namespace) -> int:

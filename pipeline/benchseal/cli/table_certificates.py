@@ -14,6 +14,17 @@ _HOW = ("--how", {"required": True, "metavar": "TEXT", "help": "by what way, suc
 
 CERTIFICATE_COMMANDS: tuple[Command, ...] = (
     Command(
+        ("certificate", "status-file"),
+        "a signed list of sealed files: in force, superseded, withdrawn; for whoever checks one",
+        "session",
+        "certificates:status_file",
+        "benchseal certificate status-file --customer ardlea --out status.json",
+        (
+            ("--customer", {"default": "", "metavar": "ID", "help": "only theirs, with numbers; else all, by SHA-256"}),
+            ("--out", {"required": True, "metavar": "FILE", "help": "write it here"}),
+        ),
+    ),
+    Command(
         ("certificate", "amend"),
         "draft the certificate that replaces an issued one, with every change marked",
         "session",

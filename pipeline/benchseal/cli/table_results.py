@@ -237,6 +237,14 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "what the laboratory handed out (BENCHSEAL_TRUST, else the site's trust.json)",
                 },
             ),
+            (
+                "--status",
+                {
+                    "default": "",
+                    "metavar": "FILE",
+                    "help": "the laboratory's status file: says whether a certificate was superseded or withdrawn",
+                },
+            ),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (

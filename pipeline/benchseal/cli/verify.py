@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from argparse import Namespace
 
     from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.records.status_file import StatusFile
     from benchseal.verify.trust import Trust
 
 
+_LARGEST_STATUS = 256 * 1024 * 1024
 _LARGEST_TRUST = 64 * 1024 * 1024  # a revoked key comes with everything that stays good under it
 
 
@@ -47,28 +49,46 @@ def verify(args: Namespace) -> int:
 def _files(args: Namespace) -> int:
     from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415
     from benchseal.verify.report import exit_code_of  # noqa: PLC0415
+    from benchseal.verify.status import standing  # noqa: PLC0415
 
     trust, where = _trust(args)
+    status = status_of(args.status, trust) if args.status else None
     reports = [(name, verify_certificate(file_bytes(name), trust)) for name in args.files]
+    stand = [standing(status, report.sealed_sha256) if status else None for _, report in reports]
     code = exit_code_of([report for _, report in reports])
+    if code == EXIT_DONE:  # a file that is not genuine is not asked for its standing
+        code = max((one.exit_code for one in stand if one is not None), default=EXIT_DONE)
     if args.json:
         listed = [
             {
                 "file": name,
                 "word": report.word,
                 "checks": [{"name": each.name, "holds": each.holds, "said": each.said} for each in report.checks],
+                "standing": {"word": one.word, "said": one.said} if one else None,
             }
-            for name, report in reports
+            for (name, report), one in zip(reports, stand, strict=True)
         ]
-        show.as_json(args, {"trust": where, "certificates": listed}, code=code)
+        show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
-    for name, report in reports:
+    for (name, report), one in zip(reports, stand, strict=True):
         word, *lines = report.lines()
         print(word)
+        if one is not None:
+            print(show.one_line(f"     {one.word.upper()}: {one.said}"))
         print(show.one_line(f"     {name}, trust from {where}"))
         for line in lines:
             print(show.one_line(line))
     return code
+
+
+def status_of(name: str, trust: Trust | None) -> StatusFile:
+    """What a laboratory says is in force. Raises Stopped where no trusted key signed it."""
+    from benchseal.verify.status import read_status  # noqa: PLC0415
+
+    found = read_status(file_bytes(name, _LARGEST_STATUS), name, trust)
+    if isinstance(found, tuple):
+        raise Stopped(*found)
+    return found
 
 
 def _copy(args: Namespace) -> int:

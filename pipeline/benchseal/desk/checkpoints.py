@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.clock import stamp
 from benchseal.desk.keys import open_tree_key
@@ -14,12 +14,23 @@ from benchseal.problems import Problem, Stopped
 from benchseal.records.canonical import parse_json
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from benchseal.desk.site import Site
+    from benchseal.store.protocol import Reading
+
+T = TypeVar("T")
 
 
 def make(site: Site) -> Checkpoint:
     """Sign the ledger as it is now, and keep the checkpoint. Raises Stopped without the key."""
+    return make_with(site, lambda _: None)[0]
+
+
+def make_with(site: Site, look: Callable[[Reading], T]) -> tuple[Checkpoint, T]:
+    """``make``, with what ``look`` finds in exactly the state that is signed."""
     with site.store.reading() as view:
+        found = look(view)
         row = view.row("site", ledger=site.ledger)
         if row is None:
             raise AssertionError("a site has a founding entry")
@@ -36,7 +47,7 @@ def make(site: Site) -> Checkpoint:
     )
     with site.store.writing() as tx:
         tx.keep_checkpoint(size, write_checkpoint(made).decode())
-    return made
+    return made, found
 
 
 def growth(site: Site, checkpoint: Checkpoint, since: int) -> Growth:

@@ -33,7 +33,7 @@ def record_of(kind: type[T], value: Json) -> T:
         return _converter().structure(value, kind)
     except BaseValidationError as faults:
         raise ValueError("; ".join(transform_error(faults))) from None
-    except (KeyError, TypeError) as fault:
+    except (AttributeError, KeyError, TypeError) as fault:  # a number where an object is due has no keys
         raise ValueError(f"{kind.__name__}: {fault}") from None
 
 
