@@ -233,6 +233,31 @@ def with_nickel(requirements: str = "") -> str:
     return f"{head}requirements:\n{lines}{nickel.replace('PDE 5', 'PDE 220')}{requirements}"
 
 
+def test_lines_that_were_withdrawn_are_not_withdrawn_again(line: Line) -> None:
+    """The withdrawn certificate is replaced by the version of the specification without zinc: one revision in all."""
+    first = corrected(line)
+    delivered(line)
+    good(line("certificate", "withdraw", first, "--reason", "a wrong mass", "--json", by=(APPROVER,)))
+    assert certificates(line)[first]["flag"] == ""
+    head, _, lines = starter("specifications/mineral-lozenge.yaml").partition("requirements:\n")
+    without_zinc = "  - element: ".join(["", *lines.split("  - element: ")[2:]])
+    in_force(line, "lozenge.yaml", f"{head}requirements:\n{without_zinc}")
+    for run in ("R-00001", "R-00002", "R-00003", "R-00005", "R-00006", "R-00007"):
+        by = ANALYST if run < "R-00003" else TRACE_ANALYST
+        good(line("run", "reopen", run, "--reason", "judged by version 2", "--json", by=(by, APPROVER)))
+        good(line("run", "recalculate", run, "--reason", "judged by version 2", "--json", by=(by,)))
+        good(line("run", "submit", run, "--json", by=(by,)))
+        good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    rows = [row for row in delivered(line) if row["lot_id"] == "A-1"]
+    of_zinc = [(row["revision"], row["change_kind"]) for row in rows if row["element_symbol"] == "Zn"]
+    assert of_zinc == [("2", "withdrawn")]
+    assert sum(row["change_kind"] == "corrected" for row in rows) == 5
+    assert "Zinc, of claim" in page_text(line, number).split("What changed against")[1]
+    assert whole(line)
+
+
 def agreed(line: Line, requirements: str = "") -> None:
     """A method for nickel, and the specification that asks for it, in force."""
     in_force(line, "nickel.yaml", of_nickel(starter("methods/lead-furnace.yaml")))

@@ -65,14 +65,9 @@ def withdrawn_values(view: Reading, number: str, but: frozenset[str] = frozenset
 
     but: identifiers of results that another certificate reports from now on.
     """
-    last: dict[str, int] = {}
-    own: dict[str, int] = {}
-    for row in view.rows("released", number=number):
-        own[row["result_id"]] = max(own.get(row["result_id"], 0), int(row["revision"]))
-    for name in own:
-        last[name] = max(int(row["revision"]) for row in view.rows("released", result_id=name))
-    return [
-        {"result_id": name, "revision": last[name] + 1, "change_kind": "withdrawn"}
-        for name in own
-        if own[name] == last[name] and name not in but
-    ]
+    values: list[dict[str, str | int]] = []
+    for name in dict.fromkeys(row["result_id"] for row in view.rows("released", number=number)):
+        last = max(view.rows("released", result_id=name), key=lambda row: int(row["revision"]))
+        if name not in but and last["number"] == number and last["change_kind"] != "withdrawn":
+            values.append({"result_id": name, "revision": int(last["revision"]) + 1, "change_kind": "withdrawn"})
+    return values

@@ -53,7 +53,8 @@ def _certificate_released(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
 
 
 def _certificate_withdrawn(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
-    return (*_certificate_state("withdrawn", act="withdraw")(entry, read), *_values(entry))
+    settled = Put("certificate", {"number": name_of(entry)}, {"flag": ""})
+    return (*_certificate_state("withdrawn", act="withdraw")(entry, read), settled, *_values(entry))
 
 
 def _values(entry: Entry) -> tuple[Change, ...]:
@@ -70,7 +71,8 @@ def _values(entry: Entry) -> tuple[Change, ...]:
 
 def _certificate_superseded(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     by = cast("Facts", entry.facts)["by"]
-    return (Put("certificate", {"number": name_of(entry)}, {"state": "superseded", "reason": f"replaced by {by}"}),)
+    values: dict[str, str | int] = {"state": "superseded", "reason": f"replaced by {by}", "flag": ""}
+    return (Put("certificate", {"number": name_of(entry)}, values),)
 
 
 def _recipient(kind: str) -> Projection:
