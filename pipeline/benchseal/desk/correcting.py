@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk import proposals
 from benchseal.desk.bench import Worked, corrections_of, known_at, worked_again
+from benchseal.desk.cases import rows_about
 from benchseal.desk.citing import touched
 from benchseal.desk.clock import moment_of
 from benchseal.desk.exceedances import to_open
@@ -24,7 +25,7 @@ from benchseal.records.corrections import (
     RunEffect,
 )
 from benchseal.records.preparation import Portion
-from benchseal.records.registers import StandardLot
+from benchseal.records.registers import Sample, StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.shape import record_bytes
 from benchseal.review.cycles import RUN, decide
@@ -100,6 +101,7 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
         holds=tuple(dict.fromkeys(_holds(view, plans, lots))),
         lots_changed=_names(results, lots),
         lots_untouched=_untouched(plans, results),
+        investigations=tuple(_investigations(view, proposal)),
     )
     return Plan(proposal, effect, tuple(plans))
 
@@ -209,6 +211,17 @@ def _holds(view: Reading, plans: Sequence[RunPlan], lots: Mapping[str, str]) -> 
     for one in plans:
         for result in to_open(view, one.row["run"], one.worked.run, one.worked.work):
             yield f"{lots.get(result.sample, result.sample)}, {result.element}"
+
+
+def _investigations(view: Reading, proposal: Proposal) -> Iterator[str]:
+    """Those about the lot a sample bears or is to bear, where its lot is what is corrected."""
+    if not isinstance(proposal.record, Sample) or all(one.name != "lot" for one in proposal.changes):
+        return
+    now = view.row("sample", sample=proposal.record.sample)
+    if now is None:
+        raise AssertionError("a proposal is about a registered sample")
+    after = {**now, "lot": proposal.record.row.lot}
+    yield from sorted({row["investigation"] for of in (now, after) for row in rows_about(view, "investigation", of)})
 
 
 def _names(results: Sequence[ResultChange], lots: Mapping[str, str]) -> tuple[str, ...]:
