@@ -457,7 +457,7 @@ def after_a_reset(bench: Bench) -> None:
     [
         pytest.param(closed, "no open account", id="after the account was closed"),
         pytest.param(role_taken, "did not have that role", id="after the role was taken"),
-        pytest.param(after_a_reset, "suspended", id="while signing was suspended"),
+        pytest.param(after_a_reset, "before it was confirmed", id="while the account waited"),
         pytest.param(None, "", id="none of these"),
     ],
 )

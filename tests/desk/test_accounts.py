@@ -25,6 +25,7 @@ from benchseal.desk.acts_people import (
     UnlockPerson,
     UseRecovery,
 )
+from benchseal.desk.acts_security import AcknowledgeEvents
 from benchseal.desk.admission import Password, Session, admit, sign_in
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
@@ -213,6 +214,45 @@ def test_an_administrator_who_resets_cannot_sign_as_that_person(bench: Bench) ->
     bench.do(confirm, "dora")
     perform(bench.site, sign, stolen)
     assert whole(bench)
+
+
+@pytest.mark.clause("P11 11.100(b)")
+@pytest.mark.refuses("P11 11.200(a)(3)", "P11 11.100(b)")
+def test_an_administrator_makes_nobody_up(bench: Bench) -> None:
+    """Enrolled by one, the account neither signs nor does anything else before another approver knows the person."""
+    draft(bench)
+    for handle, role in (("gus.lock", Role.APPROVER), ("nils.wade", Role.ADMINISTRATOR)):
+        name = handle.title().replace(".", " ")
+        bench.do(AddPerson(handle, name, (role,), SEEN, f"{handle} over slate roofs"), "emil")
+    ghost, helper = (Password(f"p-{name}", f"{name} over slate roofs") for name in ("gus.lock", "nils.wade"))
+    bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten, she says"), "emil")
+    for act, key in (
+        (ApproveDocument(STARTER), ghost),
+        (ConfirmPerson("p-ana.keel", SEEN), ghost),
+        (AcknowledgeEvents((1,), "all well"), ghost),
+        (EnablePerson("p-ana.keel", "why not"), helper),
+    ):
+        assert refused(partial(perform, bench.site, act, key)) == "person.suspended"
+    excepted(bench, "p-dora.fell")
+    bench.do(ChangeRole("p-dora.fell", Role.ADMINISTRATOR, True, "Emil is away"), "emil")
+    bench.do(AddPerson("ida.moor", "Ida Moor", (Role.ANALYST,), SEEN, "ida.moor over slate roofs"), "dora", "emil")
+    assert refused(lambda: bench.do(ConfirmPerson("p-ida.moor", SEEN), "dora")) == "person.reset-by"
+    bench.do(ConfirmPerson("p-gus.lock", SEEN), "cleo")
+    perform(bench.site, ApproveDocument(STARTER), ghost)
+    assert whole(bench)
+
+
+@pytest.mark.refuses("P11 11.100(a)", "P11 11.200(a)(3)")
+@pytest.mark.parametrize("taken_first", [False, True])
+def test_a_service_never_becomes_a_person(bench: Bench, *, taken_first: bool) -> None:
+    """A service waits for nobody's word; so it must not be the way round it."""
+    bench.do(AddPerson("robot.one", "Robot One", (Role.SERVICE,), "a machine", "four grey herons walk"), "emil")
+    if taken_first:
+        bench.do(ChangeRole("p-robot.one", Role.SERVICE, False, "switched off"), "emil")
+    give = ChangeRole("p-robot.one", Role.APPROVER, True, "clever")
+    assert refused(lambda: bench.do(give, "emil")) == "person.service"
+    back = ChangeRole("p-ana.keel", Role.SERVICE, True, "tireless")
+    assert refused(lambda: bench.do(back, "emil")) == "person.service"
 
 
 @pytest.mark.refuses("P11 11.200(a)(3)")

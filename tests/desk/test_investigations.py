@@ -31,7 +31,7 @@ from benchseal.desk.acts_certificates import (
     ReleaseCertificate,
     ReturnCertificate,
 )
-from benchseal.desk.acts_corrections import CorrectPreparation
+from benchseal.desk.acts_corrections import CorrectPreparation, CorrectSample
 from benchseal.desk.acts_investigations import (
     AnswerLine,
     CloseInvestigation,
@@ -56,6 +56,7 @@ from benchseal.desk.founding import trust_of
 from benchseal.desk.investigation_patterns import of_lot, of_site
 from benchseal.desk.reading import load
 from benchseal.desk.sealing import finish
+from benchseal.problems import Stopped
 from benchseal.records.evidence import Evidence
 from benchseal.records.investigation import LINES, CaseRecord
 from benchseal.records.people import Role
@@ -480,6 +481,52 @@ def test_a_sample_registered_before_is_its_own_test_and_held_all_the_same(world:
     world.measured(GOOD, sample=number)
     assert len(world.kinds()) == 1
     assert list(world.blockers(number)) == ["certificate.held"]
+
+
+def renamed(world: World, sample: str, lot: str, *people: str) -> tuple[str, ...]:
+    """The lot of a sample is put right; which investigations the effect named before."""
+    wrong = CorrectSample(sample, (f"lot={lot}",), "misread", "")
+    with world.site.store.reading() as view:
+        shown = planned_change(view, world.site.ledger, stamp(world.site.clock()), wanted_by(wrong))
+    world.do(replace(wrong, effect=shown.figures), *people)
+    return shown.effect.investigations
+
+
+@pytest.mark.refuses("OOS III")
+def test_another_name_for_a_lot_takes_it_out_of_nothing(high: World) -> None:
+    """NEG: one analyst calls the held lot otherwise, so that its hold is looked for in vain."""
+    with pytest.raises(Stopped) as stop:
+        renamed(high, high.sample, "C-1x", FIRST_ANALYST)
+    assert [one.code for one in stop.value.notices] == ["correction.consent-needed"]
+    assert renamed(high, high.sample, "C-1x", FIRST_ANALYST, REVIEWER) == (ONE,)
+    assert "certificate.held" in high.blockers("C-1x")
+    assert high.refusals(DraftCertificate("C-1x", ""), FIRST_ANALYST) == ["certificate.held"]
+    again = high.measured(GOOD)
+    assert high.kinds()[1] == (again, "unplanned")
+    assert "certificate.held" in high.blockers(high.another_sample("C-1"))
+    high.no_cause()
+    high.evaluated()
+    high.closed("confirmed")
+    assert high.conclusion("C-1x") == "does not comply with the specification"
+    assert verify_site(high.site).findings == ()
+
+
+@pytest.mark.refuses("OOS IV.B")
+def test_what_passed_under_another_name_does_not_become_the_lot_by_one_person(high: World) -> None:
+    other = high.another_sample("C-7")
+    high.measured(GOOD, sample=other)
+    with pytest.raises(Stopped) as stop:
+        renamed(high, other, "C-1", FIRST_ANALYST)
+    assert [one.code for one in stop.value.notices] == ["correction.consent-needed"]
+    assert renamed(high, other, "C-8", FIRST_ANALYST) == ()  # no investigation is about either
+
+
+def test_a_resample_is_of_the_lot_as_it_is_called_now(full: World) -> None:
+    renamed(full, full.sample, "C-1x", FIRST_ANALYST, REVIEWER)
+    new = full.another_sample("C-1x")
+    unfit = plan("resample", analyst=TRACE_ANALYST, sample=new, evidence=PROOF, evidence_name="log.txt")
+    full.do(unfit, APPROVER)
+    assert [row["sample"] for row in full.case().plans] == [new]
 
 
 def test_an_earlier_result_is_shown_and_does_not_replace_it(world: World) -> None:

@@ -69,6 +69,8 @@ def person_with(bench: Bench, role: str, number: int) -> Password:
     first = Role.AUDITOR if role == NOBODY else Role(role)
     name = f"{role.title()} {'ABC'[number]}ston"
     bench.do(AddPerson(handle, name, (first,), "passport seen", WORD), "emil")
+    if first is not Role.SERVICE:
+        bench.do(ConfirmPerson(f"p-{handle}", "passport seen"), "cleo")
     if role == NOBODY:
         bench.do(ChangeRole(f"p-{handle}", first, gives=False, reason="moved"), "emil")
     return Password(f"p-{handle}", WORD)

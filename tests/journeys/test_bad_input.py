@@ -223,10 +223,11 @@ def test_a_descriptor_that_is_not_open(line: Line, number: str) -> None:
 
 
 def both(line: Line) -> Callable[..., tuple[str, ...]]:
-    """Enrol one person who is analyst and reviewer; a function that gives their lines for the pipe."""
+    """One confirmed person who is analyst and reviewer; a function that gives their lines for the pipe."""
     new = ("person", "add", "wren.ode", "--name", "Wren Ode", "--role", "analyst", "--role", "reviewer")
     word = "four grey herons walk"
     assert line(*new, "--identity-check", "seen", by=(ADMINISTRATOR,), more=(word,)).code == 0
+    assert line("person", "confirm", "wren.ode", "--identity-check", "seen", by=(APPROVER,)).code == 0
     return lambda: ("p-wren.ode", word)
 
 

@@ -82,9 +82,9 @@ def paper_of(preliminary: Preliminary) -> Paper:
 
 def render_preliminary(preliminary: Preliminary) -> bytes:
     """PDF bytes; the same for the same record. Raises ValueError as ``paper_of``."""
-    from benchseal.certificate.render import render_paper  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import STYLE, render_paper  # noqa: PLC0415  heavy
 
-    return render_paper(TEMPLATE, datetime.fromisoformat(preliminary.at), paper=paper_of(preliminary))
+    return render_paper(TEMPLATE, STYLE, datetime.fromisoformat(preliminary.at), paper=paper_of(preliminary))
 
 
 def _figure(row: ResultRow, run: str) -> Line:

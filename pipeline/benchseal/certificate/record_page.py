@@ -7,17 +7,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
-from typing import TYPE_CHECKING
-
-from weasyprint import CSS
-from weasyprint.text.fonts import FontConfiguration
-
-from benchseal import shipped
-from benchseal.certificate.render import ShippedOnly, environment, pdf_of
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+TEMPLATE: Final = "record.html.jinja"
+STYLE: Final = "record.css"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +78,6 @@ class RecordPage:
 
 def render_record(page: RecordPage) -> bytes:
     """PDF bytes of a report."""
-    html = environment().get_template("record.html.jinja").render(page=page)
-    return pdf_of(html, (), datetime.fromisoformat(page.made_at), _type())
+    from benchseal.certificate.render import render_paper  # noqa: PLC0415  heavy
 
-
-@cache
-def _type() -> tuple[FontConfiguration, CSS]:
-    fonts = FontConfiguration()
-    return fonts, CSS(string=shipped.template("record.css"), font_config=fonts, url_fetcher=ShippedOnly())
+    return render_paper(TEMPLATE, STYLE, datetime.fromisoformat(page.made_at), page=page)

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 Relationship: TypeAlias = Literal["Source", "Supplement"]
 _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
 
+TEMPLATE: Final = "certificate.html.jinja"
+STYLE: Final = "certificate.css"  # of papers about results, certificates or not
 EVIDENCE: Final = "evidence.json"
 SUPPLEMENT: Final = "supplement.json"
 FONT_SCHEME: Final = "benchseal:"
@@ -66,7 +68,6 @@ class _Page:
 
     title: str
     subject: str
-    issued_at: str
     rows: tuple[tuple[ResultRow, float], ...]  # the room before the value, in em
     across: int
     panels: tuple[_PanelRow, ...]
@@ -99,25 +100,21 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    moment = issued_at.astimezone(UTC).replace(microsecond=0)
-    html = environment().get_template("certificate.html.jinja").render(view=view, page=_page(view, moment))
-    return pdf_of(html, attachments, moment, _type())
+    return render_paper(TEMPLATE, STYLE, issued_at, attachments, view=view, page=_page(view))
 
 
-def pdf_of(
-    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
+def render_paper(
+    template: str, style: str, at: datetime, attachments: tuple[Attached, ...] = (), **values: object
 ) -> bytes:
-    """PDF/A-3 (level A, tagged) of a page written by a shipped template. type_of: fonts and style."""
-    with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment, type_of)
+    """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
-
-def render_paper(template: str, issued_at: datetime, **values: object) -> bytes:
-    """PDF bytes of a paper that is no certificate: a template of its own, nothing attached. issued_at: aware."""
-    moment = issued_at.astimezone(UTC).replace(microsecond=0)
+    at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template.
+    """
+    moment = at.astimezone(UTC).replace(microsecond=0)
     dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-    html = environment().get_template(template).render(issued_at=dated, **values)
-    return pdf_of(html, (), moment, _type())
+    html = _environment().get_template(template).render(issued_at=dated, **values)
+    with _ONE_AT_A_TIME:
+        return _pdf(html, attachments, moment, _type(style))
 
 
 def _pdf(
@@ -167,13 +164,13 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
 
 
 @cache
-def _type() -> tuple[FontConfiguration, CSS]:
+def _type(style: str) -> tuple[FontConfiguration, CSS]:
     fonts = FontConfiguration()
-    return fonts, CSS(string=shipped.template("certificate.css"), font_config=fonts, url_fetcher=ShippedOnly())
+    return fonts, CSS(string=shipped.template(style), font_config=fonts, url_fetcher=ShippedOnly())
 
 
 @cache
-def environment() -> ImmutableSandboxedEnvironment:
+def _environment() -> ImmutableSandboxedEnvironment:
     """Templates as shipped: everything put into them is text."""
     return ImmutableSandboxedEnvironment(
         loader=FunctionLoader(shipped.template),
@@ -184,14 +181,13 @@ def environment() -> ImmutableSandboxedEnvironment:
     )
 
 
-def _page(view: CertificateView, moment: datetime) -> _Page:
+def _page(view: CertificateView) -> _Page:
     digest = view.provenance.evidence_digest
     sealed = not view.unsealed_mark
     name = f"{view.title} {view.number}"
     return _Page(
         title=name if sealed else f"{view.unsealed_mark} {name}",
         subject=f"{view.item.product}, lot {view.item.lot}",
-        issued_at=moment.strftime("%Y-%m-%dT%H:%M:%SZ"),
         rows=_aligned(view.results),
         across=_across(view.runs),
         panels=_panels(view.runs, _across(view.runs)),

@@ -22,6 +22,7 @@ from benchseal.desk.acts_certificates import (
     WithdrawCertificate,
 )
 from benchseal.desk.admission import admit
+from benchseal.desk.cases import rows_about
 from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
 from benchseal.desk.investigation_patterns import of_lot
@@ -150,7 +151,7 @@ def show_one(args: Namespace) -> int:
     with reading(args) as (_, view):
         row = _row(view, args.number)
         runs = view.rows("certificate_run", number=args.number)
-        behind = view.rows("investigation", lot=row["lot"], customer=row["customer"])
+        behind = rows_about(view, "investigation", row)
         sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
         corrected = corrected_of(view, subjects_of_certificate(view, row))

@@ -24,6 +24,7 @@ def effect_lines(made: Plan) -> list[str]:
         said += check_lines(run.checks, f"{run.run}: ")
     said += [_certificate_line(one) for one in effect.certificates]
     said += [f"held from then on: lot {one}, until an investigation explains it" for one in effect.holds]
+    said += [f"{one} is about this lot: what it holds of the sample stays held" for one in effect.investigations]
     said.append("Nothing was changed. To do it, give the same command with:")
     who = "the analyst, then a reviewer or approver who consents" if effect.needs_consent else "the analyst"
     said.append(f"  --effect {made.figures} (signed by {who})")

@@ -85,7 +85,7 @@ def _people(view: Reading) -> list[tuple[str, str, str, str]]:
             row["person"],
             row["printed_name"],
             ", ".join(role["role"] for role in view.rows("role", person=row["person"]) if role["active"]),
-            ("active" if row["active"] else "disabled") + (", signing suspended" if row["suspended"] else ""),
+            ("active" if row["active"] else "disabled") + (", waits to be confirmed" if row["suspended"] else ""),
         )
         for row in view.rows("person")
     ]

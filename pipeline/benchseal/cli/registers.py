@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.desk.acts_registers import AddPreparation, AddRegister
+from benchseal.desk.cases import rows_about
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
@@ -94,7 +95,7 @@ def show_sample(args: Namespace) -> int:
         results = view.rows("result", sample=row["sample"])
         stated = [_stated(result_of(view, each)) for each in results]
         states = {each["run"]: each["state"] for each in view.rows("run")}
-        holds = view.rows("hold", sample=row["sample"], is_open=1)
+        holds = rows_about(view, "hold", row, is_open=1)
     line = record.row
     said = [
         f"{record.sample}: lot {line.lot} of {line.product}, customer {line.customer}",

@@ -54,7 +54,7 @@ def review(args: Namespace) -> int:
 
 def _line(each: Mapping[str, object]) -> str:
     state = "active" if each["active"] else "disabled"
-    state += ", signing suspended" if each["suspended"] else ""
+    state += ", waits to be confirmed" if each["suspended"] else ""
     roles = each["roles"]
     listed = ", ".join(map(str, roles)) if isinstance(roles, list) and roles else "no role"
     return f"{each['person']}  {each['printed_name']}: {listed}; {state}"

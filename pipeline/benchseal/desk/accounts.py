@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt
 from benchseal.desk.exceptions import require_kept_apart
-from benchseal.desk.people import somebody_else
+from benchseal.desk.people import CONFIRM_FIRST, somebody_else
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.people import Role
@@ -26,8 +26,9 @@ def change_role(acting: Acting, act: ChangeRole) -> Receipt:
         what = f"{row['person']} {'has' if act.gives else 'does not have'} the role {act.role.value}."
         raise Stopped(Refusal("person.role-already", row["person"], what, "Nothing needs to be done."))
     after = held | {act.role.value} if act.gives else held - {act.role.value}
-    if Role.SERVICE in after and len(after) > 1:
-        what = "a service identity can have no other role."
+    ever = {one["role"] for one in acting.tx.rows("role", person=row["person"])} | after
+    if Role.SERVICE in ever and len(ever) > 1:
+        what = "a service identity is no person, and never becomes one."
         raise Stopped(Refusal("person.service", row["person"], what, "Enrol the service under its own identifier."))
     if act.gives:
         require_kept_apart(acting.site, acting.tx, acting.moment, row["person"], map(Role, after))
@@ -53,15 +54,14 @@ def disable_person(acting: Acting, act: DisablePerson) -> Receipt:
 
 
 def enable_person(acting: Acting, act: EnablePerson) -> Receipt:
-    """Open a closed account again. Signing waits until somebody else confirmed who uses it."""
+    """Open a closed account again. It waits until somebody else confirmed who uses it."""
     require_reason(act.reason, "person enable")
     row = somebody_else(acting, act.person, "opens their own account")
     if row["active"]:
         what = "the account is active."
         raise Stopped(Refusal("person.enabled-already", row["person"], what, "Nothing needs to be done."))
     acting.write("person.enabled", f"person/{row['person']}", reason=act.reason)
-    said = f"{row['person']} can sign in again, and signs once another person ran `benchseal person confirm`."
-    return Receipt((said,), {"person": row["person"]})
+    return Receipt((f"{row['person']} can sign in again.", CONFIRM_FIRST), {"person": row["person"]})
 
 
 def _lost_roles(view: Reading, row: Row) -> list[str]:

@@ -23,7 +23,7 @@ from benchseal.validate.check import check_run
 from benchseal.validate.corrected import corrected
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from benchseal.problems import Problem
     from benchseal.records.results import RunWork
@@ -56,25 +56,27 @@ def corrections_of(view: Reading, row: Row) -> RunCorrections:
     return load(view, RunCorrections, row["corrections"]) if row["corrections"] else AS_READ
 
 
-def worked_again(  # noqa: PLR0913, PLR0917  the site, the moment, the run, and what is to be taken otherwise
+def worked_again(  # noqa: PLR0913  what a run is calculated from, and what is to be taken otherwise
     view: Reading,
-    ledger: str,
-    at: str,
+    known: Known,
     row: Row,
     corrections: RunCorrections,
     instead: Instead = AS_ON_RECORD,
+    *,
+    ledger: str,
     gaps: tuple[NumberGap, ...] | None = None,
 ) -> Worked | tuple[Problem, ...]:
     """A run on record validated and calculated again from its file, or why it cannot be.
 
-    at: entry time. gaps: of its reading numbers with their explanations, where these are given anew; else as they are.
+    known: by ``known_at`` with the same ``instead``; good for every run calculated at that moment. gaps: of its reading
+    numbers with their explanations, where these are given anew; else as they are.
     """
     before = load(view, Run, row["bound"])
     document = corrected(load(view, RunDocument, row["document"]), corrections)
     named = lent_by(view, [one.run for one in before.stored_curve], document.source_name)
-    lenders = [one for one in named if isinstance(one, Lent)]
+    lenders = tuple(one for one in named if isinstance(one, Lent))
     batches = frozenset(batch for batch, _ in before.portion if batch)
-    run = check_run(document, known_at(view, at, batches, lenders, instead), fold=fold_of(view, document))
+    run = check_run(document, replace(known, batches=batches, lent=lenders), fold=fold_of(view, document))
     if isinstance(run, tuple):
         return run
     run = replace(run, number_gaps=before.number_gaps if gaps is None else gaps)
@@ -83,10 +85,8 @@ def worked_again(  # noqa: PLR0913, PLR0917  the site, the moment, the run, and 
     return work if isinstance(work, tuple) else Worked(run, work, rested_on(view, bench, instead))
 
 
-def known_at(
-    view: Reading, at: str, batches: frozenset[str], lenders: Sequence[Lent], instead: Instead = AS_ON_RECORD
-) -> Known:
-    """Everything in force at the site."""
+def known_at(view: Reading, at: str, instead: Instead = AS_ON_RECORD) -> Known:
+    """Everything in force at the site. at: entry time. Batches and lent curves are a run's own, and not in it."""
     portions: dict[str, list[Portion]] = {}
     for row in view.rows("portion"):
         portion = _portion(view, row, instead)
@@ -98,11 +98,10 @@ def known_at(
             for row in view.rows("document", kind="method", state="approved")
         ),
         portions={label: tuple(found) for label, found in portions.items()},
-        batches=batches,
+        batches=frozenset(),
         instruments=tuple(load(view, Instrument, row["record"]) for row in view.rows("instrument")),
         standard_lots=tuple(_lot(view, row, instead) for row in view.rows("standard_lot")),
         now=f"{at[:19]}Z",
-        lent=tuple(lenders),
         instrument_events=all_events(view),
     )
 

@@ -120,6 +120,15 @@ def _case(view: Reading, row: Row) -> Case:
     )
 
 
+def rows_about(view: Reading, table: str, sample: Row, **where: str | int) -> list[Row]:
+    """Rows of ``investigation`` or ``hold`` about a sample: under the lot it bears, or its own under whatever name.
+
+    A lot's name can be put right; what was found of the sample stays found.
+    """
+    found = view.rows(table, lot=sample["lot"], customer=sample["customer"], **where)
+    return found + [row for row in view.rows(table, sample=sample["sample"], **where) if row["lot"] != sample["lot"]]
+
+
 def line_of(result: WorkedResult) -> str:
     """The line of a specification a result answers, whichever sample of a lot it is of."""
     parts = (result.element, result.fraction, result.quantity, result.basis, result.expressed_as)

@@ -24,7 +24,7 @@ _MARKS = (b'"signature":', b'"kind":"person.', b'"kind":"site.founded"', b'"kind
 
 
 def signers_that_could_not(view: SqliteReading) -> list[Finding]:
-    """Signatures by somebody who then had no such role, no open account, or no right to sign after a reset."""
+    """Signatures by somebody who then had no such role, no open account, or waited for a word on who they are."""
     people = _People(view.bytes_of)
     findings: list[Finding] = []
     for _, body, _, _ in view.entries():
@@ -81,5 +81,5 @@ class _People:
         elif not self._roles.get((person, role)):
             yield Finding("integrity.signer", where, f"{person} signed as {role} and did not have that role.", _REMEDY)
         elif account.get("suspended"):
-            what = f"{person} signed while signing was suspended after a reset."
+            what = f"{person} signed before it was confirmed who uses the account."
             yield Finding("integrity.signer", where, what, _REMEDY)

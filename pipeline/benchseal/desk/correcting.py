@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.desk import proposals
-from benchseal.desk.bench import Worked, corrections_of, worked_again
+from benchseal.desk.bench import Worked, corrections_of, known_at, worked_again
+from benchseal.desk.cases import rows_about
 from benchseal.desk.citing import touched
 from benchseal.desk.clock import moment_of
 from benchseal.desk.exceedances import to_open
@@ -24,7 +25,7 @@ from benchseal.records.corrections import (
     RunEffect,
 )
 from benchseal.records.preparation import Portion
-from benchseal.records.registers import StandardLot
+from benchseal.records.registers import Sample, StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.shape import record_bytes
 from benchseal.review.cycles import RUN, decide
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from benchseal.desk.proposals import Proposal
+    from benchseal.records.known import Known
     from benchseal.records.manifest import ResultBasis
     from benchseal.store.protocol import Reading, Row
 
@@ -84,7 +86,8 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
     """Everything a correction would change. at: entry time. Raises Stopped where it cannot be made."""
     proposal = _proposal(view, wanted)
     _require_past(proposal, at)
-    plans = [one for name in proposal.runs if (one := _run_plan(view, ledger, at, proposal, name)) is not None]
+    known = known_at(view, at, proposal.instead)
+    plans = [one for name in proposal.runs if (one := _run_plan(view, known, ledger, proposal, name)) is not None]
     lots = {row["sample"]: str(row["lot"]) for row in view.rows("sample")}
     results = [change for one in plans for change in result_changes(one.row["run"], one.found, lots)]
     changed = {one.row["run"]: one.found.changed_ids for one in plans}
@@ -98,6 +101,7 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
         holds=tuple(dict.fromkeys(_holds(view, plans, lots))),
         lots_changed=_names(results, lots),
         lots_untouched=_untouched(plans, results),
+        investigations=tuple(_investigations(view, proposal)),
     )
     return Plan(proposal, effect, tuple(plans))
 
@@ -131,21 +135,24 @@ def _require_past(proposal: Proposal, at: str) -> None:
         raise Stopped(*problems)
 
 
-def _run_plan(view: Reading, ledger: str, at: str, proposal: Proposal, number: str) -> RunPlan | None:
+def _run_plan(view: Reading, known: Known, ledger: str, proposal: Proposal, number: str) -> RunPlan | None:
     """One run calculated as proposed; None where it is cancelled, or nothing of it changes."""
     row = proposals.run_named(view, number)
     if row["state"] == "cancelled" and number not in proposal.own:
         return None
     corrections = proposal.own.get(number) or corrections_of(view, row)
-    if row["state"] in {"submitted", "cancelled"}:
-        _require_state(view, ledger, at, proposal, row)
-    worked = worked_again(view, ledger, at, row, corrections, proposal.instead)
+    worked = worked_again(view, known, row, corrections, proposal.instead, ledger=ledger)
     if isinstance(worked, tuple):
-        raise Stopped(*_unfit(number, worked))
+        raise Stopped(*_locked(row), *_unfit(number, worked))
     old = bases_at(view, number, row["bound"], row["work"], row["bench"])
     found = compared(old, _new_bases(view, proposal, row, worked))
     before = load(view, RunWork, row["work"])
-    if not found.changed and before == worked.work and digest(record_bytes(worked.run)) == row["bound"]:
+    same = not found.changed and before == worked.work and digest(record_bytes(worked.run)) == row["bound"]
+    if same and number not in proposal.own:
+        return None
+    if locked := _locked(row):
+        raise Stopped(*locked)
+    if same:
         return None
     becomes = decide(RUN, "correct", Situation(f"run {number}", row["state"]), "")
     if isinstance(becomes, Refusal):
@@ -176,17 +183,14 @@ def _new_bases(view: Reading, proposal: Proposal, row: Row, worked: Worked) -> t
     return bases_of(row["run"], worked.run, worked.work, portions, in_order)
 
 
-def _require_state(view: Reading, ledger: str, at: str, proposal: Proposal, row: Row) -> None:
-    """A run under review, or cancelled, is not changed. It stands in the way only if something of it would change."""
-    number, state = str(row["run"]), row["state"]
-    corrections = proposal.own.get(number) or corrections_of(view, row)
-    worked = worked_again(view, ledger, at, row, corrections, proposal.instead)
-    if not isinstance(worked, tuple):
-        before = bases_at(view, number, row["bound"], row["work"], row["bench"])
-        if not compared(before, _new_bases(view, proposal, row, worked)).changed and number not in proposal.own:
-            return
+def _locked(row: Row) -> tuple[Refusal, ...]:
+    """A run under review, or cancelled, is not changed: it stands in the way of what would change something of it."""
+    state = row["state"]
+    if state not in {"submitted", "cancelled"}:
+        return ()
     remedy = "The reviewer returns it first: `benchseal run return`." if state == "submitted" else "It stays as it is."
-    raise Stopped(Refusal("correction.under-review", number, f"it is {state}; what it holds is not changed.", remedy))
+    what = f"it is {state}; what it holds is not changed."
+    return (Refusal("correction.under-review", str(row["run"]), what, remedy),)
 
 
 def _unfit(number: str, problems: Sequence[Problem]) -> Iterator[Refusal | Problem]:
@@ -207,6 +211,17 @@ def _holds(view: Reading, plans: Sequence[RunPlan], lots: Mapping[str, str]) -> 
     for one in plans:
         for result in to_open(view, one.row["run"], one.worked.run, one.worked.work):
             yield f"{lots.get(result.sample, result.sample)}, {result.element}"
+
+
+def _investigations(view: Reading, proposal: Proposal) -> Iterator[str]:
+    """Those about the lot a sample bears or is to bear, where its lot is what is corrected."""
+    if not isinstance(proposal.record, Sample) or all(one.name != "lot" for one in proposal.changes):
+        return
+    now = view.row("sample", sample=proposal.record.sample)
+    if now is None:
+        raise AssertionError("a proposal is about a registered sample")
+    after = {**now, "lot": proposal.record.row.lot}
+    yield from sorted({row["investigation"] for of in (now, after) for row in rows_about(view, "investigation", of)})
 
 
 def _names(results: Sequence[ResultChange], lots: Mapping[str, str]) -> tuple[str, ...]:

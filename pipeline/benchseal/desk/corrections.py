@@ -82,7 +82,7 @@ def _require_consent(acting: Acting, made: Plan) -> None:
     if not made.effect.needs_consent:
         return
     if len(acting.who) == 1:
-        what = "something signed loses its force by it."
+        what = "something signed loses its force by it, or an investigation is about the lot."
         remedy = "A reviewer or approver consents: give a second user id and password."
         raise Stopped(Refusal("correction.consent-needed", made.effect.subject, what, remedy))
     if acting.who[0].person == acting.who[1].person:

@@ -100,9 +100,13 @@ def to_open(view: Reading, number: str, run: Run, work: RunWork) -> Iterator[Wor
 
 def _cases(view: Reading, rows: Sequence[Row], sample: Row, result: WorkedResult, means: str) -> tuple[Case, ...]:
     """Cases of a result's lot and line, whatever the specification says of an exceedance by now."""
-    wanted = (sample["lot"], sample["customer"], line_of(result), means)
-    names = [row["investigation"] for row in rows if (row["lot"], row["customer"], row["line"], row["means"]) == wanted]
-    return tuple(case_of(view, name) for name in names)
+    wanted, line = (sample["lot"], sample["customer"]), (line_of(result), means)
+    return tuple(
+        case_of(view, row["investigation"])
+        for row in rows
+        if (row["line"], row["means"]) == line
+        and (row["sample"] == sample["sample"] or (row["lot"], row["customer"]) == wanted)
+    )
 
 
 def _measured(view: Reading, number: str, run: Run, result: WorkedResult) -> Measured:

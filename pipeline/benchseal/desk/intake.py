@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.compute.run_work import work_run
@@ -91,7 +91,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
     problems += elsewhere(lenders, documents, act.source)
     if problems:
         return Trial((), tuple(problems))
-    known = known_at(acting.tx, acting.at, frozenset(act.batches), lenders)
+    known = replace(known_at(acting.tx, acting.at), batches=frozenset(act.batches), lent=tuple(lenders))
     checked: list[Run] = []
     for document in documents:
         if isinstance(document, Problem):
@@ -126,7 +126,8 @@ def recalculate_run(acting: Acting, act: RecalculateRun) -> Receipt:
         raise Stopped(decided)
     before = load(acting.tx, Run, row["bound"])
     gaps = _explained(before, act, acting.first.person)
-    worked = worked_again(acting.tx, acting.site.ledger, acting.at, row, corrections_of(acting.tx, row), gaps=gaps)
+    known, corrections = known_at(acting.tx, acting.at), corrections_of(acting.tx, row)
+    worked = worked_again(acting.tx, known, row, corrections, ledger=acting.site.ledger, gaps=gaps)
     if isinstance(worked, tuple):
         raise Stopped(*worked)
     acting.write("run.calculated", f"run/{act.run}", digests=kept_work(acting, worked), reason=act.reason)

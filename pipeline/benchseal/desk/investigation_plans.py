@@ -133,9 +133,15 @@ def _plan_sample(view: Reading, case: Case, act: PlanReadings, kind: PlanKind) -
     if wanted == original or row is None:
         what = f"{wanted} is {'the original sample' if row is not None else 'not registered'}."
         yield Refusal("investigation.resample-sample", case.name, what, "Register the new sample, then name it.")
-    elif (row["lot"], row["customer"]) != (case.row["lot"], case.row["customer"]):
+    elif (row["lot"], row["customer"]) not in _lots(view, case):
         what = f"{wanted} is of lot {row['lot']} of {row['customer']}, the original of {case.row['lot']}."
         yield Refusal("investigation.other-sample", case.name, what, "A resample is of the same lot.")
+
+
+def _lots(view: Reading, case: Case) -> set[tuple[str, str]]:
+    """The lot of the original as it was called then, and as it is called now."""
+    now = view.row("sample", sample=case.row["sample"])
+    return {(row["lot"], row["customer"]) for row in (case.row, now) if row is not None}
 
 
 def _plan_analyst(view: Reading, case: Case, act: PlanReadings, kind: PlanKind) -> Iterator[Notice]:

@@ -22,15 +22,19 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 
+CONFIRM_FIRST = "They work and sign once an approver who is somebody else ran `benchseal person confirm`."
+
+
 def add_person(acting: Acting, act: AddPerson) -> Receipt:
-    """Enrol a person. Nobody enrols themselves or gives themselves a role."""
+    """Enrol a person. Nobody enrols themselves or gives themselves a role; another person's word lets them work."""
     person = checked_person(act, known_people(acting.tx), laboratory_name(acting.tx, acting.site))
     if person == acting.first.person:
         raise Stopped(Refusal("person.self", person, "nobody enrols themselves.", "Ask another administrator."))
     kept = acting.site.hashes.make(act.password, os.urandom(16))
     acting.write("person.added", f"person/{person}", facts=person_facts(act, person, kept, acting.first.person))
     acting.tx.put_private("password", {"person": person, "hash": kept})
-    return Receipt((f"{act.printed_name} is enrolled as {person}.",), {"person": person})
+    said = f"{act.printed_name} is enrolled as {person}."
+    return Receipt((said,) if Role.SERVICE in act.roles else (said, CONFIRM_FIRST), {"person": person})
 
 
 def unlock_person(acting: Acting, act: UnlockPerson) -> Receipt:

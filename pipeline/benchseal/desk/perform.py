@@ -149,12 +149,12 @@ def _require_role(row: ActRow, who: Who, signer: Signer) -> None:
 
 
 def require_account(account: Row | None, row: ActRow, signer: Signer) -> None:
-    """A suspended account does not sign."""
+    """With an account nobody confirmed yet nothing is done but taking a password of one's own."""
     if account is None:
         raise AssertionError("the person was found before")
-    if account["suspended"] and signer.meaning is not None:
-        what = "signing is suspended until the person's identity was confirmed again."
-        remedy = "An approver who did not reset the account does it: `benchseal person confirm`."
+    if account["suspended"] and not signer.once:
+        what = "it is not confirmed yet who uses the account; until then it reads and does nothing."
+        remedy = "An approver who did not enrol them or reset the account does it: `benchseal person confirm`."
         raise Stopped(Refusal("person.suspended", row.command, f"{account['person']}: {what}", remedy))
 
 

@@ -19,14 +19,9 @@ SHOWN_FIGURES = 8
 
 
 def acknowledge_policy(acting: Acting, act: AcknowledgePolicy) -> Receipt:
-    """Put on record that the person read the version in force; an account not confirmed yet waits here too."""
+    """Put on record that the person read the version in force."""
     person = acting.first.person
     row, policy = policy_in_force(acting.tx, act.id)
-    account = acting.tx.row("person", person=person)
-    if account is not None and account["suspended"]:
-        what = f"{person}: it is not confirmed yet who uses the account."
-        remedy = "An approver who did not reset it runs `benchseal person confirm` first."
-        raise Stopped(Refusal("person.suspended", "policy acknowledge", what, remedy))
     figures = row["value"][:SHOWN_FIGURES]
     if act.seen != figures:
         what = f"version {row['version']} in force ends with {figures}, given is {act.seen or 'nothing'}."

@@ -1,7 +1,8 @@
 """Passwords renewed: one's own, one for once, and who may sign again after that.
 
-Misuse has to take two people (21 CFR 11.200(a)(3)): whoever resets an account cannot confirm it, and nobody confirms
-themselves. The envelope of two halves stands in for an approver where the last one is the person concerned.
+Misuse has to take two people (21 CFR 11.200(a)(3)): whoever enrols somebody or resets an account cannot confirm it, and
+nobody confirms themselves. The envelope of two halves stands in for an approver where the last one is the person
+concerned.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.people import laboratory_name, somebody, somebody_else
+from benchseal.desk.people import CONFIRM_FIRST, laboratory_name, somebody, somebody_else
 from benchseal.desk.runs import require_reason
 from benchseal.identity.password_hashes import kept_hash_digest
 from benchseal.identity.passwords import password_problems
@@ -41,7 +42,7 @@ def change_password(acting: Acting, act: ChangePassword) -> Receipt:
 
 
 def reset_password(acting: Acting, act: ResetPassword) -> Receipt:
-    """A password for once. It opens nothing but ``person password``; signing waits for another person's word."""
+    """A password for once. It opens nothing but ``person password``; the account waits for another person's word."""
     require_reason(act.reason, "person reset")
     row = somebody_else(acting, act.person, "resets their own password")
     if not row["active"]:
@@ -52,13 +53,13 @@ def reset_password(acting: Acting, act: ResetPassword) -> Receipt:
     acting.tx.remove_private("sign_in_failure", person=row["person"])
     said = (
         f"{row['person']} can take a new password of their own with the one given, and nothing else.",
-        "They sign again once an approver who is somebody else ran `benchseal person confirm`.",
+        CONFIRM_FIRST,
     )
     return Receipt(said, {"person": row["person"]})
 
 
 def confirm_person(acting: Acting, act: ConfirmPerson) -> Receipt:
-    """Sign that somebody is who they were; from the next act on they sign again."""
+    """Sign that somebody is who they are said to be; from the next act on they work and sign."""
     row = _to_confirm(acting, act.person, act.identity_check)
     confirmation = canonical_bytes(
         {"schema": "confirmation/1", "person": row["person"], "identity_check": act.identity_check}
@@ -72,7 +73,7 @@ def confirm_person(acting: Acting, act: ConfirmPerson) -> Receipt:
         facts={"identity_check": act.identity_check, "signature": signature},
         digests={"confirmation": kept},
     )
-    return Receipt((f"{row['person']} can sign again.",), {"person": row["person"]})
+    return Receipt((f"{row['person']} is confirmed, and can work and sign.",), {"person": row["person"]})
 
 
 def make_recovery(acting: Acting, act: MakeRecovery) -> Receipt:
@@ -120,7 +121,7 @@ def use_recovery(acting: Acting, act: UseRecovery) -> Receipt:
         facts={"sha256": found, "identity_check": act.identity_check},
         reason=act.reason,
     )
-    said = (f"{row['person']} can sign again.", "The envelope is used up: make a new one.")
+    said = (f"{row['person']} is confirmed, and can work and sign.", "The envelope is used up: make a new one.")
     return Receipt(said, {"person": row["person"]})
 
 
@@ -134,14 +135,14 @@ def _to_confirm(acting: Acting, person: str, identity_check: str, *, by_envelope
         what = "how the identity was checked is not said."
         raise Stopped(Problem("person.identity-check", row["person"], what, "Say who checked it, how and when."))
     if not row["suspended"]:
-        what = "signing is not suspended."
+        what = "the account waits for nobody's word."
         raise Stopped(Refusal("person.not-suspended", row["person"], what, "Nothing needs to be done."))
     for who in acting.who:
         if who.person == row["person"]:
             what = "nobody confirms themselves."
             raise Stopped(Refusal("person.self", row["person"], what, "Ask another approver."))
         if who.person == row["reset_by"] and not by_envelope:
-            what = f"{who.person} reset the account or opened it again."
+            what = f"{who.person} enrolled them, reset the account or opened it again."
             raise Stopped(Refusal("person.reset-by", row["person"], what, "Another approver has to confirm."))
     return row
 

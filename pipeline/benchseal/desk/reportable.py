@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, TypeAlias
 
-from benchseal.desk.cases import EXCEEDS, Case, case_of, line_of, result_digest, sum_line
+from benchseal.desk.cases import EXCEEDS, Case, case_of, line_of, result_digest, rows_about, sum_line
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import digest
@@ -45,14 +45,13 @@ def held(view: Reading, sample: Row) -> list[Refusal]:
             f"{hold['investigation']} waits for {case_of(view, hold['investigation']).waits_for}; "
             f"see `benchseal investigation show {hold['investigation']}`.",
         )
-        for hold in view.rows("hold", lot=sample["lot"], customer=sample["customer"], is_open=1)
+        for hold in rows_about(view, "hold", sample, is_open=1)
     ]
 
 
 def held_elements(view: Reading, sample: Row) -> dict[str, str]:
     """Element, or sum, to why it is held for the lot of a sample."""
-    rows = view.rows("hold", lot=sample["lot"], customer=sample["customer"], is_open=1)
-    return {hold["element"]: hold["why"] for hold in rows}
+    return {hold["element"]: hold["why"] for hold in rows_about(view, "hold", sample, is_open=1)}
 
 
 def settled_sums(view: Reading, sample: Row) -> frozenset[str]:
@@ -188,7 +187,7 @@ def require_still_reportable(view: Reading, certificate: Row) -> None:
     if sample is None:
         raise AssertionError("a certificate is of a registered sample")
     refusals = held(view, sample)
-    if not refusals and view.rows("investigation", lot=sample["lot"], customer=sample["customer"]):
+    if not refusals and rows_about(view, "investigation", sample):
         content = load(view, Evidence, certificate["content"])
         refusals = [
             *contradictions(view, sample, _printed(content)),

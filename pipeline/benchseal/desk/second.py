@@ -52,7 +52,7 @@ def require_second(  # noqa: PLR0913, PLR0917  asked before the act's transactio
         raise Stopped(Refusal("act.role", row.command, what, "Ask an approver or another administrator."))
     account = view.row("person", person=second.person)
     if account is not None and account["suspended"]:
-        what = f"{second.person}: signing is suspended until the person's identity was confirmed again."
+        what = f"{second.person}: it is not confirmed yet who uses the account."
         raise Stopped(Refusal("person.suspended", row.command, what, "Ask somebody else."))
 
 

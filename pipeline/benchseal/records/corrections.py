@@ -128,7 +128,10 @@ class CertificateEffect:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """All that a correction changes. lots_changed, lots_untouched: of the runs it touches. holds: lots newly held."""
+    """All that a correction changes. lots_changed, lots_untouched: of the runs it touches. holds: lots newly held.
+
+    investigations: those about the lot a sample bore or shall bear, where its lot is what is corrected.
+    """
 
     schema: Literal["correction-effect/1"]
     subject: str
@@ -139,9 +142,13 @@ class Effect:
     holds: tuple[str, ...]
     lots_changed: tuple[str, ...]
     lots_untouched: int
+    investigations: tuple[str, ...] = ()
 
     @property
     def needs_consent(self) -> bool:
-        """Whether a signature in force loses its force for something: then a second person has to agree."""
+        """Whether a signature in force loses its force for something, or an investigation is about the lot's name.
+
+        Then a second person has to agree.
+        """
         signed = any(one.state in {"approved", "sealing", "released"} for one in self.certificates)
-        return signed or any(one.state == "reviewed" for one in self.runs)
+        return signed or any(one.state == "reviewed" for one in self.runs) or bool(self.investigations)

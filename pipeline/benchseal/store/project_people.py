@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from benchseal.store.project_rows import Projection, ReadObject
 
 
-def _person(person: Facts) -> tuple[Change, ...]:
+def _person(person: Facts, **values: str | int) -> tuple[Change, ...]:
     row = Put(
         "person",
         {"person": person["person"]},
@@ -27,6 +27,7 @@ def _person(person: Facts) -> tuple[Change, ...]:
             "active": 1,
             "suspended": 0,
             "must_change": 0,
+            **values,
         },
     )
     return (row, *(Put("role", {"person": person["person"], "role": role}, {"active": 1}) for role in person["roles"]))
@@ -50,7 +51,11 @@ def _founded(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
 
 
 def _person_added(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
-    return _person(cast("Facts", entry.facts))
+    """Whoever enrolled somebody may not be who confirms them. A service signs nothing and waits for nobody."""
+    facts = cast("Facts", entry.facts)
+    if facts["roles"] == ["service"]:
+        return _person(facts)
+    return _person(facts, suspended=1, reset_by=entry.actor)
 
 
 def _role(active: int) -> Projection:

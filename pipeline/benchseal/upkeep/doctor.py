@@ -162,7 +162,7 @@ def _access(view: SqliteReading, now: datetime) -> Iterator[Finding]:
         where = f"event {int(row['event'])}" + (f", {row['person']}" if row["person"] else "")
         yield Finding("doctor.event", where, what, "Find out what happened, then `benchseal event acknowledge`.")
     for row in view.rows("person", suspended=1, active=1):
-        what = "signing is suspended."
+        what = "it is not confirmed yet who uses the account."
         yield Finding("doctor.suspended", row["person"], what, "An approver runs `benchseal person confirm`.")
     first = next(view.entries(), None)
     founded = read_entry(first[1]).at if first else ""
