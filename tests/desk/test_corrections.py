@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, TRACE_ANALYST
 
+from benchseal.desk.acts_certificates import DraftCertificate
 from benchseal.desk.acts_corrections import (
     Correct,
     CorrectPreparation,
@@ -18,9 +19,10 @@ from benchseal.desk.acts_corrections import (
     ExcludePositions,
     JustifyCertificate,
     NoteNotMeasured,
+    RejudgeRun,
     RelabelPositions,
 )
-from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_documents import AddDocument, ApproveDocument, WithdrawDocument
 from benchseal.desk.acts_people import ChangeRole
 from benchseal.desk.acts_runs import AcceptRuns, CancelRun, RecalculateRun, ReopenRun, ReturnRuns, SubmitRuns
 from benchseal.desk.checking import verify_site
@@ -38,6 +40,7 @@ from benchseal.records.preparation import Portion
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
 from benchseal.records.shape import record_bytes
+from benchseal.shipped import starter
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -424,3 +427,93 @@ def test_what_changes_on_the_way_to_the_second_review_is_flagged_too(stage: Stag
 def flags(stage: Stage) -> dict[str, str]:
     with stage.site.store.reading() as view:
         return {row["number"]: row["flag"] for row in view.rows("certificate") if row["flag"]}
+
+
+# ------------------------------------------------------------------ documents that changed meanwhile
+
+
+def new_version(stage: Stage, name: str, old: str, new: str) -> None:
+    text = starter(name)
+    assert old in text
+    added = perform(stage.site, AddDocument(text.replace(old, new).encode(), "new.yaml"), stage.key(TRACE_ANALYST))
+    perform(stage.site, ApproveDocument(f"{added.data['kind']}/{added.data['id']}"), stage.key(APPROVER))
+
+
+def wider_limit(stage: Stage) -> None:
+    """Zinc of the lozenge may be 85 % of the claim from now on."""
+    new_version(stage, "specifications/mineral-lozenge.yaml", "lower: '90.0'", "lower: '85.0'")
+
+
+@pytest.mark.clause("P11 11.10(k)", "17025 7.5.2")
+def test_a_correction_keeps_the_versions_a_run_was_calculated_by(stage: Stage) -> None:
+    """A specification and a method are in force in a new version; one mass is corrected, and one lot changes."""
+    before = seen(stage, MASS)
+    wider_limit(stage)
+    new_version(stage, "methods/zinc-flame.yaml", "title: Zinc", "title: The zinc")
+    assert seen(stage, MASS).effect == before.effect
+    do(stage, MASS, ANALYST, REVIEWER)
+    with stage.site.store.reading() as view:
+        row = view.row("run", run="R-00001")
+        assert row is not None
+        work, run = load(view, RunWork, row["work"]), load(view, Run, row["bound"])
+    assert {one.specification.version for one in work.results} == {1}
+    assert run.method_ref.version == 1
+    assert verify_site(stage.site).findings == ()
+
+
+@pytest.mark.clause("P11 11.10(k)", "17025 7.5.2")
+def test_a_run_is_judged_again_by_what_is_in_force_after_its_effect_was_seen(stage: Stage) -> None:
+    wider_limit(stage)
+    act = RejudgeRun("R-00001", (), "the limit was typed wrong", "")
+    effect = seen(stage, act).effect
+    assert [(one.name, one.old, one.new) for one in effect.changes] == [
+        ("specification/mineral-lozenge", "version 1", "version 2")
+    ]
+    assert {one.lot for one in effect.results} == {"A-1", "A-2", "A-3", "A-4"}  # those of the other customer stay
+    assert {one.becomes for one in effect.certificates} == {"must amend or justify"}
+    do(stage, act, ANALYST, APPROVER)
+    perform(stage.site, SubmitRuns(("R-00001",)), stage.key(ANALYST))
+    perform(stage.site, AcceptRuns(("R-00001",)), stage.key(REVIEWER))
+    with stage.site.store.reading() as view:
+        row = view.row("run", run="R-00001")
+        assert row is not None
+        work = load(view, RunWork, row["work"])
+    by_id = {one.specification.id: one.specification.version for one in work.results}
+    assert by_id == {"mineral-lozenge": 2, "drink-sachet": 1}
+    assert verify_site(stage.site).findings == ()
+
+
+@pytest.mark.refuses("P11 11.10(k)")
+@pytest.mark.parametrize(
+    ("documents", "expected"),
+    [
+        pytest.param((), "correction.nothing-changes", id="nothing newer is in force"),
+        pytest.param(("specification/flat-ware",), "run.rejudge-document", id="a document it has nothing to do with"),
+        pytest.param(("method/zinc-flame",), "correction.nothing-changes", id="the method is as it was"),
+    ],
+)
+def test_what_is_not_judged_again(stage: Stage, documents: tuple[str, ...], expected: str) -> None:
+    assert code(lambda: seen(stage, RejudgeRun("R-00001", documents, "looked at again", ""))) == expected
+
+
+@pytest.mark.refuses("P11 11.10(k)")
+def test_nothing_is_judged_by_what_was_withdrawn(stage: Stage) -> None:
+    withdraw = WithdrawDocument("specification/mineral-lozenge", "agreed anew")
+    perform(stage.site, withdraw, stage.key(APPROVER))
+    assert code(lambda: seen(stage, RejudgeRun("R-00001", (), "looked at again", ""))) == "run.rejudge-not-in-force"
+
+
+@pytest.mark.refuses("OOS III", "OOS V")
+def test_a_wider_limit_opens_no_held_lot(stage: Stage) -> None:
+    """Cadmium of A-2 is under investigation; the specification is made wider, and the run judged again by it."""
+    text = starter("specifications/mineral-lozenge.yaml")
+    place = text.index("element: Cd")
+    wider = text[place:].replace("upper: '0.50'", "upper: '5.0'", 1).replace("_per_day: '5'", "_per_day: '50'", 1)
+    wider = text[:place] + wider
+    perform(stage.site, AddDocument(wider.encode(), "new.yaml"), stage.key(TRACE_ANALYST))
+    perform(stage.site, ApproveDocument("specification/mineral-lozenge"), stage.key(APPROVER))
+    act = RejudgeRun("R-00005", (), "the limit was typed wrong", "")
+    do(stage, act, TRACE_ANALYST, APPROVER)
+    perform(stage.site, SubmitRuns(("R-00005",)), stage.key(TRACE_ANALYST))
+    perform(stage.site, AcceptRuns(("R-00005",)), stage.key(REVIEWER))
+    assert code(lambda: perform(stage.site, DraftCertificate("A-2", ""), stage.key(ANALYST))) == "certificate.held"

@@ -244,8 +244,7 @@ def test_lines_that_were_withdrawn_are_not_withdrawn_again(line: Line) -> None:
     in_force(line, "lozenge.yaml", f"{head}requirements:\n{without_zinc}")
     for run in ("R-00001", "R-00002", "R-00003", "R-00005", "R-00006", "R-00007"):
         by = ANALYST if run < "R-00003" else TRACE_ANALYST
-        good(line("run", "reopen", run, "--reason", "judged by version 2", "--json", by=(by, APPROVER)))
-        good(line("run", "recalculate", run, "--reason", "judged by version 2", "--json", by=(by,)))
+        done(line, "run", "rejudge", run, "--reason", "zinc is no longer asked for", by=(by, APPROVER))
         good(line("run", "submit", run, "--json", by=(by,)))
         good(line("run", "accept", run, "--json", by=(REVIEWER,)))
     number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])

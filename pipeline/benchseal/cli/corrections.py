@@ -17,6 +17,7 @@ from benchseal.desk.acts_corrections import (
     ExcludePositions,
     JustifyCertificate,
     NoteNotMeasured,
+    RejudgeRun,
     RelabelPositions,
 )
 from benchseal.desk.admission import admit
@@ -63,6 +64,11 @@ def exclude(args: Namespace) -> int:
 def not_measured(args: Namespace) -> int:
     """Say why a sample was not measured."""
     return _correct(args, NoteNotMeasured(args.run, (args.sample,), args.reason, args.effect))
+
+
+def rejudge(args: Namespace) -> int:
+    """Judge a run by the documents in force now."""
+    return _correct(args, RejudgeRun(args.run, tuple(args.documents), args.reason, args.effect))
 
 
 def justify(args: Namespace) -> int:

@@ -125,6 +125,29 @@ CORRECTION_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("run", "rejudge"),
+        "calculate and judge a run by the documents in force now; says first which results it changes",
+        "signatures",
+        "corrections:rejudge",
+        "benchseal run rejudge R-00003 --document specification/mineral-lozenge --reason 'the limit was typed wrong'",
+        (
+            _RUN,
+            (
+                "--document",
+                {
+                    "action": "append",
+                    "default": [],
+                    "dest": "documents",
+                    "metavar": "KIND/ID",
+                    "help": "only this method or specification in its version in force; once for each; else all",
+                },
+            ),
+            REASON,
+            _EFFECT,
+            _DRY_RUN,
+        ),
+    ),
+    Command(
         ("certificate", "justify"),
         "sign why an issued certificate may stand after a correction",
         "signature",

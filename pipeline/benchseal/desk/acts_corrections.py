@@ -52,6 +52,11 @@ class NoteNotMeasured(Correct):
 
 
 @dataclass(frozen=True, slots=True)
+class RejudgeRun(Correct):
+    """Calculate and judge a run by the versions in force now of its method and specifications."""
+
+
+@dataclass(frozen=True, slots=True)
 class JustifyCertificate:
     """Say why an issued certificate may stand although something it rests on was corrected."""
 
@@ -121,6 +126,14 @@ CORRECTIONS: tuple[ActRow, ...] = (
         _FOLLOW,
         "corrections:correct",
         "say why a sample prepared for a run was not measured in it",
+    ),
+    ActRow(
+        RejudgeRun,
+        "run rejudge",
+        _CORRECTING,
+        _FOLLOW,
+        "corrections:correct",
+        "calculate and judge a run by the documents in force now; says first which results it changes",
     ),
     ActRow(
         JustifyCertificate,

@@ -16,6 +16,7 @@ from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, Sample, StandardLot
+from benchseal.records.results import RunWork
 from benchseal.records.run import DocumentRef, Run, RunDocument
 from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from benchseal.problems import Problem
-    from benchseal.records.results import RunWork
     from benchseal.records.run import NumberGap
     from benchseal.store.protocol import Reading, Row
 
@@ -65,13 +65,19 @@ def worked_again(  # noqa: PLR0913  what a run is calculated from, and what is t
     *,
     ledger: str,
     gaps: tuple[NumberGap, ...] | None = None,
+    anew: frozenset[str] | None = None,
 ) -> Worked | tuple[Problem, ...]:
     """A run on record validated and calculated again from its file, or why it cannot be.
 
     known: by ``known_at`` with the same ``instead``; good for every run calculated at that moment. gaps: of its reading
-    numbers with their explanations, where these are given anew; else as they are.
+    numbers with their explanations, where these are given anew; else as they are. anew: which of its method and
+    specifications (``method/ID``) are taken as they are in force now, None for all; the others in the version it was
+    calculated by, since a correction changes what rests on what was corrected, and nothing else.
     """
     before = load(view, Run, row["bound"])
+    judged_by = {} if anew is None else _judged_by(view, row, anew)
+    if anew is not None and f"method/{before.method_ref.id}" not in anew:
+        known = replace(known, methods=((before.method_ref, before.method),))
     document = corrected(load(view, RunDocument, row["document"]), corrections)
     named = lent_by(view, [one.run for one in before.stored_curve], document.source_name)
     lenders = tuple(one for one in named if isinstance(one, Lent))
@@ -81,8 +87,25 @@ def worked_again(  # noqa: PLR0913  what a run is calculated from, and what is t
         return run
     run = replace(run, number_gaps=before.number_gaps if gaps is None else gaps)
     bench = bench_at(view, ledger, run, corrections, instead)
+    bench = replace(bench, specifications={**bench.specifications, **judged_by})
     work = work_run(run, bench)
     return work if isinstance(work, tuple) else Worked(run, work, rested_on(view, bench, instead))
+
+
+def documents_of(view: Reading, row: Row) -> dict[str, DocumentRef]:
+    """``method/ID`` and each ``specification/ID`` a run on record was calculated by, with the version."""
+    method = load(view, Run, row["bound"]).method_ref
+    refs = (one.specification for one in load(view, RunWork, row["work"]).results)
+    return {f"method/{method.id}": method} | {f"specification/{ref.id}": ref for ref in refs}
+
+
+def _judged_by(view: Reading, row: Row, anew: frozenset[str]) -> dict[str, tuple[DocumentRef, Specification]]:
+    """The version of each specification a run on record was judged by, but of those named."""
+    return {
+        ref.id: (ref, load(view, Specification, ref.digest))
+        for name, ref in documents_of(view, row).items()
+        if name.startswith("specification/") and name not in anew
+    }
 
 
 def known_at(view: Reading, at: str, instead: Instead = AS_ON_RECORD) -> Known:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchseal.desk import proposals
 from benchseal.desk.bench import Worked, corrections_of, known_at, worked_again
@@ -33,13 +33,24 @@ from benchseal.review.duty import Situation
 from benchseal.review.effects import Compared, check_changes, compared, result_changes
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from benchseal.desk.proposals import Proposal
     from benchseal.records.known import Known
     from benchseal.records.manifest import ResultBasis
     from benchseal.store.protocol import Reading, Row
 
+_PROPOSED: Final[dict[str, Callable[[Reading, str, Sequence[str]], Proposal]]] = {
+    "preparation": proposals.preparation,
+    "standard": proposals.standard,
+    "sample": proposals.sample,
+    "relabel": proposals.relabel,
+    "rejudge": proposals.rejudge,
+}
+_BY_REASON: Final[dict[str, Callable[[Reading, str, Sequence[str], str], Proposal]]] = {
+    "exclude": proposals.exclude,
+    "not_measured": proposals.not_measured,
+}
 _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 
 
@@ -47,8 +58,8 @@ _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 class Wanted:
     """A correction as it is asked for.
 
-    kind: ``preparation``, ``standard``, ``sample``, ``relabel``, ``exclude``, ``not_measured``. subject: row, lot,
-    sample or run. sets: as each kind writes them.
+    kind: ``preparation``, ``standard``, ``sample``, ``relabel``, ``exclude``, ``not_measured``, ``rejudge``. subject:
+    row, lot, sample or run. sets: as each kind writes them.
     """
 
     kind: str
@@ -107,21 +118,9 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
 
 
 def _proposal(view: Reading, wanted: Wanted) -> Proposal:
-    match wanted.kind:
-        case "preparation":
-            return proposals.preparation(view, wanted.subject, wanted.sets)
-        case "standard":
-            return proposals.standard(view, wanted.subject, wanted.sets)
-        case "sample":
-            return proposals.sample(view, wanted.subject, wanted.sets)
-        case "relabel":
-            return proposals.relabel(view, wanted.subject, wanted.sets)
-        case "exclude":
-            return proposals.exclude(view, wanted.subject, wanted.sets, wanted.reason)
-        case "not_measured":
-            return proposals.not_measured(view, wanted.subject, wanted.sets, wanted.reason)
-        case _:
-            raise AssertionError(f"no correction of kind {wanted.kind}")
+    if wanted.kind in _BY_REASON:
+        return _BY_REASON[wanted.kind](view, wanted.subject, wanted.sets, wanted.reason)
+    return _PROPOSED[wanted.kind](view, wanted.subject, wanted.sets)
 
 
 def _require_past(proposal: Proposal, at: str) -> None:
@@ -141,7 +140,7 @@ def _run_plan(view: Reading, known: Known, ledger: str, proposal: Proposal, numb
     if row["state"] == "cancelled" and number not in proposal.own:
         return None
     corrections = proposal.own.get(number) or corrections_of(view, row)
-    worked = worked_again(view, known, row, corrections, proposal.instead, ledger=ledger)
+    worked = worked_again(view, known, row, corrections, proposal.instead, ledger=ledger, anew=proposal.anew)
     if isinstance(worked, tuple):
         raise Stopped(*_locked(row), *_unfit(number, worked))
     old = bases_at(view, number, row["bound"], row["work"], row["bench"])

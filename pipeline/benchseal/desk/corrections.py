@@ -12,6 +12,7 @@ from benchseal.desk.acts_corrections import (
     CorrectStandard,
     ExcludePositions,
     NoteNotMeasured,
+    RejudgeRun,
     RelabelPositions,
 )
 from benchseal.desk.citing import touch
@@ -39,6 +40,7 @@ KINDS: dict[type[Correct], str] = {
     RelabelPositions: "relabel",
     ExcludePositions: "exclude",
     NoteNotMeasured: "not_measured",
+    RejudgeRun: "rejudge",
 }
 
 
@@ -149,7 +151,7 @@ def _sign(acting: Acting, act: Correct, effect: str) -> None:
 def _write_run(acting: Acting, act: Correct, one: RunPlan, made: Plan) -> Noted:
     number = one.effect.run
     own = isinstance(act, RelabelPositions | ExcludePositions | NoteNotMeasured)
-    changes = made.effect.changes if own else ()
+    changes = made.effect.changes if own or isinstance(act, RejudgeRun) else ()
     digests = {**kept_work(acting, one.worked), "effect": acting.tx.keep(record_bytes(made.effect))}
     if own:
         digests["corrections"] = acting.tx.keep(record_bytes(one.corrections))

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field, fields, replace
 from typing import TYPE_CHECKING, TypeVar
 
-from benchseal.desk.bench import AS_ON_RECORD, Instead, corrections_of
+from benchseal.desk.bench import AS_ON_RECORD, Instead, corrections_of, documents_of
+from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.documents.row_text import row_text, sheet_of
 from benchseal.documents.sheets import read_preparation, read_samples, read_standard_lots
@@ -43,7 +44,7 @@ class Proposal:
     """One correction. runs: those that may rest on it. own: the corrected list of what was put right in a run.
 
     record: the row as it should have been, where a row is corrected. certificates_of: sample whose certificates print
-    what is corrected, whatever their results.
+    what is corrected, whatever their results. anew: method and specifications to be taken as they are in force now.
     """
 
     subject: str
@@ -53,6 +54,7 @@ class Proposal:
     own: Mapping[str, RunCorrections] = field(default_factory=dict)
     record: Portion | StandardLot | Sample | None = None
     certificates_of: str = ""
+    anew: frozenset[str] = frozenset()
 
 
 def preparation(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
@@ -172,6 +174,30 @@ def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -
         unmeasured[name] = Unmeasured(name, reason)
     kept = replace(corrections, unmeasured=tuple(unmeasured[name] for name in sorted(unmeasured)))
     return Proposal(f"run/{number}", tuple(changes), (number,), own={number: kept})
+
+
+def rejudge(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
+    """A run by the versions in force now of its method and specifications. sets: which of them; empty for all."""
+    row = run_named(view, number)
+    used = documents_of(view, row)
+    unknown = [name for name in sets if name not in used]
+    if unknown:
+        what = f"it was not calculated by {', '.join(unknown)}; it was by {', '.join(used)}."
+        raise Stopped(Problem("run.rejudge-document", number, what, "Name one of these, or none for all."))
+    changes: list[ValueChange] = []
+    for name in sets or used:
+        kind, _, identifier = name.partition("/")
+        now = in_force(view, kind, identifier)
+        if isinstance(now, str):
+            raise Stopped(Refusal("run.rejudge-not-in-force", number, f"{name}: {now}.", "Have a version approved."))
+        if now["value"] != used[name].digest:
+            changes.append(ValueChange(name, f"version {used[name].version}", f"version {now['version']}"))
+    if not changes:
+        what = "it was calculated by the versions in force now."
+        raise Stopped(Refusal("correction.nothing-changes", number, what, "Nothing needs to be done."))
+    own = {number: corrections_of(view, row)}
+    anew = frozenset(one.name for one in changes)
+    return Proposal(f"run/{number}", tuple(changes), (number,), own=own, anew=anew)
 
 
 def portion_named(view: Reading, named: str) -> Row:
