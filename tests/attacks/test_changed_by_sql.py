@@ -29,6 +29,7 @@ from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
+from benchseal.desk.acts_runs import CheckFile
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_training import AddTraining
@@ -54,7 +55,7 @@ from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from tests.conftest import Stage
@@ -156,11 +157,7 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
     perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
-    with site.store.reading() as view:
-        number = str(view.rows("certificate", lot="B-1")[0]["number"])
-    perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))
-    perform(site, WithdrawCertificate(number, "of another lot"), by(approver))
-    perform(site, TellRecipient(number, "J. Reed, purchasing", "telephone"), by("p-maren.holt"))
+    _looked_and_withdrawn(site, by)
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
@@ -170,6 +167,17 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+
+
+def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
+    """A file looked at; a certificate sent, withdrawn, and somebody told."""
+    ware = (site.folder / "inbox" / "flame-ware.txt").read_bytes()
+    perform(site, CheckFile(ware, "flame-ware.txt", "", ()), by("p-maren.holt"))
+    with site.store.reading() as view:
+        number = str(view.rows("certificate", lot="B-1")[0]["number"])
+    perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))
+    perform(site, WithdrawCertificate(number, "of another lot"), by("p-ruth.calloway"))
+    perform(site, TellRecipient(number, "J. Reed, purchasing", "telephone"), by("p-maren.holt"))
 
 
 @pytest.fixture(scope="module")

@@ -4,26 +4,30 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading
+from benchseal.cli.opened import file_bytes, reading, site_of
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acting import Receipt
+from benchseal.desk.acts_runs import CheckFile
+from benchseal.desk.perform import perform
 from benchseal.desk.reading import load
-from benchseal.problems import Refusal, Stopped
-from benchseal.records.preparation import Portion
+from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.quantities import unit_shown
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
-from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator, Mapping, Sequence
 
-    from benchseal.compute.reread import Action, Again, Beside, Reread
+    from benchseal.compute.reread import Action, Again, Reread
     from benchseal.compute.reread_dilution import Dilution
     from benchseal.compute.reread_with import Belongs, Companion, Need, NewRun
-    from benchseal.store.protocol import Reading, Row
+    from benchseal.desk.site import Site
+    from benchseal.records.canonical import Json
 
 _HEADINGS: dict[Action, str] = {
     "measure_run_again": "measure the whole run again",
@@ -53,6 +57,7 @@ def reread(args: Namespace) -> int:
     """What one run leaves to be read or prepared again."""
     from benchseal.compute.reread import reread as listed  # noqa: PLC0415
     from benchseal.compute.reread_with import new_run  # noqa: PLC0415
+    from benchseal.desk.rereading import beside  # noqa: PLC0415
 
     with reading(args) as (_, view):
         row = view.row("run", run=args.run)
@@ -60,10 +65,10 @@ def reread(args: Namespace) -> int:
             what = "there is no such run."
             raise Stopped(Refusal("run.unknown", args.run, what, "See `benchseal run list`."))
         run, work = load(view, Run, row["bound"]), load(view, RunWork, row["work"])
-        beside = _beside(view, row, run, work)
+        around_it = beside(view, args.run, run, work)
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-    found = listed(run, work, beside)
-    around = new_run(run.method, found.open, beside.portions, work.calibration.stored)
+    found = listed(run, work, around_it)
+    around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
@@ -71,6 +76,54 @@ def reread(args: Namespace) -> int:
     ]
     data = {"run": row["run"], "open": len(found.open), **asdict(found), "new_run": asdict(around)}
     return show.lines(args, said, data)
+
+
+def check(args: Namespace) -> int:
+    """What of a file stands and what it leaves to be read again, before it comes in."""
+    from benchseal.compute.reread import reread as listed  # noqa: PLC0415
+    from benchseal.compute.reread_with import new_run  # noqa: PLC0415
+    from benchseal.desk.rereading import beside  # noqa: PLC0415
+    from benchseal.desk.trials import Tried  # noqa: PLC0415
+
+    said: list[str] = []
+    data: list[Json] = []
+    with site_of(args) as site:
+        act = CheckFile(file_bytes(args.file), Path(args.file).name, args.layout, batches_named(args, site))
+        tried = perform(site, act, *credentials(args, site))
+        if not isinstance(tried, Tried):
+            raise AssertionError("a look at a file says what it would give")  # noqa: TRY004  a fault of the program
+        with site.store.reading() as view:
+            lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
+            for worked in tried.runs:
+                run, work = worked.run, worked.work
+                around_it = beside(view, "", run, work)
+                found = listed(run, work, around_it)
+                around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
+                said += [f"{run.method.element} by {run.method.id} on {run.instrument}, {run.measured_at}"]
+                said += lines(found, around, unit_shown(run.method.solution_unit), lots)
+                data.append({"element": run.method.element, "open": len(found.open), **asdict(found)})
+    receipt = Receipt((*tried.said, *said), {**tried.data, "reread": [*data]}, tried.notices)
+    return show.receipt(args, receipt)
+
+
+def batches_named(args: Namespace, site: Site) -> tuple[str, ...]:
+    """Batches of a sheet that came in before. Raises Stopped for one with rows that are not on record."""
+    if not args.preparation:
+        return ()
+    from benchseal.documents.sheets import read_preparation  # noqa: PLC0415
+    from benchseal.records.preparation import Portion  # noqa: PLC0415
+
+    read = read_preparation(file_bytes(args.preparation), args.preparation)
+    rows = [row for row in read if isinstance(row, Portion)]
+    if len(rows) != len(read):
+        raise Stopped(*(each for each in read if isinstance(each, Notice)))
+    with site.store.reading() as view:
+        new = [row for row in rows if view.row("portion", batch=row.batch, portion=row.portion) is None]
+    if new:
+        what = f"{len(new)} of its rows are not on record, first {new[0].batch}/{new[0].portion}."
+        remedy = "Bring it in with `benchseal preparation add`; a look at a file brings nothing in."
+        raise Stopped(Refusal("preparation.not-added", args.preparation, what, remedy))
+    return tuple(dict.fromkeys(row.batch for row in rows))
 
 
 def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> Iterator[str]:
@@ -222,65 +275,3 @@ def _short(text: str) -> str:
     from benchseal.compute.run_numbers import shown  # noqa: PLC0415
 
     return shown(text)
-
-
-def _beside(view: Reading, row: Row, run: Run, work: RunWork) -> Beside:
-    """What the site knows beside the run: its batches, what specifications ask, and what other runs gave."""
-    from benchseal.compute.reread import Beside  # noqa: PLC0415
-
-    batches = sorted({batch for batch, _ in run.portion if batch})
-    portions = {
-        (each["batch"], each["portion"]): load(view, Portion, each["record"])
-        for batch in batches
-        for each in view.rows("portion", batch=batch)
-    }
-    others = {
-        each["run"]: each
-        for each in view.rows("run", element=row["element"])
-        if each["run"] != row["run"] and each["state"] != "cancelled" and each["usable"]
-    }
-    return Beside(portions, _wanted(view, work), _results_in(view, work, others), _readings_in(view, run, others))
-
-
-def _wanted(view: Reading, work: RunWork) -> dict[str, int]:
-    """Portions asked for each result, by the version of the specification it was judged by."""
-    found = {}
-    for result in work.results:
-        for asked in load(view, Specification, result.specification.digest).requirements:
-            if (asked.element, asked.quantity, asked.basis, asked.expressed_as) == (
-                result.element,
-                result.quantity,
-                result.basis,
-                result.expressed_as,
-            ):
-                found[result.result_id] = asked.portions
-    return found
-
-
-def _results_in(view: Reading, work: RunWork, others: Mapping[str, Row]) -> dict[str, tuple[str, ...]]:
-    found: dict[str, tuple[str, ...]] = {}
-    for result in work.results:
-        rows = view.rows("result", result_id=result.result_id)
-        good = [str(each["run"]) for each in rows if each["run"] in others and each["outcome"] != "not_reportable"]
-        if good:
-            found[result.result_id] = tuple(good)
-    return found
-
-
-def _readings_in(view: Reading, run: Run, others: Mapping[str, Row]) -> dict[tuple[str, str], tuple[str, ...]]:
-    """Other runs with a reading that counts, for each portion of this run."""
-    from benchseal.compute.reread import portions_with_value  # noqa: PLC0415
-
-    keys = {key for key in run.portion if key[1]}
-    sharing = {
-        str(each["run"])
-        for batch, portion in keys
-        for each in view.rows("run_portion", batch=batch, portion=portion)
-        if each["run"] in others
-    }
-    found: dict[tuple[str, str], tuple[str, ...]] = {}
-    for number in sorted(sharing):
-        other = others[number]
-        for key in keys & portions_with_value(load(view, Run, other["bound"]), load(view, RunWork, other["work"])):
-            found[key] = (*found.get(key, ()), number)
-    return found

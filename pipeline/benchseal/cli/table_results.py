@@ -39,6 +39,24 @@ RESULT_COMMANDS: tuple[Command, ...] = (
             LATE,
         ),
     ),
+    Command(
+        ("run", "check"),
+        "at the instrument: what of a file stands and what is to be read again; no run is made",
+        "session",
+        "reread:check",
+        "benchseal run check lead-furnace.txt --preparation trace-batch.csv",
+        (
+            ("file", {"metavar": "FILE", "help": "instrument text file"}),
+            (
+                "--layout",
+                {"default": "", "metavar": "ID", "help": "reading layout; without it the one that recognises the file"},
+            ),
+            (
+                "--preparation",
+                {"default": "", "metavar": "FILE", "help": "preparation sheet of the file, brought in before"},
+            ),
+        ),
+    ),
     Command(("run", "list"), "every run and its state", "session", "runs:list_all", "benchseal run list"),
     Command(
         ("run", "show"),

@@ -26,6 +26,11 @@ class IngestFile:
 
 
 @dataclass(frozen=True, slots=True)
+class CheckFile(IngestFile):
+    """Look at one instrument file as if it came in: its bytes are kept, the look is on record, and no run is made."""
+
+
+@dataclass(frozen=True, slots=True)
 class RecalculateRun:
     """Calculate a run again, with what is in force now. gap_because: as with ``IngestFile``, for gaps without one."""
 
@@ -80,6 +85,14 @@ RUNS: tuple[ActRow, ...] = (
         ("run.ingested", "investigation.opened", "investigation.result", "file.refused", "late.noted"),
         "intake:ingest_file",
         "bring in instrument files, each whole or not at all",
+    ),
+    ActRow(
+        CheckFile,
+        "run check",
+        anyone(ANALYST, SERVICE),
+        ("file.tried",),
+        "trials:check_file",
+        "at the instrument: what of a file stands and what is to be read again; no run is made",
     ),
     ActRow(
         RecalculateRun,

@@ -73,6 +73,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
             said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
+    said += (f"  looked at before: {one['at']} by {one['person']}" for one in acting.tx.rows("trial", sha256=name))
     said.append("Look with `benchseal run show`, then submit.")
     return Receipt(tuple(said), {"file": name, "runs": [*runs]}, tuple(notices))
 

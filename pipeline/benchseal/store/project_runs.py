@@ -20,6 +20,13 @@ def _file_refused(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (Put("source_file", {"sha256": entry.digests["raw"]}, values),)
 
 
+def _file_tried(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {name: facts[name] for name in ("name", "runs", "problems", "lost")}
+    values |= {"sha256": entry.digests["raw"], "report": entry.digests["report"]}
+    return (Put("trial", {"event": f"{entry.seq:09d}"}, {**values, "person": entry.actor, "at": entry.at}),)
+
+
 def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     run = name_of(entry)
@@ -174,6 +181,7 @@ def _run_corrected(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
 
 RUNS: dict[str, Projection] = {
     "file.refused": _file_refused,
+    "file.tried": _file_tried,
     "run.ingested": _run_ingested,
     "run.calculated": _run_calculated,
     "run.corrected": _run_corrected,

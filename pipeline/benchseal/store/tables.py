@@ -110,6 +110,7 @@ _derived(
     "version may_train",
 )
 _derived("source_file", ("sha256",), "name state report")
+_derived("trial", ("event",), "sha256 name person at report", "runs problems lost")
 _derived(
     "run",
     ("run",),

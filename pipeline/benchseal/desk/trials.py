@@ -1,0 +1,87 @@
+"""A look at an instrument file before it comes in: everything is calculated and nothing is a result.
+
+That somebody looked is on record with the bytes: readings that were seen and left are an inspector's first question.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.intake import about_run, try_file
+from benchseal.desk.texts import kept_notices
+from benchseal.problems import Finding
+from benchseal.records.canonical import canonical_bytes
+from benchseal.records.results import NotReportable
+
+if TYPE_CHECKING:
+    from benchseal.desk.acting import Acting
+    from benchseal.desk.acts_runs import CheckFile
+    from benchseal.desk.bench import Worked
+    from benchseal.records.canonical import Json
+
+
+@dataclass(frozen=True, slots=True)
+class Tried(Receipt):
+    """What is said of a file that was looked at, and each run it would give."""
+
+    runs: tuple[Worked, ...] = ()
+
+
+def check_file(acting: Acting, act: CheckFile) -> Tried:
+    """Read, validate and calculate a file; keep its bytes and what was found. Raises Stopped for none."""
+    tried = try_file(acting, act)
+    told = [_told(worked) for worked in tried.runs]
+    report: dict[str, Json] = {
+        "schema": "trial-report/1",
+        "source": act.source,
+        "problems": kept_notices(tried.problems),
+        "runs": as_json(told),
+    }
+    raw = acting.tx.keep(act.data)
+    acting.write(
+        "file.tried",
+        f"file/{raw[:16]}",
+        facts={
+            "name": act.source,
+            "runs": len(tried.runs),
+            "problems": len(tried.problems),
+            "lost": sum(len(one["lost"]) for one in told),
+        },
+        digests={"raw": raw, "report": acting.tx.keep(canonical_bytes(report))},
+    )
+    said = [line for worked in tried.runs for line in about_run(worked.run.method.element, worked.run, worked.work)]
+    if tried.problems:
+        said.append(f"{act.source} would be refused: {len(tried.problems)} problems.")
+    said.append("Nothing came in. That it was looked at, and its bytes, are on record.")
+    return Tried(tuple(said), {"file": raw, "runs": as_json(told)}, (*tried.problems, *_findings(told)), tried.runs)
+
+
+def _told(worked: Worked) -> dict[str, list[str] | str]:
+    """One run in words a record keeps: results without a value, checks that failed, findings about the whole."""
+    work = worked.work
+    return {
+        "method": worked.run.method.id,
+        "element": worked.run.method.element,
+        "instrument": worked.run.instrument,
+        "measured_at": worked.run.measured_at,
+        "results": [one.result_id for one in work.results if not isinstance(one.outcome, NotReportable)],
+        "lost": [one.result_id for one in work.results if isinstance(one.outcome, NotReportable)],
+        "failed": [check.rule for check in work.checks if check.verdict == "fail"],
+        "findings": list(work.findings),
+    }
+
+
+def _findings(told: list[dict[str, list[str] | str]]) -> tuple[Finding, ...]:
+    """One for each run that would leave something to do: it decides the exit code."""
+    return tuple(
+        Finding(
+            "run.check-lost",
+            f"{one['element']} by {one['method']}",
+            f"{len(one['lost'])} results have no value, {len(one['failed'])} checks failed.",
+            "Read again what the list names, now, while the solutions and the instrument are as they are.",
+        )
+        for one in told
+        if one["lost"] or one["failed"] or one["findings"]
+    )

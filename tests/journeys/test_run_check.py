@@ -1,0 +1,101 @@
+"""At the instrument: a file looked at before it comes in. Nothing is made of it, and the look is on record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
+from tests.journeys.test_corrections import good, refused, whole
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.journeys.commands import Line
+
+FILE = "flame-ware.txt"
+
+
+def check(line: Line, path: str, *more: str, by: str = ANALYST):  # noqa: ANN201  an answer of the command line
+    return line("run", "check", path, *more, "--json", by=(by,))
+
+
+@pytest.mark.clause("P11 11.10(e)", "DI Q12")
+def test_what_a_file_would_give_and_that_somebody_looked(line: Line) -> None:
+    before = line.kept()
+    runs = line.rows("SELECT count(*) FROM run")
+    looked = good(check(line, str(line.inbox(FILE))))
+    assert [one["element"] for one in looked["runs"]] == ["Pb", "Cd"]
+    assert all(not one["lost"] and not one["failed"] for one in looked["runs"])
+    assert [one["open"] for one in looked["reread"]] == [0, 0]
+    assert line.rows("SELECT count(*) FROM run") == runs
+    assert line.kept().entries == before.entries + 1
+    (row,) = line.rows("SELECT name, person, runs, problems, lost FROM trial")
+    assert row == (FILE, ANALYST, 2, 0, 0)
+    (at,) = line.rows("SELECT at FROM trial")[0]
+    came = line("ingest", str(line.inbox(FILE)), by=(ANALYST,))
+    assert came.code == 0, came.err
+    assert f"looked at before: {at} by {ANALYST}" in came.out
+    assert whole(line)
+
+
+def spoiled(line: Line, tmp_path: Path) -> Path:
+    """The ware file with the last check standard of lead read at four fifths."""
+    rows = line.inbox(FILE).read_bytes().decode("cp1252").splitlines(keepends=True)
+    place = next(number for number, row in enumerate(rows) if ";Pb-CK1;" in row)
+    rows[place] = f"{rows[place].split(';')[0]};Pb-CK1;C;;1;0,0700;0,0702;0,0698;0,0700\r\n"
+    path = tmp_path / "spoiled.txt"
+    path.write_bytes("".join(rows).encode("cp1252"))
+    return path
+
+
+def test_what_is_lost_is_named_while_it_can_be_read_again(line: Line, tmp_path: Path) -> None:
+    looked = check(line, str(spoiled(line, tmp_path)))
+    assert looked.code == 10, looked.out
+    assert any(one["code"] == "run.check-lost" for one in looked.json["problems"])
+    assert any(one["open"] for one in looked.json["reread"])
+    told = line("run", "check", str(spoiled(line, tmp_path)), by=(ANALYST,))
+    assert "Nothing came in." in told.out
+    assert "around them, in the new run" in told.out or "measure the whole run again" in told.out
+    assert [row[0] for row in line.rows("SELECT count(*) FROM trial")] == [2]  # each look counts
+
+
+@pytest.mark.refuses("P11 11.10(g)")
+@pytest.mark.parametrize(
+    ("content", "code"),
+    [
+        pytest.param(b"", "ingest.empty", id="an empty file"),
+        pytest.param(b"\x00\x01\x02" * 50, "ingest.", id="rubbish"),
+        pytest.param(b"Series;X\r\nno table\r\n", "ingest.", id="no layout reads it"),
+    ],
+)
+def test_what_would_be_refused_is_on_record_with_its_bytes(
+    line: Line, tmp_path: Path, content: bytes, code: str
+) -> None:
+    path = tmp_path / "odd.txt"
+    path.write_bytes(content)
+    looked = check(line, str(path))
+    assert looked.code == 4
+    assert looked.json["problems"][0]["code"].startswith(code)
+    (row,) = line.rows("SELECT runs, problems FROM trial")
+    assert row[0] == 0
+    assert row[1] >= 1
+    assert line.rows("SELECT count(*) FROM source_file WHERE name = 'odd.txt'") == [(0,)]
+    assert whole(line)
+
+
+def test_only_whoever_measures_looks(line: Line) -> None:
+    refused(line("run", "check", str(line.inbox(FILE)), by=(APPROVER,)), "act.role")
+    refused(line("run", "check", str(line.inbox(FILE)), by=(REVIEWER,)), "act.role")
+
+
+def test_a_sheet_is_not_brought_in_by_a_look(line: Line, tmp_path: Path) -> None:
+    sheet = tmp_path / "new.csv"
+    sheet.write_text(line.inbox("preparation-ware.csv").read_text().replace("WR-01", "WR-09"))
+    before = line.kept()
+    refused(
+        line("run", "check", str(line.inbox(FILE)), "--preparation", str(sheet), by=(ANALYST,)), "preparation.not-added"
+    )
+    assert line.kept() == before
+    known = check(line, str(line.inbox(FILE)), "--preparation", str(line.inbox("preparation-ware.csv")))
+    assert known.code == 0
