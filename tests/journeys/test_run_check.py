@@ -11,12 +11,12 @@ from tests.journeys.test_corrections import good, refused, whole
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from tests.journeys.commands import Line
+    from tests.journeys.commands import Answer, Line
 
 FILE = "flame-ware.txt"
 
 
-def check(line: Line, path: str, *more: str, by: str = ANALYST):  # noqa: ANN201  an answer of the command line
+def check(line: Line, path: str, *more: str, by: str = ANALYST) -> Answer:
     return line("run", "check", path, *more, "--json", by=(by,))
 
 
