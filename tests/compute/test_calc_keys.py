@@ -47,7 +47,7 @@ def _asked() -> Iterator[Any]:
     for kind, (request, _) in GOOD.items():
         yield pytest.param(kind, request, id=f"{kind}, good")
     for module in (refusals, more_refusals):
-        (cases,) = (mark.args[1] for mark in module.test_refusals_stand_in_place.pytestmark)  # type: ignore[attr-defined]
+        (cases,) = (mark.args[1] for mark in module.test_refusals_stand_in_place.pytestmark)
         for case in cases:
             yield pytest.param(case.values[0], case.values[1], id=f"{case.values[0]}, {case.id}")
     yield pytest.param("calibration", {"model": "line", **LEVELS}, id="calibration, levels")
