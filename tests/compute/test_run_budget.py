@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pytest
 from tests.compute.making import BRACKETS, Shot, bench_of, pair, portion_of, run_of, standards
-from tests.compute.test_cross_check import BLANK, NOTHING_STATED, ONE, TWO
+from tests.compute.test_cross_check import BLANK, NOTHING_STATED, TWO
 from tests.compute.test_explain_formulas import budget
 from tests.compute.test_run_additions import around as around_additions
 from tests.compute.test_run_additions import by_additions, tubes
@@ -282,7 +282,7 @@ def test_lines_of_additions_have_their_own_degrees_of_freedom() -> None:
     """nu of both together: u^4/(u1^4/10 + u2^4/10), each line with twelve points."""
     method = replace(by_additions(), uncertainty=budget(**NOTHING_STATED).uncertainty)
     rows = []
-    for label, spread in (("V", 0.00006), ("W", 0.0003)):
+    for label, spread in (("V", 0.0002), ("W", 0.0003)):
         for place, tube in enumerate(tubes(label)["Pb"]):
             middle = 0.0024 * (4 + float(tube.added)) + (0.00004, -0.00003, -0.00005, 0.00004)[place]
             rows.append(
@@ -302,3 +302,8 @@ def test_lines_of_additions_have_their_own_degrees_of_freedom() -> None:
     assert float(result.contributions[0].u) == pytest.approx(term, rel=1e-9)
     assert isinstance(result.outcome, Quantified)
     assert result.outcome.df == str(int((term**2 + lot**2) ** 2 / sum(one**4 / 10 for one in parts)))
+
+
+def test_moisture_moves_no_result_as_received() -> None:
+    result = result_of(budget(), TWO, moisture_percent="10", u_moisture_percent="1.5")
+    assert "moisture" not in {one.name for one in result.contributions}
