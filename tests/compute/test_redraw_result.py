@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from numpy.random import PCG64, Generator
 from tests.compute import bracketing, drifting
-from tests.compute.making import BRACKETS, Shot, bench_of, pair, portion_of, run_of, samples, standards
+from tests.compute.making import BRACKETS, Shot, bench_of, pair, pb_method, portion_of, run_of, samples, standards
 from tests.compute.test_cross_check import BLANK, NOTHING_STATED, ONE, PIECES, STEPS, TWO, worked
 from tests.compute.test_explain_formulas import budget
 from tests.compute.test_run_additions import around as around_additions
@@ -398,6 +398,26 @@ def test_on_a_quadratic_the_rising_branch_is_taken(bend: float) -> None:
     np.testing.assert_allclose(
         drawn(of, TWO), total / 2 * TO_UG_PER_G * hand.percent("lot", 0.5), rtol=1e-5
     )  # of twelve digits of a covariance
+
+
+def test_on_a_quadratic_that_falls_before_its_first_standard_the_later_root_is_taken() -> None:
+    """b1 is below zero there, so the rising branch is (root - b1)/(2 b2)."""
+    curve = {"20": 0.1, "22": 0.127, "25": 0.18, "30": 0.30, "35": 0.46, "40": 0.66}
+    levels = tuple(replace(pb_method().standards[1], label=f"S{at}", concentration=at) for at in curve)
+    plan = replace(pb_method().calibration, model="quadratic", largest_error_percent="90", at_lowest_percent="90")
+    method = replace(budget(**NOTHING_STATED), calibration=plan, standards=levels, checks=())
+    shots = [
+        Shot("standard", f"S{at}", nominal=at, signals=(f"{signal:.4f}", f"{signal + 0.001:.4f}", f"{signal:.4f}"))
+        for at, signal in curve.items()
+    ]
+    own = Shot("sample", "A", portion="A", signals=("0.2501", "0.2513", "0.2507"))
+    of = worked(run_of([*shots, own], method), bench_of([portion_of("A")], [ONE]))
+    hand = Hand(of)
+    y = signals(of)[0] + hand.noise()
+    b0, b1, b2 = hand.curve()
+    assert np.all(b1 < 0)
+    x = (np.sqrt(b1 * b1 - 4 * b2 * (b0 - y)) - b1) / (2 * b2)
+    np.testing.assert_allclose(drawn(of, ONE), x * TO_UG_PER_G * hand.percent("lot", 0.5), rtol=1e-5)
 
 
 # ------------------------------------------------------------------ what cannot be drawn, and how well scatter is known
