@@ -112,3 +112,83 @@ def test_a_factor_is_exact_as_text(factor: int, exact: str) -> None:
     found = ask("dilution_plan", factor=factor, pipettes=pipettes, flasks=[{"volume_ml": 100, "tolerance_ml": 0.1}])
     assert found["plans"][0]["factor_exact"] == exact
     assert "lands_at" not in found["plans"][0]
+
+
+# ------------------------------------------------------------------ ends, order, and ware that cannot be used
+
+
+def ware(*volumes_ml: str) -> list[Ware]:
+    return [Ware(Fraction(one), Fraction("0.01")) for one in volumes_ml]
+
+
+def factors(wanted: Wanted, pipettes: list[Ware], flasks: list[Ware]) -> list[list[Fraction]]:
+    found = dilution_plans(wanted, pipettes, flasks)
+    return [] if isinstance(found, str) else [[step.factor for step in plan.steps] for plan in found]
+
+
+def test_a_dilution_may_land_on_either_end_of_the_middle_half_and_not_beyond() -> None:
+    """From 20 into 0 to 2: the middle half goes from 0.5 to 1.5, which 40 and 40/3 reach exactly."""
+    wanted = by_factor(Fraction(20), ONE)
+    assert factors(wanted, ware("2.5"), ware("100")) == [[40]]
+    assert factors(wanted, ware("7.5"), ware("100")) == [[Fraction(40, 3)]]
+    assert factors(wanted, ware("2.49"), ware("100")) == factors(wanted, ware("7.51"), ware("100")) == []
+
+
+@pytest.mark.parametrize("second_ml", ["25", "75"])
+def test_two_steps_may_land_on_either_end_too(second_ml: str) -> None:
+    """10 x 4 and 10 x 4/3."""
+    found = factors(by_factor(Fraction(20), ONE), ware("10", second_ml), ware("100"))
+    assert [10, 100 / Fraction(second_ml)] in found
+    wide = into_range(Fraction(20), Fraction(0), Fraction("1.99999"), ONE)
+    assert ([10, 4] in factors(wide, ware("10", "25"), ware("100"))) is True
+    assert ([10, Fraction(4, 3)] in factors(wide, ware("10", "75"), ware("100"))) is False
+
+
+def test_the_stronger_of_two_steps_is_made_first_wherever_its_flask_holds_the_next_aliquot() -> None:
+    found = [plan.steps for plan in plans(by_factor(Fraction(2500), ONE)) if len(plan.steps) == 2]
+    assert (Step(PIPETTES[0], FLASKS[2]), Step(PIPETTES[0], FLASKS[0])) in found
+    for first, second in found:
+        assert first.factor >= second.factor or second.flask.volume_ml < first.pipette.volume_ml
+
+
+@pytest.mark.parametrize("pipette_ml", ["25", "50"])
+def test_a_flask_no_larger_than_the_aliquot_dilutes_nothing(pipette_ml: str) -> None:
+    """1 mL to 25 mL lands in the range; an aliquot of 25 or 50 mL in that flask is no step."""
+    assert factors(by_factor(Fraction("12.5"), ONE), ware("1", pipette_ml), ware("25")) == [[25]]
+
+
+def test_a_factor_is_wanted_from_just_above_one_on() -> None:
+    assert factors(by_factor(Fraction(3, 2), ONE), ware("10"), ware("15"))[0] == [Fraction(3, 2)]
+    assert dilution_plans(by_factor(ONE, ONE), ware("10"), ware("15")) == "nothing_to_dilute"
+    assert factors(by_factor(Fraction(1001, 1000), ONE), ware("10"), ware("15")) == [[Fraction(3, 2)]]
+
+
+def test_of_plans_equally_near_and_good_the_one_with_less_volume_comes_first() -> None:
+    """Ware without tolerance: nearness is equal, so is the uncertainty; flasks of 25 before those of 50."""
+    exact = [Ware(Fraction(volume), Fraction(0)) for volume in ("2", "1", "50", "25")]
+    found = dilution_plans(by_factor(Fraction(25), ONE), exact[:2], exact[2:], most_steps=1)
+    assert not isinstance(found, str)
+    flasks = [plan.steps[0].flask.volume_ml for plan in found if plan.factor == 25]
+    assert flasks == [25, 50]
+
+
+def test_a_pipette_of_the_least_volume_may_be_used_and_no_smaller_one() -> None:
+    wanted = by_factor(Fraction(20), Fraction(5))
+    assert factors(wanted, ware("5"), ware("100")) == [[20]]
+    assert factors(wanted, ware("4.99"), ware("100")) == []
+
+
+def test_a_whole_flask_may_be_the_next_aliquot() -> None:
+    assert [10, 5] in factors(by_factor(Fraction(50), ONE), ware("1", "10"), ware("10", "50"))
+
+
+def test_one_step_is_all_there_is_where_one_is_asked_for() -> None:
+    assert {len(plan.steps) for plan in plans(by_factor(Fraction(20), ONE), most_steps=1)} == {1}
+    assert {len(plan.steps) for plan in plans(by_factor(Fraction(20), ONE))} == {1, 2}
+
+
+def test_no_smaller_pipette_than_one_millilitre_is_used_unless_that_is_asked_for() -> None:
+    """Common practice, no source: below it a drop left in the tip counts too much."""
+    usual = Wanted(Fraction(20), Fraction(0), Fraction(2), ONE)
+    assert factors(usual, ware("1"), ware("20")) == [[20]]
+    assert factors(usual, ware("0.99"), ware("20")) == []

@@ -110,3 +110,28 @@ def test_the_factor_is_exact() -> None:
     assert standard_factor(lot) == Fraction(99, 100)
     assert standard_factor(replace(lot, prepared_as="")) == 1
     assert standard_factor(replace(lot, value="1", prepared_as="3")) == Fraction(1, 3)
+
+
+def test_each_kind_of_solution_takes_the_factor_of_its_own_lot() -> None:
+    """Standards and checks are made from the first lot, the second source from the second; samples from neither."""
+    run = usual()
+    true, _ = as_they_were(run, bench(CAL="1100", SEC="900"))
+    columns = run.document.solutions
+    for kind, before, after in zip(columns.kind, columns.nominal, true.document.solutions.nominal, strict=True):
+        if kind in {"standard", "lowest_level"}:
+            assert Fraction(after) == Fraction(before) * Fraction(11, 10)
+        elif kind == "second_source":
+            assert (before, after) == ("10", "9")
+        else:
+            assert (before, after) == ("", "")
+    marked = replace(columns, nominal=tuple("5" for _ in columns.kind))
+    scaled, _ = as_they_were(replace(run, document=replace(run.document, solutions=marked)), bench(CAL="1100"))
+    found = dict(zip(columns.kind, scaled.document.solutions.nominal, strict=True))
+    assert found == {
+        "standard": "5.5",
+        "lowest_level": "5.5",
+        "check_standard": "5.5",
+        "second_source": "5",
+        "check_blank": "5",
+        "sample": "5",
+    }
