@@ -189,7 +189,7 @@ def _detail(result: WorkedResult, asked: Requirement) -> str:
     On dry basis the moisture taken out is said, as it was entered; a value by standard additions, or read between two
     standards, says so; under a limit from an exposure, that exposure.
     """
-    return wording.capital("; ".join((*_portions(result, asked), *_exposure(asked))))
+    return wording.capital("; ".join((*_portions(result, asked), *_singles(result, asked), *_exposure(asked))))
 
 
 def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
@@ -214,6 +214,22 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     if drifted := [row.portion for row in used if row.drift]:
         of_some = f", portion {wording.listed(drifted)}" if len(drifted) < len(used) else ""
         yield f"corrected for drift{of_some}"
+
+
+def _singles(result: WorkedResult, asked: Requirement) -> Iterator[str]:
+    """The limits of single portions, and which portions are not within them, with digits enough to see it."""
+    limits = (asked.portion_lower, asked.portion_upper)
+    if not any(limits):
+        return
+    named = [
+        f"{row.portion} ({wording.short_against(row.value, *limits)}) outside"
+        if row.verdict == "fail"
+        else f"{row.portion} not judged"
+        for row in result.portions
+        if row.verdict in {"fail", "none"}
+    ]
+    limit = wording.limit(*limits, unit_shown(result.unit))
+    yield f"limit of single portions {limit}: {wording.listed(named) or 'all within'}"
 
 
 def _exposure(asked: Requirement) -> Iterator[str]:
