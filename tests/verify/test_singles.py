@@ -63,7 +63,7 @@ def test_a_portion_outside_is_named_on_the_page_though_the_mean_is_within(monkey
     assert [(row.portion, row.verdict) for row in lead.portions] == [("T-A1/1", "fail"), ("T-A1/2", "pass")]
     assert lead.verdict == "fail"
     row = made.view().results[0]
-    assert "limit of single portions not more than 0.2496 µg/g: T-A1/1 (0.2499) outside" in row.detail
+    assert "limit of single portions not more than 0.2496 µg/g: T-A1/1 (0.25) outside" in row.detail
     assert "does not comply" in made.view().conformity.conclusion
     assert report_on(made).word == "GENUINE"
 

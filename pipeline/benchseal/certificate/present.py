@@ -270,6 +270,7 @@ def _item(evidence: Evidence) -> Item:
         sampling=_sampling(facts),
         condition=row.condition,
         sampled_on=wording.day_of(row.sampled_on),
+        expiry=wording.day_of(row.expires_on),
         stated_by_customer=wording.listed(list(_stated(evidence))),
     )
 
@@ -290,6 +291,8 @@ def _stated(evidence: Evidence) -> Iterator[str]:
     yield from ("product", "lot", "designation of the sample")
     if row.sampled_on:
         yield "date of sampling"
+    if row.expires_on:
+        yield "expiry"
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
         yield f"label claim of one {evidence.specification.unit_name}"
 

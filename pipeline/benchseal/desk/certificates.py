@@ -18,6 +18,7 @@ from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
+from benchseal.desk.trail import require_trails_reviewed
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
@@ -94,6 +95,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     row = allowed(acting, act.number, "approve")
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
+    require_trails_reviewed(acting.tx, [one["run"] for one in acting.tx.rows("certificate_run", number=act.number)])
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
     acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
