@@ -20,7 +20,7 @@ from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
 from benchseal.desk.acts_keys import RevokeKey, RotateKey
-from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
+from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
@@ -121,6 +121,7 @@ def kept_busy(site: Site) -> None:
     code = "ef" * 32
     made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))
     perform(site, made, by(administrator), by(approver))
+    perform(site, CheckRecovery(code), by(administrator))
     perform(site, ResetPassword("p-jonas.wick", "lent for one morning only", "forgotten"), by(administrator))
     perform(site, UseRecovery("p-jonas.wick", code, "passport seen", "nobody else is here"), by(administrator))
     with site.store.reading() as view:

@@ -44,6 +44,7 @@ _LAST: Final = {
     "backup.made": "backup",
     "backup.tested": "restore test",
     "access.reviewed": "access review",
+    "recovery.checked": "trial of the envelope",
     "trail.reviewed": "trail review",
     "periodic.reviewed": "periodic review",
 }

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 3
+STORE_VERSION = 4
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -87,7 +87,7 @@ _derived(
     "active suspended must_change",
 )
 _derived("role", ("person", "role"), integers="active")
-_derived("recovery", ("sha256",), "custodians made_at used_at used_for")
+_derived("recovery", ("sha256",), "custodians made_at used_at used_for checked_at")
 _derived(
     "document",
     ("kind", "id", "version"),
