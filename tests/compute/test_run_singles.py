@@ -1,4 +1,4 @@
-"""Limits of single portions: a mean within its limit hides none outside of one (FDA guidance on OOS results, IV.C.1)."""
+"""Limits of single portions: a mean within its limit hides none outside of one (FDA guidance on OOS, IV.C.1)."""
 
 from __future__ import annotations
 
@@ -86,7 +86,8 @@ def test_too_few_portions_give_no_result_whatever_they_read() -> None:
 
 
 @pytest.mark.parametrize(
-    ("upper", "verdict"), [pytest.param("0.60", "pass", id="the limit above"), pytest.param("0.02", "none", id="below it")]
+    ("upper", "verdict"),
+    [pytest.param("0.60", "pass", id="the limit above"), pytest.param("0.02", "none", id="below it")],
 )
 def test_portions_below_their_quantification_limit_are_judged_by_it(upper: str, verdict: str) -> None:
     asked = requirement_of(portions=2, upper="0.01" if upper == "0.02" else "0.50", portion_upper=upper)

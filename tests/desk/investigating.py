@@ -106,9 +106,7 @@ class World:
         self.do(AddPreparation((COLUMNS + "\n".join(rows) + "\n").encode(), f"{batch}.csv"), FIRST_ANALYST)
         return letter
 
-    def file(
-        self, letter: str, holds: float, analyst: str, *, check: float = 1.0, last: float = 0.0
-    ) -> bytes:
+    def file(self, letter: str, holds: float, analyst: str, *, check: float = 1.0, last: float = 0.0) -> bytes:
         """A file of the four plates, begun an hour from now. check: what the last check standard finds, as a share.
 
         last: what the last plate holds more than the others.

@@ -62,7 +62,7 @@ def test_a_closed_gate_is_not_named_open() -> None:
 
 
 @pytest.mark.clause("P11 11.100(c)")
-def test_the_letter_about_signatures_is_named_by_approved_rules_and_printed_in_the_periodic_report(bench: Bench) -> None:
+def test_the_letter_about_signatures_is_named_by_approved_rules_and_printed(bench: Bench) -> None:
     add(bench, STRICT.replace("training: required", "training: not_required"))
     bench.do(ApproveDocument("RULES"), "cleo")
     assert (in_force(bench).signature_letter, in_force(bench).signature_letter_on) == (
@@ -91,7 +91,11 @@ def test_rules_that_name_no_letter_are_a_finding_and_a_draft_that_names_one_is_n
 @pytest.mark.refuses("P11 11.100(c)")
 @pytest.mark.parametrize(
     "lines",
-    ["signature_letter: 'letter 4'", "signature_letter_on: '2026-01-12'", "signature_letter_on: '2026-02-30'\nsignature_letter: a"],
+    [
+        "signature_letter: 'letter 4'",
+        "signature_letter_on: '2026-01-12'",
+        "signature_letter_on: '2026-02-30'\nsignature_letter: a",
+    ],
 )
 def test_a_letter_without_its_day_or_reference_is_no_letter(lines: str) -> None:
     read = read_document(f"kind: site_rules\nid: RULES\n{lines}\n".encode(), "rules.yaml")

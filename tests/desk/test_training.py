@@ -12,7 +12,6 @@ from tests.desk.test_accounts import refused
 from tests.desk.test_corrections import MASS
 from tests.desk.test_instruments import whole
 
-from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
 from benchseal.desk.acts_training import AddTraining, WithdrawTraining
@@ -28,6 +27,8 @@ from benchseal.shipped import starter
 
 if TYPE_CHECKING:
     from tests.conftest import Stage
+
+    from benchseal.desk.acts_corrections import CorrectPreparation
 
 WHEN = "2099-12-31"
 LONG_AGO = f"{datetime.now(UTC) - timedelta(days=60):%Y-%m-%d}"

@@ -176,9 +176,7 @@ def test_good_lines(lines: list[dict[str, Any]]) -> None:
         pytest.param(
             {**SINGLES, "portion_lower": "1.1"}, "specification-portion-limit", "narrower", id="narrower below"
         ),
-        pytest.param(
-            {**SINGLES, "portion_lower": "-1"}, "specification-portion-limit", "below zero", id="below zero"
-        ),
+        pytest.param({**SINGLES, "portion_lower": "-1"}, "specification-portion-limit", "below zero", id="below zero"),
         pytest.param(
             {**SINGLES, "portion_upper": "3.00", "decimals": 1}, "specification-decimals", "fewer", id="too few places"
         ),

@@ -65,6 +65,7 @@ def test_a_portion_outside_is_named_on_the_page_though_the_mean_is_within(monkey
     row = made.view().results[0]
     assert "limit of single portions not more than 0.2496 µg/g: T-A1/1 (0.25) outside" in row.detail
     assert "does not comply" in made.view().conformity.conclusion
+    assert "one outside makes the result not comply" in made.view().conformity.decision_rule
     assert report_on(made).word == "GENUINE"
 
 

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.records.evidence import CertificateFacts, CheckpointRecord, Evidence
+    from benchseal.records.opinions import SignedOpinion
     from benchseal.records.results import WorkedPortion, WorkedResult
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import Requirement, Specification
@@ -93,6 +94,7 @@ def view_of(
         limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_curves(evidence), *_notes_on_checks(evidence)),
         relation=_relation(facts),
         notes=(*(f"Comment: {comment}" for comment in facts.comments), *_notes_on_exceptions(evidence)),
+        opinions=tuple(_opinion(signed, zone) for signed in evidence.opinions),
         unsealed_mark="DRAFT" if draft else "",
         uncorrected=uncorrected([run.method for run in evidence.runs]),
     )
@@ -356,6 +358,14 @@ def _notes_on_exceptions(evidence: Evidence) -> Iterator[str]:
             f"By exception {record.exception}, signed by {names} and valid until {wording.day_of(record.until)}, one "
             f"person may review and approve here. Instead: {_ended(record.compensating_check)}"
         )
+
+
+def _opinion(signed: SignedOpinion, zone: str) -> str:
+    """An opinion in full: what it is, its basis, whose it is and of which day (ISO/IEC 17025, 7.8.7)."""
+    statement = signed.signature.statement
+    on = wording.day(wording.local(statement.at, zone))
+    whose = f"Expressed by {statement.printed_name}, {wording.ROLES.get(statement.role, statement.role)}, on {on}."
+    return f"{_ended(signed.opinion.text)} Based on: {_ended(signed.opinion.basis)} {whose}"
 
 
 def _ended(text: str) -> str:

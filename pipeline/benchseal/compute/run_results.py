@@ -148,7 +148,7 @@ def _outcome(
 
 
 def _singles(rows: Sequence[_Row]) -> tuple[Single, ...]:
-    """Each portion of a result once, by the reading that counts; those entered as not determined were never measured."""
+    """Each portion of a result once, by the reading that counts; one entered as not determined was never measured."""
     found: dict[PortionKey, Single] = {}
     for row in rows:
         key = (row.portion.batch, row.portion.portion)

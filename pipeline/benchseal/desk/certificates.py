@@ -12,6 +12,7 @@ from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import gather
+from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.reportable import require_still_reportable
@@ -183,6 +184,9 @@ def _require_unchanged(view: Reading, row: Row) -> None:
     if sample is None or load(view, Sample, sample["record"]) != content.certificate.sample:
         what = f"what is recorded of sample {row['sample']} changed since the certificate was drafted."
         raise Stopped(Finding("certificate.sample-changed", where, what, remedy))
+    if content.opinions != opinions_of(view, row["sample"]):
+        what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
+        raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))
     changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."

@@ -11,6 +11,7 @@ from benchseal.certificate.evidence import Content, RunPart, build_content
 from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.exceptions import exceptions_in_force, signed_exception
+from benchseal.desk.given_opinions import opinions_about
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, result_of, sample_of_lot
 from benchseal.desk.reportable import (
@@ -94,6 +95,7 @@ def gather(acting: Acting, lot: str, comment: str) -> Gathered:
         packets=_packets(view, list(versions.values())),
         sums=sums,
         exceptions=_exceptions(acting, list(versions.values())),
+        opinions=opinions_about(view, sample_row["sample"], [each.basis for each in found]),
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):

@@ -20,13 +20,13 @@ from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
-    from benchseal.records.site_rules import SiteRules
     from collections.abc import Iterable, Sequence
 
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_periodic import SignPeriodic
     from benchseal.records.canonical import Json
     from benchseal.records.entries import Entry
+    from benchseal.records.site_rules import SiteRules
     from benchseal.store.protocol import Reading
 
 FIGURES: Final = 8

@@ -97,6 +97,7 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("hold", sample=sample)}
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation", sample=sample)}
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation_result", sample=sample)}
+    subjects |= {f"opinion/{row['opinion']}" for row in view.rows("opinion", sample=sample)}
     numbers = {str(row["number"]) for row in view.rows("certificate", sample=sample)}
     subjects |= {f"certificate/{number}" for number in numbers}
     for row in view.rows("released"):
@@ -183,7 +184,7 @@ def review_trail(acting: Acting, act: ReviewTrail) -> Receipt:
 
 
 def require_trails_reviewed(view: Reading, runs: Iterable[str]) -> None:
-    """Where the rules ask for it: every entry about these runs was looked at in a review of their trail. Raises Stopped."""
+    """Where the rules ask for it: every entry about these runs was looked at in a review. Raises Stopped."""
     if rules_in_force(view).trail_review != "required":
         return
     refusals = []

@@ -13,6 +13,7 @@ from benchseal.records.canonical import Digest
 from benchseal.records.exceptions import SignedException
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.method import Method
+from benchseal.records.opinions import SignedOpinion
 from benchseal.records.preparation import Portion
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
@@ -151,7 +152,7 @@ class Evidence:
     """The whole. wording: by which form the page was printed. printed: the rows of the results, then those of the sums.
 
     signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
-    of these runs may approve and release too; empty nearly always.
+    of these runs may approve and release too; empty nearly always. opinions: those given on its results.
     """
 
     schema: Literal["evidence/1"]
@@ -171,6 +172,7 @@ class Evidence:
     signatures: tuple[Signature, ...]
     sums: tuple[WorkedSum, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     exceptions: tuple[SignedException, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    opinions: tuple[SignedOpinion, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,10 +56,10 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class CheckVerdict:
-    """One check judged. ``calibration`` and ``replicates`` judge the curve and the readings. positions: of solutions judged.
+    """One check judged, at ``positions``. ``calibration`` and ``replicates`` judge the curve and the readings.
 
-    found, expected, low, high: in ``unit`` (``%`` or the solution unit). why: words when it is not a pass. made_on_sample:
-    on a customer's sample: only its positions, percent and verdict may leave the site to anybody else.
+    found, expected, low, high: in ``unit`` (``%`` or the solution unit). why: words when it is not a pass.
+    made_on_sample: on a customer's sample: only its positions, percent and verdict may leave the site to others.
     """
 
     rule: str

@@ -93,6 +93,7 @@ _derived(
     ("kind", "id", "version"),
     "title source value state author approver effective begins approved_at reviewed_at comparison",
 )
+_derived("opinion", ("opinion",), "sample lot person record state")
 _derived("exception", ("exception",), "kind person since until record")
 _derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")

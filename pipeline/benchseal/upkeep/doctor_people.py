@@ -60,7 +60,8 @@ def _envelope(view: Reading, now: datetime) -> Iterator[Finding]:
     months = rules_in_force(view).access_review_months
     tried = newest["checked_at"]
     if not tried or now - moment_of(tried) > timedelta(days=months * MONTH_DAYS):
-        what = f"the envelope of {newest['made_at'][:10]} was {f'last tried on {tried[:10]}' if tried else 'never tried'}."
+        when = f"last tried on {tried[:10]}" if tried else "never tried"
+        what = f"the envelope of {newest['made_at'][:10]} was {when}."
         remedy = "Its two custodians and an administrator run `benchseal recovery check`."
         yield Finding("doctor.recovery-untried", newest["custodians"], what, remedy)
 

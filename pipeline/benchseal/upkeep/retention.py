@@ -25,6 +25,7 @@ from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
+from benchseal.records.opinions import Opinion
 from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
@@ -59,6 +60,7 @@ CLASSES: Final = {
     "training": "training",
     "hold": "held lots",
     "investigation": "investigations",
+    "opinion": "opinions",
 }
 REST: Final = "the rest of the trail"
 _KEEP = "Stop work, keep this copy as it is, and compare with the last backup."
@@ -162,6 +164,7 @@ def _about(view: SqliteReading, sample: str) -> Iterator[str]:
             yield f"run/{read['run']}"
     for table in ("hold", "investigation", "investigation_result"):
         yield from (f"investigation/{row['investigation']}" for row in view.rows(table, sample=sample))
+    yield from (f"opinion/{row['opinion']}" for row in view.rows("opinion", sample=sample))
     numbers = {row["number"] for row in view.rows("certificate", sample=sample)}
     yield from (f"certificate/{number}" for number in numbers)
     for row in view.rows("released"):
@@ -246,6 +249,8 @@ def _open(entry: Entry, label: str, data: bytes, trust: Trust | None) -> None:
     kind = _BY_LABEL.get(label) if entry.subject.startswith(("run/", "certificate/")) else None
     if label == "record":
         kind = InstrumentEvent if entry.kind == "instrument.event" else _REGISTERS.get(entry.kind.partition(".")[0])
+    if label == "opinion":
+        kind = Opinion
     if entry.kind.startswith("document.") and label == "value":
         kind = _DOCUMENTS.get(str(entry.facts["kind"]))
     if kind is not None:
