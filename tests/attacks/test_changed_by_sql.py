@@ -26,7 +26,8 @@ from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
 from benchseal.desk.acts_keys import RevokeKey, RotateKey
-from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
+from benchseal.desk.acts_opinions import GiveOpinion
+from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_runs import CheckFile
@@ -128,6 +129,7 @@ def kept_busy(site: Site) -> None:
     code = "ef" * 32
     made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))
     perform(site, made, by(administrator), by(approver))
+    perform(site, CheckRecovery(code), by(administrator))
     perform(site, ResetPassword("p-jonas.wick", "lent for one morning only", "forgotten"), by(administrator))
     perform(site, UseRecovery("p-jonas.wick", code, "passport seen", "nobody else is here"), by(administrator))
     with site.store.reading() as view:
@@ -152,6 +154,7 @@ def kept_busy(site: Site) -> None:
         old = next(row["key_id"] for row in view.rows("site_key", key="tree"))
     perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
     perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
+    perform(site, GiveOpinion("B-2", "The lot is like the one before", "results of A-1"), by(approver))
     perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
     wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
     with site.store.reading() as view:

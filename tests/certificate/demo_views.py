@@ -283,7 +283,7 @@ WARE = replace(
         condition="unbroken",
         manufacturer="",
         expiry="",
-        stated_by_customer="",
+        stated_by_customer="product and lot.",
     ),
     conformity=replace(
         LOZENGE.conformity,

@@ -407,6 +407,7 @@ def _sampled_by(facts: CertificateFacts, name: str) -> Sample:
     return replace(facts.sample, row=replace(facts.sample.row, sampled_by=name))
 
 
+@pytest.mark.clause("17025 7.8.2.2")
 @pytest.mark.parametrize(
     ("name", "words"),
     [
@@ -420,6 +421,27 @@ def test_who_sampled(made: Made, name: str, words: str) -> None:
     told = _facts(made.evidence, sample=_sampled_by(made.evidence.certificate, name))
     view = view_of(told, release=None, checkpoint=None, evidence_digest="")
     assert view.item.sampling == words
+
+
+@pytest.mark.clause("17025 7.8.2.2")
+@pytest.mark.parametrize(
+    ("dates", "words"),
+    [
+        pytest.param({}, "product, lot, designation of the sample and date of sampling", id="what is always theirs"),
+        pytest.param({"sampled_on": ""}, "product, lot and designation of the sample", id="no date of sampling"),
+        pytest.param(
+            {"sampled_on": "", "expires_on": "2028-02-29"},
+            "product, lot, designation of the sample and expiry",
+            id="the expiry of the lot",
+        ),
+    ],
+)
+def test_what_the_customer_states_is_told_apart(made: Made, dates: dict[str, str], words: str) -> None:
+    sample = made.evidence.certificate.sample
+    told = _facts(made.evidence, sample=replace(sample, row=replace(sample.row, **dates)))
+    item = view_of(told, release=None, checkpoint=None, evidence_digest="").item
+    assert item.stated_by_customer == words
+    assert item.expiry == ("29 February 2028" if "expires_on" in dates else "")
 
 
 @pytest.mark.clause("17025 7.8.8")

@@ -181,6 +181,14 @@ def test_no_limit_and_one_portion_are_told() -> None:
     assert "dilution none" in text
 
 
+def test_each_portion_is_told_against_its_own_limit() -> None:
+    asked = replace(CONTENT, upper="6.0", portion_upper="6.5")
+    text = flat(usual(asked))
+    assert "Each portion: at most 6.5 µg/g, by the same rule; one outside fails the result" in text
+    assert text.count("µg/g: pass") >= asked.portions
+    assert "Each portion" not in flat(usual(replace(CONTENT, upper="6.0")))
+
+
 def test_a_failing_result_says_what_is_asked() -> None:
     text = flat(usual(replace(CONTENT, upper="2.0", exceedance_means="notify")))
     assert (

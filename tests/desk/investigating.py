@@ -53,13 +53,12 @@ ZONE = ZoneInfo("Europe/Lisbon")
 PROOF = b"bench log page 12, seen by E. Farrow"
 
 
-def specification(means: str = "investigate", upper: str = "0.8") -> bytes:
-    """The demo's plates judged by lead alone. means: what an exceedance asks for."""
+def specification(means: str = "investigate", upper: str = "0.8", single: str = "") -> bytes:
+    """The demo's plates judged by lead alone. means: what an exceedance asks for. single: limit of each plate."""
     text = starter("specifications/flat-ware.yaml").partition("  - element: Cd")[0]
     assert "exceedance_means: notify" in text
-    return (
-        text.replace("exceedance_means: notify", f"exceedance_means: {means}").replace("'0.8'", f"'{upper}'").encode()
-    )
+    limits = f"'{upper}'" + (f"\n    portion_upper: '{single}'" if single else "")
+    return text.replace("exceedance_means: notify", f"exceedance_means: {means}").replace("'0.8'", limits).encode()
 
 
 @dataclass
@@ -107,13 +106,17 @@ class World:
         self.do(AddPreparation((COLUMNS + "\n".join(rows) + "\n").encode(), f"{batch}.csv"), FIRST_ANALYST)
         return letter
 
-    def file(self, letter: str, holds: float, analyst: str, *, check: float = 1.0) -> bytes:
-        """A file of the four plates, begun an hour from now. check: what the last check standard finds, as a share."""
+    def file(self, letter: str, holds: float, analyst: str, *, check: float = 1.0, last: float = 0.0) -> bytes:
+        """A file of the four plates, begun an hour from now. check: what the last check standard finds, as a share.
+
+        last: what the last plate holds more than the others.
+        """
         self.files += 1
         begun = self.later(hours=1).astimezone(ZONE)
         wet = [one.replace("V-MB", f"{letter}-MB").replace("V-CS", f"{letter}-CS") for one in own(1.0, 0.0)]
         rows = [*standards(), *wet]
-        rows += [row(f"{letter}-{n}", "P", CURVE * (holds + 0.01 * n)) for n in range(1, 5)]
+        plates = [holds + 0.01 * n + (last if n == 4 else 0.0) for n in range(1, 5)]
+        rows += [row(f"{letter}-{n}", "P", CURVE * plate) for n, plate in enumerate(plates, 1)]
         rows += [row("Pb-CK1", "C", CURVE * 5 * check), row("Pb-CB1", "CZ", 0.0002)]
         text = section(f"{begun:%H.%M.%S}", rows, f"{begun:%d.%m.%Y}")
         return file_of(text.replace("maren.holt", analyst.removeprefix("p-")))
@@ -122,9 +125,11 @@ class World:
         self.later(hours=1)
         return self.do(IngestFile(data, f"plates-{self.files}.txt", "", ()), analyst)
 
-    def measured(self, holds: float, analyst: str = FIRST_ANALYST, *, sample: str = "", review: bool = True) -> str:
+    def measured(
+        self, holds: float, analyst: str = FIRST_ANALYST, *, sample: str = "", review: bool = True, last: float = 0.0
+    ) -> str:
         """One whole run, reviewed; its number."""
-        done = self.ingest(self.file(self.prepared(sample), holds, analyst), analyst)
+        done = self.ingest(self.file(self.prepared(sample), holds, analyst, last=last), analyst)
         run = only_run(done)
         if review:
             self.reviewed(run, analyst)
@@ -167,6 +172,13 @@ class World:
 
     def no_cause(self, name: str = "I-00002") -> None:
         self.answer_all(name)
+        self.do(FindNoCause(name, "every line is in order"), REVIEWER)
+
+    def no_cause_but(self, answered: str, name: str = "I-00002") -> None:
+        """As ``no_cause``, one line having been answered before."""
+        for line in LINES:
+            if line.phase == 1 and line.name != answered:
+                self.do(AnswerLine(name, line.name, "as it should be", PROOF, ""), REVIEWER)
         self.do(FindNoCause(name, "every line is in order"), REVIEWER)
 
     def cause(self, name: str = "I-00002", *also: str) -> None:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from functools import partial
 from hashlib import sha256
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ from benchseal.desk.acts_people import (
     AddPerson,
     ChangePassword,
     ChangeRole,
+    CheckRecovery,
     ConfirmPerson,
     DisablePerson,
     EnablePerson,
@@ -33,6 +35,7 @@ from benchseal.desk.rebuilding import rebuild_site
 from benchseal.problems import Stopped
 from benchseal.records.people import Role
 from benchseal.shipped import starter
+from benchseal.upkeep.doctor import examine
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -302,6 +305,40 @@ def test_both_halves_confirm_the_last_approver_once(bench: Bench) -> None:
     bench.do(ResetPassword("p-cleo.strand", ONCE, "forgotten again"), "emil")
     assert refused(lambda: bench.do(use, "emil")) == "recovery.wrong"
     assert whole(bench)
+
+
+@pytest.mark.clause("P11 11.300(e)")
+def test_an_envelope_is_tried_and_stays_closed(bench: Bench) -> None:
+    bench.do(MakeRecovery(SHA, ("Ada Brook", "Notary Hale")), "emil", "cleo")
+    (said,) = [one for one in examine(bench.site) if one.code == "doctor.recovery-untried"]
+    assert (said.where, "never tried" in said.what) == ("Ada Brook, Notary Hale", True)
+    bench.do(CheckRecovery(CODE), "emil")
+    assert not any(one.code == "doctor.recovery-untried" for one in examine(bench.site))
+    bench.clock.now += timedelta(days=190)
+    (said,) = [one for one in examine(bench.site) if one.code == "doctor.recovery-untried"]
+    assert "last tried on" in said.what
+    bench.do(CheckRecovery(CODE), "emil")
+    bench.do(ResetPassword("p-cleo.strand", ONCE, "forgotten"), "emil")
+    bench.do(UseRecovery("p-cleo.strand", CODE, SEEN, "nobody else is here"), "emil")
+    assert not any(one.code == "doctor.recovery-untried" for one in examine(bench.site))
+    assert whole(bench)
+
+
+@pytest.mark.refuses("P11 11.300(e)")
+def test_a_trial_that_fails_is_no_trial(bench: Bench) -> None:
+    """NEG: halves of an older envelope, of none, mistyped, or one already used; and an approver tries."""
+    tried = CheckRecovery(CODE)
+    assert refused(lambda: bench.do(tried, "emil")) == "recovery.wrong"
+    bench.do(MakeRecovery(sha256(b"older").hexdigest(), ("Ada Brook", "Notary Hale")), "emil", "cleo")
+    bench.do(MakeRecovery(SHA, ("Ada Brook", "Notary Hale")), "emil", "cleo")
+    for code in ("older", "", CODE[:-1], CODE.replace(CODE[0], "0" if CODE[0] != "0" else "1", 1)):
+        assert refused(lambda code=code: bench.do(CheckRecovery(code), "emil")) == "recovery.wrong"  # type: ignore[misc]
+    assert refused(lambda: bench.do(tried, "cleo")) == "act.role"
+    assert any(one.code == "doctor.recovery-untried" for one in examine(bench.site))
+    bench.do(ResetPassword("p-cleo.strand", ONCE, "forgotten"), "emil")
+    assert refused(lambda: bench.do(ApproveDocument(STARTER), "cleo")) != ""
+    bench.do(UseRecovery("p-cleo.strand", CODE, SEEN, "nobody else is here"), "emil")
+    assert refused(lambda: bench.do(tried, "emil")) == "recovery.wrong"
 
 
 def test_a_newer_envelope_takes_the_place_of_the_older(bench: Bench) -> None:

@@ -60,6 +60,7 @@ from benchseal.problems import Stopped
 from benchseal.records.evidence import Evidence
 from benchseal.records.investigation import LINES, CaseRecord
 from benchseal.records.people import Role
+from benchseal.records.results import Quantified, RunWork
 from benchseal.upkeep.doctor import examine
 from benchseal.upkeep.status import status
 from benchseal.verify.certificate import verify_certificate
@@ -149,6 +150,7 @@ def test_where_nothing_is_investigated_nothing_is_held(world: World, means: str,
     assert world.conclusion() == "does not comply with the specification"
 
 
+@pytest.mark.clause("OOS V.C")
 def test_a_customer_to_tell_at_once_is_told_once(world: World) -> None:
     world.document(specification("notify"), "ware.yaml")
     world.measured(HIGH)
@@ -212,6 +214,52 @@ def test_a_correction_back_within_the_limit_closes_nothing(world: World) -> None
     assert "certificate.held" in world.blockers()
 
 
+@pytest.mark.clause("OOS IV.C.1")
+def test_a_plate_outside_its_own_limit_opens_one_though_the_mean_is_within(world: World) -> None:
+    world.document(specification(single="1.0"), "ware.yaml")
+    run = world.measured(GOOD, last=6.0)
+    with world.site.store.reading() as view:
+        (row,) = view.rows("result", run=run)
+    assert float(row["value_text"]) < 0.8
+    assert row["verdict"] == "fail"
+    case = world.case()
+    assert case.row["limit_text"] == "at most 0.8; outside the limit of single portions: B-4"
+    assert "certificate.held" in world.blockers()
+    world.no_cause()
+    world.evaluated()
+    world.closed("confirmed")
+    assert world.conclusion() == "does not comply with the specification"
+    assert verify_site(world.site).findings == ()
+
+
+@pytest.mark.refuses("OOS IV.C.1")
+def test_good_plates_of_another_run_do_not_outweigh_a_plate_outside_its_limit(world: World) -> None:
+    """NEG: more plates until the mean and every one of them is within; the first run stays the result."""
+    world.document(specification(single="1.0"), "ware.yaml")
+    first = world.measured(GOOD, last=6.0)
+    again = world.measured(GOOD)
+    assert world.kinds() == [(first, "original"), (again, "unplanned")]
+    world.no_cause()
+    world.evaluated()
+    world.closed("inconclusive")
+    assert world.conclusion() == "does not comply with the specification"
+
+
+@pytest.mark.refuses("OOS IV.C.2")
+def test_an_outlying_plate_is_counted_like_every_other(world: World) -> None:
+    """NEG: three plates agree and the fourth does not; nothing takes it out, and no act offers to."""
+    run = world.measured(GOOD, last=6.0)
+    with world.site.store.reading() as view:
+        row = view.row("run", run=run)
+        assert row is not None
+        (worked,) = load(view, RunWork, row["work"]).results
+    values = [float(one.value) for one in worked.portions]
+    assert [one.why for one in worked.portions] == [""] * 4
+    assert isinstance(worked.outcome, Quantified)
+    assert float(worked.outcome.value) == pytest.approx(sum(values) / 4, rel=1e-11)
+    assert max(values) > 2 * sorted(values)[2]
+
+
 # ------------------------------------------------------------------ nobody lifts it by hand
 
 
@@ -262,6 +310,7 @@ def test_a_certificate_approved_before_is_not_released_while_held(world: World) 
 # ------------------------------------------------------------------ the laboratory phase
 
 
+@pytest.mark.clause("OOS III.B")
 @pytest.mark.clause("OOS III")
 def test_each_line_is_answered_with_evidence_by_somebody_else(high: World) -> None:
     done = high.do(AnswerLine(ONE, "dilution", "as written", PROOF, ""), REVIEWER)
@@ -296,6 +345,7 @@ def test_what_is_no_answer(high: World, act: object, person: str, code: str) -> 
     assert high.refusals(act, person) == [code]
 
 
+@pytest.mark.refuses("OOS III.B")
 @pytest.mark.refuses("OOS III")
 def test_whoever_measured_assesses_nothing_with_whatever_role(high: World) -> None:
     for role in (Role.REVIEWER, Role.APPROVER):
@@ -323,6 +373,33 @@ def test_the_phase_does_not_end_with_a_line_left(high: World) -> None:
     with high.site.store.writing() as tx:
         tx._connection.exec_driver_sql("DELETE FROM investigation_answer WHERE line = 'blanks'")  # noqa: SLF001
     assert high.refusals(FindNoCause(ONE, "all in order"), REVIEWER) == ["investigation.unanswered"]
+
+
+@pytest.mark.clause("OOS III.A")
+def test_the_first_question_is_what_was_kept_and_its_answer_is_signed(high: World) -> None:
+    assert LINES[0].name == "solutions"
+    assert LINES[0].asks.startswith("Are the digests, dilutions and standards still kept")
+    high.do(AnswerLine(ONE, "solutions", "all four in rack 4, blank discarded at noon", PROOF, ""), REVIEWER)
+    high.no_cause_but("solutions")
+    with high.site.store.reading() as view:
+        rows = view.rows("signature", subject=f"investigation/{ONE}", meaning="reviewed")
+        record = load(view, CaseRecord, rows[0]["digest"])
+    kept = [one.answer for one in record.answers if one.line == "solutions"]
+    assert kept == ["all four in rack 4, blank discarded at noon"]
+
+
+@pytest.mark.refuses("OOS III.A", "OOS III.B")
+def test_nothing_is_decided_or_repeated_before_it_is_said_what_was_kept(high: World) -> None:
+    """NEG: every other question is answered."""
+    for line in LINES:
+        if line.phase == 1 and line.name != "solutions":
+            high.do(AnswerLine(ONE, line.name, "as it should be", PROOF, ""), REVIEWER)
+    high.state()
+    assert high.refusals(FindNoCause(ONE, "all in order"), REVIEWER) == ["investigation.unanswered"]
+    cause = FindCause(ONE, "dilution", "diluted 1 to 5", PROOF, "")
+    assert high.refusals(cause, REVIEWER) == ["investigation.unanswered"]
+    assert high.refusals(plan("retest"), APPROVER) == ["investigation.wrong-state"]
+    assert high.refusals(InvalidateResult(ONE, "so be it"), APPROVER) == ["investigation.wrong-state"]
 
 
 def test_somebody_states_in_the_analyst_s_place_with_a_reason(high: World) -> None:
@@ -438,6 +515,7 @@ def test_a_cause_does_not_carry_off_other_results_outside_the_limit(high: World)
 # ------------------------------------------------------------------ readings without a plan
 
 
+@pytest.mark.refuses("OOS III.B")
 @pytest.mark.clause("OOS III")
 @pytest.mark.refuses("OOS IV.B")
 def test_a_second_run_while_the_laboratory_phase_is_open_is_data_and_never_a_result(high: World) -> None:
@@ -453,6 +531,7 @@ def test_a_second_run_while_the_laboratory_phase_is_open_is_data_and_never_a_res
     assert high.conclusion() == "does not comply with the specification"
 
 
+@pytest.mark.refuses("OOS V.A")
 @pytest.mark.refuses("OOS IV.B")
 def test_a_run_after_the_decision_is_unplanned_too(high: World) -> None:
     high.no_cause()
@@ -555,6 +634,7 @@ def test_a_hypothesis_reading_is_planned_first_and_never_reported(high: World) -
 # ------------------------------------------------------------------ retests
 
 
+@pytest.mark.refuses("OOS IV.B.1")
 @pytest.mark.refuses("OOS IV.B")
 @pytest.mark.parametrize(
     ("act", "codes"),
@@ -584,6 +664,7 @@ def test_what_is_no_plan(full: World, act: object, codes: list[str]) -> None:
     assert full.refusals(act, APPROVER) == codes
 
 
+@pytest.mark.refuses("OOS IV.B.2")
 @pytest.mark.refuses("OOS IV.B")
 def test_a_resample_without_evidence(full: World) -> None:
     number = full.another_sample()
@@ -592,6 +673,8 @@ def test_a_resample_without_evidence(full: World) -> None:
     assert full.refusals(words, APPROVER) == ["investigation.no-evidence"]
 
 
+@pytest.mark.clause("OOS IV")
+@pytest.mark.clause("OOS V.A")
 @pytest.mark.clause("OOS IV.B")
 @pytest.mark.clause("OOS V")
 @pytest.mark.parametrize("outcome", ["confirmed", "inconclusive"])
@@ -680,6 +763,7 @@ def test_a_plan_with_readings_is_not_changed(full: World) -> None:
     assert full.refusals(plan("retest", 6), APPROVER) == ["investigation.plan-started"]
 
 
+@pytest.mark.refuses("OOS IV.B.1")
 @pytest.mark.refuses("OOS IV.B")
 def test_another_sample_or_analyst_than_planned_is_unplanned(full: World) -> None:
     """NEG: a different sample under a retest."""
@@ -693,6 +777,7 @@ def test_another_sample_or_analyst_than_planned_is_unplanned(full: World) -> Non
     assert f"names {TRACE_ANALYST}" in whys[1]
 
 
+@pytest.mark.clause("OOS IV.B.2")
 def test_a_resample_with_evidence_is_held_and_reported_by_nobody(full: World) -> None:
     number = full.another_sample()
     full.do(plan("resample", sample=number, evidence=PROOF), APPROVER)
@@ -704,12 +789,14 @@ def test_a_resample_with_evidence_is_held_and_reported_by_nobody(full: World) ->
     assert full.conclusion(full.sample) == "does not comply with the specification"
 
 
+@pytest.mark.clause("OOS IV.B.1")
 def test_the_same_analyst_with_a_signed_reason(full: World) -> None:
     full.do(plan("retest", analyst=FIRST_ANALYST, same_analyst_reason="nobody else is trained"), APPROVER)
     full.measured(GOOD, FIRST_ANALYST)
     assert full.kinds()[1][1] == "retest"
 
 
+@pytest.mark.refuses("OOS V.A")
 @pytest.mark.refuses("OOS IV")
 def test_the_full_investigation_needs_the_review_outside_and_the_approver(full: World) -> None:
     """NEG: close without the quality approver's signature."""
@@ -776,6 +863,7 @@ def test_a_voided_exceedance_is_named_before_anything_is_approved(world: World) 
     assert any(line.startswith("Look first: ") and lost in line for line in drafted.said)
 
 
+@pytest.mark.clause("OOS V.C")
 def test_age_is_counted_in_working_days_and_named_when_it_is_too_long(high: World) -> None:
     high.clock.now = high.clock.now.replace(hour=8)
     opened = high.clock.now
@@ -796,6 +884,19 @@ def test_age_is_counted_in_working_days_and_named_when_it_is_too_long(high: Worl
     assert not any(one.where == ONE for one in examine(high.site) if one.code == "doctor.investigation-overdue")
 
 
+@pytest.mark.refuses("OOS V.C")
+def test_no_work_on_it_makes_it_younger(high: World) -> None:
+    """NEG: answers, a note that somebody was told, another lot held with it, a plan: it is overdue all the same."""
+    high.later(days=40)
+    high.do(AnswerLine(ONE, "dilution", "as written", PROOF, ""), REVIEWER)
+    high.do(ExtendInvestigation(ONE, "B-2", "fired in the same kiln"), REVIEWER)
+    high.no_cause()
+    high.do(plan("retest"), APPROVER)
+    assert any(one.code == "doctor.investigation-overdue" and one.where == ONE for one in examine(high.site))
+    assert status(high.site).investigations_overdue >= 1
+
+
+@pytest.mark.refuses("OOS V.C")
 def test_a_customer_not_told_is_overdue_after_a_working_day(world: World) -> None:
     world.document(specification("notify"), "ware.yaml")
     world.measured(HIGH)

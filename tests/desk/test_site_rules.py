@@ -12,6 +12,7 @@ from tests.desk.test_accounts import refused, whole
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_people import AddPerson
 from benchseal.desk.founding import draft_rules
+from benchseal.desk.periodic import report_of
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.documents.reading import ControlledDocument, read_document
 from benchseal.records.people import Role
@@ -50,7 +51,7 @@ def test_without_a_document_every_gate_is_open_and_the_doctor_names_them(bench: 
     (said,) = [one.what for one in examine(bench.site) if one.code == "doctor.site-rules"]
     for gate in open_gates(SiteRules()):
         assert gate in said
-    assert len(open_gates(SiteRules())) == 8
+    assert len(open_gates(SiteRules())) == 10
 
 
 def test_a_closed_gate_is_not_named_open() -> None:
@@ -58,6 +59,48 @@ def test_a_closed_gate_is_not_named_open() -> None:
     assert isinstance(read, ControlledDocument)
     assert isinstance(read.value, SiteRules)
     assert open_gates(read.value) == ()
+
+
+@pytest.mark.clause("P11 11.100(c)")
+def test_the_letter_about_signatures_is_named_by_approved_rules_and_printed(bench: Bench) -> None:
+    add(bench, STRICT.replace("training: required", "training: not_required"))
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert (in_force(bench).signature_letter, in_force(bench).signature_letter_on) == (
+        "letter QA-2026-004",
+        "2026-01-12",
+    )
+    assert "doctor.signature-letter" not in codes(bench)
+    with bench.site.store.reading() as view:
+        assert report_of(view, view.size(), ())["signature_letter"] == "letter QA-2026-004, 2026-01-12"
+
+
+@pytest.mark.refuses("P11 11.100(c)")
+def test_rules_that_name_no_letter_are_a_finding_and_a_draft_that_names_one_is_no_help(bench: Bench) -> None:
+    """NEG: nothing said; then said by one person alone, in a draft."""
+    silent = "kind: site_rules\nid: RULES\n"
+    add(bench, silent)
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert "doctor.signature-letter" in codes(bench)
+    add(bench, f"{silent}signature_letter: 'letter 4'\nsignature_letter_on: '2026-01-12'\n")
+    assert refused(lambda: bench.do(ApproveDocument("RULES"), "ana")) in {"act.role", "duty.own-work"}
+    assert "doctor.signature-letter" in codes(bench)
+    with bench.site.store.reading() as view:
+        assert report_of(view, view.size(), ())["signature_letter"] == ""
+
+
+@pytest.mark.refuses("P11 11.100(c)")
+@pytest.mark.parametrize(
+    "lines",
+    [
+        "signature_letter: 'letter 4'",
+        "signature_letter_on: '2026-01-12'",
+        "signature_letter_on: '2026-02-30'\nsignature_letter: a",
+    ],
+)
+def test_a_letter_without_its_day_or_reference_is_no_letter(lines: str) -> None:
+    read = read_document(f"kind: site_rules\nid: RULES\n{lines}\n".encode(), "rules.yaml")
+    assert isinstance(read, tuple)
+    assert [one.code for one in read] == ["documents.site-rules-letter"]
 
 
 @pytest.mark.refuses("A11 10")

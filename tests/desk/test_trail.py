@@ -7,15 +7,21 @@ import io
 from typing import TYPE_CHECKING
 
 import pytest
+from tests.desk.putting import FLAME, rules
 from tests.desk.test_accounts import refused
+from tests.desk.test_corrections import MASS
+from tests.desk.test_corrections import do as correct
 
+from benchseal.desk.acts_certificates import ApproveCertificate, DiscardCertificate, DraftCertificate
 from benchseal.desk.acts_people import ChangeRole
+from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import Wanted, changes, find, listed, of_lot, require_day
 from benchseal.desk.trail_csv import trail_csv
+from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.records.entries import Entry
 from benchseal.records.people import Role
@@ -162,6 +168,58 @@ def test_nobody_reviews_a_trail_with_an_entry_of_their_own(stage: Stage) -> None
 def test_what_is_no_review(stage: Stage, subject: str, comment: str, person: str, code: str) -> None:
     act = ReviewTrail(subject, "00000000", comment)
     assert refused(lambda: perform(stage.site, act, stage.key(person))) == code
+
+
+# ------------------------------------------------------------------ before approval, where the rules ask for it
+
+
+def drafted(stage: Stage) -> tuple[str, list[str]]:
+    """A certificate of a lot whose runs wait for nothing else, and its runs."""
+    number = str(perform(stage.site, DraftCertificate("B-2", ""), stage.key(FLAME)).data["number"])
+    with stage.site.store.reading() as view:
+        return number, [row["run"] for row in view.rows("certificate_run", number=number)]
+
+
+def unreviewed(stage: Stage, number: str) -> list[str]:
+    """Runs whose trail nobody has looked at whole, as the refusal names them."""
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    assert {one.code for one in stop.value.notices} == {"trail.unreviewed"}
+    return [one.where for one in stop.value.notices]
+
+
+@pytest.mark.clause("DI Q8")
+@pytest.mark.refuses("DI Q8")
+def test_nothing_is_approved_before_the_trail_of_each_run_was_looked_at(stage: Stage) -> None:
+    rules(stage, "trail_review: required")
+    number, runs = drafted(stage)
+    assert unreviewed(stage, number) == [f"run/{run}" for run in runs]
+    for left, run in enumerate(runs, 1):
+        subject = f"run/{run}"
+        perform(stage.site, ReviewTrail(subject, figures(stage, subject), "complete"), stage.key(REVIEWER))
+        if left < len(runs):
+            assert unreviewed(stage, number) == [f"run/{each}" for each in runs[left:]]
+    perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    assert verify_site(stage.site).findings == ()
+
+
+@pytest.mark.refuses("DI Q8", "A11 9")
+def test_a_review_of_a_trail_does_not_cover_what_was_done_later(stage: Stage) -> None:
+    """NEG: looked at once, then a mass is corrected, and everything is reviewed and drafted again."""
+    rules(stage, "trail_review: required")
+    number, runs = drafted(stage)
+    perform(stage.site, DiscardCertificate(number, "to be corrected"), stage.key(FLAME))
+    for run in runs:
+        subject = f"run/{run}"
+        perform(stage.site, ReviewTrail(subject, figures(stage, subject), "complete"), stage.key(REVIEWER))
+    correct(stage, MASS, FLAME, REVIEWER)
+    with stage.site.store.reading() as view:
+        again = tuple(run for run in runs if (view.row("run", run=run) or {})["state"] != "reviewed")
+    assert again
+    perform(stage.site, SubmitRuns(again), stage.key(FLAME))
+    perform(stage.site, AcceptRuns(again), stage.key(REVIEWER))
+    number, _ = drafted(stage)
+    assert unreviewed(stage, number) == [f"run/{run}" for run in again]
 
 
 # ------------------------------------------------------------------ as a file

@@ -9,11 +9,16 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.desk.putting import ADMIN, APPROVER, FLAME, REVIEWER, SECOND, TRACE, bring_in, do, rules
 from tests.desk.test_accounts import refused
+from tests.desk.test_corrections import MASS
 from tests.desk.test_instruments import whole
 
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
 from benchseal.desk.acts_training import AddTraining, WithdrawTraining
+from benchseal.desk.clock import stamp
+from benchseal.desk.correcting import plan
+from benchseal.desk.corrections import wanted_by
+from benchseal.desk.perform import perform
 from benchseal.desk.reading import load
 from benchseal.desk.submitting import operators
 from benchseal.problems import Stopped
@@ -22,6 +27,8 @@ from benchseal.shipped import starter
 
 if TYPE_CHECKING:
     from tests.conftest import Stage
+
+    from benchseal.desk.acts_corrections import CorrectPreparation
 
 WHEN = "2099-12-31"
 LONG_AGO = f"{datetime.now(UTC) - timedelta(days=60):%Y-%m-%d}"
@@ -156,6 +163,36 @@ def test_an_approver_without_training_approves_nothing(stage: Stage) -> None:
     assert stopped(stage, ApproveDocument("layout/comma-list"), APPROVER)[0][0] == "training.missing"
     trained(stage, APPROVER, "role/approver")
     do(stage, ApproveDocument("layout/comma-list"), APPROVER)
+
+
+@pytest.mark.refuses("P11 11.10(i)", "17025 6.2")
+def test_nobody_corrects_what_a_method_made_that_they_are_not_trained_for(stage: Stage) -> None:
+    """NEG: the analyst of the run, the right roles and a consent; every method whose run would change is named."""
+    rules(stage, "training: required")
+    trained(stage, REVIEWER, "role/reviewer")
+    with stage.site.store.reading() as view:
+        shown = plan(view, stage.site.ledger, stamp(stage.site.clock()), wanted_by(MASS))
+        methods = sorted({f"method/{one.worked.run.method_ref.id}" for one in shown.runs})
+        before = view.size()
+    act = replace(MASS, effect=shown.figures)
+    assert methods
+    for method in methods:
+        found = missing(stage, act)
+        assert any(method in words for words in found)
+        assert all(APPROVER in words for words in found)
+        with stage.site.store.reading() as view:
+            assert view.size() == before
+        trained(stage, FLAME, method, since=LONG_AGO)
+        before += 1
+    perform(stage.site, act, stage.key(FLAME), stage.key(REVIEWER))
+    assert whole(stage)
+
+
+def missing(stage: Stage, act: CorrectPreparation) -> list[str]:
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, act, stage.key(FLAME), stage.key(REVIEWER))
+    assert {one.code for one in stop.value.notices} == {"training.missing"}
+    return [str(one) for one in stop.value.notices]
 
 
 def test_who_brought_a_file_in_counts_where_it_names_nobody(stage: Stage) -> None:

@@ -63,6 +63,7 @@ def specified(*lines: dict[str, Any]) -> tuple[Problem, ...]:
     return problems_of(sample("specification") | {"unit_name": "tablet", "requirements": list(lines)})
 
 
+SINGLES = {"portions": 3, "lower": "1.0", "upper": "2.0", "portion_lower": "0.5", "portion_upper": "3.0"}
 EXPOSURE = {"element": "Pb", "upper": "0.20", "pde_ug_per_day": "5", "daily_dose_g": "24", "route": "oral"}
 
 
@@ -80,6 +81,9 @@ EXPOSURE = {"element": "Pb", "upper": "0.20", "pde_ug_per_day": "5", "daily_dose
         pytest.param([line(**EXPOSURE | {"upper": "208", "unit": "ug/kg"})], id="another unit"),
         pytest.param([line(**EXPOSURE | {"upper": "0.50", "daily_dose_g": "10"})], id="nothing to round"),
         pytest.param([line(**EXPOSURE | {"upper": "2", "daily_dose_g": "2"})], id="2.5 down to no places"),
+        pytest.param([line(**SINGLES)], id="limits of single portions"),
+        pytest.param([line(**SINGLES | {"portion_upper": "2.0", "portion_lower": "1.0"})], id="those of the mean"),
+        pytest.param([line(**SINGLES | {"rule": "pharma", "portion_lower": ""})], id="one side alone"),
     ],
 )
 def test_good_lines(lines: list[dict[str, Any]]) -> None:
@@ -160,6 +164,21 @@ def test_good_lines(lines: list[dict[str, Any]]) -> None:
         ),
         pytest.param(
             {**EXPOSURE, "unit": "mg/L"}, "specification-unit", "does not fit content", id="a unit of another kind"
+        ),
+        pytest.param({**SINGLES, "portions": 1}, "specification-portion-limit", "1 portion makes", id="one portion"),
+        pytest.param({**SINGLES, "rule": "guarded"}, "specification-portion-limit", "guarded needs", id="a guard band"),
+        pytest.param(
+            {**SINGLES, "upper": ""}, "specification-portion-limit", "but upper is not", id="no limit of the mean"
+        ),
+        pytest.param(
+            {**SINGLES, "portion_upper": "1.9"}, "specification-portion-limit", "narrower", id="narrower above"
+        ),
+        pytest.param(
+            {**SINGLES, "portion_lower": "1.1"}, "specification-portion-limit", "narrower", id="narrower below"
+        ),
+        pytest.param({**SINGLES, "portion_lower": "-1"}, "specification-portion-limit", "below zero", id="below zero"),
+        pytest.param(
+            {**SINGLES, "portion_upper": "3.00", "decimals": 1}, "specification-decimals", "fewer", id="too few places"
         ),
     ],
 )

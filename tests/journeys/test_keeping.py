@@ -70,6 +70,9 @@ def test_both_halves_of_the_envelope_open_it_once(line: Line) -> None:
     made = line("recovery", "make", *custodians, "--json", by=(ADMINISTRATOR, APPROVER))
     assert made.code == 0, made.err
     first, second = map(str, made.json["halves"])
+    check = ("recovery", "check")
+    stopped(line(*check, by=(ADMINISTRATOR,), more=(first, first)), "recovery.wrong")
+    assert good(line(*check, "--json", by=(ADMINISTRATOR,), more=(first, second)))["opens"] is True
     good(line("person", "reset", SECOND_APPROVER, "--reason", "forgotten", "--json", by=(ADMINISTRATOR,)))
     words = ("recovery", "use", SECOND_APPROVER, *SEEN, "--reason", "nobody else is here")
     stopped(line(*words, by=(ADMINISTRATOR,), more=(first, first)), "recovery.wrong")

@@ -5,13 +5,22 @@ from __future__ import annotations
 import sqlite3
 import zlib
 from contextlib import closing
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from tests.attacks.test_changed_by_sql import without_triggers
-from tests.desk.putting import entries, rules
+from tests.desk.putting import FLAME, REVIEWER, do, entries, rules
 
 from benchseal.cli.table import COMMANDS
+from benchseal.desk.acts_corrections import CorrectSample
+from benchseal.desk.acts_registers import AddRegister
+from benchseal.desk.clock import stamp
+from benchseal.desk.correcting import plan
+from benchseal.desk.corrections import wanted_by
+from benchseal.desk.perform import perform
+from benchseal.desk.reading import sample_of_lot
+from benchseal.problems import Stopped
 from benchseal.records.registers import Customer
 from benchseal.records.shape import record_bytes
 from benchseal.upkeep.retention import CLASSES, REST, _later, _open, kept, open_oldest
@@ -53,7 +62,69 @@ def test_of_a_leap_day_the_first_of_march() -> None:
     assert _later("2028-02-29T10:00:00.000Z", 0) == ""
 
 
-@pytest.mark.refuses("P11 11.10(c)")
+SAMPLE = (
+    "lot,product,customer,specification,customer_sample_id,description,condition,quantity_received,received_on,"
+    "sampled_on,sampled_by,order,expires_on\n"
+    "{lot},Glazed plate,selby,flat-ware,X1,plates,whole,8 plates,{day},,,,{expires}\n"
+)
+
+
+def registered(stage: Stage, lot: str, expires: str) -> str:
+    day = f"{stage.site.clock():%Y-%m-%d}"
+    sheet = SAMPLE.format(lot=lot, day=day, expires=expires).encode()
+    samples = do(stage, AddRegister("sample", sheet, "samples.csv"), FLAME).data["samples"]
+    assert isinstance(samples, list)
+    return str(samples[0])
+
+
+@pytest.mark.clause("P211.180(a)")
+def test_what_belongs_to_a_lot_is_kept_a_year_beyond_its_expiry(stage: Stage) -> None:
+    registered(stage, "C-8", "2040-02-29")
+    found = classes(stage)
+    assert (found[CLASSES["sample"]].keep_until, found[CLASSES["sample"]].by_expiry) == ("2041-03-01", 1)
+    assert {one.keep_until for name, one in found.items() if name != CLASSES["sample"]} == {""}
+
+
+@pytest.mark.clause("P211.180(a)")
+def test_runs_and_certificates_of_a_lot_are_kept_as_long_as_its_sample(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        sample = sample_of_lot(view, "A-1")["sample"]
+    act = CorrectSample(sample, ("expires_on=2040-06-30",), "the customer told it later", "")
+    with stage.site.store.reading() as view:
+        shown = plan(view, stage.site.ledger, stamp(stage.site.clock()), wanted_by(act))
+    perform(stage.site, replace(act, effect=shown.figures), stage.key(FLAME), stage.key(REVIEWER))
+    found = classes(stage)
+    for name in ("sample", "portion", "run", "certificate", "delivery"):
+        assert found[CLASSES[name]].keep_until == "2041-06-30", name
+    assert found[CLASSES["instrument"]].keep_until == ""
+
+
+@pytest.mark.refuses("P211.180(a)")
+@pytest.mark.parametrize("years", [0, 1, 2])
+def test_no_rule_of_the_site_shortens_it(stage: Stage, years: int) -> None:
+    """NEG: rules that would let the record go before a year after the expiry."""
+    rules(stage, f"retention_years: {years}")
+    registered(stage, "C-8", "2040-06-30")
+    assert classes(stage)[CLASSES["sample"]].keep_until == "2041-06-30"
+
+
+@pytest.mark.refuses("P211.180(a)")
+def test_an_expiry_that_is_no_day_is_refused(stage: Stage) -> None:
+    with pytest.raises(Stopped) as stop:
+        registered(stage, "C-8", "June 2040")
+    assert all("expires_on" in str(one) or one.where for one in stop.value.notices)
+    assert CLASSES["sample"] in classes(stage)
+
+
+def test_a_longer_rule_counts_before_an_expiry(stage: Stage) -> None:
+    rules(stage, "retention_years: 90")
+    registered(stage, "C-8", "2040-06-30")
+    found = classes(stage)[CLASSES["sample"]]
+    assert found.keep_until > "2100"
+    assert found.by_expiry == 0
+
+
+@pytest.mark.refuses("P11 11.10(c)", "P211.180(a)")
 def test_no_command_removes_a_record() -> None:
     words = {word for command in COMMANDS for word in command.words}
     assert not words & {"purge", "delete", "remove", "drop", "erase", "prune", "expire"}

@@ -400,10 +400,20 @@ def _rows_swapped(page: str) -> str:
     return "\n".join(lines)
 
 
-@pytest.mark.refuses("P11 11.50(b)", "17025 7.8.6")
+@pytest.mark.refuses("P11 11.50(b)", "17025 7.8.6", "17025 7.8.2.2")
 @pytest.mark.parametrize(
     ("change", "name"),
     [
+        pytest.param(
+            lambda page: page.replace("product, lot, designation", "designation"),
+            "printed words",
+            id="what the customer states passed off as the laboratory's",
+        ),
+        pytest.param(
+            lambda page: page.replace("Sampled by the customer", "Sampled by the laboratory"),
+            "printed words",
+            id="who sampled",
+        ),
         pytest.param(_other_value, "printed rows", id="another value"),
         pytest.param(_rows_swapped, "printed rows", id="rows in another order"),
         pytest.param(lambda page: page.replace("does not move", "moves"), "printed words", id="another decision rule"),

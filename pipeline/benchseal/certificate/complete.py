@@ -40,6 +40,7 @@ _MANDATORY: Final = {
     "item.measured_on": "7.8.2.1 i",
     "issued_on": "7.8.2.1 j",
     "item.sampling": "7.8.2.1 k",
+    "item.stated_by_customer": "7.8.2.2",
     "results": "7.8.2.1 m",
     "results.substance": "7.8.2.1 m",
     "results.quantity": "7.8.2.1 m",

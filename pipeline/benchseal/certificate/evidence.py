@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Digest
     from benchseal.records.exceptions import SignedException
     from benchseal.records.manifest import Manifest, Packet, ResultBasis
+    from benchseal.records.opinions import SignedOpinion
     from benchseal.records.preparation import Portion
     from benchseal.records.registers import StandardLot
     from benchseal.records.results import RunWork
@@ -62,7 +63,7 @@ class Content:
     """What a certificate is made from.
 
     results: which result_id of which run, in the order of the specification. sums: those it asks for, likewise.
-    exceptions: those by which a reviewer may approve too.
+    exceptions: those by which a reviewer may approve too. opinions: those given on its results.
     """
 
     ledger: str
@@ -73,6 +74,7 @@ class Content:
     packets: tuple[Packet, ...]
     sums: tuple[WorkedSum, ...] = ()
     exceptions: tuple[SignedException, ...] = ()
+    opinions: tuple[SignedOpinion, ...] = ()
 
 
 def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
@@ -98,6 +100,7 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         signatures=(),
         sums=content.sums,
         exceptions=content.exceptions,
+        opinions=content.opinions,
     )
 
 

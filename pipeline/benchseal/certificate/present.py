@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.records.evidence import CertificateFacts, CheckpointRecord, Evidence
+    from benchseal.records.opinions import SignedOpinion
     from benchseal.records.results import WorkedPortion, WorkedResult
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import Requirement, Specification
@@ -97,6 +98,7 @@ def view_of(
         limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_curves(evidence), *_notes_on_checks(evidence)),
         relation=_relation(facts),
         notes=(*(f"Comment: {comment}" for comment in facts.comments), *_notes_on_exceptions(evidence)),
+        opinions=tuple(_opinion(signed, zone) for signed in evidence.opinions),
         unsealed_mark="DRAFT" if draft else "",
         uncorrected=uncorrected([run.method for run in evidence.runs]),
         changes=tuple(Change(one.place, one.before or _NOWHERE, one.after or _NOWHERE) for one in evidence.changed),
@@ -195,7 +197,7 @@ def _detail(result: WorkedResult, asked: Requirement) -> str:
     On dry basis the moisture taken out is said, as it was entered; a value by standard additions, or read between two
     standards, says so; under a limit from an exposure, that exposure.
     """
-    return wording.capital("; ".join((*_portions(result, asked), *_exposure(asked))))
+    return wording.capital("; ".join((*_portions(result, asked), *_singles(result, asked), *_exposure(asked))))
 
 
 def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
@@ -220,6 +222,22 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     if drifted := [row.portion for row in used if row.drift]:
         of_some = f", portion {wording.listed(drifted)}" if len(drifted) < len(used) else ""
         yield f"corrected for drift{of_some}"
+
+
+def _singles(result: WorkedResult, asked: Requirement) -> Iterator[str]:
+    """The limits of single portions, and which portions are not within them, with digits enough to see it."""
+    limits = (asked.portion_lower, asked.portion_upper)
+    if not any(limits):
+        return
+    named = [
+        f"{row.portion} ({wording.short_against(row.value, *limits)}) outside"
+        if row.verdict == "fail"
+        else f"{row.portion} not judged"
+        for row in result.portions
+        if row.verdict in {"fail", "none"}
+    ]
+    limit = wording.limit(*limits, unit_shown(result.unit))
+    yield f"limit of single portions {limit}: {wording.listed(named) or 'all within'}"
 
 
 def _exposure(asked: Requirement) -> Iterator[str]:
@@ -260,6 +278,7 @@ def _item(evidence: Evidence) -> Item:
         sampling=_sampling(facts),
         condition=row.condition,
         sampled_on=wording.day_of(row.sampled_on),
+        expiry=wording.day_of(row.expires_on),
         stated_by_customer=wording.listed(list(_stated(evidence))),
     )
 
@@ -280,6 +299,8 @@ def _stated(evidence: Evidence) -> Iterator[str]:
     yield from ("product", "lot", "designation of the sample")
     if row.sampled_on:
         yield "date of sampling"
+    if row.expires_on:
+        yield "expiry"
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
         yield f"label claim of one {evidence.specification.unit_name}"
 
@@ -351,6 +372,14 @@ def _notes_on_exceptions(evidence: Evidence) -> Iterator[str]:
             f"By exception {record.exception}, signed by {names} and valid until {wording.day_of(record.until)}, one "
             f"person may review and approve here. Instead: {_ended(record.compensating_check)}"
         )
+
+
+def _opinion(signed: SignedOpinion, zone: str) -> str:
+    """An opinion in full: what it is, its basis, whose it is and of which day (ISO/IEC 17025, 7.8.7)."""
+    statement = signed.signature.statement
+    on = wording.day(wording.local(statement.at, zone))
+    whose = f"Expressed by {statement.printed_name}, {wording.ROLES.get(statement.role, statement.role)}, on {on}."
+    return f"{_ended(signed.opinion.text)} Based on: {_ended(signed.opinion.basis)} {whose}"
 
 
 def _ended(text: str) -> str:

@@ -88,9 +88,21 @@ def decision_rule(results: Sequence[Line]) -> str:
     if not by_rule:
         return "none: the specification sets no limit."
     if len(by_rule) == 1:
-        return f"{wording.RULE_SENTENCES[next(iter(by_rule))]}."
-    sentences = (f"{_names(own, results)}: {wording.RULE_SENTENCES[rule]}." for rule, own in by_rule.items())
-    return " ".join(wording.capital(sentence) for sentence in sentences)
+        sentences = [f"{wording.RULE_SENTENCES[next(iter(by_rule))]}."]
+    else:
+        rules = (f"{_names(own, results)}: {wording.RULE_SENTENCES[rule]}." for rule, own in by_rule.items())
+        sentences = [wording.capital(sentence) for sentence in rules]
+    return " ".join((*sentences, *_on_singles(results)))
+
+
+def _on_singles(results: Sequence[Line]) -> Iterator[str]:
+    """Where single portions have limits of their own: what one outside means."""
+    held = [one for one in results if isinstance(one, WorkedResult) and any(row.verdict for row in one.portions)]
+    if held:
+        yield (
+            f"Each portion of {_names(held, results)} is compared with a limit of its own in the same way, without an "
+            "uncertainty; one outside makes the result not comply."
+        )
 
 
 def uncertainty(results: Sequence[Line]) -> str:

@@ -12,6 +12,7 @@ from benchseal.cli.secrets_in import asked, at_terminal, credentials, secret_lin
 from benchseal.desk.acts_people import (
     ChangePassword,
     ChangeRole,
+    CheckRecovery,
     ConfirmPerson,
     DisablePerson,
     EnablePerson,
@@ -94,13 +95,30 @@ def recovery_make(args: Namespace) -> int:
     with site_of(args) as site:
         done = perform(site, act, *credentials(args, site, 2))
     halves = [_grouped(first), _grouped(second)]
+    if _joined(*halves) != code.hex():
+        raise AssertionError("the halves shown do not make the code on record")
     said = [*done.said, "Each half is shown once; write each down for its custodian alone, in a sealed envelope:"]
     said += [f"  {name}: {half}" for name, half in zip(args.custodian, halves, strict=False)]
     return show.lines(args, said, {**done.data, "halves": halves})
 
 
 def recovery_use(args: Namespace) -> int:
-    """Confirm somebody with both halves: third and fourth line of the pipe, or typed unseen."""
+    """Confirm somebody with both halves."""
+    code, given = _halves(args, "recovery use")
+    with site_of(args) as site:
+        done = perform(site, UseRecovery(args.person, code, args.identity_check, args.reason), *given)
+        return show.receipt(args, done)
+
+
+def recovery_check(args: Namespace) -> int:
+    """Try both halves; nobody is confirmed."""
+    code, given = _halves(args, "recovery check")
+    with site_of(args) as site:
+        return show.receipt(args, perform(site, CheckRecovery(code), *given))
+
+
+def _halves(args: Namespace, command: str) -> tuple[str, list[Password]]:
+    """The code both halves make and who acts: third and fourth line of the pipe, or typed unseen."""
     if args.secret_fd is not None:
         person, word, *halves = secret_lines(args.secret_fd, 6 if args.second else 4)
         halves, second = halves[:2], halves[2:]
@@ -108,15 +126,12 @@ def recovery_use(args: Namespace) -> int:
     else:
         if not at_terminal():
             what = "there is no terminal to ask for the halves at."
-            raise Stopped(Refusal("sign-in.none", "recovery use", what, "Use a terminal, or --secret-fd N (a pipe)."))
+            raise Stopped(Refusal("sign-in.none", command, what, "Use a terminal, or --secret-fd N (a pipe)."))
         from getpass import getpass  # noqa: PLC0415
 
         given = [asked() for _ in range(2 if args.second else 1)]
         halves = [getpass("First half: "), getpass("Second half: ")]
-    code = _joined(*halves)
-    with site_of(args) as site:
-        done = perform(site, UseRecovery(args.person, code, args.identity_check, args.reason), *given)
-        return show.receipt(args, done)
+    return _joined(*halves), given
 
 
 def _twice(person: str) -> str:

@@ -80,6 +80,7 @@ def retention(args: Namespace) -> int:
 
 def _kept_line(one: Kept) -> str:
     until = f"kept until {one.keep_from} to {one.keep_until}" if one.keep_until else "no time of keeping is set"
+    until += f", {one.by_expiry} of them by the expiry of a lot" if one.by_expiry else ""
     return f"{one.name}: {one.subjects}, from {one.first[:10]} to {one.last[:10]}; {until}; oldest {one.oldest}"
 
 
@@ -108,6 +109,7 @@ def _report_lines(report: dict[str, Json]) -> list[str]:
     said += [f"program {one['program']}, from entry {one['first']} on" for one in _dicts(report["programs"])]
     last = report["last"] if isinstance(report["last"], dict) else {}
     said += [f"last {what}: {at or 'never'}" for what, at in last.items()]
+    said.append(f"letter about electronic signatures: {report['signature_letter'] or 'none is named'}")
     counts = report["counts"] if isinstance(report["counts"], dict) else {}
     said += ["counted:", *(f"  {kind}: {count}" for kind, count in counts.items())]
     for title in ("incidents", "changes"):

@@ -83,6 +83,14 @@ PEOPLE_COMMANDS: tuple[Command, ...] = (
         (_PERSON, _CHECK, REASON, SECOND),
     ),
     Command(
+        ("recovery", "check"),
+        "try whether both halves would open the envelope, and put it on record",
+        "signature",
+        "accounts:recovery_check",
+        "benchseal recovery check",
+        (SECOND,),
+    ),
+    Command(
         ("exception", "add"),
         "let one person do what two would do elsewhere, for a time, with a check instead",
         "signatures",

@@ -219,6 +219,33 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         (NUMBER, ("--pdf", {"default": "", "metavar": "FILE", "help": "write the file here"})),
     ),
     Command(
+        ("opinion", "give"),
+        "express an opinion on the reviewed results of a lot, signed, with what it is based on",
+        "signature",
+        "opinions:give",
+        "benchseal opinion give A-2 --text 'The lead comes from the glaze.' --basis 'cobalt beside it, run R-00003'",
+        (
+            ("lot", {"metavar": "LOT", "help": "lot, customer/lot, or sample number"}),
+            ("--text", {"required": True, "metavar": "TEXT", "help": "the opinion, as it is printed"}),
+            ("--basis", {"required": True, "metavar": "TEXT", "help": "what it is based on, as it is printed"}),
+        ),
+    ),
+    Command(
+        ("opinion", "withdraw"),
+        "take an opinion back before a certificate prints it",
+        "session",
+        "opinions:withdraw",
+        "benchseal opinion withdraw O-0001 --reason 'the glaze was measured meanwhile'",
+        (("opinion", {"metavar": "OPINION", "help": "its number, such as O-0001"}), REASON),
+    ),
+    Command(
+        ("opinion", "list"),
+        "every opinion given, with its basis",
+        "session",
+        "opinions:list_all",
+        "benchseal opinion list",
+    ),
+    Command(
         ("certificate", "preliminary"),
         "figures of a lot before its certificate, marked as such; who gets them is on record",
         "session",

@@ -46,6 +46,7 @@ NOUNS: dict[str, str] = {
     "ingest": "bring in instrument files, each whole or not at all",
     "run": "one run's life, from draft to reviewed",
     "investigation": "what a result outside its limit asks for",
+    "opinion": "opinions on results, signed by whoever may express them, printed with the certificate",
     "certificate": "one certificate's life, from draft to released",
     "verify": "check certificates from outside (FILE), or a whole site from inside (--all)",
     "ledger": "the trail of every act",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final, assert_never
 
 from benchseal.compute.explain_layout import STEP, counted, formula, prose, put, said, turned
+from benchseal.compute.run_singles import asked_of_singles, singles_limit
 from benchseal.records.quantities import unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
 
@@ -13,7 +15,7 @@ if TYPE_CHECKING:
 
     from benchseal.compute.explain_around import Around
     from benchseal.records.quantities import RoundingMode
-    from benchseal.records.results import WorkedResult
+    from benchseal.records.results import WorkedPortion, WorkedResult
     from benchseal.records.specification import DecisionRule, Requirement
 
 _IN: Final = STEP + STEP
@@ -114,6 +116,7 @@ def verdict_lines(of: Around, result: WorkedResult) -> Iterator[str]:
     if isinstance(result.outcome, BelowLimit):
         yield from prose(_BELOW, _IN)
     yield from _acceptance(result)
+    yield from _single_lines(requirement, result)
     yield from _verdict(result)
 
 
@@ -149,6 +152,22 @@ def _acceptance(result: WorkedResult) -> Iterator[str]:
         numbers = f"{limit} {sign} {puts.format(k=outcome.k, u=outcome.u)}"
         name = f"acceptance limit, {side}"
         yield from formula(name, f"limit {sign} {letters}", numbers, f"{accepted} {unit}", indent=_IN)
+
+
+def _single_lines(requirement: Requirement, result: WorkedResult) -> Iterator[str]:
+    """Each portion against the limits of single portions, where the specification has some."""
+    if not asked_of_singles(requirement) or isinstance(result.outcome, NotReportable):
+        return
+    yield from prose(f"Each portion: {singles_limit(requirement)}, by the same rule; one outside fails the result")
+    for one in result.portions:
+        if one.verdict:
+            words = "no statement" if one.verdict == "none" else one.verdict
+            yield from prose(f"{one.portion}: {_portion_compared(one)} {unit_shown(result.unit)}: {words}", _IN)
+
+
+def _portion_compared(one: WorkedPortion) -> str:
+    below = one.quantification_limit and Decimal(one.value) < Decimal(one.quantification_limit)
+    return f"<{one.quantification_limit}" if below else one.value
 
 
 def _verdict(result: WorkedResult) -> Iterator[str]:

@@ -12,6 +12,7 @@ from benchseal.compute.run_outcome import Judged, below, below_limit, judge_outc
 from benchseal.compute.run_portions import Net, expression_of, factor_of, loss_of, net_of, steps_factor
 from benchseal.compute.run_prepared_checks import sample_portions
 from benchseal.compute.run_signals import Loss
+from benchseal.compute.run_singles import Single, single_verdict, with_singles
 from benchseal.records.ids import result_id
 from benchseal.records.quantities import plain
 from benchseal.records.results import CALCULATION_RULES, NotReportable, Outcome, WorkedPortion, WorkedResult
@@ -88,6 +89,8 @@ def _result(
     limit = plain(max(limits)) if limits else ""
     obstacle = _obstacle(sample, batches, requirement, rows, lost)
     outcome, uncertainty, judged = _outcome(chosen, requirement, used, limit, obstacle)
+    if not isinstance(outcome, NotReportable):
+        judged = with_singles(judged, requirement, _singles(rows))
     method = chosen.method
     return WorkedResult(
         result_id=_name(chosen, sample, requirement),
@@ -142,6 +145,16 @@ def _outcome(
     uncertainty = uncertainty_of(chosen, requirement, [_share(row, at_limit=small) for row in used])
     outcome: Outcome = below(requirement, values, limit) if small else quantified(requirement, values, uncertainty, k)
     return outcome, uncertainty, judge_outcome(requirement, outcome, uncertainty.u, k)
+
+
+def _singles(rows: Sequence[_Row]) -> tuple[Single, ...]:
+    """Each portion of a result once, by the reading that counts; one entered as not determined was never measured."""
+    found: dict[PortionKey, Single] = {}
+    for row in rows:
+        key = (row.portion.batch, row.portion.portion)
+        if row.net is not None or (key not in found and not row.portion.not_determined):
+            found[key] = Single(row.portion.portion, row.value, row.limit)
+    return tuple(found.values())
 
 
 def _share(row: _Row, *, at_limit: bool) -> Share:
@@ -262,4 +275,5 @@ def _worked(chosen: Chosen, row: _Row, requirement: Requirement) -> WorkedPortio
         series=() if one is None or one.series is None else (one.series,),
         bracket=() if one is None or one.bracket is None else (one.bracket,),
         drift=() if one is None or one.drift is None else (one.drift,),
+        verdict=single_verdict(requirement, row.value, row.limit),
     )

@@ -16,6 +16,7 @@ from benchseal.desk.acts_exceptions import EXCEPTIONS
 from benchseal.desk.acts_instruments import INSTRUMENTS
 from benchseal.desk.acts_investigations import INVESTIGATIONS
 from benchseal.desk.acts_keys import KEYS
+from benchseal.desk.acts_opinions import OPINIONS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_periodic import PERIODIC
 from benchseal.desk.acts_policies import POLICIES
@@ -43,6 +44,7 @@ ROWS: tuple[ActRow, ...] = (
     *RUNS,
     *INVESTIGATIONS,
     *CORRECTIONS,
+    *OPINIONS,
     *CERTIFICATES,
     *DELIVERIES,
     *UPKEEP,

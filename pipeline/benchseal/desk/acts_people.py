@@ -96,6 +96,13 @@ class UseRecovery:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class CheckRecovery:
+    """Try whether two halves would open the envelope in force; nobody is confirmed by it."""
+
+    code: str
+
+
 PEOPLE: tuple[ActRow, ...] = (
     ActRow(AddPerson, "person add", anyone(ADMINISTRATOR), ("person.added",), "people:add_person", "enrol a person"),
     ActRow(
@@ -169,5 +176,13 @@ PEOPLE: tuple[ActRow, ...] = (
         ("recovery.used",),
         "renewal:use_recovery",
         "confirm somebody with both halves of the envelope, in place of an approver",
+    ),
+    ActRow(
+        CheckRecovery,
+        "recovery check",
+        (Signer(frozenset({ADMINISTRATOR}), password=True),),
+        ("recovery.checked",),
+        "renewal:check_recovery",
+        "try whether both halves would open the envelope, and put it on record",
     ),
 )

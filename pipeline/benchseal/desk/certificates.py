@@ -13,6 +13,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.asked import already, of_original
 from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import gather, look_for
+from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature, sample_of_lot
 from benchseal.desk.reportable import require_still_reportable
@@ -20,6 +21,7 @@ from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.series import require_series
 from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
+from benchseal.desk.trail import require_trails_reviewed
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
@@ -106,6 +108,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     row = allowed(acting, act.number, "approve")
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
+    require_trails_reviewed(acting.tx, [one["run"] for one in acting.tx.rows("certificate_run", number=act.number)])
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
     acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
@@ -193,6 +196,9 @@ def _require_unchanged(view: Reading, row: Row) -> None:
     if sample is None or load(view, Sample, sample["record"]) != content.certificate.sample:
         what = f"what is recorded of sample {row['sample']} changed since the certificate was drafted."
         raise Stopped(Finding("certificate.sample-changed", where, what, remedy))
+    if content.opinions != opinions_of(view, row["sample"]):
+        what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
+        raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))
     changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."

@@ -261,7 +261,9 @@ def _facts(new: _New) -> dict[str, Json]:
 
 
 def limit_text(result: WorkedResult) -> str:
-    """``0.90 to 1.10``, ``at most 0.50``, ``at least 90.0``."""
+    """``0.90 to 1.10``, ``at most 0.50``, ``at least 90.0``; and which portions lie outside a limit of their own."""
+    said = f"at most {result.upper}" if result.upper else f"at least {result.lower}"
     if result.lower and result.upper:
-        return f"{result.lower} to {result.upper}"
-    return f"at most {result.upper}" if result.upper else f"at least {result.lower}"
+        said = f"{result.lower} to {result.upper}"
+    outside = [one.portion for one in result.portions if one.verdict == "fail"]
+    return f"{said}; outside the limit of single portions: {', '.join(outside)}" if outside else said

@@ -13,6 +13,7 @@ from benchseal.certificate.issue import draft_problems
 from benchseal.certificate.present import with_printed
 from benchseal.desk.asked import already, of_original, specification_in_force
 from benchseal.desk.exceptions import exceptions_in_force, signed_exception
+from benchseal.desk.given_opinions import opinions_about
 from benchseal.desk.reading import load, result_of
 from benchseal.desk.reportable import (
     answered_sums,
@@ -98,6 +99,7 @@ def gather(acting: Acting, sample_row: Row, asked: Asked, comment: str, before: 
         packets=_packets(view, list(versions.values())),
         sums=sums,
         exceptions=_exceptions(acting, list(versions.values())),
+        opinions=opinions_about(view, sample_row["sample"], [each.basis for each in found]),
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):

@@ -106,6 +106,7 @@ def _subjects(view: SqliteReading, asked: Asked) -> tuple[set[str], set[str], se
             samples.add(sample)
             subjects |= _portions(view, sample)
     subjects |= {f"sample/{sample}" for sample in samples}
+    subjects |= {f"opinion/{row['opinion']}" for sample in samples for row in view.rows("opinion", sample=sample)}
     return subjects | _around(view, subjects, samples), samples, runs
 
 

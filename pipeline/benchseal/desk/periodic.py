@@ -13,6 +13,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.impact import periods_of
 from benchseal.desk.reading import all_entries
 from benchseal.desk.runs import require_reason
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.people import Role
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_periodic import SignPeriodic
     from benchseal.records.canonical import Json
     from benchseal.records.entries import Entry
+    from benchseal.records.site_rules import SiteRules
     from benchseal.store.protocol import Reading
 
 FIGURES: Final = 8
@@ -42,6 +44,7 @@ _LAST: Final = {
     "backup.made": "backup",
     "backup.tested": "restore test",
     "access.reviewed": "access review",
+    "recovery.checked": "trial of the envelope",
     "trail.reviewed": "trail review",
     "periodic.reviewed": "periodic review",
 }
@@ -65,8 +68,14 @@ def report_of(view: Reading, upto: int, amiss: Sequence[str]) -> dict[str, Json]
         "incidents": as_json([_line(entry) for entry in span if _is(entry, _INCIDENTS)]),
         "changes": as_json([_line(entry) for entry in span if _is(entry, _CHANGES)]),
         "last": {what: _last(entries, kind) for kind, what in _LAST.items()},
+        "signature_letter": _letter(rules_in_force(view)),
         "amiss": as_json(sorted(amiss)),
     }
+
+
+def _letter(rules: SiteRules) -> str:
+    """The letter to an authority about electronic signatures, as the rules of the site name it; empty without one."""
+    return f"{rules.signature_letter}, {rules.signature_letter_on}" if rules.signature_letter else ""
 
 
 def listed(report: dict[str, Json]) -> str:

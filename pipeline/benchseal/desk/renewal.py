@@ -23,7 +23,14 @@ from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
-    from benchseal.desk.acts_people import ChangePassword, ConfirmPerson, MakeRecovery, ResetPassword, UseRecovery
+    from benchseal.desk.acts_people import (
+        ChangePassword,
+        CheckRecovery,
+        ConfirmPerson,
+        MakeRecovery,
+        ResetPassword,
+        UseRecovery,
+    )
     from benchseal.store.protocol import Row
 
 _CUSTODIANS = 2
@@ -109,12 +116,7 @@ def use_recovery(acting: Acting, act: UseRecovery) -> Receipt:
     """Both halves in place of an approver. An envelope opens once."""
     require_reason(act.reason, "recovery use")
     row = _to_confirm(acting, act.person, act.identity_check, by_envelope=True)
-    newest = max(acting.tx.rows("recovery"), key=lambda one: int(one["seq"]), default=None)
-    found = sha256(act.code.strip().encode()).hexdigest()
-    if newest is None or newest["used_at"] or found != newest["sha256"]:
-        what = "the two halves do not open the envelope in force."
-        remedy = "Check both halves; an envelope opens once, and a newer one takes its place."
-        raise Stopped(Refusal("recovery.wrong", "recovery use", what, remedy))
+    found = _opening(acting, act.code, "recovery use")
     acting.write(
         "recovery.used",
         f"person/{row['person']}",
@@ -123,6 +125,25 @@ def use_recovery(acting: Acting, act: UseRecovery) -> Receipt:
     )
     said = (f"{row['person']} is confirmed, and can work and sign.", "The envelope is used up: make a new one.")
     return Receipt(said, {"person": row["person"]})
+
+
+def check_recovery(acting: Acting, act: CheckRecovery) -> Receipt:
+    """Say that both halves would open the envelope in force (21 CFR 11.300(e)); it stays closed and in force."""
+    found = _opening(acting, act.code, "recovery check")
+    acting.write("recovery.checked", f"recovery/{found[:16]}", facts={"sha256": found})
+    said = "Both halves open the envelope in force. Put each back with its custodian, sealed."
+    return Receipt((said,), {"opens": True})
+
+
+def _opening(acting: Acting, code: str, command: str) -> str:
+    """Digest of the code two halves make, where it opens the envelope in force. Raises Stopped."""
+    newest = max(acting.tx.rows("recovery"), key=lambda one: int(one["seq"]), default=None)
+    found = sha256(code.strip().encode()).hexdigest()
+    if newest is None or newest["used_at"] or found != newest["sha256"]:
+        what = "the two halves do not open the envelope in force."
+        remedy = "Check both halves; an envelope opens once, and a newer one takes its place."
+        raise Stopped(Refusal("recovery.wrong", command, what, remedy))
+    return found
 
 
 def _to_confirm(acting: Acting, person: str, identity_check: str, *, by_envelope: bool = False) -> Row:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.reading import all_entries, sample_of_lot
 from benchseal.desk.runs import require_reason
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
 from benchseal.records.corrections import EFFECT_FIGURES
@@ -19,7 +20,7 @@ from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_trail import ReviewTrail
@@ -96,6 +97,7 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("hold", sample=sample)}
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation", sample=sample)}
     subjects |= {f"investigation/{row['investigation']}" for row in view.rows("investigation_result", sample=sample)}
+    subjects |= {f"opinion/{row['opinion']}" for row in view.rows("opinion", sample=sample)}
     numbers = {str(row["number"]) for row in view.rows("certificate", sample=sample)}
     subjects |= {f"certificate/{number}" for number in numbers}
     for row in view.rows("released"):
@@ -179,6 +181,29 @@ def review_trail(acting: Acting, act: ReviewTrail) -> Receipt:
     )
     said = f"The trail of {subject} is reviewed: {len(seen)} entries, {seen[0].seq} to {seen[-1].seq}."
     return Receipt((said,), {"subject": subject, "entries": as_json([entry.seq for entry in seen])})
+
+
+def require_trails_reviewed(view: Reading, runs: Iterable[str]) -> None:
+    """Where the rules ask for it: every entry about these runs was looked at in a review. Raises Stopped."""
+    if rules_in_force(view).trail_review != "required":
+        return
+    refusals = []
+    for run in runs:
+        unseen = _unseen(view, f"run/{run}")
+        if unseen:
+            numbers = ", ".join(str(entry.seq) for entry in unseen)
+            what = f"nobody has looked at entr{'y' if len(unseen) == 1 else 'ies'} {numbers} of its trail."
+            remedy = f"Somebody with no entry among them runs `benchseal ledger show run/{run}`, then `ledger review`."
+            refusals.append(Refusal("trail.unreviewed", f"run/{run}", what, remedy))
+    if refusals:
+        raise Stopped(*refusals)
+
+
+def _unseen(view: Reading, subject: str) -> list[Entry]:
+    """Entries about a subject, other than of checking, that no review of its trail names."""
+    entries = [entry for entry in all_entries(view) if entry.subject == subject]
+    seen = {seq for entry in entries if entry.kind == "trail.reviewed" for seq in looked_at(view, entry)}
+    return [entry for entry in entries if entry.kind not in _CHECKING and entry.seq not in seen]
 
 
 def require_day(text: str, option: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault
@@ -28,9 +29,23 @@ def site_rules_faults(rules: SiteRules) -> Iterator[Fault]:
         if decimal_of(one.low) >= decimal_of(one.high):
             what = f"the range of {one.quantity} begins at {one.low} and ends at {one.high}."
             yield _fault("typed_ranges", "range-empty", what, "Write the smaller value first.")
+    yield from _letter(rules)
     if rules.stock_deviation_percent and decimal_of(rules.stock_deviation_percent) == 0:
         what = "two stocks never agree to 0 %."
         yield _fault("stock_deviation_percent", "deviation-zero", what, "Write what is allowed; '' compares nothing.")
+
+
+def _letter(rules: SiteRules) -> Iterator[Fault]:
+    """The letter about electronic signatures has a reference and a day of the calendar, or neither."""
+    named, day = rules.signature_letter.strip(), rules.signature_letter_on
+    if bool(named) != bool(day):
+        what = "signature_letter and signature_letter_on belong together."
+        yield _fault("signature_letter", "letter", what, "Give the reference and the day, or neither.")
+    try:
+        date.fromisoformat(day or "2000-01-01")
+    except ValueError:
+        what = f"{day} is no day of the calendar."
+        yield _fault("signature_letter_on", "letter", what, "Write it as 2026-03-02.")
 
 
 def _fault(key: str, code: str, what: str, remedy: str) -> Fault:

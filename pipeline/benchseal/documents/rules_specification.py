@@ -35,6 +35,7 @@ def specification_faults(specification: Specification) -> Iterator[Fault]:
         path: Path = ("requirements", index)
         yield from _unit(requirement, path)
         yield from _limits(requirement, path)
+        yield from _singles(requirement, path)
         yield from _claim(specification, requirement, path)
         yield from _decimals(requirement, path)
         yield from _basis(requirement, path)
@@ -85,6 +86,29 @@ def _limits(requirement: Requirement, path: Path) -> Iterator[Fault]:
         )
 
 
+def _singles(requirement: Requirement, path: Path) -> Iterator[Fault]:
+    """Limits of single portions: wider than those of the mean, by rules that need no uncertainty of one portion."""
+    given = {"portion_lower": requirement.portion_lower, "portion_upper": requirement.portion_upper}
+    for name, limit in given.items():
+        mean = getattr(requirement, name.removeprefix("portion_"))
+        what = ""
+        if limit and not mean:
+            what = f"{name} {limit} is given, but {name.removeprefix('portion_')} is not."
+        elif limit and decimal_of(limit) < 0:
+            what = f"{name} {limit} is below zero."
+        elif limit and (decimal_of(limit) - decimal_of(mean)) * (1 if name == "portion_upper" else -1) < 0:
+            what = f"{name} {limit} is narrower than the limit of the mean, {mean}."
+        if what:
+            yield _fault((*path, name), "portion-limit", what, "Give a limit of the mean as well, and none narrower.")
+    first = next((name for name, limit in given.items() if limit), "")
+    if first and requirement.portions < 2:
+        what = f"{first} is given, but {requirement.portions} portion makes the result."
+        yield _fault((*path, first), "portion-limit", what, "Ask for two portions or more, or leave it out.")
+    if first and requirement.rule not in {"simple", "pharma"}:
+        what = f"the rule {requirement.rule} needs an uncertainty, and none is made of a single portion."
+        yield _fault((*path, first), "portion-limit", what, "Use the rule simple or pharma, or leave it out.")
+
+
 def _claim(specification: Specification, requirement: Requirement, path: Path) -> Iterator[Fault]:
     claimed = requirement.quantity == "percent_of_claim"
     if claimed and (not requirement.claim_mg or decimal_of(requirement.claim_mg) == 0):
@@ -99,7 +123,8 @@ def _claim(specification: Specification, requirement: Requirement, path: Path) -
 
 
 def _decimals(requirement: Requirement, path: Path) -> Iterator[Fault]:
-    places = max((decimals_of(limit) for limit in (requirement.lower, requirement.upper) if limit), default=0)
+    own = (requirement.lower, requirement.upper, requirement.portion_lower, requirement.portion_upper)
+    places = max((decimals_of(limit) for limit in own if limit), default=0)
     if 0 <= requirement.decimals < places:
         what = f"decimals {requirement.decimals} is fewer than the {places} places of the limit."
         yield _fault((*path, "decimals"), "decimals", what, "Report at least the places of the limit.")

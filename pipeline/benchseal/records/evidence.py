@@ -13,6 +13,7 @@ from benchseal.records.canonical import Digest
 from benchseal.records.exceptions import SignedException
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.method import Method
+from benchseal.records.opinions import SignedOpinion
 from benchseal.records.preparation import Portion
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
@@ -166,7 +167,7 @@ class Evidence:
 
     signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
     of these runs may approve and release too; empty nearly always. replaced_sha256, changed: of an amendment, the
-    sealed file it replaces and what it prints otherwise.
+    sealed file it replaces and what it prints otherwise. opinions: those given on its results.
     """
 
     schema: Literal["evidence/1"]
@@ -188,6 +189,7 @@ class Evidence:
     exceptions: tuple[SignedException, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     replaced_sha256: Digest = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     changed: tuple[ChangedText, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    opinions: tuple[SignedOpinion, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

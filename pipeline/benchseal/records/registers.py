@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.quantities import PlainDecimal
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,8 @@ class Customer:
 class SampleRow:
     """One line of a sample register as it comes in; the site allots the sample's number.
 
-    Dates are ``YYYY-MM-DD``. sampled_on may be empty when the laboratory did not sample and was not told.
+    Dates are ``YYYY-MM-DD``. sampled_on may be empty when the laboratory did not sample and was not told. expires_on:
+    expiry of the lot as the customer states it, or empty.
     """
 
     lot: str
@@ -37,6 +39,7 @@ class SampleRow:
     sampled_on: str
     sampled_by: str
     order: str
+    expires_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

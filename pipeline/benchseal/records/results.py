@@ -1,17 +1,17 @@
-"""What a calculation gives: calibration, checks, and one ``WorkedResult`` per result.
+"""What a calculation gives: calibration, checks, results; the rest of the program renders it and computes nothing.
 
-Numbers of record are plain decimal text with 12 significant digits. ``explain``, evidence, certificate and pages only
-render these; nothing computes them a second time.
+Numbers of record are plain decimal text with 12 significant digits.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.run import DocumentRef
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.specification import DecisionRule, Quantity
 
 CALCULATION_RULES = 1  # changes when numbers may
@@ -37,6 +37,7 @@ JudgedKind: TypeAlias = Literal[
     "acid_match",
 ]
 Verdict: TypeAlias = Literal["pass", "fail", "conditional pass", "conditional fail", "none"]
+PortionVerdict: TypeAlias = Literal["", "pass", "fail", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +56,10 @@ class Level:
 
 @dataclass(frozen=True, slots=True)
 class CheckVerdict:
-    """One check judged. ``calibration`` and ``replicates`` judge the curve and the readings.
+    """One check judged, at ``positions``. ``calibration`` and ``replicates`` judge the curve and the readings.
 
-    positions: the solutions judged. found, expected, low, high: in ``unit`` (``%`` or the solution unit). why: words
-    when it is not a pass. made_on_sample: judged on a customer's sample (spike, portions), so only its
-    positions, percent and verdict may leave the site to anybody else.
+    found, expected, low, high: in ``unit`` (``%`` or the solution unit). why: words when it is not a pass.
+    made_on_sample: on a customer's sample: only its positions, percent and verdict may leave the site to others.
     """
 
     rule: str
@@ -80,8 +80,8 @@ class CheckVerdict:
 class Diagnostic:
     """A statistic about the curve, for people and for the choice of its form; by itself it fails nothing.
 
-    name: ``mandel``, ``lack_of_fit``, ``homogeneity`` or ``sign_runs`` (of the residuals in rising concentration).
-    statistic, critical: texts of record, empty where not defined (then why says so). df1, df2: of an F ratio, else 0.
+    sign_runs: of the residuals in rising concentration. df1, df2: of an F ratio, else 0. statistic, critical: texts of
+    record, empty where not defined (then why says so).
     """
 
     name: Literal["mandel", "lack_of_fit", "homogeneity", "sign_runs"]
@@ -258,7 +258,8 @@ class WorkedPortion:
     value is empty and why says the reason. position: 0, and no lines, for a portion that was not read.
     series: one where the portion was evaluated by its own standard additions, else none; lines, signals and position
     are then those of its tube without addition. bracket: one where it was read between two standards, else none.
-    drift: one where its signal was corrected for drift; mean_signal is the signal as read.
+    drift: one where its signal was corrected for drift; mean_signal is the signal as read. verdict: by the limits of
+    single portions, where there are some and it has a value; else empty.
     """
 
     batch: str
@@ -285,6 +286,7 @@ class WorkedPortion:
     series: tuple[AddedSeries, ...] = ()
     bracket: tuple[Bracket, ...] = ()
     drift: tuple[DriftStep, ...] = ()
+    verdict: PortionVerdict = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
     @property
     def positions(self) -> tuple[int, ...]:

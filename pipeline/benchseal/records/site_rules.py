@@ -44,7 +44,10 @@ class SiteRules:
     after the last act on them. clock_tolerance_seconds: how far an instrument's clock may be off at a check.
     backup_days, restore_test_days, checkpoint_days: largest age of the last backup, of the last one restored and
     found whole, of the last signed head. stock_deviation_percent: how far two stocks of an element may differ.
-    typed_ranges: range checks that stand in for the second person, at most one a quantity.
+    typed_ranges: range checks that stand in for the second person, at most one a quantity. trail_review: no certificate
+    is approved before the trail of each of its runs was reviewed. signature_letter, signature_letter_on: reference and
+    day of the letter by which the laboratory told an authority that its electronic signatures are meant to equal
+    handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -64,6 +67,9 @@ class SiteRules:
     checkpoint_days: int = 1
     stock_deviation_percent: PlainDecimal = ""
     typed_ranges: tuple[TypedRange, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    trail_review: Literal["", "required"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    signature_letter: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    signature_letter_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 # Key of a gate to what is not asked while it is open, in words that follow "open:".
@@ -76,6 +82,8 @@ _GATES: Final = {
     "retention_years": "no time of keeping is set",
     "clock_tolerance_seconds": "clocks of instruments are not judged",
     "stock_deviation_percent": "stocks are not compared",
+    "trail_review": "trails need no review before approval",
+    "signature_letter": "no letter about electronic signatures is named",
 }
 
 

@@ -28,6 +28,7 @@ class Requirement:
     expressed_as: formula of the substance the value is given as (``CaCO3``), empty for the element itself.
     pde_ug_per_day, daily_dose_g, route: where the upper limit of a content comes from a permitted daily exposure;
     the limit is then exposure over dose, rounded down to its own places.
+    portion_lower, portion_upper: limits of each single portion, as printed, empty where only the mean is judged.
     """
 
     element: str
@@ -48,6 +49,8 @@ class Requirement:
     pde_ug_per_day: PlainDecimal = ""
     daily_dose_g: PlainDecimal = ""
     route: Route = ""
+    portion_lower: PlainDecimal = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    portion_upper: PlainDecimal = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

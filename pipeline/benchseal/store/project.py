@@ -16,6 +16,7 @@ from benchseal.store.project_exceptions import EXCEPTIONS
 from benchseal.store.project_instruments import INSTRUMENTS
 from benchseal.store.project_investigations import INVESTIGATIONS
 from benchseal.store.project_keys import KEYS
+from benchseal.store.project_opinions import OPINIONS
 from benchseal.store.project_people import PEOPLE
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
@@ -37,6 +38,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **RUNS,
     **INVESTIGATIONS,
     **CORRECTIONS,
+    **OPINIONS,
     **CERTIFICATES,
     **DELIVERIES,
     **UPKEEP,

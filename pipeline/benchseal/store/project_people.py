@@ -121,6 +121,11 @@ def _recovery_used(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     )
 
 
+def _recovery_checked(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    return (Put("recovery", {"sha256": facts["sha256"]}, {"checked_at": entry.at}),)
+
+
 PEOPLE: dict[str, Projection] = {
     "site.founded": _founded,
     "person.added": _person_added,
@@ -134,4 +139,5 @@ PEOPLE: dict[str, Projection] = {
     "person.confirmed": _confirmed,
     "recovery.made": _recovery_made,
     "recovery.used": _recovery_used,
+    "recovery.checked": _recovery_checked,
 }

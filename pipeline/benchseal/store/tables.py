@@ -87,12 +87,13 @@ _derived(
     "active suspended must_change",
 )
 _derived("role", ("person", "role"), integers="active")
-_derived("recovery", ("sha256",), "custodians made_at used_at used_for")
+_derived("recovery", ("sha256",), "custodians made_at used_at used_for checked_at")
 _derived(
     "document",
     ("kind", "id", "version"),
     "title source value state author approver effective begins approved_at reviewed_at comparison",
 )
+_derived("opinion", ("opinion",), "sample lot person record state")
 _derived("exception", ("exception",), "kind person since until record")
 _derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")

@@ -173,11 +173,15 @@ def _access(view: SqliteReading, now: datetime) -> Iterator[Finding]:
 
 
 def _rules(view: SqliteReading) -> Iterator[Finding]:
-    """Gates nobody decided about: without approved rules of the site all are open."""
+    """Gates nobody decided about: without approved rules of the site all are open. The letter on signatures."""
     if rules_row(view) is None:
         what = f"no rules of the site are in force; open: {'; '.join(open_gates(rules_in_force(view)))}."
         remedy = "Bring them in with `benchseal document add`, and have them approved by somebody else."
         yield Finding("doctor.site-rules", RULES_ID, what, remedy)
+    elif not rules_in_force(view).signature_letter:
+        what = "no letter to an authority about electronic signatures is named (21 CFR 11.100(c))."
+        remedy = "Name its reference and day in the rules of the site, or say there that none is due."
+        yield Finding("doctor.signature-letter", RULES_ID, what, remedy)
 
 
 def _due(view: SqliteReading, now: datetime) -> Iterator[Finding]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.acts import ROWS
+from benchseal.desk.clock import moment_of
 from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.in_force import zone_of
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.problems import Finding
 from benchseal.records.people import Role
+from benchseal.records.site_rules import MONTH_DAYS
 from benchseal.review.apart import content_roles_of_administrator
 
 if TYPE_CHECKING:
@@ -46,6 +49,21 @@ def people(site: Site, view: Reading, now: datetime) -> Iterator[Finding]:
             remedy = "Take one of the roles away, or sign an exception: `benchseal exception add`."
             yield Finding("doctor.administrator-content", person, what, remedy)
     yield from _ending(site, view, now)
+    yield from _envelope(view, now)
+
+
+def _envelope(view: Reading, now: datetime) -> Iterator[Finding]:
+    """An envelope in force that nobody tried, or not since accounts are due for their review."""
+    newest = max(view.rows("recovery"), key=lambda row: int(row["seq"]), default=None)
+    if newest is None or newest["used_at"]:
+        return
+    months = rules_in_force(view).access_review_months
+    tried = newest["checked_at"]
+    if not tried or now - moment_of(tried) > timedelta(days=months * MONTH_DAYS):
+        when = f"last tried on {tried[:10]}" if tried else "never tried"
+        what = f"the envelope of {newest['made_at'][:10]} was {when}."
+        remedy = "Its two custodians and an administrator run `benchseal recovery check`."
+        yield Finding("doctor.recovery-untried", newest["custodians"], what, remedy)
 
 
 def _holders(view: Reading) -> dict[Role, set[str]]:

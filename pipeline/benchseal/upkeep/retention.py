@@ -1,17 +1,18 @@
 """How long records are kept, class by class, and the oldest of each opened: nothing here removes anything.
 
-The time counts from the last act on a record (rules of the site). 21 CFR 211.180(a) counts from a batch's expiry, which
-no laboratory's record holds: the years must be set so that they cover it.
+The time counts from the last act on a record (rules of the site), and where the expiry of its lot is on record it never
+ends earlier than a year beyond that (21 CFR 211.180(a)).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.clock import moment_of
 from benchseal.desk.founding import trust_of
-from benchseal.desk.reading import all_entries
+from benchseal.desk.reading import all_entries, load
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.ledger.hashes import record_hash
 from benchseal.ledger.proofs import check_inclusion
@@ -24,6 +25,7 @@ from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
+from benchseal.records.opinions import Opinion
 from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
@@ -58,6 +60,7 @@ CLASSES: Final = {
     "training": "training",
     "hold": "held lots",
     "investigation": "investigations",
+    "opinion": "opinions",
 }
 REST: Final = "the rest of the trail"
 _KEEP = "Stop work, keep this copy as it is, and compare with the last backup."
@@ -93,6 +96,7 @@ class Kept:
     """One class of records. first, last: entry times. oldest: the subject whose first entry is the oldest.
 
     keep_from, keep_until: days until which the first and the last to fall due are kept; empty where no time is set.
+    by_expiry: of how many the expiry of a lot sets that day, and no rule of the site or a shorter one.
     """
 
     name: str
@@ -102,6 +106,7 @@ class Kept:
     keep_from: str
     keep_until: str
     oldest: str
+    by_expiry: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,22 +123,54 @@ class Opened:
 
 def kept(view: SqliteReading) -> tuple[Kept, ...]:
     """Every class that has records, in a fixed order."""
-    years = rules_in_force(view).retention_years
+    years, expiries = rules_in_force(view).retention_years, _expiries(view)
     found = []
     for name, subjects in _classes(all_entries(view)).items():
-        lasts = sorted(entries[-1].at for entries in subjects.values())
+        by_rule = {subject: _later(entries[-1].at, years) for subject, entries in subjects.items()}
+        by_lot = {subject: _beyond(expiries.get(subject, "")) for subject in subjects}
+        days = sorted(day for subject in subjects if (day := max(by_rule[subject], by_lot[subject])))
         found.append(
             Kept(
                 name,
                 len(subjects),
                 min(entries[0].at for entries in subjects.values()),
-                lasts[-1],
-                _later(lasts[0], years),
-                _later(lasts[-1], years),
+                max(entries[-1].at for entries in subjects.values()),
+                days[0] if days else "",
+                days[-1] if days else "",
                 _oldest(subjects)[0],
+                sum(by_lot[subject] > by_rule[subject] for subject in subjects),
             )
         )
     return tuple(found)
+
+
+def _expiries(view: SqliteReading) -> dict[str, str]:
+    """Subject of entries to the latest expiry of the lots it is about, where one is on record."""
+    found: dict[str, str] = {}
+    for row in view.rows("sample"):
+        expires = load(view, Sample, row["record"]).row.expires_on
+        if expires:
+            for subject in _about(view, row["sample"]):
+                found[subject] = max(found.get(subject, ""), expires)
+    return found
+
+
+def _about(view: SqliteReading, sample: str) -> Iterator[str]:
+    """Subjects of the entries about a sample: itself, its portions, runs, certificates, investigations, deliveries."""
+    yield f"sample/{sample}"
+    for portion in view.rows("portion", sample=sample):
+        yield f"portion/{portion['batch']}/{portion['portion']}"
+        for read in view.rows("run_portion", batch=portion["batch"], portion=portion["portion"]):
+            yield f"run/{read['run']}"
+    for table in ("hold", "investigation", "investigation_result"):
+        yield from (f"investigation/{row['investigation']}" for row in view.rows(table, sample=sample))
+    yield from (f"opinion/{row['opinion']}" for row in view.rows("opinion", sample=sample))
+    numbers = {row["number"] for row in view.rows("certificate", sample=sample)}
+    yield from (f"certificate/{number}" for number in numbers)
+    for row in view.rows("released"):
+        if row["number"] in numbers:
+            for sent in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
+                yield f"delivery/{sent['delivery_id']}"
 
 
 def open_oldest(site: Site) -> tuple[Opened, ...]:
@@ -166,11 +203,18 @@ def _oldest(subjects: dict[str, list[Entry]]) -> tuple[str, list[Entry]]:
     return min(subjects.items(), key=lambda item: item[1][0].seq)
 
 
+def _beyond(expires: str) -> str:
+    """The day a year beyond an expiry; empty where none is on record."""
+    return _years_after(date.fromisoformat(expires), 1) if expires else ""
+
+
 def _later(at: str, years: int) -> str:
-    """The day ``years`` after an entry; of 29 February the 1 March. Empty where no time is set."""
-    if not years:
-        return ""
-    day = moment_of(at).date()
+    """The day ``years`` after an entry. Empty where no time is set."""
+    return _years_after(moment_of(at).date(), years) if years else ""
+
+
+def _years_after(day: date, years: int) -> str:
+    """The same day ``years`` later; of 29 February the 1 March."""
     try:
         return day.replace(year=day.year + years).isoformat()
     except ValueError:
@@ -205,6 +249,8 @@ def _open(entry: Entry, label: str, data: bytes, trust: Trust | None) -> None:
     kind = _BY_LABEL.get(label) if entry.subject.startswith(("run/", "certificate/")) else None
     if label == "record":
         kind = InstrumentEvent if entry.kind == "instrument.event" else _REGISTERS.get(entry.kind.partition(".")[0])
+    if label == "opinion":
+        kind = Opinion
     if entry.kind.startswith("document.") and label == "value":
         kind = _DOCUMENTS.get(str(entry.facts["kind"]))
     if kind is not None:

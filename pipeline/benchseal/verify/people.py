@@ -13,6 +13,7 @@ from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 from benchseal.verify.contents import record_digest
 from benchseal.verify.exceptions import exceptions, permitted
+from benchseal.verify.opinions import opinions
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,7 +34,8 @@ class _Due:
 
 
 def signatures(case: Case) -> Faults:
-    """Each signature fits its statement, and the statement its subject; each run and the content are signed."""
+    """Each signature fits its statement, and the statement its subject; runs, content and opinions are signed."""
+    yield from opinions(case)
     evidence, release = case.evidence, case.supplement.release
     for signature in (*evidence.signatures, release):
         for fault in _statement(case, signature):
