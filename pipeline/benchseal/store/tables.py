@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 3
+STORE_VERSION = 4
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -39,7 +39,8 @@ objects = Table(
     Column("body", LargeBinary, nullable=False),  # zlib; the digest is over the plain bytes
     **_STRICT,
 )
-# Complete subtrees of the Merkle tree: they follow from the ledger, and are kept so that proofs need no rehash.
+# Complete subtrees of the Merkle tree above the leaves, which stand in the ledger: they follow from it, and are kept so
+# that proofs need no rehash.
 tree_node = Table(
     "tree_node",
     truth,
