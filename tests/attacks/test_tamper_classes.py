@@ -272,7 +272,7 @@ def cut(site: Site, size: int) -> None:
 
 def _new_nodes(store: sqlite3.Connection, bodies: list[bytes]) -> None:
     store.execute("DELETE FROM tree_node")
-    nodes = complete_nodes(record_hash(body) for body in bodies)
+    nodes = (node for node in complete_nodes(record_hash(body) for body in bodies) if node.level)
     store.executemany("INSERT INTO tree_node VALUES (?, ?, ?)", ((node.level, node.index, node.hash) for node in nodes))
 
 

@@ -87,6 +87,7 @@ def _texts(view: CertificateView) -> Iterator[tuple[str, str]]:
     yield "Sampling", item.sampling
     yield "Stated by the customer", item.stated_by_customer
     yield "Comments and notes", " ".join(view.notes)
+    yield "Opinions", " ".join(view.opinions)
     for panel in view.runs:
         yield from _panel(panel)
 

@@ -21,17 +21,19 @@ from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
 from benchseal.ledger.blocks import SECRET_BYTES
 from benchseal.ledger.checkpoints import Checkpoint, key_id, read_checkpoint
+from benchseal.ledger.growing import FINDINGS_LISTED
 from benchseal.ledger.key_history import check_head
-from benchseal.ledger.walk import against_checkpoints, forks, walk
+from benchseal.ledger.walk import against_checkpoints, forks
 from benchseal.problems import Finding, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.entries import Entry, read_entry
 from benchseal.records.manifest import Manifest
 from benchseal.records.run import Run
+from benchseal.store.in_two import walk_all, wrong_objects
 from benchseal.store.replay import differences, replayed, schema_differences
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+    from pathlib import Path
 
     from benchseal.desk.site import Site
     from benchseal.store.sqlite import SqliteReading
@@ -54,14 +56,15 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
     """Check everything. ``outside``: checkpoints kept elsewhere, their signatures not yet checked."""
     with site.store.reading() as view:
         kept, findings = _checkpoints(view)
-        walked = walk(site.ledger, view.stored_entries(), {each.size for each in (*kept, *outside)}, view)
-        findings = [*walked.findings, *findings]
+        sizes = {each.size for each in (*kept, *outside)}
+        walked = walk_all(site.store.path, site.ledger, view, sizes)
+        findings = [*_below_the_first(view), *walked.findings, *findings]
         findings += _signed_by(view, site, [*kept, *outside])
         # Those kept here may have been made again with the history: they do not bound where it left one kept elsewhere.
         findings += dict.fromkeys(
             [*against_checkpoints(walked, outside), *against_checkpoints(walked, kept), *forks([*kept, *outside])]
         )
-        findings += _guarded(lambda: objects_that_differ(view), "objects")
+        findings += _guarded(lambda: objects_that_differ(site.store.path, view), "objects")
         findings += schema_differences(view)
         findings += _guarded(lambda: _entries(view, site), "ledger")
         findings += _guarded(lambda: check_keys(view, site.ledger), "keys")
@@ -73,6 +76,11 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings += _guarded(lambda: copies_that_differ(view), "stored curves")
         objects = len(view.object_names())
     return SiteReport(walked.size, objects, walked.root.hex(), bool(outside), tuple(findings))
+
+
+def _below_the_first(view: SqliteReading) -> list[Finding]:
+    what = "no ledger has an entry of this number: the first one is 1."
+    return [Finding("integrity.sequence", f"entry {seq}", what, _KEEP) for seq in view.below_the_first(FINDINGS_LISTED)]
 
 
 def _guarded(look: Callable[[], list[Finding]], what: str) -> list[Finding]:
@@ -112,26 +120,14 @@ def _signed_by(view: SqliteReading, site: Site, checkpoints: Sequence[Checkpoint
     return [finding for finding in found if finding is not None]
 
 
-def objects_that_differ(view: SqliteReading) -> list[Finding]:
+def objects_that_differ(path: Path, view: SqliteReading) -> list[Finding]:
     """Every object against its digest and size."""
-    wrong = {name: said for name, size in view.object_names() if (said := _object(view, name, size))}
+    wrong = wrong_objects(path, view)
     named = first_named(view, wrong)
     return [
         Finding("integrity.object", f"object {name[:16]}…", f"{said} {_named(named.get(name))}", _KEEP)
-        for name, said in wrong.items()
+        for name, said in sorted(wrong.items())
     ]
-
-
-def _object(view: SqliteReading, name: str, size: int) -> str:
-    """What is wrong with one object; empty where nothing is."""
-    try:
-        data = view.bytes_of(name)
-    except ValueError as fault:
-        return f"{fault}."
-    found = digest(data)
-    if found != name:
-        return f"its bytes have digest {found[:16]}…, it is kept as {name[:16]}…."
-    return "" if len(data) == size else f"it has {len(data)} bytes, noted are {size}."
 
 
 def _named(seq: int | None) -> str:

@@ -10,13 +10,13 @@ import hashlib
 from typing import TYPE_CHECKING, Protocol
 
 from benchseal.ledger.hashes import NODE, Hash
-from benchseal.ledger.tree import Frontier
+from benchseal.ledger.tree import EMPTY, Frontier
 from benchseal.problems import Finding
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-BLOCK = 1024  # leaves taken on at a time: few enough to stay in the cache of a processor
+BLOCK = 512  # leaves taken on at a time: few enough to stay in the cache of a processor, with their bodies
 FINDINGS_LISTED = 20
 _LEVELS = 64
 
@@ -24,7 +24,7 @@ _STOP = "Stop work, keep this copy as it is, and compare with the last backup an
 
 
 class KeptNodes(Protocol):
-    """Storage of complete subtrees as the walk asks it."""
+    """Storage of complete subtrees above the leaves, as the walk asks it."""
 
     def subtree_hashes(self, level: int, first: int, count: int) -> list[bytes]:
         """Hashes of those of ``level`` with places from ``first`` on, at most ``count`` places, in order of place."""
@@ -65,26 +65,28 @@ class Listed:
 
 
 class Growing:
-    """The tree so far, taken on by blocks of leaves."""
+    """The tree so far, taken on by blocks of leaves. ``so_far``: where it goes on from."""
 
-    def __init__(self, kept: KeptNodes | None) -> None:
-        self.size = 0
+    def __init__(self, kept: KeptNodes | None, so_far: Frontier = EMPTY) -> None:
+        self.size = so_far.size
         self.differing = Listed("subtrees")
         self._waiting: list[Hash | None] = [None] * _LEVELS  # a left half of each level whose right half is to come
+        for level, peak in zip(_levels(so_far.size), so_far.peaks, strict=True):
+            self._waiting[level] = peak
         self._kept = kept
 
     @property
     def frontier(self) -> Frontier:
         """All it takes to go on, or to say the root."""
-        levels = (level for level in reversed(range(_LEVELS)) if self.size >> level & 1)
-        return Frontier(self.size, tuple(node for level in levels if (node := self._waiting[level]) is not None))
+        peaks = (self._waiting[level] for level in _levels(self.size))
+        return Frontier(self.size, tuple(peak for peak in peaks if peak is not None))
 
     def add(self, leaves: list[Hash]) -> None:
         """More leaves, level by level: each pair of nodes is one of the level above."""
         sha256, nodes, level, place = hashlib.sha256, leaves, 0, self.size
         self.size += len(leaves)
         while nodes:
-            if self._kept is not None:
+            if level and self._kept is not None:  # the leaf itself stands in the entry's row
                 self._compare(self._kept, level, place, nodes)
             if place & 1:
                 nodes = [self._left_half(level), *nodes]
@@ -116,6 +118,11 @@ class Growing:
         """Look for kept subtrees that belong to no tree of this size."""
         for level, place in self._kept.strange_subtrees(self.size, FINDINGS_LISTED) if self._kept else ():
             self.differing.add(_not_so(level, place))
+
+
+def _levels(size: int) -> Iterator[int]:
+    """Levels of the peaks of a tree, largest first."""
+    return (level for level in reversed(range(_LEVELS)) if size >> level & 1)
 
 
 def _not_so(level: int, place: int) -> Finding:

@@ -56,7 +56,7 @@ EMPTY = Frontier(0, ())
 def grow(frontier: Frontier, leaf: Hash) -> tuple[Frontier, tuple[Node, ...]]:
     """The tree with one more leaf, and the complete subtrees this leaf completes, leaf first.
 
-    The store keeps those nodes (the leaf itself stands in the ledger row).
+    The store keeps those above the leaf, which stands in the ledger row itself.
     """
     node = Node(0, frontier.size, leaf)
     done, peaks = [node], list(frontier.peaks)
@@ -67,7 +67,7 @@ def grow(frontier: Frontier, leaf: Hash) -> tuple[Frontier, tuple[Node, ...]]:
 
 
 def complete_nodes(leaves: Iterable[Hash]) -> Iterator[Node]:
-    """Every complete subtree of a tree, in the order its leaves complete them: what a store should hold."""
+    """Every complete subtree of a tree, leaves too, in the order its leaves complete them."""
     frontier = EMPTY
     for leaf in leaves:
         frontier, done = grow(frontier, leaf)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from benchseal.ledger.checkpoints import fork
 from benchseal.ledger.growing import BLOCK, Growing, Listed
 from benchseal.ledger.hashes import CHAIN, EMPTY_ROOT, LEAF, Hash, first_head, is_hash, next_head, record_hash
-from benchseal.ledger.tree import root_of
+from benchseal.ledger.tree import EMPTY, root_of
 from benchseal.problems import Finding
 
 if TYPE_CHECKING:
@@ -35,6 +35,26 @@ class Row(NamedTuple):
     body: bytes
     leaf: Hash
     head: Hash
+
+
+class Start(NamedTuple):
+    """Where a walk sets out that is not from the first entry: chain head and frontier there, as stored.
+
+    Nobody has checked them: such a walk is worth something once another one, from the first entry, has ended there.
+    """
+
+    head: Hash
+    frontier: Frontier
+
+
+class Part(NamedTuple):
+    """Which rows a walk is given: those after ``start`` (None: from the first on), and whether none follow the last."""
+
+    start: Start | None = None
+    to_the_end: bool = True
+
+
+WHOLE = Part()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +90,19 @@ def walk(
     rows: Iterable[Row | tuple[int, bytes, bytes, bytes]],
     sizes: Collection[int] = (),
     kept: KeptNodes | None = None,
+    part: Part = WHOLE,
 ) -> Walk:
     """Check rows, given in order of seq, and note the root at each of ``sizes`` (those of the checkpoints at hand).
 
     kept: the subtrees kept beside the rows, to be compared with those that follow from the bodies. Rows go by blocks:
-    one that holds as a whole is done with; row by row only where something in it does not.
+    one that holds as a whole is done with; row by row only where something in it does not. part: where the rows
+    given are not all there are.
     """
     stops = sorted(frozenset(sizes))
-    roots = {0: EMPTY_ROOT} if 0 in stops else {}
-    chain, tree, findings = _Chain.start(ledger), Growing(kept), Listed("entries")
+    roots = {0: EMPTY_ROOT} if 0 in stops and part.start is None else {}
+    begun = part.start or Start(first_head(ledger), EMPTY)
+    chain = _Chain(begun.frontier.size + 1, (begun.head,))
+    tree, findings = Growing(kept, begun.frontier), Listed("entries")
     coming = iter(rows)
     while block := list(islice(coming, _until(stops, tree.size))):
         leaves = chain.follow_all(block)
@@ -91,8 +115,21 @@ def walk(
         tree.add(leaves)
         if tree.size in stops:
             roots[tree.size] = root_of(tree.frontier)
-    tree.finish()
+    if part.to_the_end:
+        tree.finish()
     return Walk(ledger, tree.size, chain.heads[0], tree.frontier, roots, (*findings.said(), *tree.differing.said()))
+
+
+def joined(first: Walk, start: Start, second: Walk) -> Walk | None:
+    """One walk of two that were made at the same time, the second from ``start``, where the first one has to end.
+
+    None where the one did not end as the other began, or something was found: only a walk from the first entry to the
+    last can say what and where.
+    """
+    ended = Start(first.head, first.frontier)
+    if first.findings or second.findings or ended != start or first.ledger != second.ledger:
+        return None
+    return Walk(first.ledger, second.size, second.head, second.frontier, first.roots | second.roots, ())
 
 
 def as_bytes(value: object) -> bytes:
@@ -116,10 +153,6 @@ class _Chain:
 
     expected: int
     heads: tuple[Hash, ...]
-
-    @classmethod
-    def start(cls, ledger: str) -> _Chain:
-        return cls(1, (first_head(ledger),))
 
     def follow_all(self, block: Sequence[Row | tuple[int, bytes, bytes, bytes]]) -> list[Hash] | None:
         """Take a block of rows that follow, each on the one before, and give their leaf hashes; else take none."""

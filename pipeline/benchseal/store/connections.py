@@ -14,6 +14,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.pool import StaticPool
 
 from benchseal.problems import Finding, Stopped, Trouble
+from benchseal.store.stored_rows import as_text
 
 if TYPE_CHECKING:
     import sqlite3
@@ -46,8 +47,7 @@ def _listen(engine: Engine) -> None:
 
 def _prepare(connection: sqlite3.Connection, _: object) -> None:
     connection.isolation_level = None  # the driver must not open transactions of its own
-    # Text that is no UTF-8 must not stop a reader half way: it is read, differs, and is named.
-    connection.text_factory = lambda raw: raw.decode("utf-8", "backslashreplace")
+    connection.text_factory = as_text
     for pragma in (
         "synchronous = EXTRA",
         "journal_mode = DELETE",

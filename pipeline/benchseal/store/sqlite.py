@@ -9,7 +9,7 @@ from __future__ import annotations
 import zlib
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 from sqlalchemy import delete, func, insert, select, text
@@ -25,6 +25,7 @@ from benchseal.store.applying import apply, match
 from benchseal.store.connections import QUEUE_SECONDS, failed, file_engine, memory_engine, translated
 from benchseal.store.disks import network_file_system
 from benchseal.store.project import project
+from benchseal.store.stored_rows import StoredRows, unpacked
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -35,14 +36,6 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Digest
     from benchseal.records.entries import Entry
     from benchseal.store.protocol import Row
-
-_BLOCK = 1024
-_ENTRIES = "SELECT seq, body, leaf, head FROM ledger WHERE seq > ? ORDER BY seq LIMIT ?"
-_SUBTREES = "SELECT hash FROM tree_node WHERE level = ? AND place >= ? AND place < ? ORDER BY place"
-_STRANGE_SUBTREES = (
-    "SELECT level, place FROM tree_node WHERE level < 0 OR level > 62 OR place < 0 OR place >= (? >> level) "
-    "ORDER BY level, place LIMIT ?"
-)
 
 
 class SqliteStore:
@@ -151,40 +144,17 @@ class SqliteStore:
         self._engine.dispose()
 
 
-class SqliteReading:
+class SqliteReading(StoredRows):
     """A view inside one transaction."""
 
     def __init__(self, connection: Connection) -> None:
+        super().__init__(connection.connection)
         self._connection = connection
 
     def size(self) -> int:
         """How many entries the ledger holds: the highest sequence number."""
         found = self._connection.execute(select(func.max(tables.ledger.c.seq))).scalar_one()
         return int(found or 0)
-
-    def entries(self, first: int = 1) -> Iterator[tuple[int, bytes, bytes, bytes]]:
-        """Rows (seq, body, leaf, head), a block at a time."""
-        for seq, body, leaf, head in self.stored_entries(first):
-            yield (seq, as_bytes(body), as_bytes(leaf), as_bytes(head))
-
-    def stored_entries(self, first: int = 1) -> Iterator[tuple[Any, Any, Any, Any]]:
-        """The same rows with whatever type a hand in the file left there: for the walk, which takes any."""
-        place = first - 1
-        while True:
-            block = self._fetched(_ENTRIES, (place, _BLOCK))
-            yield from block
-            if len(block) < _BLOCK:
-                return
-            place = block[-1][0]
-
-    def _fetched(self, query: str, given: tuple[int, ...]) -> list[tuple[Any, ...]]:
-        """Rows as the driver gives them: a million of them are read, and each wrapping would cost."""
-        cursor = self._connection.connection.cursor()
-        try:
-            cursor.execute(query, given)
-            return list(cursor.fetchall())
-        finally:
-            cursor.close()
 
     def body_of(self, seq: int) -> bytes:
         """Body of one entry. Raises KeyError."""
@@ -200,38 +170,12 @@ class SqliteReading:
         body = self._connection.execute(query).scalar_one_or_none()
         if body is None:
             raise KeyError(digest)
-        if not isinstance(body, bytes):
-            raise ValueError(f"object {digest} is not stored as bytes")  # noqa: TRY004  damage, not a caller's type
-        unpack = zlib.decompressobj()
-        try:
-            data = unpack.decompress(body)
-        except zlib.error:
-            raise ValueError(f"object {digest} does not unpack") from None
-        if not unpack.eof or unpack.unused_data:
-            raise ValueError(f"object {digest} has bytes missing or added")
-        return data
+        return unpacked(digest, body)
 
     def object_names(self) -> list[tuple[str, int]]:
         """Digest and size of every object, sorted."""
         query = select(tables.objects.c.sha256, tables.objects.c.size).order_by(tables.objects.c.sha256)
         return [(row.sha256, row.size) for row in self._connection.execute(query)]
-
-    def node(self, level: int, index: int) -> Hash:
-        """Hash of a complete subtree. Raises KeyError."""
-        kept = tables.tree_node.c
-        query = select(kept.hash).where(kept.level == level, kept.place == index)
-        found = self._connection.execute(query).scalar_one_or_none()
-        if found is None:
-            raise KeyError((level, index))
-        return as_bytes(found)
-
-    def subtree_hashes(self, level: int, first: int, count: int) -> list[bytes]:
-        """Hashes of the kept subtrees of one level at ``count`` places from ``first`` on, as stored, in order."""
-        return [found for (found,) in self._fetched(_SUBTREES, (level, first, first + count))]
-
-    def strange_subtrees(self, size: int, count: int) -> list[tuple[int, int]]:
-        """At most ``count`` kept subtrees, level and place, that a tree of ``size`` leaves does not have."""
-        return self._fetched(_STRANGE_SUBTREES, (size, count))
 
     def checkpoints(self) -> list[tuple[int, str]]:
         """Size and text of every checkpoint kept here."""
@@ -284,8 +228,9 @@ class SqliteWriting(SqliteReading):
         head = next_head(self._last_head(size), leaf)
         self._connection.execute(insert(tables.ledger), {"seq": entry.seq, "body": body, "leaf": leaf, "head": head})
         _, done = grow(frontier_of(size, self), leaf)
-        nodes = [{"level": node.level, "place": node.index, "hash": node.hash} for node in done]
-        self._connection.execute(insert(tables.tree_node), nodes)
+        nodes = [{"level": node.level, "place": node.index, "hash": node.hash} for node in done if node.level]
+        if nodes:
+            self._connection.execute(insert(tables.tree_node), nodes)
         apply(self._connection, entry.seq, project(entry, self.bytes_of))
 
     def _last_head(self, size: int) -> Hash:

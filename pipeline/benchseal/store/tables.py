@@ -39,7 +39,8 @@ objects = Table(
     Column("body", LargeBinary, nullable=False),  # zlib; the digest is over the plain bytes
     **_STRICT,
 )
-# Complete subtrees of the Merkle tree: they follow from the ledger, and are kept so that proofs need no rehash.
+# Complete subtrees of the Merkle tree above the leaves, which stand in the ledger: they follow from it, and are kept so
+# that proofs need no rehash.
 tree_node = Table(
     "tree_node",
     truth,
