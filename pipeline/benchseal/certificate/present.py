@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Final, assert_never
 from benchseal.certificate import wording
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.marks import marked
-from benchseal.certificate.present_runs import made_elsewhere, run_panel
+from benchseal.certificate.present_notes import ended, notes_on_checks, notes_on_curves, notes_on_exceptions, opinion
+from benchseal.certificate.present_runs import run_panel
 from benchseal.certificate.present_sums import sum_row
 from benchseal.certificate.present_words import (
     conformity,
@@ -44,7 +45,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.records.evidence import CertificateFacts, CheckpointRecord, Evidence
-    from benchseal.records.opinions import SignedOpinion
     from benchseal.records.results import WorkedPortion, WorkedResult
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import Requirement, Specification
@@ -53,10 +53,6 @@ TITLE: Final = "Certificate of analysis"
 SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
 _NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
-_FACTOR_DIGITS: Final = 4
-_ELSEWHERE_NOTE: Final = "* made on another sample of the batch; not recomputable from this file."
-_BRACKET_NOTE: Final = "Where a check that brackets readings was not met, none of the readings it brackets was used."
-_RINSE_NOTE: Final = "Where a rinse did not return to zero, the reading directly after it was not used."
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -95,10 +91,10 @@ def view_of(
         runs=tuple(run_panel(run, zone) for run in evidence.runs),
         signatures=signature_paragraphs(evidence, release),
         provenance=_provenance(evidence, checkpoint, evidence_digest),
-        limits_and_cautions=(*STANDING_CAUTIONS, *_notes_on_curves(evidence), *_notes_on_checks(evidence)),
+        limits_and_cautions=(*STANDING_CAUTIONS, *notes_on_curves(evidence), *notes_on_checks(evidence)),
         relation=_relation(facts),
-        notes=(*(f"Comment: {comment}" for comment in facts.comments), *_notes_on_exceptions(evidence)),
-        opinions=tuple(_opinion(signed, zone) for signed in evidence.opinions),
+        notes=(*(f"Comment: {comment}" for comment in facts.comments), *notes_on_exceptions(evidence)),
+        opinions=tuple(opinion(signed, zone) for signed in evidence.opinions),
         unsealed_mark="DRAFT" if draft else "",
         uncorrected=uncorrected([run.method for run in evidence.runs]),
         changes=tuple(Change(one.place, one.before or _NOWHERE, one.after or _NOWHERE) for one in evidence.changed),
@@ -335,9 +331,9 @@ def _relation(facts: CertificateFacts) -> Relation | None:
         case "original":
             return None
         case "amendment":
-            return Relation(f"Amends and replaces certificate {facts.replaces}: {_ended(facts.reason)}", facts.replaces)
+            return Relation(f"Amends and replaces certificate {facts.replaces}: {ended(facts.reason)}", facts.replaces)
         case "supplement":
-            return Relation(f"Supplements certificate {facts.first}: {_ended(facts.reason)}", facts.first)
+            return Relation(f"Supplements certificate {facts.first}: {ended(facts.reason)}", facts.first)
         case _:
             assert_never(kind)
 
@@ -348,55 +344,3 @@ def _in_part(facts: CertificateFacts) -> str:
         return ""
     others = wording.listed(list(facts.others))
     return f"Reports some lines of the specification; the others are reported by {others}."
-
-
-def _notes_on_curves(evidence: Evidence) -> Iterator[str]:
-    """Where a run used the curve of an earlier one: of which and of which day, and what corrected it."""
-    for run in evidence.runs:
-        for use in run.calibration.stored:
-            on = wording.day(wording.local(use.measured_at, evidence.certificate.laboratory.zone))
-            factor = wording.short(use.factor, _FACTOR_DIGITS)
-            name = wording.capital(element_name(run.method.element))
-            yield (
-                f"{name}, run {run.run}: read on the curve of run {use.run} of {on}; signals less the blank were "
-                f"multiplied by {factor}, found from one standard read in run {run.run}."
-            )
-
-
-def _notes_on_exceptions(evidence: Evidence) -> Iterator[str]:
-    """Where one person may review and approve: by which exception, until when, and what is done instead."""
-    for signed in evidence.exceptions:
-        record = signed.exception
-        names = wording.listed([one.statement.printed_name for one in signed.signatures])
-        yield (
-            f"By exception {record.exception}, signed by {names} and valid until {wording.day_of(record.until)}, one "
-            f"person may review and approve here. Instead: {_ended(record.compensating_check)}"
-        )
-
-
-def _opinion(signed: SignedOpinion, zone: str) -> str:
-    """An opinion in full: what it is, its basis, whose it is and of which day (ISO/IEC 17025, 7.8.7)."""
-    statement = signed.signature.statement
-    on = wording.day(wording.local(statement.at, zone))
-    whose = f"Expressed by {statement.printed_name}, {wording.ROLES.get(statement.role, statement.role)}, on {on}."
-    return f"{_ended(signed.opinion.text)} Based on: {_ended(signed.opinion.basis)} {whose}"
-
-
-def _ended(text: str) -> str:
-    line = " ".join(text.split())
-    return line if line.endswith(".") else f"{line}."
-
-
-def _notes_on_checks(evidence: Evidence) -> Iterator[str]:
-    if any(made_elsewhere(run) for run in evidence.runs):
-        yield _ELSEWHERE_NOTE
-    failed = [
-        rule
-        for run in evidence.runs
-        for rule in run.method.checks
-        if any(check.verdict == "fail" and check.rule == rule.id for check in run.checks)
-    ]
-    if any(rule.brackets for rule in failed):
-        yield _BRACKET_NOTE
-    if any(rule.check == "return_to_zero" for rule in failed):
-        yield _RINSE_NOTE

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acting import Receipt
 from benchseal.desk.asked import issued_of, of_amendment, of_supplement, specification_in_force, under_way
 from benchseal.desk.certificates import allowed, write_draft
-from benchseal.desk.gathering import gather, look_for
+from benchseal.desk.drafting import gather
+from benchseal.desk.gathering import look_for
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped

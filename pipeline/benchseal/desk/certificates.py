@@ -11,8 +11,9 @@ from benchseal.certificate.evidence import content_bytes, with_signatures
 from benchseal.certificate.wording import WORDING
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.asked import already, of_original
+from benchseal.desk.drafting import gather
 from benchseal.desk.exceptions import exceptions_in_force
-from benchseal.desk.gathering import gather, look_for
+from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature, sample_of_lot
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
         ReleaseCertificate,
         ReturnCertificate,
     )
-    from benchseal.desk.gathering import Gathered
+    from benchseal.desk.drafting import Gathered
     from benchseal.records.evidence import EvidenceRun
     from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
