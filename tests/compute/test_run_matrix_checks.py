@@ -564,3 +564,26 @@ def test_what_is_printed_of_a_check_on_a_sample_holds_no_content() -> None:
     assert {one.unit for one in made} == {"%"}
     assert not any(label in one.why for one in made for label in KINDS)
     assert all(Decimal(one.expected) in {Decimal("0.05"), Decimal("5.0")} for one in made if one.expected)
+
+
+def test_a_less_diluted_reading_just_above_zero_is_compared_with() -> None:
+    """0.5 ug/L beside 16 ug/L at 1:5: 16000 %, which says how little the first one is worth."""
+    (found,) = verdicts(diluted_work([*twice(0.5, 16.0), shot("B", 3.0)], DILUTED), "dilution_test")
+    assert found.verdict == "fail"
+    assert abs(float(found.found) / 16000 - 1) < 0.05
+
+
+def test_a_less_diluted_reading_of_nothing_at_all_gives_nothing_to_compare_with() -> None:
+    """A signal of zero on a line through zero."""
+    plan = replace(pb_method().calibration, model="line_through_zero")
+    method = pb_method(calibration=plan, signal_is="absorbance_zeroed_on_blank", checks=(DILUTED,), lowest_level="0.01")
+    levels = [
+        replace(one, signals=tuple(f"{0.00293 * float(one.nominal) + off:.6f}" for off in (-0.00004, 0.00001, 0.00003)))
+        for one in standards()
+    ]
+    shots = [shot("A", 0.0, signals=("0.0000",) * 3), shot("A", 16.0, dilution="5", signals=("0.0293",) * 3)]
+    work = work_run(run_of((*levels, *shots), method), bench_of(PORTIONS, [requirement_of(upper="")]))
+    assert isinstance(work, RunWork), work
+    (found,) = verdicts(work, "dilution_test")
+    assert found.verdict == "not_evaluated"
+    assert "the less diluted reading gives nothing above zero" in found.why
