@@ -96,6 +96,55 @@ def test_one_lot_on_one_page(line: Line, tmp_path: Path) -> None:
     assert "corrigan" not in paper
 
 
+CORRECT = ("preparation", "correct", "AY-01/Y-B2/1", "--reason", "two figures were exchanged")
+UNCHANGED = "Nothing it rests on was changed since it was first entered."
+
+
+def corrected(line: Line, value: str) -> str:
+    """A mass put right by two people; what stood before."""
+    words = (*CORRECT, "--set", f"mass_g={value}")
+    shown = line(*words, "--json", by=(ANALYST,))
+    (change,) = shown.json["effect"]["changes"]
+    done = line(*words, "--effect", shown.json["figures"], "--json", by=(ANALYST, REVIEWER))
+    assert done.code == 0, done
+    return str(change["old"])
+
+
+def printed(line: Line, folder: Path, *words: str) -> str:
+    """The words of a report made anew."""
+    pdf = folder / f"{len(list(folder.iterdir()))}.pdf"
+    assert line("report", *words, "--pdf", str(pdf), by=(APPROVER,)).code == 0
+    return words_of(pdf)
+
+
+@pytest.mark.clause("A11 8.2")
+def test_a_print_says_whether_anything_was_changed_since_it_was_entered(line: Line, tmp_path: Path) -> None:
+    reports = (("lot", "B-2"), ("run", "R-00001"))
+    assert all(UNCHANGED in printed(line, tmp_path, *words) for words in reports)
+    before = corrected(line, "1.0112")
+    for words in reports:
+        paper = printed(line, tmp_path, *words)
+        assert UNCHANGED not in paper
+        assert f"mass_g {before} 1.0112 {ANALYST}" in paper
+        assert "two figures were exchanged" in paper
+
+
+@pytest.mark.refuses("A11 8.2")
+def test_a_value_put_back_as_it_was_is_a_changed_value_and_other_lots_are_not_accused(
+    line: Line, tmp_path: Path
+) -> None:
+    """NEG: after the second correction the record says what it said at first; both changes are printed."""
+    before = corrected(line, "1.0112")
+    corrected(line, before)
+    paper = printed(line, tmp_path, "lot", "B-2")
+    assert UNCHANGED not in paper
+    assert f"mass_g {before} 1.0112 {ANALYST}" in paper
+    assert f"mass_g 1.0112 {before} {ANALYST}" in paper
+    other = printed(line, tmp_path, "lot", "B-3")
+    assert UNCHANGED in other
+    assert "Y-B2/1" not in other.partition("What was done")[0]
+
+
 @pytest.mark.clause("A11 9")
 def test_only_what_came_after_one_s_own_review(line: Line) -> None:
     def new(by: str) -> list[str]:

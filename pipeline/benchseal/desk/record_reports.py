@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal import __version__
 from benchseal.certificate.record_page import Change, Event, RecordPage, Section
+from benchseal.desk.changed import corrected_of, subjects_of_run
 from benchseal.desk.clock import stamp
 from benchseal.desk.reading import all_entries, load
 from benchseal.desk.trail import changes, concerns, of_lot
@@ -47,6 +48,7 @@ def lot_page(site: Site, view: SqliteReading, lot: str, person: str) -> tuple[Re
     sections = (
         Section("Sample", _SAMPLE, (_cells(row, _SAMPLE),)),
         Section("Runs and results", _OF_LOT, tuple(_lot_rows(view, sample))),
+        _changed(view, _subjects_of_lot(view, sample)),
         Section("Certificates", ("number", "kind", "state", "reason"), certificates),
     )
     page = _page(site, view, ("Timeline of a lot", str(row.get("lot", lot))), entries, sections, person)
@@ -66,6 +68,7 @@ def run_page(site: Site, view: SqliteReading, run: str, person: str) -> tuple[Re
         Section("Run", _RUN_WORDS, (_cells(row, _RUN),)),
         Section("Checks", _CHECK, checks),
         Section("Results", _RESULT, tuple(_result_rows(view, [run], ""))),
+        _changed(view, subjects_of_run(view, row)),
         *((Section("Findings", lines=tuple(work.findings)),) if work.findings else ()),
     )
     return _page(site, view, ("Report of a run", run), entries, sections, person), entries
@@ -77,8 +80,30 @@ _OF_LOT = ("run", "what", "method", "instrument, measured (UTC)", "result ± U",
 _RUN_WORDS = (*_RUN[:-1], "measured at")
 _CHECK = ("rule", "positions", "found", "lowest", "highest", "unit", "verdict", "why")
 _CARRIER = "packet:"  # what several runs are signed by together: no value of the record
+_CHANGED_SINCE = "Changed since first entry"
+_CHANGED = ("of", "what", "before", "after", "by", "at (UTC)", "reason")
 _PLACES = 8  # positions named; a calibration is judged on many
 _RESULT = ("run", "sample", "element", "quantity", "result", "U", "unit", "outcome", "verdict")
+
+
+def _changed(view: SqliteReading, subjects: Sequence[str]) -> Section:
+    """Whether anything a print rests on was changed since it was first entered (Annex 11, 8.2), and how."""
+    rows = tuple(
+        (one.subject, one.name, one.old, one.new, one.person, one.at[:16].replace("T", " "), one.reason)
+        for one in corrected_of(view, subjects)
+    )
+    if not rows:
+        return Section(_CHANGED_SINCE, lines=("Nothing it rests on was changed since it was first entered.",))
+    return Section(_CHANGED_SINCE, _CHANGED, rows)
+
+
+def _subjects_of_lot(view: SqliteReading, sample: str) -> list[str]:
+    """What the results of a sample rest on that people enter; of the runs' portions its own and the batch's."""
+    others = {
+        f"portion/{row['batch']}/{row['portion']}" for row in view.rows("portion") if row["sample"] not in {"", sample}
+    }
+    found = [subject for run in _runs_of(view, sample) for subject in subjects_of_run(view, run)]
+    return [f"sample/{sample}", *(subject for subject in found if subject not in others)]
 
 
 def _cells(row: Row | dict[str, Any], names: Sequence[str]) -> tuple[str, ...]:
