@@ -43,9 +43,7 @@ _MAY: Final[dict[str, tuple[str, ...]]] = {
     "tube": ("count", "unit"),
 }
 _OPTIONS: Final = ("at", "seen", "true", "set_right", "until", "part", "count", "unit")
-_AT_ITS_TIME: Final = (
-    "clock_check"  # it happened at its true time: said otherwise, an old one would count as no late entry
-)
+_AT_ITS_TIME: Final = "clock_check"  # it happened at its true time: else an old one would be no late entry
 
 
 class _Reader:

@@ -46,7 +46,7 @@ def local_moment(view: Reading, text: str) -> datetime:
 
 
 def local_start(view: Reading, text: str) -> datetime:
-    """Moment of local text of the laboratory; of a day alone its beginning, so that nothing is to come that may not be."""
+    """Moment of local text of the laboratory; of a day alone its beginning: what may have come is not to come."""
     return datetime.fromisoformat(text).replace(tzinfo=site_zone(view)).astimezone(UTC)
 
 

@@ -236,7 +236,7 @@ def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[P
 
 
 def future_problems(view: Reading, moment: datetime, where: str, name: str, text: str) -> list[Problem]:
-    """A day, or a day and time, of the laboratory that has not come; of sampling, which is elsewhere, nowhere on earth."""
+    """A day, or day and time, of the laboratory that has not come; of sampling elsewhere: that has come nowhere."""
     if name == "sampled_on":
         due = text <= (moment + timedelta(hours=14)).date().isoformat()
     else:
