@@ -31,6 +31,7 @@ from benchseal.desk.correcting import Plan, plan
 from benchseal.desk.corrections import wanted_by
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load
+from benchseal.desk.runs import run_contributors
 from benchseal.desk.standing import bases_at
 from benchseal.problems import Stopped
 from benchseal.records.canonical import digest
@@ -517,3 +518,26 @@ def test_a_wider_limit_opens_no_held_lot(stage: Stage) -> None:
     perform(stage.site, SubmitRuns(("R-00005",)), stage.key(TRACE_ANALYST))
     perform(stage.site, AcceptRuns(("R-00005",)), stage.key(REVIEWER))
     assert code(lambda: perform(stage.site, DraftCertificate("A-2", ""), stage.key(ANALYST))) == "certificate.held"
+
+
+@pytest.mark.refuses("P211.194(a)(8)", "P11 11.10(g)")
+def test_whoever_typed_a_standard_does_not_review_what_rests_on_it(stage: Stage) -> None:
+    """Maren typed the lots; the hydride run is another's from the digest to the file, and nothing else bars her."""
+    run = "R-00007"
+    with stage.site.store.reading() as view:
+        row = view.row("run", run=run)
+        lots = load(view, Run, row["bound"]).standard_lots if row else ()
+        assert run_contributors(view, run)[ANALYST] == ("enter",)
+        assert lots
+        typed = [view.rows("contribution", subject=f"standard/{lot}") for lot in lots]
+        assert {one["person"] for rows in typed for one in rows} == {ANALYST}
+        portion = next(one for one in view.rows("run_portion", run=run) if one["portion"].endswith("/1"))
+    wrong = CorrectPreparation(f"{portion['batch']}/{portion['portion']}", ("mass_g=0.5001",), "misread", "")
+    runs = tuple(one.run for one in seen(stage, wrong).effect.runs)
+    assert run in runs
+    do(stage, wrong, TRACE_ANALYST, REVIEWER)
+    perform(stage.site, SubmitRuns(runs), stage.key(TRACE_ANALYST))
+    perform(stage.site, ChangeRole(ANALYST, Role.REVIEWER, True, "covers a week"), stage.key(ADMINISTRATOR))
+    accept = AcceptRuns((run,))
+    assert code(lambda: perform(stage.site, accept, stage.key(ANALYST))) == "duty.own-work"
+    perform(stage.site, accept, stage.key(REVIEWER))

@@ -69,6 +69,12 @@ def test_every_kind_of_event_is_on_record_and_shown(stage: Stage) -> None:
         pytest.param("tube", {"part": "T-7", "count": "9"}, "instrument.event-lacks", id="a count of nothing"),
         pytest.param("service", {"text": " "}, "instrument.event-lacks", id="no text"),
         pytest.param("service", {"seen": ago(hours=1)}, "instrument.event-foreign", id="a clock in a service"),
+        pytest.param(
+            "clock_check",
+            {"seen": ago(days=30), "true": ago(days=30, hours=1), "at": ago(minutes=1)},
+            "instrument.event-foreign",
+            id="an old check said to be of now",
+        ),
         pytest.param("service", {"set_right": True}, "instrument.event-foreign", id="set right in a service"),
         pytest.param("service", {"at": "yesterday"}, "instrument.time", id="no time"),
         pytest.param("calibration_due", {"until": "soon"}, "instrument.time", id="no day that is one"),

@@ -32,6 +32,12 @@ def marks(stage: Stage, subject: str) -> list[tuple[str, str, int]]:
         return [(row["person"], row["reason"], row["hours"]) for row in late_rows(view, subject)]
 
 
+def test_a_weighing_is_not_put_on_record_before_it_is_made(stage: Stage) -> None:
+    """Two hours ahead is the same day here, and to come all the same."""
+    assert refused(lambda: do(stage, AddPreparation(sheet(-2), "sheet.csv"), FLAME)) == "sheet.future"
+    do(stage, AddPreparation(sheet(0), "sheet.csv"), FLAME)
+
+
 def test_without_a_rule_nothing_is_late(stage: Stage) -> None:
     do(stage, AddPreparation(sheet(900), "sheet.csv"), FLAME)
     assert "late.noted" not in kinds(stage)

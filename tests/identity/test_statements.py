@@ -127,6 +127,15 @@ def test_every_meaning_has_plain_words_that_begin_with_it() -> None:
         assert meaning_words(meaning).startswith(f"{meaning}: I ")
 
 
+def test_only_a_review_of_runs_speaks_of_readings() -> None:
+    """A trail, accounts, an investigation have none: the words say what was signed (21 CFR 11.50(a)(3))."""
+    assert "against its readings" in meaning_words(Meaning.REVIEWED, "packet/0123456789abcdef")
+    for subject in ("run/R-00001", "access/72cc6d85", "investigation/I-00001", "periodic/93-cb17f32c"):
+        words = shown(replace(STATEMENT, meaning=Meaning.REVIEWED, subject=subject), "")[1]
+        assert words.startswith("reviewed: I ")
+        assert "readings" not in words
+
+
 def test_the_approver_is_called_by_the_trades_word() -> None:
     assert shown(replace(STATEMENT, role=Role.APPROVER), "")[0].endswith(", quality approver")
 

@@ -167,7 +167,10 @@ def test_a_witness_elsewhere_accepts_growth_only(line: Line, tmp_path: Path) -> 
     good(line("backup", "make", str(tmp_path / "b.zip"), "--json", by=(ADMINISTRATOR,)))
     good(line("ledger", "checkpoint", "--out", head, "--json", by=(ANALYST,)))
     stopped(line("ledger", "witness", head, *watch), "witness.since")
+    other = line("ledger", "witness", head, *watch[:2], "--state", str(tmp_path / "v"))
+    assert "is the first seen here" in other.out
     good(line("ledger", "checkpoint", "--since", str(first["size"]), "--out", head, "--json", by=(ANALYST,)))
     good(line("ledger", "witness", head, *watch, "--json", "--out", seen))
+    assert "begins with what was seen before" in line("ledger", "witness", head, *watch).out
     assert line("verify", "--all", "--against", seen, head).code == 0
     stopped(line("ledger", "checkpoint", "--since", "99999", by=(ANALYST,)), "checkpoint.since")

@@ -43,12 +43,13 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A table, or plain lines where it has no columns."""
+    """A table, or plain lines where it has no columns. widths: of the columns in percent; else all alike."""
 
     title: str
     columns: tuple[str, ...] = ()
     rows: tuple[tuple[str, ...], ...] = ()
     lines: tuple[str, ...] = ()
+    widths: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.cli.show import some
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -34,10 +36,10 @@ def effect_lines(made: Plan) -> list[str]:
 def count_line(effect: Effect) -> str:
     """``4 results of 1 lot change; 11 lots untouched``."""
     results, lots = len(effect.results), len(effect.lots_changed)
-    changed = f"{_some(results, 'result')} of {_some(lots, 'lot')} change{'s' if results == 1 else ''}"
+    changed = f"{some(results, 'result')} of {some(lots, 'lot')} change{'s' if results == 1 else ''}"
     if not results:
         changed = "no result changes"
-    return f"{changed}; {_some(effect.lots_untouched, 'lot')} untouched"
+    return f"{changed}; {some(effect.lots_untouched, 'lot')} untouched"
 
 
 def result_lines(results: Sequence[ResultChange]) -> Iterator[str]:
@@ -58,7 +60,7 @@ def change_lines(change: VersionChange) -> list[str]:
     """A version of a run against the reviewed one before: what a second review is about, and nothing else."""
     said = [f"version {change.after} against the reviewed version {change.before}:"]
     said += [f"  {line}" for line in corrected_lines(change.corrected)]
-    said.append(f"{_some(len(change.results), 'result')} changed; {change.untouched} keep their signatures.")
+    said.append(f"{some(len(change.results), 'result')} changed; {change.untouched} keep their signatures.")
     said += result_lines(change.results)
     said += check_lines(change.checks)
     return said
@@ -84,7 +86,3 @@ def _certificate_line(one: CertificateEffect) -> str:
         back = "falls back to draft and" if one.state == "approved" else "no longer fits and"
         return f"certificate {one.number} ({one.state}) {back} has to be drafted again"
     return f"certificate {one.number} ({one.state}) stands as issued and is flagged: must amend or justify"
-
-
-def _some(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -135,15 +135,17 @@ def checkpoint(args: Namespace) -> int:
 def witness(args: Namespace) -> int:
     """Accept a head that begins with the last one seen, and countersign it. Needs no site."""
     from benchseal.cli.verify import trust_file  # noqa: PLC0415
+    from benchseal.upkeep.witnessing import has_seen  # noqa: PLC0415
     from benchseal.upkeep.witnessing import witness as seen_by  # noqa: PLC0415
 
     growth = read_growth(file_bytes(args.checkpoint, _LARGEST_HEAD), args.checkpoint)
     if isinstance(growth, tuple):
         raise Stopped(*growth)
+    how = "begins with what was seen before" if has_seen(Path(args.state), growth) else "is the first seen here"
     seen, public = seen_by(Path(args.state), growth, trust_file(args.trust).ledger_keys)
     if args.out:
         write_file(args.out, write_seen(seen))
-    said = [f"{seen.checkpoint.name} begins with what was seen before; countersigned by {seen.witness}."]
+    said = [f"{seen.checkpoint.name} {how}; countersigned by {seen.witness}."]
     if args.out:
         said.append(f"Written to {args.out}. Give it back to the laboratory.")
     return show.lines(args, said, {"size": seen.checkpoint.size, "witness": seen.witness, "public_key": public.hex()})

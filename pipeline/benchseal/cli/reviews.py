@@ -41,7 +41,8 @@ def _impact_lines(found: Impact) -> list[str]:
         for one in found.periods
     ]
     lots = len({one.sample for one in found.results})
-    said.append(f"{len(found.results)} results of {lots} lots, {len(found.certificates)} certificates")
+    results, certificates = show.some(len(found.results), "result"), show.some(len(found.certificates), "certificate")
+    said.append(f"{results} of {show.some(lots, 'lot')}, {certificates}")
     for one in found.results:
         value, _, unit = one.value.rpartition(" ") if one.value != "no value" else (one.value, "", "")
         shown = f"{value} {unit_shown(unit)}" if unit else value
@@ -85,8 +86,9 @@ def _kept_line(one: Kept) -> str:
 
 
 def _opened_line(one: Opened) -> str:
-    state = f"{len(one.findings)} findings" if one.findings else "whole and readable"
-    return f"opened {one.subject} of {one.at[:10]}: {one.entries} entries, {one.objects} objects, {state}"
+    state = show.some(len(one.findings), "finding") if one.findings else "whole and readable"
+    held = f"{show.some(one.entries, 'entry')}, {show.some(one.objects, 'object')}"
+    return f"opened {one.subject} of {one.at[:10]}: {held}, {state}"
 
 
 def periodic(args: Namespace) -> int:

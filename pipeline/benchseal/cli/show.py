@@ -80,3 +80,10 @@ def lines(args: Namespace, text: Sequence[str], data: dict[str, Any] | None = No
         for line in text:
             print(one_line(line))
     return EXIT_DONE
+
+
+def some(count: int, what: str) -> str:
+    """``1 lot``, ``2 lots``, ``1 entry``, ``2 entries``."""
+    if count == 1:
+        return f"1 {what}"
+    return f"{count} {what[:-1]}ies" if what.endswith("y") else f"{count} {what}s"

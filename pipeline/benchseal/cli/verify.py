@@ -151,7 +151,7 @@ def _site(args: Namespace) -> int:
     for finding in report.findings:
         print(show.one_line(str(finding)), file=sys.stderr)
     if report.findings:
-        print(f"{len(report.findings)} findings in {report.entries} entries and {report.objects} objects.")
+        print(f"{show.some(len(report.findings), 'finding')} in {report.entries} entries and {report.objects} objects.")
         return code
     print(f"Whole: {report.entries} entries, {report.objects} objects, root {report.root[:16]}…")
     if not report.anchored:

@@ -201,12 +201,17 @@ def _counted(view: Reading, case: Case) -> list[Planned]:
 
 
 def contributors(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
-    """Who measured or prepared the original result: they assess and decide nothing of it."""
+    """Who had a part in the original result, or in a standard it rests on: they assess and decide nothing of it."""
     found: dict[str, tuple[str, ...]] = {}
     for mark in case.results:
         if mark["kind"] == "original":
             found |= run_contributors(view, mark["run"])
     return found
+
+
+def hands_on(view: Reading, case: Case) -> frozenset[str]:
+    """Who measured, prepared or changed the original; typing a standard's certificate is no hand on it."""
+    return frozenset(person for person, acts in contributors(view, case).items() if set(acts) != {"enter"})
 
 
 def situation(view: Reading, case: Case, act_as: str) -> Situation:

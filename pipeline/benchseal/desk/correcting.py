@@ -96,7 +96,7 @@ class Plan:
 def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
     """Everything a correction would change. at: entry time. Raises Stopped where it cannot be made."""
     proposal = _proposal(view, wanted)
-    _require_past(proposal, at)
+    _require_past(view, proposal, at)
     known = known_at(view, at, proposal.instead)
     plans = [one for name in proposal.runs if (one := _run_plan(view, known, ledger, proposal, name)) is not None]
     lots = {row["sample"]: str(row["lot"]) for row in view.rows("sample")}
@@ -123,12 +123,12 @@ def _proposal(view: Reading, wanted: Wanted) -> Proposal:
     return _PROPOSED[wanted.kind](view, wanted.subject, wanted.sets)
 
 
-def _require_past(proposal: Proposal, at: str) -> None:
+def _require_past(view: Reading, proposal: Proposal, at: str) -> None:
     problems = [
         problem
         for one in proposal.changes
         if one.name in _DAYS
-        for problem in future_problems(moment_of(at), proposal.subject, one.name, one.new)
+        for problem in future_problems(view, moment_of(at), proposal.subject, one.name, one.new)
     ]
     if problems:
         raise Stopped(*problems)

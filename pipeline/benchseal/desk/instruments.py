@@ -42,7 +42,8 @@ _MAY: Final[dict[str, tuple[str, ...]]] = {
     "lamp": ("count", "unit"),
     "tube": ("count", "unit"),
 }
-_OPTIONS: Final = ("seen", "true", "set_right", "until", "part", "count", "unit")
+_OPTIONS: Final = ("at", "seen", "true", "set_right", "until", "part", "count", "unit")
+_AT_ITS_TIME: Final = "clock_check"  # it happened at its true time: else an old one would be no late entry
 
 
 class _Reader:
@@ -124,6 +125,7 @@ class _Reader:
         if lacking:
             what = f"a {kind} needs {_options(lacking)}."
             self.wrong("instrument.event-lacks", what, "Give what is missing.")
+        takes = takes if kind == _AT_ITS_TIME else ("at", *takes)
         foreign = [name for name in _OPTIONS if getattr(act, name) and name not in takes]
         if foreign:
             what = f"a {kind} takes no {_options(foreign)}."

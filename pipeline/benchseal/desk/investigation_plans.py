@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.cases import (
     EXCEEDS,
-    contributors,
+    hands_on,
     incomplete,
     is_sum,
     now_of,
@@ -152,7 +152,7 @@ def _plan_analyst(view: Reading, case: Case, act: PlanReadings, kind: PlanKind) 
         what = f"{act.analyst or 'nobody'} is no analyst here."
         yield Problem("investigation.plan-analyst", case.name, what, "Name who will measure with --analyst.")
         return
-    same = kind in {"retest", "resample"} and act.analyst in contributors(view, case)
+    same = kind in {"retest", "resample"} and act.analyst in hands_on(view, case)
     if same and not act.same_analyst_reason.strip():
         what = f"{act.analyst} measured or prepared the original."
         remedy = "Name another analyst, or say why it is the same with --same-analyst-reason."

@@ -12,7 +12,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.cases import (
     EXCEEDS,
     case_of,
-    contributors,
+    hands_on,
     now_of,
     record_of_case,
     result_digest,
@@ -71,7 +71,7 @@ def state_as_analyst(acting: Acting, act: StateAsAnalyst) -> Receipt:
     require_text(act.text, "investigation statement", "--text")
     case, state = moved(acting, act.investigation, "state", "state")
     person = acting.first.person
-    if person not in contributors(acting.tx, case) and not act.reason.strip():
+    if person not in hands_on(acting.tx, case) and not act.reason.strip():
         what = f"{person} had no part in the original result."
         remedy = "Its analyst states. Where that cannot be, say why with --reason."
         raise Stopped(Refusal("investigation.not-the-analyst", case.name, what, remedy))

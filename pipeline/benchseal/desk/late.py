@@ -45,6 +45,11 @@ def local_moment(view: Reading, text: str) -> datetime:
     return datetime.fromisoformat(text).replace(tzinfo=site_zone(view), fold=1).astimezone(UTC)
 
 
+def local_start(view: Reading, text: str) -> datetime:
+    """Moment of local text of the laboratory; of a day alone its beginning: what may have come is not to come."""
+    return datetime.fromisoformat(text).replace(tzinfo=site_zone(view)).astimezone(UTC)
+
+
 def late_problems(acting: Acting, where: str, happened: datetime, because: str) -> Iterator[Problem]:
     """That something comes late and nobody says why."""
     allowed = _allowed(acting.tx)

@@ -33,12 +33,12 @@ FIGURES: Final = 8
 # Entries a review reads one by one; others are counted. A kind that ends with a full stop is a family.
 _INCIDENTS: Final = (
     "person.locked", "person.password_reset", "person.enabled", "recovery.used", "clock.back", "clock.confirmed",
-    "site.restored", "file.refused", "late.noted", "run.cancelled", "run.reopened",
+    "site.restored", "file.refused", "late.noted", "correction.made", "run.cancelled", "run.reopened",
     "certificate.withdrawn", "certificate.touched", "investigation.",
 )  # fmt: skip
 _CHANGES: Final = (
-    "document.approved", "program.changed", "person.added", "person.role_given", "person.role_taken",
-    "person.disabled", "exception.", "key.",
+    "document.approved", "program.changed", "person.added", "person.confirmed", "person.role_given",
+    "person.role_taken", "person.disabled", "exception.", "key.",
 )  # fmt: skip
 _LAST: Final = {
     "backup.made": "backup",

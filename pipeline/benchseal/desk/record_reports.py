@@ -66,7 +66,7 @@ def run_page(site: Site, view: SqliteReading, run: str, person: str) -> tuple[Re
     checks = tuple(_check_cells(one) for one in work.checks)
     sections = (
         Section("Run", _RUN_WORDS, (_cells(row, _RUN),)),
-        Section("Checks", _CHECK, checks),
+        Section("Checks", _CHECK, checks, widths=_CHECK_WIDTHS),
         Section("Results", _RESULT, tuple(_result_rows(view, [run], ""))),
         _changed(view, subjects_of_run(view, row)),
         *((Section("Findings", lines=tuple(work.findings)),) if work.findings else ()),
@@ -79,6 +79,7 @@ _RUN = ("run", "version", "state", "element", "method", "instrument", "measured_
 _OF_LOT = ("run", "what", "method", "instrument, measured (UTC)", "result ± U", "verdict", "state of the run")
 _RUN_WORDS = (*_RUN[:-1], "measured at")
 _CHECK = ("rule", "positions", "found", "lowest", "highest", "unit", "verdict", "why")
+_CHECK_WIDTHS = (17, 15, 10, 9, 9, 7, 9, 24)
 _CARRIER = "packet:"  # what several runs are signed by together: no value of the record
 _CHANGED_SINCE = "Changed since first entry"
 _CHANGED = ("of", "what", "before", "after", "by", "at (UTC)", "reason")
@@ -164,7 +165,7 @@ def _result_rows(view: SqliteReading, runs: Sequence[str], sample: str) -> list[
 def _check_cells(check: CheckVerdict) -> tuple[str, ...]:
     places = ", ".join(map(str, check.positions[:_PLACES])) + ("…" if len(check.positions) > _PLACES else "")
     verdict = check.verdict.replace("_", " ")
-    return (check.rule, places, _short(check.found), check.low, check.high, check.unit, verdict, check.why)
+    return (check.rule, places, _short(check.found), check.low, check.high, unit_shown(check.unit), verdict, check.why)
 
 
 def _page(  # noqa: PLR0913, PLR0917  the parts of a page

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
-from benchseal.desk.late import late_problems, local_moment, note_late
+from benchseal.desk.late import late_problems, local_moment, local_start, note_late
 from benchseal.desk.reading import load
 from benchseal.documents.balance import balance_problems, read_balance
 from benchseal.documents.sheets import (
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading
 
 T = TypeVar("T")
+
+_AHEAD = timedelta(minutes=1)  # a watch may be a little ahead of this machine
 
 
 def add_register(acting: Acting, act: AddRegister) -> Receipt:
@@ -101,7 +103,7 @@ def _preparation_problems(acting: Acting, rows: tuple[Portion, ...], places: tup
     problems = []
     for row, place in zip(rows, places, strict=True):
         where = f"{place}, portion {row.portion}"
-        problems += future_problems(acting.moment, where, "prepared_at", row.prepared_at)
+        problems += future_problems(view, acting.moment, where, "prepared_at", row.prepared_at)
         if view.row("portion", batch=row.batch, portion=row.portion) is not None:
             what = f"batch {row.batch} already has a portion {row.portion}."
             problems.append(Problem("preparation.already", where, what, "Give the portion another label."))
@@ -211,8 +213,8 @@ def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[
         if row in there:
             what = f"{there[row]} was registered with exactly this row."
             problems.append(Problem("sample.already", where, what, "Leave it out, or say what tells the two apart."))
-        problems += future_problems(acting.moment, where, "received_on", row.received_on)
-        problems += future_problems(acting.moment, where, "sampled_on", row.sampled_on)
+        problems += future_problems(view, acting.moment, where, "received_on", row.received_on)
+        problems += future_problems(view, acting.moment, where, "sampled_on", row.sampled_on)
         if view.row("customer", customer=row.customer) is None:
             what = f"customer {row.customer} is not registered."
             problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
@@ -233,10 +235,13 @@ def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[P
     return [Problem("sample.specification-customer", where, what, "Name a specification of this customer.")]
 
 
-def future_problems(moment: datetime, where: str, name: str, text: str) -> list[Problem]:
-    """A day, or a day and time, later than today anywhere on earth."""
-    latest = (moment + timedelta(hours=14)).date().isoformat()
-    if text[:10] <= latest:
+def future_problems(view: Reading, moment: datetime, where: str, name: str, text: str) -> list[Problem]:
+    """A day, or day and time, of the laboratory that has not come; of sampling elsewhere: that has come nowhere."""
+    if name == "sampled_on":
+        due = text <= (moment + timedelta(hours=14)).date().isoformat()
+    else:
+        due = local_start(view, text) <= moment + _AHEAD
+    if due:
         return []
     return [Problem("sheet.future", where, f"{name} is {text}, which is still to come.", "Put the date right.")]
 

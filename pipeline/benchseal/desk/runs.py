@@ -191,7 +191,7 @@ def _require_uncited(view: Reading, run: str) -> None:
         if states[cited["number"]] in {"approved", "sealing", "released"}
     ]
     if issued:
-        what = f"{', '.join(issued)} rests on it."
+        what = f"{', '.join(issued)} rest{'s' if len(issued) == 1 else ''} on it."
         remedy = (
             "Return an approved certificate first; an issued one stands. A wrong value is put right by a correction."
         )
@@ -205,8 +205,10 @@ def require_reason(reason: str, command: str) -> None:
 
 
 def run_contributors(view: Reading, run: str) -> dict[str, tuple[str, ...]]:
-    """Who contributed to a run or to a portion measured in it, with the acts that count."""
-    subjects = [f"run/{run}"]
+    """Who contributed to a run, to a portion measured in it or to a standard it rests on, with the acts that count."""
+    row = view.row("run", run=run)
+    lots = load(view, Run, row["bound"]).standard_lots if row is not None else ()
+    subjects = [f"run/{run}", *(f"standard/{lot}" for lot in lots)]
     subjects += [f"portion/{row['batch']}/{row['portion']}" for row in view.rows("run_portion", run=run)]
     found: dict[str, set[str]] = {}
     for subject in subjects:

@@ -38,6 +38,8 @@ _MEANING_WORDS = {
     Meaning.CANCELLED: "cancelled: I end this without a result",
     Meaning.WITHDRAWN: "withdrawn: I take back what was released",
 }
+_RUNS = "packet/"
+_REVIEWED_WITHOUT_READINGS = "reviewed: I looked at all it covers and stand by what it says"
 _ROLE_WORDS = {Role.APPROVER: "quality approver", Role.SERVICE: "service identity"}
 
 
@@ -72,14 +74,19 @@ def shown(statement: SignatureStatement, signature: Digest) -> tuple[str, ...]:
     """
     return (
         f"{statement.printed_name} ({statement.person}), {role_words(statement.role)}",
-        meaning_words(statement.meaning),
+        meaning_words(statement.meaning, statement.subject),
         local_time(statement.at, statement.zone),
         f"signature {signature[:FIGURES_SHOWN]}",
     )
 
 
-def meaning_words(meaning: str) -> str:
-    """A meaning in plain words: the word itself, then what signing it says."""
+def meaning_words(meaning: str, subject: str = "") -> str:
+    """A meaning in plain words: the word itself, then what signing it says of ``subject``.
+
+    Readings lie behind packets of runs alone; a trail, a list of accounts, an investigation is looked at as it is.
+    """
+    if meaning == Meaning.REVIEWED and subject and not subject.startswith(_RUNS):
+        return _REVIEWED_WITHOUT_READINGS
     return next((words for known, words in _MEANING_WORDS.items() if known == meaning), meaning)
 
 

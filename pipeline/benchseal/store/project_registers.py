@@ -29,10 +29,15 @@ def _preparation(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (row, *(contribution(subject, person, "prepare") for person in sorted(persons)))
 
 
+def _standard(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    rows = registered("standard_lot", "element", "purpose", key="lot")(entry, read)
+    return (*rows, contribution(entry.subject, entry.actor, "enter"))
+
+
 REGISTERS: dict[str, Projection] = {
     "customer.added": registered("customer", "name"),
     "instrument.added": registered("instrument", "serial", "technique"),
-    "standard_lot.added": registered("standard_lot", "element", "purpose", key="lot"),
+    "standard_lot.added": _standard,
     "sample.added": registered("sample", "lot", "customer", "product", "specification"),
     "preparation.added": _preparation,
 }

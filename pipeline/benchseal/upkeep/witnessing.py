@@ -56,6 +56,11 @@ def witness(
     return countersign(head, stamp(clock()), public, own.sign), public
 
 
+def has_seen(folder: Path, growth: Growth) -> bool:
+    """Whether a head of this ledger was accepted before."""
+    return (folder / f"{growth.checkpoint.ledger}.json").exists()
+
+
 def _last(kept: Path) -> Checkpoint | None:
     if not kept.exists():
         return None
