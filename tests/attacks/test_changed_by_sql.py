@@ -22,7 +22,7 @@ from benchseal.desk.acts_certificates import (
 )
 from benchseal.desk.acts_confirmations import ConfirmPreparation
 from benchseal.desk.acts_corrections import CorrectPreparation
-from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+from benchseal.desk.acts_documents import AddDocument, AddLayoutSample, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
 from benchseal.desk.acts_keys import RevokeKey, RotateKey
@@ -176,6 +176,7 @@ def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
     """A file looked at; a certificate sent, withdrawn, and somebody told."""
     ware = (site.folder / "inbox" / "flame-ware.txt").read_bytes()
     perform(site, CheckFile(ware, "flame-ware.txt", "", ()), by("p-maren.holt"))
+    perform(site, AddLayoutSample("semicolon-sections", ware, "flame-ware.txt", ""), by("p-maren.holt"))
     with site.store.reading() as view:
         number = str(view.rows("certificate", lot="B-1")[0]["number"])
     perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))

@@ -14,6 +14,7 @@ from benchseal.cli.table_history import HISTORY_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
+from benchseal.cli.table_layouts import LAYOUT_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
@@ -31,6 +32,7 @@ __all__ = ["COMMANDS", "NOUNS"]
 COMMANDS: tuple[Command, ...] = (
     *REGISTER_COMMANDS,
     *DOCUMENT_COMMANDS,
+    *LAYOUT_COMMANDS,
     *INSTRUMENT_COMMANDS,
     *RESULT_COMMANDS,
     *INVESTIGATION_COMMANDS,

@@ -35,6 +35,7 @@ NOUNS: dict[str, str] = {
     "sign-in": "open a short session for reading and for acts that are not signed",
     "sign-out": "close the session",
     "document": "controlled documents: methods, specifications, reading layouts, export profiles, rules, policies",
+    "layout": "reading layouts: tried on files, and kept with files they must go on reading",
     "policy": "texts of the laboratory that people read and acknowledge",
     "exception": "what a small laboratory lets one person do, signed by two, for a time",
     "recipient": "customers, who receive certificates",

@@ -44,7 +44,28 @@ class WithdrawDocument:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class AddLayoutSample:
+    """Keep a file with what the latest version of a reading layout reads from it: later versions must read the same.
+
+    reason: needed where the same file is kept already with another reading.
+    """
+
+    id: str
+    data: bytes
+    source: str
+    reason: str
+
+
 DOCUMENTS: tuple[ActRow, ...] = (
+    ActRow(
+        AddLayoutSample,
+        "layout sample",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("layout.sampled",),
+        "layout_samples:add_sample",
+        "keep a file and what a layout reads from it; later versions must read the same",
+    ),
     ActRow(
         AddDocument,
         "document add",

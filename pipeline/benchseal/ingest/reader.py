@@ -55,14 +55,21 @@ def read_file(
     lines = text_lines(data, layout.file.encoding, source_name)
     if isinstance(lines, tuple):
         return lines
+    walk, documents = walked(lines, (source_name, digest(data), len(data)), layout, ref)
+    return listed(iter(walk.problems), source_name) if walk.problems else documents
+
+
+def walked(
+    lines: list[str], source: tuple[str, Digest, int], layout: Layout, ref: DocumentRef
+) -> tuple[Walk, tuple[RunDocument, ...]]:
+    """Every line taken; what was read of them counts only where the walk has no problems."""
     plan = plan_of(layout)
-    walk = Walk(plan, source_name)
+    walk = Walk(plan, source[0])
     walk.read(lines)
-    source = (source_name, digest(data), len(data))
     documents = tuple(_document(section, plan, walk, ref, source) for section in walk.sections if section.columns)
     _compare_sections(walk)
     compare_numbers(documents, layout.reading_numbers, walk.say)
-    return listed(iter(walk.problems), source_name) if walk.problems else documents
+    return walk, documents
 
 
 def _document(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header
@@ -28,6 +28,22 @@ class Fact:
 
 
 Facts: TypeAlias = dict[str, Fact]
+# What a line was taken for. A row is a row of the table, whatever it holds; a line without a place is a problem.
+Role: TypeAlias = Literal[
+    "blank",
+    "dropped",
+    "page heading",
+    "header again",
+    "head",
+    "section",
+    "section line",
+    "header",
+    "units",
+    "row",
+    "section end",
+    "last line",
+    "no place",
+]
 
 
 @dataclass(slots=True)
@@ -43,7 +59,7 @@ class Section:
 
 
 class Walk:
-    """Reads lines in order; afterwards ``sections``, ``facts`` and ``problems`` hold what it found."""
+    """Reads lines in order; afterwards ``sections``, ``facts``, ``roles`` and ``problems`` hold what it found."""
 
     def __init__(self, plan: Plan, source: str) -> None:
         """Start before the first line."""
@@ -52,6 +68,7 @@ class Walk:
         self.facts: Facts = {}
         self.sections: list[Section] = []
         self.problems: list[Problem] = []
+        self.roles: dict[int, Role] = {}
         self._state = self._in_head
         self._seen: set[str] = set()
         self._headings: list[Pattern] = list(plan.headings)
@@ -79,13 +96,18 @@ class Walk:
         if "\f" in line:
             line = self._turn_page(line)
         if not line or line.isspace():
-            return
-        if self._headings:
+            self._is("blank")
+        elif self._headings:
             self._take_heading(line)
         elif self._repeat:
             self._take_repeated_header(line)
-        elif not any(drop.fullmatch(line) for drop in self.plan.drops):
+        elif any(drop.fullmatch(line) for drop in self.plan.drops):
+            self._is("dropped")
+        else:
             self._state(line)
+
+    def _is(self, role: Role) -> None:
+        self.roles[self._number] = role
 
     def _turn_page(self, line: str) -> str:
         rest = line.lstrip("\f")
@@ -107,6 +129,7 @@ class Walk:
             )
             self._headings.clear()
             return
+        self._is("page heading")
         self._note(pattern, found, self.facts, except_for=("page",))
         if page := found.groupdict().get("page"):
             self._count_page(page, pattern.column(found, "page"))
@@ -119,6 +142,7 @@ class Walk:
             self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
 
     def _take_repeated_header(self, line: str) -> None:
+        self._is("header again")
         due = self._repeat.pop(0)
         columns = self.sections[-1].columns
         fits = self._columns_of(line) == columns if due == "header" else self._units_fit(line, columns)
@@ -130,9 +154,10 @@ class Walk:
     # Head, sections, end
 
     def _in_head(self, line: str) -> None:
-        if self._matches_rule(line, self.plan.head, self.facts) or self._begins_section(line):
-            return
-        self._unread(line)
+        if self._matches_rule(line, self.plan.head, self.facts):
+            self._is("head")
+        elif not self._begins_section(line):
+            self._unread(line)
 
     def _begins_section(self, line: str) -> bool:
         if self.plan.begins is not None:
@@ -140,6 +165,7 @@ class Walk:
             if found is None:
                 return False
             self._open_section()
+            self._is("section")
             self._note(self.plan.begins, found, self.sections[-1].facts)
             return True
         if self._cells(line) is None or not is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
@@ -160,7 +186,7 @@ class Walk:
         if section.header_seen:
             self._units_then_table(line, section)
         elif self._matches_rule(line, self.plan.section_lines, section.facts):
-            return
+            self._is("section line")
         elif is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
             self._take_header(line, section)
         elif not self._closes_early(line):
@@ -168,6 +194,7 @@ class Walk:
 
     def _take_header(self, line: str, section: Section) -> None:
         self._require(self.plan.section_lines, "section")
+        self._is("header")
         section.header_seen = True
         columns = self._columns_of(line)
         if columns is None:
@@ -179,6 +206,7 @@ class Walk:
             self._state = self._in_table
 
     def _units_then_table(self, line: str, section: Section) -> None:
+        self._is("units")
         if section.columns and not self._units_fit(line, section.columns):
             due = ", ".join(f"{column.header}: {column.unit}" for column in section.columns if column.unit)
             what = f"The row of units differs: found '{_short(line)}', due: {due}."
@@ -189,10 +217,12 @@ class Walk:
         section = self.sections[-1]
         found = self.plan.ends.fullmatch(line)
         if found is not None:
+            self._is("section end")
             self._note(self.plan.ends, found, section.facts)
             section.ended_at = self._number
             self._state = self._between
         elif not self._closes_early(line):
+            self._is("row")
             section.rows.append((self._number, line))
 
     def _closes_early(self, line: str) -> bool:
@@ -203,6 +233,7 @@ class Walk:
             return False
         self._cut_off(self.sections[-1])
         if last is not None:
+            self._is("last line")
             self._state = self._closed
         else:
             self._begins_section(line)
@@ -211,6 +242,7 @@ class Walk:
     def _between(self, line: str) -> None:
         found = self.plan.last_line.fullmatch(line)
         if found is not None:
+            self._is("last line")
             self._note(self.plan.last_line, found, self.facts)
             self._state = self._closed
         elif self.plan.begins is None or not self._begins_section(line):
@@ -269,6 +301,7 @@ class Walk:
             facts.setdefault(name, Fact(text.strip(), self._number, pattern.column(found, name)))
 
     def _unread(self, line: str) -> None:
+        self._is("no place")
         what = f"The layout has no place for this line: '{_short(line)}'."
         self.say("ingest.line-unread", what, OTHER_LAYOUT)
 

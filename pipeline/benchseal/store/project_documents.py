@@ -50,6 +50,13 @@ def _document_approved(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     )
 
 
+def _layout_sampled(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {"name": facts["name"], "version": facts["version"]}
+    values |= {"expected": entry.digests["expected"], "person": entry.actor, "at": entry.at}
+    return (Put("layout_sample", {"id": facts["id"], "sha256": entry.digests["raw"]}, values),)
+
+
 def _superseded(facts: Facts) -> tuple[Change, ...]:
     if not facts["supersedes"]:
         return ()
@@ -83,6 +90,7 @@ def _acknowledged(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
 DOCUMENTS: dict[str, Projection] = {
     "document.added": _document_added,
     "document.approved": _document_approved,
+    "layout.sampled": _layout_sampled,
     "document.begun": _document_begun,
     "document.reviewed": _document_reviewed,
     "document.withdrawn": _document_withdrawn,

@@ -95,6 +95,7 @@ _derived(
     "title source value state author approver effective begins approved_at reviewed_at comparison",
 )
 _derived("opinion", ("opinion",), "sample lot person record state")
+_derived("layout_sample", ("id", "sha256"), "name expected person at", "version")
 _derived("exception", ("exception",), "kind person since until record")
 _derived("acknowledgement", ("policy", "version", "person"), "value at")
 _derived("customer", ("customer",), "name record")

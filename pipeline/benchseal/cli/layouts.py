@@ -1,0 +1,111 @@
+"""Reading layouts: a file beside what a layout makes of it, and the files kept with a layout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import do, file_bytes, reading
+from benchseal.problems import EXIT_FINDING, EXIT_INPUT, Problem, Stopped
+from benchseal.records.run import DocumentRef
+from benchseal.records.shape import plain_of
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+    from collections.abc import Iterator
+
+    from benchseal.ingest.accounting import Accounted
+    from benchseal.records.layout import Layout
+
+_LARGEST_LAYOUT = 1024 * 1024
+_TEXT = 60  # signs of a line shown beside what it says
+
+
+def try_out(args: Namespace) -> int:
+    """Each file, line by line, with what each line was taken for and what was read from it."""
+    from benchseal.ingest.accounting import accounted  # noqa: PLC0415
+
+    layout, ref = _layout(args)
+    found = [(name, accounted(file_bytes(name), Path(name).name, layout, ref)) for name in args.files]
+    problems = [problem for _, one in found for problem in one.problems]
+    if args.json:
+        data = {"layout": plain_of(ref), "files": [_told(name, one) for name, one in found]}
+        show.as_json(args, data, problems, EXIT_INPUT if problems else 0)
+        return EXIT_INPUT if problems else 0
+    for name, one in found:
+        print(show.one_line(f"{name}, by layout {ref.id}"))
+        for line in _lines(one):
+            print(show.one_line(line))
+    show.notices(args, problems)
+    return EXIT_INPUT if problems else 0
+
+
+def sample(args: Namespace) -> int:
+    """Keep a file with a layout."""
+    from benchseal.desk.acts_documents import AddLayoutSample  # noqa: PLC0415
+
+    return do(args, AddLayoutSample(args.layout, file_bytes(args.file), Path(args.file).name, args.reason))
+
+
+def test(args: Namespace) -> int:
+    """Read every file kept with a layout again. Exit 10 where one reads otherwise."""
+    from benchseal.desk.layout_samples import layout_named, replayed  # noqa: PLC0415
+
+    with reading(args) as (_, view):
+        row = layout_named(view, args.layout)
+        found = replayed(view, row)
+    differ = [one for one in found if one.differs]
+    said = [f"layout {row['id']}, version {row['version']} ({row['state']}): {len(found)} files are kept with it"]
+    for one in found:
+        said.append(f"  {one.name}: {'reads otherwise' if one.differs else f'{one.runs} runs, as due'}")
+        said += [f"    {words}" for words in one.differs]
+    show.lines(
+        args, said, {"layout": row["id"], "version": int(row["version"]), "files": [plain_of(one) for one in found]}
+    )
+    return EXIT_FINDING if differ else 0
+
+
+def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:
+    """From a YAML file where one is named so, else from the site. Raises Stopped."""
+    from benchseal.documents.reading import read_document  # noqa: PLC0415
+    from benchseal.records.canonical import digest  # noqa: PLC0415
+    from benchseal.records.layout import Layout  # noqa: PLC0415
+
+    if Path(args.layout).is_file():
+        read = read_document(file_bytes(args.layout, _LARGEST_LAYOUT), args.layout)
+        if isinstance(read, tuple):
+            raise Stopped(*read)
+        if not isinstance(read.value, Layout):
+            what = f"it is a {read.kind}."
+            raise Stopped(Problem("layout.no-layout", args.layout, what, "Name a reading layout."))
+        return read.value, DocumentRef(read.id, 0, digest(read.canonical))
+    from benchseal.desk.layout_samples import layout_named  # noqa: PLC0415
+    from benchseal.desk.reading import load  # noqa: PLC0415
+
+    with reading(args) as (_, view):
+        row = layout_named(view, args.layout)
+        return load(view, Layout, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
+
+
+def _lines(one: Accounted) -> Iterator[str]:
+    for line in one.lines:
+        if line.role == "blank":
+            continue
+        text = line.text if len(line.text) <= _TEXT else f"{line.text[: _TEXT - 1]}…"
+        yield f"{line.number:>5}  {line.role:<12}  {text}"
+        if line.says:
+            yield f"{'':>7}{'':<12}    -> {line.says}"
+    for number, document in enumerate(one.documents, start=1):
+        facts = document.facts
+        yield (
+            f"run {number}: {facts.element} {facts.wavelength_nm} nm, {facts.technique}, {facts.started_at}; "
+            f"{len(document.solutions.position)} solutions, {len(document.readings.signal)} readings"
+        )
+    lost = sum(line.role == "no place" for line in one.lines)
+    yield f"{len(one.lines)} lines, {lost} without a place; {len(one.problems)} problems"
+
+
+def _told(name: str, one: Accounted) -> dict[str, object]:
+    lines = [plain_of(line) for line in one.lines]
+    return {"file": name, "lines": lines, "runs": [plain_of(document) for document in one.documents]}

@@ -1,0 +1,42 @@
+"""Commands of reading layouts."""
+
+from __future__ import annotations
+
+from benchseal.cli.words import Command
+
+LAYOUT_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("layout", "try"),
+        "files line by line, with what a layout takes each line for and reads from it",
+        "session",
+        "layouts:try_out",
+        "benchseal layout try my-furnace.yaml furnace-1.txt furnace-2.txt",
+        (
+            ("layout", {"metavar": "LAYOUT", "help": "YAML file, or ID or ID@VERSION of one that came in"}),
+            ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text files"}),
+        ),
+    ),
+    Command(
+        ("layout", "sample"),
+        "keep a file and what a layout reads from it; later versions must read the same",
+        "session",
+        "layouts:sample",
+        "benchseal layout sample my-furnace furnace-1.txt",
+        (
+            ("layout", {"metavar": "ID", "help": "reading layout; its latest version reads the file"}),
+            ("file", {"metavar": "FILE", "help": "instrument text file"}),
+            (
+                "--reason",
+                {"default": "", "metavar": "TEXT", "help": "why another reading than the one kept is right"},
+            ),
+        ),
+    ),
+    Command(
+        ("layout", "test"),
+        "read every file kept with a layout again, by its latest version or the one named",
+        "session",
+        "layouts:test",
+        "benchseal layout test my-furnace@2",
+        (("layout", {"metavar": "ID[@VERSION]", "help": "reading layout"}),),
+    ),
+)

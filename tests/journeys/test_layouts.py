@@ -1,0 +1,108 @@
+"""Reading layouts tried on files, and kept with files that later versions must go on reading the same."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.journeys.commands import ANALYST, APPROVER, TRACE_ANALYST
+from tests.journeys.test_corrections import good, refused, whole
+
+from benchseal.shipped import starter
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.journeys.commands import Line
+
+FILE, LAYOUT = "flame-ware.txt", "semicolon-sections"
+
+
+def drafted(tmp_path: Path, old: str, new: str) -> Path:
+    text = starter(f"layouts/{LAYOUT}.yaml")
+    assert old in text
+    path = tmp_path / "draft.yaml"
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    return path
+
+
+def test_a_file_stands_beside_what_is_read_of_it(line: Line, tmp_path: Path) -> None:
+    """From a YAML file nobody brought in, without a site and without a person."""
+    path = tmp_path / "mine.yaml"
+    path.write_text(starter(f"layouts/{LAYOUT}.yaml"), encoding="utf-8")
+    tried = line("layout", "try", str(path), str(line.inbox(FILE)), "--json")
+    assert tried.code == 0, tried.err
+    (file,) = tried.json["files"]
+    rows = {each["number"]: each for each in file["lines"]}
+    assert rows[1]["text"] == "Bench log · form B"
+    assert rows[2]["says"] == "instrument_serial = TQ-F-1107"
+    standard = next(each for each in file["lines"] if each["text"].startswith("2;Pb-S1;"))
+    assert standard["role"] == "row"
+    assert standard["says"].startswith("2 Pb-S1: standard of 0.50; 1: 0.0092 (column ")
+    assert {each["role"] for each in file["lines"]} <= {
+        "blank", "head", "section", "section line", "header", "units", "row", "section end", "last line",
+    }  # fmt: skip
+    assert [run["facts"]["element"] for run in file["runs"]] == ["Pb", "Cd"]
+    column = int(standard["says"].split("column ")[1].split(")")[0])
+    assert standard["text"][column - 1 :].startswith("0,0092")
+    told = line("layout", "try", str(path), str(line.inbox(FILE)))
+    assert "-> 2 Pb-S1: standard of 0.50" in told.out
+    assert "0 without a place; 0 problems" in told.out
+
+
+def test_a_line_without_a_place_is_shown_where_it_stands(line: Line, tmp_path: Path) -> None:
+    draft = drafted(tmp_path, "Worker;", "Hand;")
+    tried = line("layout", "try", str(draft), str(line.inbox(FILE)), "--json")
+    assert tried.code == 4
+    lost = [each["text"] for each in tried.json["files"][0]["lines"] if each["role"] == "no place"]
+    assert lost == ["Worker;maren.holt"]
+    assert "ingest.line-unread" in {each["code"] for each in tried.json["problems"]}
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00\xff" * 100, b"\xff\xfeA"], ids=["empty", "zeros", "half a sign"])
+def test_no_text_is_a_problem_and_no_traceback(line: Line, tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "odd.txt"
+    path.write_bytes(content)
+    mine = tmp_path / "mine.yaml"
+    mine.write_text(starter(f"layouts/{LAYOUT}.yaml"), encoding="utf-8")
+    tried = line("layout", "try", str(mine), str(path), "--json")
+    assert tried.code == 4
+    assert tried.json["files"][0]["runs"] == []
+
+
+@pytest.mark.clause("P11 11.10(k)")
+def test_a_later_version_reads_kept_files_the_same_or_is_not_approved(line: Line, tmp_path: Path) -> None:
+    kept = good(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), "--json", by=(TRACE_ANALYST,)))
+    assert (kept["version"], kept["runs"]) == (1, 2)
+    assert line("layout", "test", LAYOUT, by=(ANALYST,)).code == 0
+    better = drafted(tmp_path, "title: ", "title: New. ")
+    good(line("document", "add", str(better), "--json", by=(TRACE_ANALYST,)))
+    good(line("document", "approve", f"layout/{LAYOUT}", "--json", by=(APPROVER,)))
+    worse = drafted(tmp_path, "{code: P, means: sample}", "{code: P, means: duplicate}")
+    good(line("document", "add", str(worse), "--json", by=(TRACE_ANALYST,)))
+    tested = line("layout", "test", LAYOUT, by=(ANALYST,))
+    assert tested.code == 10
+    assert "solutions, kind: item 12: 'sample' due, 'duplicate' read." in tested.out
+    assert line("layout", "test", f"{LAYOUT}@2", by=(ANALYST,)).code == 0
+    refused(line("document", "approve", f"layout/{LAYOUT}", by=(APPROVER,)), "layout.sample-differs")
+    again = ("layout", "sample", LAYOUT, str(line.inbox(FILE)))
+    refused(line(*again, by=(TRACE_ANALYST,)), "layout.sample-reason")
+    good(line(*again, "--reason", "P is the second of two", "--json", by=(TRACE_ANALYST,)))
+    good(line("document", "approve", f"layout/{LAYOUT}", "--json", by=(APPROVER,)))
+    assert whole(line)
+
+
+@pytest.mark.refuses("P11 11.10(k)")
+def test_what_is_no_sample(line: Line, tmp_path: Path) -> None:
+    before = line.kept()
+    cut = tmp_path / "cut.txt"
+    cut.write_bytes(line.inbox(FILE).read_bytes()[:700])
+    refused(line("layout", "sample", LAYOUT, str(cut), by=(ANALYST,)), "ingest.cut-off")
+    refused(line("layout", "sample", "nothing", str(cut), by=(ANALYST,)), "layout.unknown")
+    refused(line("layout", "test", f"{LAYOUT}@9", by=(ANALYST,)), "layout.unknown")
+    profile = tmp_path / "profile.yaml"
+    profile.write_text(starter("profiles/comma-utf8.yaml"), encoding="utf-8")
+    refused(line("layout", "try", str(profile), str(cut)), "layout.no-layout")
+    assert line.kept() == before
+    good(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), "--json", by=(ANALYST,)))
+    refused(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), by=(ANALYST,)), "layout.sample-known")
