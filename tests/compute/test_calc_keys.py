@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from scipy import stats
 from tests.compute import test_calc_more_refusals as more_refusals
@@ -207,3 +208,17 @@ def test_groups_of_two_may_be_pooled() -> None:
     s = (0.5 / 3) ** 0.5
     assert (found["s_pooled"], found["df"]) == (pytest.approx(s, rel=1e-14), 3)
     assert found["mdl"] == pytest.approx(stats.t.ppf(0.99, 3) * s, rel=1e-12)
+
+
+def test_three_points_are_enough_for_the_intercept_left_out() -> None:
+    """One degree of freedom: b0 and half its interval with numpy and scipy, t 12.7."""
+    x, y = np.array([1.0, 2, 3]), np.array([0.21, 0.4, 0.62])
+    found = ask("calibration", model="line_through_zero", x=x.tolist(), y=y.tolist())["free_intercept"]
+    b1, b0 = np.polyfit(x, y, 1)
+    s = np.sqrt(((y - b0 - b1 * x) ** 2).sum())
+    half = stats.t.ppf(0.975, 1) * s * np.sqrt(1 / 3 + 4 / 2)
+    assert found == {
+        "b0": pytest.approx(float(b0), rel=1e-9),
+        "half_width": pytest.approx(float(half), rel=1e-9),
+        "contains_zero": True,
+    }
