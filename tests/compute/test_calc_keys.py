@@ -6,7 +6,9 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
+from scipy import stats
 from tests.compute import test_calc_more_refusals as more_refusals
 from tests.compute import test_calc_refusals as refusals
 
@@ -185,3 +187,38 @@ def test_an_error_of_the_whole_curve_wants_one_point_more_than_it_has_coefficien
     found = ask("calibration", model="line", x=[0, 1, 2, 0], y=[0, 2.1, 4, 0.1])["rse_percent"]["refused"]
     assert found["code"] == "calc.too-few-points"
     assert found["what"].endswith(": found 2, needed 3 points not at zero")
+
+
+def test_two_values_give_every_statistic_by_hand() -> None:
+    """1 and 3: mean 2, s the root of 2; the relative one in percent of the size of the mean."""
+    found = figures("statistics", values=[1, 3])
+    assert found == {
+        "n": 2,
+        "mean": 2,
+        "sd": pytest.approx(2**0.5, rel=1e-15),
+        "rsd_percent": pytest.approx(50 * 2**0.5, rel=1e-15),
+        "lag1_autocorrelation": pytest.approx(-0.5, rel=1e-15),
+    }
+    assert figures("statistics", values=[-1, -3])["rsd_percent"] == pytest.approx(50 * 2**0.5, rel=1e-15)
+
+
+def test_groups_of_two_may_be_pooled() -> None:
+    """(0.1 + 2 x 0.2)/3 with 1 and 2 degrees of freedom; t of 3 from scipy."""
+    found = ask("detection_limit", rule="mdl_pooled", variances=["0.1", "0.2"], n=[2, 3])
+    s = (0.5 / 3) ** 0.5
+    assert (found["s_pooled"], found["df"]) == (pytest.approx(s, rel=1e-14), 3)
+    assert found["mdl"] == pytest.approx(stats.t.ppf(0.99, 3) * s, rel=1e-12)
+
+
+def test_three_points_are_enough_for_the_intercept_left_out() -> None:
+    """One degree of freedom: b0 and half its interval with numpy and scipy, t 12.7."""
+    x, y = np.array([1.0, 2, 3]), np.array([0.21, 0.4, 0.62])
+    found = ask("calibration", model="line_through_zero", x=x.tolist(), y=y.tolist())["free_intercept"]
+    b1, b0 = np.polyfit(x, y, 1)
+    s = np.sqrt(((y - b0 - b1 * x) ** 2).sum())
+    half = stats.t.ppf(0.975, 1) * s * np.sqrt(1 / 3 + 4 / 2)
+    assert found == {
+        "b0": pytest.approx(float(b0), rel=1e-9),
+        "half_width": pytest.approx(float(half), rel=1e-9),
+        "contains_zero": True,
+    }

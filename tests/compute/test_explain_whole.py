@@ -269,3 +269,22 @@ def test_a_sample_of_which_nothing_was_read_says_so() -> None:
     lines = explain(replace(of, work=replace(of.work, results=(unread,))))
     at = lines.index("Readings")
     assert lines[at + 1 : at + 3] == ("  No portion of the sample was read in this run.", "")
+
+
+@pytest.mark.parametrize(
+    ("every", "at_end", "head"),
+    [
+        (0, False, "  Bracket"),
+        (7, False, "  Bracket: at most 7 solutions between two"),
+        (0, True, "  Bracket: one closes the run"),
+        (7, True, "  Bracket: at most 7 solutions between two, one closes the run"),
+    ],
+)
+def test_what_a_rule_of_brackets_asks_stands_above_its_checks(every: int, at_end: bool, head: str) -> None:
+    rules = tuple(replace(one, every=every, at_end=at_end) for one in pb_method().checks)
+    lines = explain(
+        around_of(
+            (*standards(), *pair(), *samples("A"), *pair()), pb_method(checks=rules), [portion_of("A")], [CONTENT]
+        )
+    )
+    assert lines.count(head) == 2

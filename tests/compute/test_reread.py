@@ -533,10 +533,10 @@ def test_portions_with_a_value_are_those_with_a_reading_that_counts() -> None:
 # ------------------------------------------------------------------ estimates and dilutions
 
 
-def on(model: str, *coefficients: str) -> float | str:
-    """Where a curve meets 1.05; the rest of its record plays no part."""
+def on(model: str, *coefficients: str, signal: float = 1.05) -> float | str:
+    """Where a curve meets a signal; the rest of its record plays no part."""
     calibration = listed(samples("A"), (A,), pb_method(checks=()))[1].calibration
-    return carried_on(replace(calibration, model=model, coefficients=coefficients), 1.05)
+    return carried_on(replace(calibration, model=model, coefficients=coefficients), signal)
 
 
 @pytest.mark.parametrize(
@@ -559,6 +559,8 @@ def test_a_curve_is_carried_on(found: float | str, expected: float) -> None:
     [
         # 0.1 c - 0.003 c^2 is at most 0.8333, at 16.67.
         pytest.param(on("quadratic", "0", "0.1", "-0.003"), "above_vertex", id="above the vertex"),
+        # 4 c - c^2 at 2 is 4 to the last bit: the slope is nothing there.
+        pytest.param(on("quadratic", "0", "4", "-1", signal=4.0), "above_vertex", id="at the vertex"),
         pytest.param(on("line", "0.05", "-0.1"), "no_curve", id="falling line"),
         pytest.param(on("line", "", "0.1"), "no_curve", id="no coefficient"),
         pytest.param(on("quadratic", "2", "0.01", "0.001"), "no_curve", id="a curve that never comes down so far"),

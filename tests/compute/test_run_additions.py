@@ -409,3 +409,14 @@ def test_a_series_that_lacks_a_tube_keeps_its_tubes_and_nothing_of_a_line() -> N
     assert (found.n, found.df) == (9, 0)
     of_line = (found.added_mean, found.signal_mean, found.sxx, found.intercept, found.slope, found.residual_sd)
     assert {*of_line, found.r, found.slope_ratio} == {""}
+
+
+def test_a_slope_at_the_limit_itself_is_allowed() -> None:
+    """The limit is the slope's own distance from 1, to the last digit; a millionth less is too little."""
+    shots = around(*series("W", 4.0, slope=0.0026))
+    ratio = Decimal(only(worked(shots, [ONE])).portions[0].series[0].slope_ratio)
+    limit = abs(ratio - 1) * 100
+    allowed = by_additions(additions_largest_slope_percent=f"{limit:f}")
+    assert isinstance(only(worked(shots, [ONE], allowed)).outcome, Quantified)
+    refused = by_additions(additions_largest_slope_percent=f"{limit - Decimal('0.000001'):f}")
+    assert why(only(worked(shots, [ONE], refused)))[0] == "additions.slope"

@@ -503,7 +503,8 @@ def faults(shots: Sequence[Shot], method: Method) -> list[str]:
     found = work_run(run_of(run_shots(*shots), method), bench_of([W], (OPEN,)))
     assert isinstance(found, tuple)
     assert {one.code for one in found} == {"compute.bracketing"}
-    assert all(one.where and one.remedy for one in found)
+    assert {one.where.partition(", position ")[0] for one in found} == {"invented.txt, Pb"}
+    assert {one.remedy for one in found} == {"Correct the entry at the instrument or the method."}
     return [one.what for one in found]
 
 

@@ -27,7 +27,7 @@ from tests.compute.making import BRACKETS, Shot, bench_of, portion_of, run_of
 from tests.compute.test_run_drift import FAR, WIDE
 
 from benchseal.compute.run_work import work_run
-from benchseal.records.results import DriftStep, NotReportable, RunWork
+from benchseal.records.results import DriftStep, NotReportable, Quantified, RunWork
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -169,3 +169,9 @@ def test_the_words_name_both_ways_where_both_were_used() -> None:
     assert isinstance(work, RunWork)
     (words,) = [one for one in work.findings if "corrected for drift" in one]
     assert "between check pairs, by time and position; " in words
+
+
+@pytest.mark.parametrize("limit", ["0.000001", "1", "99.9"])
+def test_a_limit_above_nothing_and_below_everything_is_one(limit: str) -> None:
+    """Nothing drifted, so each of them is kept."""
+    assert isinstance(worked((*pair(), sample("W", 8.0), *pair()), [W], drifting(limit)).results[0].outcome, Quantified)

@@ -23,6 +23,7 @@ from tests.compute.making import (
     standards,
 )
 
+from benchseal.compute.run_matrix_checks import diluted_before
 from benchseal.compute.run_work import work_run
 from benchseal.records.method import CheckRule, Conditions
 from benchseal.records.preparation import DilutionStep
@@ -587,3 +588,12 @@ def test_a_less_diluted_reading_of_nothing_at_all_gives_nothing_to_compare_with(
     (found,) = verdicts(work, "dilution_test")
     assert found.verdict == "not_evaluated"
     assert "the less diluted reading gives nothing above zero" in found.why
+
+
+def test_a_step_that_takes_another_volume_is_not_the_one_of_the_addition() -> None:
+    """10 mL were spiked: the first step takes them, though the second dilutes less."""
+    assert diluted_before(steps_of("10/100 20/21"), "10.0") == 1
+    assert diluted_before(steps_of("20/100 10/100"), "10") == 5
+    assert diluted_before(steps_of("20/100 5/50"), "10") == 1
+    assert diluted_before(steps_of("20/100 5/50"), "") == 1
+    assert diluted_before(steps_of("10/100 10/100"), "10") is None

@@ -10,6 +10,7 @@ import json
 import os
 import random
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,7 @@ from tests.mutation import report as reporting
 from tests.mutation import touched as touching
 from tests.mutation.operators import mutants_of
 from tests.mutation.running import (
+    NOT_SWAPPED,
     PROFILE,
     SURVIVED,
     Job,
@@ -195,8 +197,10 @@ def _run(jobs: Sequence[Job], results: Results) -> None:
     results.read()
     killers = Killers()
     for job in jobs:
-        if job.mutant.key not in results.lines:
-            outcome = run_imported(job, killers.of(job.mutant))
+        verdict = results.lines.get(job.mutant.key, {}).get("verdict", "")
+        if verdict in ("", NOT_SWAPPED):
+            whole = replace(job, anew=(*job.tests, *job.anew)) if verdict else job
+            outcome = run_imported(whole, killers.of(job.mutant))
             killers.learn(outcome)
             results.add(outcome)
 

@@ -27,7 +27,7 @@ from tests.mutation.touched import COMPUTE, PACKAGE, ROOT, Changed, compiled, fi
 
 if TYPE_CHECKING:
     import ast
-    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from tests.mutation.operators import Mutant
 
@@ -39,8 +39,9 @@ _HANG_TIMES, _HANG_SECONDS = 5.0, 5.0  # of processor time, so that a busy machi
 _MEMORY_BYTES = 8 * 2**30
 _RECENT = 8
 
-KILLED, HANGED, SURVIVED, BROKEN = "killed", "hanged", "survived", "broken"
-_CODES = {0: SURVIVED, 1: KILLED, 3: BROKEN}
+KILLED, HANGED, SURVIVED, BROKEN, NOT_SWAPPED = "killed", "hanged", "survived", "broken", "not swapped"
+_NOT_SWAPPED = 4
+_CODES = {0: SURVIVED, 1: KILLED, 3: BROKEN, _NOT_SWAPPED: NOT_SWAPPED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,15 +242,18 @@ def _swapped(
     _swap(code, functions[(path, *home)])
     inner = Counter((one.co_qualname, one.co_firstlineno) for one in _codes(code))
     for one in _codes(code):  # what it made when it was called before, at import for instance
-        if one is not code and inner[one.co_qualname, one.co_firstlineno] == 1:
-            _swap(one, functions.get((path, one.co_qualname, one.co_firstlineno), ()))
+        name = (one.co_qualname, one.co_firstlineno)
+        if one is not code and inner[name] == 1 and not _swap(one, functions.get((path, *name), ())):
+            return _NOT_SWAPPED
     return _run_in_order(job, items, order)
 
 
-def _swap(code: CodeType, alive: Iterable[FunctionType]) -> None:
-    for function in alive:
-        if function.__code__.co_freevars == code.co_freevars:
-            function.__code__ = code
+def _swap(code: CodeType, alive: Sequence[FunctionType]) -> bool:
+    """Whether all of them have the code now: one that was made with other names around it cannot take it."""
+    fitting = [function for function in alive if function.__code__.co_freevars == code.co_freevars]
+    for function in fitting:
+        function.__code__ = code
+    return len(fitting) == len(alive)
 
 
 class _Picked:
