@@ -8,6 +8,7 @@ import pytest
 
 from benchseal.compute.calc import answer
 from benchseal.compute.calc_answer import Typed, decimal, number
+from benchseal.problems import Problem
 
 from .asking import GOOD, ask
 
@@ -233,3 +234,46 @@ def test_the_words_that_may_stand_are_told_whole() -> None:
     assert isinstance(one, tuple)
     needs = 'needs weights that are 1/u^2 with u stated: weighting "given" or "variance_function".'
     assert one[0].what == f'variance "known" {needs}'
+
+
+@pytest.mark.parametrize(
+    ("typed", "remedy"),
+    [
+        pytest.param("1,5", "Write a point as decimal mark, and no mark between thousands.", id="decimal comma"),
+        pytest.param("1'000", "Write a point as decimal mark, and no mark between thousands.", id="thousands"),
+        pytest.param("\u22122", "Write the minus sign as a plain hyphen.", id="minus sign of typographers"),
+        pytest.param("\u20132", "Write the minus sign as a plain hyphen.", id="dash"),
+    ],
+)
+def test_a_number_written_the_way_of_elsewhere_is_not_guessed(typed: str, remedy: str) -> None:
+    (problem,) = answer({"kind": "statistics", "values": [typed]})
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where, problem.remedy) == (NO_NUMBER, "$.values[0]", remedy)
+
+
+@pytest.mark.parametrize("size", ["1", "1e-30", "1e30", "0.123456789012345678901234567891"])
+def test_the_mean_of_a_number_and_its_opposite_is_nothing(size: str) -> None:
+    """Exact arithmetic on what was typed: taking the first value off and adding it again left 2e13 of 1e30."""
+    found = ask("statistics", values=[size, f"-{size}"])
+    assert found["mean"] == 0
+    assert found["rsd_percent"]["refused"]["code"] == "calc.zero-mean"
+
+
+def test_a_small_mean_of_large_values_keeps_its_digits() -> None:
+    assert ask("statistics", values=["1e20", "-1e20", "3"])["mean"] == 1.0
+
+
+def test_degrees_of_freedom_are_never_cut_upwards() -> None:
+    """Above a milliard a relative allowance for rounding added thousands of them."""
+    terms = [{"name": "a", "u": "0.001", "df": 18}, {"name": "b", "u": "0.56223"}]
+    found = ask("uncertainty", terms=terms)
+    assert found["df_effective"] <= found["df_before_truncation"]
+    assert found["df_before_truncation"] - found["df_effective"] < 1
+
+
+def test_errors_of_a_curve_that_does_not_rise_are_refused_for_that() -> None:
+    """The curve reaches every reading, on its falling side too: "no root" would say what is not so."""
+    found = ask("calibration", model="quadratic", x=[1, 2, 3, 4, 5, 6], y=[1, 3, "4.1", 4, "3.1", 1])
+    codes = {one["refused"]["code"] for one in found["back_calculated_percent_error"]}
+    assert codes == {"calc.not-rising"}
+    assert found["rse_percent"]["refused"]["code"] == "calc.not-rising"

@@ -172,10 +172,10 @@ def test_a_result_below_the_limit_is_told() -> None:
 
 
 def test_no_limit_and_one_portion_are_told() -> None:
-    text = flat(
-        around_of((*standards(), *samples("A")), pb_method(checks=()), [portion_of("A")], [requirement_of(upper="")])
-    )
+    asked = requirement_of(upper="", limit_source="source of a limit that is not there")
+    text = flat(around_of((*standards(), *samples("A")), pb_method(checks=()), [portion_of("A")], [asked]))
     assert "No limit is specified, so there is no verdict." in text
+    assert "source of a limit" not in text
     assert "One portion makes the result: 0.24" in text
     assert "Quantification limit of the result: 0.0500000000000 µg/g" in text
     assert "dilution none" in text

@@ -380,6 +380,22 @@ def test_a_blank_not_diluted_as_the_method_says_takes_the_result() -> None:
     assert refused(blank_case("same_dilution", "none")).code == "blank.dilution"
 
 
+@pytest.mark.parametrize("stated", ["undiluted", "same_dilution"])
+def test_a_blank_in_another_volume_takes_the_result(stated: str) -> None:
+    """The same amount from the reagents is half the concentration in twice the volume; 25 and 25.0 mL are equal."""
+
+    def case_of(volume: str) -> WorkedResult:
+        blank = portion_of("MB", "", kind="method_blank", mass_g="", volume_ml=volume)
+        shots = [Shot("method_blank", "MB", 1.0, "MB"), *samples("A")]
+        portions = [portion_of("A", volume_ml="25.0"), blank]
+        return results(shots, portions, [requirement_of()], pb_method(blank_subtraction=stated))[0]
+
+    found = refused(case_of("50"))
+    assert found.code == "blank.dilution"
+    assert "made up to 50 mL, this portion to 25.0 mL" in found.why
+    assert quantified(case_of("25"))
+
+
 def test_a_missing_blank_takes_the_result() -> None:
     assert refused(blank_case("undiluted", "none", count=0)).code == "blank.missing"
     assert refused(blank_case("undiluted", "none", holds=25.0)).code == "blank.missing"

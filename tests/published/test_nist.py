@@ -18,7 +18,13 @@ from .published import calc, dataset, digits
 
 @pytest.mark.parametrize("as_text", [True, False], ids=["strings", "numbers"])
 @pytest.mark.parametrize(
-    ("name", "model"), [("Norris", "line"), ("Pontius", "quadratic"), ("NoInt1", "line_through_zero")]
+    ("name", "model"),
+    [
+        ("Norris", "line"),
+        ("Pontius", "quadratic"),
+        ("NoInt1", "line_through_zero"),
+        ("NoInt2", "line_through_zero"),
+    ],
 )
 def test_linear_least_squares(name: str, model: str, as_text: bool) -> None:
     data = dataset("nist_strd_linear", name)
@@ -86,7 +92,7 @@ def _agreement(values: list[float], certified: dict[str, str]) -> list[float]:
     return [digits(value, true) for value, true in zip(values, certified.values(), strict=True)]
 
 
-UNIVARIATE = ["NumAcc1", "NumAcc2", "NumAcc4", "Michelso", "Lew"]
+UNIVARIATE = ["NumAcc1", "NumAcc2", "NumAcc3", "NumAcc4", "Michelso", "Lew", "Mavro", "Lottery"]
 
 
 @pytest.mark.parametrize("name", UNIVARIATE)
@@ -124,4 +130,4 @@ def test_two_passes_in_floats_keep_what_the_floats_hold(name: str) -> None:
     values = (float(found.mean[0]), float(found.sd[0]), float(lag1_autocorrelation(column(floats))[0]))
     for value, exact in zip(values, summary([Fraction(one) for one in floats]), strict=True):
         assert digits_of(value, exact) >= 14
-    assert digits(values[1], data["certified"]["sd"]) >= (8 if name == "NumAcc4" else 13)
+    assert digits(values[1], data["certified"]["sd"]) >= {"NumAcc3": 9, "NumAcc4": 8}.get(name, 13)

@@ -10,6 +10,7 @@ from benchseal.compute.arrays import Array, sum_points
 from benchseal.compute.quantiles import two_sided_t
 
 _ALMOST_WHOLE = 1e-9  # relative: rounding must not take a whole degree of freedom away
+_COUNTABLE = 1e6  # beyond, that much would add whole degrees of freedom, and none is missed
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +51,7 @@ def combine(contributions: Array, dfs: Array, confidence: float = 0.95) -> Budge
     spent = sum_points(squares * squares / dfs)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         raw = np.where(spent > 0, total * total / np.where(spent > 0, spent, 1.0), np.inf)
-        df = np.floor(raw * (1 + _ALMOST_WHOLE))
+        df = np.floor(raw + np.minimum(raw, _COUNTABLE) * _ALMOST_WHOLE)
         shares = np.where(total > 0, 100.0 * squares / np.where(total > 0, total, 1.0), np.nan)
     return Budget(size * np.sqrt(total), raw, df, shares, confidence)
 

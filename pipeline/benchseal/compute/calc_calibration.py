@@ -11,7 +11,7 @@ from benchseal.compute.arrays import Array, column, square
 from benchseal.compute.calc_answer import Json, all_refused, counted, items, number, numbers, points_detail, refused
 from benchseal.compute.fit import Fit, Model, Variance, Weighting, curve, fit
 from benchseal.compute.interval import Interval, interval
-from benchseal.compute.invert import Inverted, Status, invert, quadratic_form, terms_at
+from benchseal.compute.invert import Inverted, Status, invert, quadratic_form, rises, terms_at
 from benchseal.compute.judge_curve import (
     Ratio,
     back_calculated_percent_error,
@@ -160,6 +160,7 @@ def _fitted(found: Fit) -> dict[str, Json]:
     r2 = float(found.r_squared[0])
     errors = back_calculated_percent_error(found)[:, 0]
     rse = float(rse_percent(found)[0])
+    missing = "no_root" if rises(found)[0] else "not_rising"
     answer: dict[str, Json] = {
         "coefficients": _floats(found.coefficients[:, 0]),
         "standard_errors": _floats(found.standard_errors[:, 0]),
@@ -168,20 +169,20 @@ def _fitted(found: Fit) -> dict[str, Json]:
         "r_squared": refused("all_equal") if np.isnan(r2) else r2,
         "residuals": _floats(found.residuals[:, 0]),
         "back_calculated_percent_error": [
-            refused("zero_x" if x == 0 else "no_root") if np.isnan(error) else float(error)
+            refused("zero_x" if x == 0 else missing) if np.isnan(error) else float(error)
             for x, error in zip(found.x[:, 0], errors, strict=True)
         ],
-        "rse_percent": _no_rse(found, errors) if np.isnan(rse) else rse,
+        "rse_percent": _no_rse(found, errors, missing) if np.isnan(rse) else rse,
     }
     if found.variance == "known":
         answer["chi_squared"] = square(float(found.residual_sd[0])) * found.df
     return answer
 
 
-def _no_rse(found: Fit, errors: Array) -> Json:
+def _no_rse(found: Fit, errors: Array, missing: str) -> Json:
     above = found.x[:, 0] != 0
     if bool(np.any(np.isnan(errors[above]))):
-        return refused("no_root")
+        return refused(missing)
     few = (int(np.count_nonzero(above)), len(found.powers) + 1, "points not at zero")
     return refused("too_few_points", counted("too_few_points", *few))
 

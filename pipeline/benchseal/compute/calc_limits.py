@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from benchseal.compute.arrays import column
 from benchseal.compute.calc_answer import (
-    EXACT,
     Json,
     all_refused,
     counted,
@@ -59,13 +58,13 @@ _STATISTICS = ("mean", "sd", "rsd_percent", "lag1_autocorrelation")
 
 
 def answer_statistics(request: Mapping[str, Json]) -> dict[str, Json]:
-    """Of values from which the first was taken off exactly; the mean gets it back exactly."""
+    """The mean in exact arithmetic; scatter of values from which the first was taken off exactly."""
     values = [decimal(value) for value in items(request["values"])]
     if not values:
         return {"n": 0, **all_refused(_STATISTICS, "too_few", counted("too_few", 0, 1, "value"))}
-    origin, rest = shifted(values)
+    rest = shifted(values)[1]
     found = statistics(column(rest))
-    mean = EXACT.add(origin, Decimal(float(found.mean[0])))
+    mean = sum(map(Fraction, values), Fraction(0)) / len(values)
     answer: dict[str, Json] = {"n": found.n, "mean": float(mean)}
     if found.n == 1:
         few = refused("too_few", counted("too_few", 1, 2, "values"))

@@ -105,6 +105,10 @@ _BOUNDS = {
     "plans": "Write a whole number from 1 to 50.",
 }
 
+_FOREIGN = {
+    ",'": "Write a point as decimal mark, and no mark between thousands.",
+    "\u2212\u2013\u2010\u2011": "Write the minus sign as a plain hyphen.",
+}
 _SIZES = {
     "minItems": "at least {} of them",
     "maxItems": "at most {} of them",
@@ -204,7 +208,8 @@ def _of_schema(error: ValidationError) -> Iterator[Problem]:
             yield _problem("type-wrong", where, f"{_shown(value)} is not of type {kinds}", "Correct the value.")
         case "format":
             if not isinstance(value, (list, dict, bool, type(None))):  # the type is a Problem of its own
-                yield _problem("number-out-of-bounds", where, f"{_shown(value)} is not accepted here", _BOUNDS[rule])
+                said = f"{_shown(value)} is not accepted here"
+                yield _problem("number-out-of-bounds", where, said, _misspelt(value) or _BOUNDS[rule])
         case "minItems" | "maxItems" | "minLength" | "maxLength" | "minimum" | "maximum":
             due = _SIZES[error.validator].format(rule)
             said = f"{_shown(value)} is not accepted here; due: {due}"
@@ -230,6 +235,12 @@ def _across(request: Mapping[str, object]) -> Iterator[Problem]:
         if low is not None and high is not None and low > high:
             said = f"the lower limit {_shown(request[lower])} exceeds the upper limit {_shown(request[upper])}"
             yield _problem("limits-crossed", f"$.{lower}", said, "Correct the limits.")
+
+
+def _misspelt(value: object) -> str:
+    """What to write in place of signs that a number elsewhere may have; never a guess at the number meant."""
+    text = value if isinstance(value, str) else ""
+    return next((remedy for signs, remedy in _FOREIGN.items() if any(sign in text for sign in signs)), "")
 
 
 def _shown(value: object) -> str:

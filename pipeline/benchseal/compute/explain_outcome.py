@@ -105,7 +105,6 @@ def verdict_lines(of: Around, result: WorkedResult) -> Iterator[str]:
     limits = [f"{side} {text}" for side, text in (("at least", result.lower), ("at most", result.upper)) if text]
     if not limits:
         yield from prose("No limit is specified, so there is no verdict.")
-        yield from said("source", requirement.limit_source, _IN)
         return
     yield from prose(f"Limit: {', '.join(limits)} {unit}")
     yield from _exposure(requirement)

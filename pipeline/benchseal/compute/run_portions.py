@@ -264,7 +264,8 @@ def _not_determined(one: Measured) -> Loss | None:
 def _blank_for(chosen: Chosen, portion: Portion) -> Blank | Loss | None:
     """Mean of the batch's valid method blanks, each before its own dilution: taken off once, after the dilution.
 
-    With blank and sample at the same dilution, c DF - b DF is (c - b) DF; undiluted, it is c DF - b.
+    With blank and sample at the same dilution, c DF - b DF is (c - b) DF; undiluted, it is c DF - b. What the reagents
+    bring in is the same amount in every vessel, so it is the same concentration only in equal volumes.
     """
     stated = chosen.method.blank_subtraction
     if stated == "none":
@@ -276,6 +277,10 @@ def _blank_for(chosen: Chosen, portion: Portion) -> Blank | Loss | None:
     ]
     if not found:
         return Loss("blank.missing", f"the method blank of batch {portion.batch} has no valid reading")
+    other = _other_volume(found, portion.volume_ml)
+    if other:
+        words = f"the method blank was made up to {other} mL, this portion to {portion.volume_ml} mL"
+        return Loss("blank.dilution", f"{words}; only a blank prepared alike can be taken off")
     found.sort(key=lambda one: one.position)
     steps = [steps_factor(one.portion, chosen.element) for one in found if one.portion is not None]
     wanted = Fraction(1) if stated == "undiluted" else steps_factor(portion, chosen.element)
@@ -286,3 +291,9 @@ def _blank_for(chosen: Chosen, portion: Portion) -> Blank | Loss | None:
     for one, dilution in zip(found, dilutions, strict=True):
         total = total + one.x * dilution
     return Blank(tuple(found), dilutions, total / len(found))
+
+
+def _other_volume(blanks: Sequence[Measured], volume_ml: PlainDecimal) -> PlainDecimal:
+    """The first volume of ``blanks`` that is not ``volume_ml`` as a number; empty where all are, or none is known."""
+    known = [one.portion.volume_ml for one in blanks if one.portion is not None and one.portion.volume_ml]
+    return next((own for own in known if volume_ml and fraction_of(own) != fraction_of(volume_ml)), "")

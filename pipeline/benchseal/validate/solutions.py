@@ -117,7 +117,7 @@ def replicate_problems(document: RunDocument, method: Method) -> Iterator[Proble
         first, count = solutions.first_reading[index], solutions.reading_count[index]
         read = count - document.readings.flag[first : first + count].count("missing")
         if read < due and kind != "rinse":
-            what = f"{solutions.label[index]} has {read} readings; method {method.id} requires {due}."
+            what = f"{solutions.label[index]} has {read} reading{'s' * (read != 1)}; method {method.id} requires {due}."
             remedy = "Read the solution again at the instrument and export the whole run."
             yield Problem("validate.replicates-few", at_solution(document, index), what, remedy)
 
