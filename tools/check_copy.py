@@ -83,7 +83,7 @@ def check_entries(files: dict[str, bytes], manifest: dict[str, Any], key: bytes)
         found.append("trail/checkpoint.json is not signed by the key.")
     objects = {name.removeprefix("objects/") for name in files if name.startswith("objects/")}
     found += [f"object {name} has other bytes." for name in objects if sha256(files[f"objects/{name}"]).hex() != name]
-    withheld = {one.get("sha256") for one in manifest["withheld"]}
+    withheld = {one.get("sha256") for one in manifest["withheld"] if isinstance(one, dict)}
     items = json.loads(files["trail/entries.json"])
     for item in items:
         where = f"entry {item['seq']}"

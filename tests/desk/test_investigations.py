@@ -751,6 +751,17 @@ def test_stopping_before_the_planned_number(full: World) -> None:
     full.do(EvaluateResults(ONE, "enough now"), REVIEWER)
 
 
+@pytest.mark.refuses("OOS IV.B", "P11 11.10(g)")
+def test_whoever_measured_the_retest_does_not_weigh_it(full: World) -> None:
+    """The second analyst reviews too, and had no part in the original."""
+    full.do(ChangeRole(TRACE_ANALYST, Role.REVIEWER, True, "trained"), ADMINISTRATOR)
+    full.do(plan("retest", 1), APPROVER)
+    full.answer_all(phase=2)
+    full.measured(GOOD, TRACE_ANALYST)
+    assert full.refusals(EvaluateResults(ONE, "mine agrees with me"), TRACE_ANALYST) == ["duty.own-work"]
+    full.do(EvaluateResults(ONE, "weighed"), REVIEWER)
+
+
 @pytest.mark.refuses("OOS IV.B")
 def test_a_plan_with_readings_is_not_changed(full: World) -> None:
     """NEG: the plan is edited after the first reading. Before it, a new one takes its place, and both stay."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
+from argon2 import PasswordHasher
 from tests.conftest import cheap_hashes
 from tests.desk.test_accounts import ONCE, STARTER, draft, refused, whole
 
@@ -27,6 +29,7 @@ from benchseal.desk.past import people_as_of
 from benchseal.desk.perform import perform
 from benchseal.desk.security import access_list, open_events
 from benchseal.desk.site import open_site
+from benchseal.identity.password_hashes import PasswordCheck, PasswordHashes
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.entries import read_entry
 from benchseal.records.people import Role
@@ -65,6 +68,21 @@ def test_the_fifth_wrong_password_is_an_event_and_a_sixth_try_none(bench: Bench)
     guess(bench, "p-ana.keel", 5)
     assert [kind for _, kind in events(bench)] == ["person.locked"] * 2
     assert whole(bench)
+
+
+@pytest.mark.refuses("P11 11.300(d)")
+def test_the_right_one_of_many_guesses_at_once_does_not_count(bench: Bench) -> None:
+    """While the right one is being checked, five wrong ones checked beside it lock the account."""
+
+    class Beside(PasswordHashes):
+        def check(self, kept: str | None, password: str) -> PasswordCheck:
+            guess(bench, "p-ana.keel", 5)
+            return bench.site.hashes.check(kept, password)
+
+    slow = replace(bench.site, hashes=Beside(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)))
+    assert refused(lambda: admit(slow, bench.key("ana"))) == "identity.locked"
+    bench.clock.now += timedelta(minutes=31)
+    assert admit(bench.site, bench.key("ana")).person == "p-ana.keel"
 
 
 def test_guessing_at_nobody_s_account_writes_nothing(bench: Bench) -> None:

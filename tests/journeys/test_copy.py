@@ -138,6 +138,12 @@ def _listed_again(files: dict[str, bytes]) -> None:
     files["manifest.json"] = canonical_bytes(manifest)
 
 
+def _withheld_in_words(files: dict[str, bytes]) -> None:
+    manifest = json.loads(files["manifest.json"])
+    manifest["withheld"] = ["everything"]
+    files["manifest.json"] = canonical_bytes(manifest)
+
+
 def _left_out_and_listed_again(files: dict[str, bytes]) -> None:
     del files[next(name for name in files if name.startswith("objects/"))]
     _listed_again(files)
@@ -156,6 +162,7 @@ def _left_out_and_listed_again(files: dict[str, bytes]) -> None:
             id="a changed list",
         ),
         pytest.param(lambda files: files.pop("manifest.json"), {"list"}, id="no list"),
+        pytest.param(_withheld_in_words, {"list"}, id="a list whose members are of another type"),
         pytest.param(_signatures_swapped, {"list", "entries"}, id="signatures swapped"),
         pytest.param(_left_out_and_listed_again, {"list", "objects"}, id="an object left out, the list made again"),
         pytest.param(_bytes("trail/entries.json", lambda _: b"[}"), {"files", "entries"}, id="entries broken"),

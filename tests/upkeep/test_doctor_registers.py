@@ -47,6 +47,16 @@ def test_instruments_out_overdue_and_with_a_wrong_clock_are_named(stage: Stage) 
     assert found(stage) == [("doctor.instrument-out", "flame-1"), ("doctor.instrument-clock", "flame-1")]
 
 
+def test_an_older_event_entered_later_is_not_the_state_of_now(stage: Stage) -> None:
+    """The last check is the last that was made, not the last that was typed."""
+    rules(stage, "clock_tolerance_seconds: 60")
+    note(stage, "clock_check", seen=ago(minutes=5), true=ago(minutes=5), text="")
+    note(stage, "clock_check", seen=ago(days=2), true=ago(days=2, minutes=3), text="")
+    note(stage, "qualification", until=day(20))
+    note(stage, "qualification", until=day(-20), at=ago(days=300))
+    assert found(stage) == []
+
+
 @pytest.mark.clause("P11 11.10(i)")
 def test_training_that_ends_is_named_while_there_is_time(stage: Stage) -> None:
     trained(stage, FLAME, "instrument/flame-1", until=day(40))

@@ -21,7 +21,7 @@ from benchseal.review.repeats import Planned
 from benchseal.review.working_days import working_days
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from benchseal.records.results import WorkedResult
     from benchseal.store.protocol import Reading, Row
@@ -201,17 +201,22 @@ def _counted(view: Reading, case: Case) -> list[Planned]:
 
 
 def contributors(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
-    """Who had a part in the original result, or in a standard it rests on: they assess and decide nothing of it."""
-    found: dict[str, tuple[str, ...]] = {}
-    for mark in case.results:
-        if mark["kind"] == "original":
-            found |= run_contributors(view, mark["run"])
-    return found
+    """Who had a part in the original, or in what was read by a plan: they assess and decide nothing of it."""
+    return _parts(view, [mark for mark in case.results if mark["kind"] == "original" or mark["plan"]])
 
 
 def hands_on(view: Reading, case: Case) -> frozenset[str]:
     """Who measured, prepared or changed the original; typing a standard's certificate is no hand on it."""
-    return frozenset(person for person, acts in contributors(view, case).items() if set(acts) != {"enter"})
+    parts = _parts(view, [mark for mark in case.results if mark["kind"] == "original"])
+    return frozenset(person for person, acts in parts.items() if set(acts) != {"enter"})
+
+
+def _parts(view: Reading, marks: Sequence[Row]) -> dict[str, tuple[str, ...]]:
+    found: dict[str, set[str]] = {}
+    for run in dict.fromkeys(str(mark["run"]) for mark in marks):
+        for person, acts in run_contributors(view, run).items():
+            found.setdefault(person, set()).update(acts)
+    return {person: tuple(sorted(acts)) for person, acts in found.items()}
 
 
 def situation(view: Reading, case: Case, act_as: str) -> Situation:

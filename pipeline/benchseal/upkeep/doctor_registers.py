@@ -17,7 +17,7 @@ from benchseal.desk.trained import facts_of
 from benchseal.problems import Finding
 from benchseal.records.entries import read_entry
 from benchseal.records.registers import Instrument
-from benchseal.validate.instrument_state import calibrated_until, out_since
+from benchseal.validate.instrument_state import calibrated_until, last_event, out_since
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -54,12 +54,12 @@ def _instrument(
         what = f"it was calibrated until {until}."
         remedy = "Its new runs are refused until a calibration is on record: `benchseal instrument event`."
         yield Finding("doctor.instrument-calibration", record.instrument, what, remedy)
-    qualified = [one.until for one in events if one.kind == "qualification" and one.until and one.at <= moment]
-    if qualified and today > qualified[-1]:
-        what = f"it was qualified until {qualified[-1]}."
+    qualified = last_event(moment, [one for one in events if one.until], ("qualification",))
+    if qualified is not None and today > qualified.until:
+        what = f"it was qualified until {qualified.until}."
         yield Finding("doctor.instrument-qualification", record.instrument, what, "Have it qualified again.")
-    checks = [one for one in events if one.kind == "clock_check"]
-    if checks and (off := clock_findings(view, checks[-1])):
+    checked = last_event(moment, events, ("clock_check",))
+    if checked is not None and (off := clock_findings(view, checked)):
         yield Finding("doctor.instrument-clock", record.instrument, off[0].what, off[0].remedy)
 
 

@@ -46,13 +46,13 @@ def corrected(shown: str, events: Sequence[InstrumentEvent]) -> str:
 
 def out_since(moment: str, events: Sequence[InstrumentEvent]) -> InstrumentEvent | None:
     """The event that took the instrument out of service and still counted at ``moment`` (UTC); None where it served."""
-    last = _last(moment, events, ("out_of_service", "back_in_service"))
+    last = last_event(moment, events, ("out_of_service", "back_in_service"))
     return last if last is not None and last.kind == "out_of_service" else None
 
 
 def calibrated_until(moment: str, events: Sequence[InstrumentEvent]) -> str:
     """Last day of the calibration that counted at ``moment`` (UTC); empty where none is on record."""
-    last = _last(moment, events, ("calibration_due",))
+    last = last_event(moment, events, ("calibration_due",))
     return last.until if last is not None else ""
 
 
@@ -74,7 +74,7 @@ def fitness_problems(run: Run, instrument: Instrument, events: Sequence[Instrume
         yield Problem("instrument.calibration-overdue", where, what, remedy)
 
 
-def _last(moment: str, events: Sequence[InstrumentEvent], kinds: tuple[str, ...]) -> InstrumentEvent | None:
+def last_event(moment: str, events: Sequence[InstrumentEvent], kinds: tuple[str, ...]) -> InstrumentEvent | None:
     """The last event of these kinds at or before a moment; of two at the same second the later one in the sequence."""
     found = [one for one in events if one.kind in kinds and one.at <= moment]
     return max(enumerate(found), key=lambda pair: (pair[1].at, pair[0]))[1] if found else None

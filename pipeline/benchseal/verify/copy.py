@@ -94,7 +94,9 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any] | str:
     if not isinstance(value, dict) or value.keys() != MEMBERS or value["schema"] != SCHEMA:
         return f"{LIST} is not the list of a copy."
     texts = all(isinstance(value[name], str) for name in MEMBERS - {"asked", "whole", "files", "withheld"})
-    if not texts or not isinstance(value["withheld"], list) or not _are_files(value["files"]):
+    withheld = value["withheld"]
+    lists = isinstance(withheld, list) and all(isinstance(one, dict) for one in withheld)
+    if not texts or not lists or not _are_files(value["files"]):
         return f"a member of {LIST} has another type, or names a file outside the copy."
     return value
 
