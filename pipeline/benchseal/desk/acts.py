@@ -65,6 +65,7 @@ PROGRAM_KINDS = (
     "document.begun",
     *SIGNED_BESIDE,
     "program.changed",
+    "reads.noted",
     "certificate.released",
     "delivery.done",
 )
