@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import partial
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
@@ -44,6 +44,7 @@ from benchseal.desk.perform import perform
 from benchseal.desk.periodic import listed as report_named
 from benchseal.desk.periodic import report_of
 from benchseal.desk.policies import policy_in_force
+from benchseal.desk.read_log import note_read
 from benchseal.desk.reading import all_entries
 from benchseal.desk.rebuilding import rebuild_site
 from benchseal.desk.security import access_list
@@ -125,6 +126,8 @@ def kept_busy(site: Site) -> None:
     """What the demo leaves out: backups, an envelope used, events, reviews, instruments, training, late entries."""
     administrator, approver, reviewer = "p-sil.penhallow", "p-ruth.calloway", "p-edda.farrow"
     by = partial(key, site)
+    yesterday = datetime.now(UTC) - timedelta(days=1)
+    assert note_read(replace(site, clock=lambda: yesterday), reviewer, "password", "run list", ()) is None
     perform(site, NoteBackup("b.zip", "ab" * 32, 1, 1, "cd" * 32), by(administrator))
     code = "ef" * 32
     made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))

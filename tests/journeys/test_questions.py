@@ -70,7 +70,7 @@ ASKED = (
         "GENUINE",
     ),
     Question(11, ("ledger", "show", "certificate/C-2026-00001"), entries, "signed as released"),
-    Question(12, ("access", "list"), lambda answer: {one["person"] for one in answer["people"]}, "administrator"),
+    Question(12, ("access", "rights"), cells("rights"), "administrator"),
     Question(13, ("investigation", "list"), cells("investigations"), "A-2"),
     Question(14, ("report", "investigation", "I-00001"), lambda answer: {answer["investigation"]["lot"]}, "I-00001"),
     Question(15, ("certificate", "list"), cells("certificates"), "released"),

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.correction_words import effect_lines
-from benchseal.cli.opened import do, site_of
-from benchseal.cli.secrets_in import credentials, one_more
+from benchseal.cli.opened import admitted, do, site_of
+from benchseal.cli.secrets_in import one_more
 from benchseal.desk.acts_corrections import (
     Correct,
     CorrectPreparation,
@@ -79,7 +79,7 @@ def justify(args: Namespace) -> int:
 def _correct(args: Namespace, act: Correct) -> int:
     with site_of(args) as site:
         if args.dry_run or not act.effect:
-            admit(site, credentials(Namespace(**{**vars(args), "needs": "session"}), site)[0])
+            admitted(Namespace(**{**vars(args), "needs": "session"}), site)
             made = _planned(site, act)
             return show.lines(args, effect_lines(made), {**_data(made), "done": False})
         first = one_more(args)

@@ -6,7 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import do, file_bytes, reading, site_of
+from benchseal.cli.opened import do, file_bytes, noted, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument, ReviewDocument, WithdrawDocument
@@ -46,7 +46,7 @@ def approve(args: Namespace) -> int:
     """Show what the latest version changes, then put it in force."""
     with site_of(args) as site:
         (given,) = credentials(args, site)
-        admit(site, given)
+        noted(args, site, admit(site, given).person, "password")  # the change is shown before the act
         bring_in_force(site)
         with site.store.reading() as view:
             row = latest(view, args.id)

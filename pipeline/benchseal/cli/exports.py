@@ -6,12 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading, site_of
+from benchseal.cli.opened import admitted, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import deliveries
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import PlanDelivery
-from benchseal.desk.admission import admit
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Stopped
 
@@ -56,7 +55,7 @@ def run(args: Namespace) -> int:
 def again(args: Namespace) -> int:
     """The same bytes under the same name."""
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         return show.receipt(args, deliveries.put_down(site, args.delivery, args.to))
 
 

@@ -6,12 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import do, file_bytes, reading, site_of, write_file
-from benchseal.cli.secrets_in import credentials
+from benchseal.cli.opened import admitted, do, file_bytes, reading, site_of, write_file
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import as_json
 from benchseal.desk.acts_trail import ReviewTrail
-from benchseal.desk.admission import admit
 from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import (
     Wanted,
@@ -44,7 +42,7 @@ _LARGEST_HEAD = 1024 * 1024
 def show_one(args: Namespace) -> int:
     """The history of a subject, oldest first; on request only what came after the reader's own last review of it."""
     with site_of(args) as site:
-        person = admit(site, credentials(args, site)[0]).person
+        person = admitted(args, site).person
         with site.store.reading() as view:
             whole = [entry for entry in all_entries(view) if args.subject == "all" or concerns(entry, args.subject)]
             last = last_review(whole, person)
@@ -97,7 +95,7 @@ def of_one_lot(args: Namespace) -> int:
         from benchseal.cli.reports import lot_pdf  # noqa: PLC0415
 
         with site_of(args) as site:
-            person = admit(site, credentials(args, site)[0]).person
+            person = admitted(args, site).person
             with site.store.reading() as view:
                 return lot_pdf(args, site, view, person)
     with reading(args) as (_, view):
@@ -120,7 +118,7 @@ def _plain(entries: Sequence[Entry]) -> list[Json]:
 def checkpoint(args: Namespace) -> int:
     """Sign the head as it is now, with a proof of growth where one is asked for."""
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         signed = checkpoints.make(site)
         made = write_checkpoint(signed)
         if args.since is not None:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.secrets_in import credentials
-from benchseal.desk.admission import admit
+from benchseal.desk.admission import Session, admit
 from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.perform import perform
+from benchseal.desk.read_log import note_read
 from benchseal.desk.site import Site, open_site
 from benchseal.problems import Problem, Stopped, Trouble
 
@@ -18,8 +20,11 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator
 
+    from benchseal.desk.acting import Who
+    from benchseal.records.reads import ReadBy
     from benchseal.store.sqlite import SqliteReading
 
+_NOT_ASKED = {"command", "function", "json", "needs", "quiet", "secret_fd", "site", "verbose"}
 LARGEST_FILE_BYTES = 64 * 1024 * 1024
 
 
@@ -43,10 +48,35 @@ def do(args: Namespace, act: object, how_many: int = 1) -> int:
 def reading(args: Namespace) -> Iterator[tuple[Site, SqliteReading]]:
     """A view of the site for somebody whose identity is checked; any role may read."""
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         bring_in_force(site)
         with site.store.reading() as view:
             yield site, view
+
+
+def admitted(args: Namespace, site: Site) -> Who:
+    """Who reads: their identity is checked, and the read is noted before anything is shown."""
+    given = credentials(args, site)[0]
+    who = admit(site, given)
+    noted(args, site, who.person, "session" if isinstance(given, Session) else "password")
+    return who
+
+
+def noted(args: Namespace, site: Site, person: str, by: ReadBy) -> None:
+    """Note a read with what was asked for; say so where that fails, and go on."""
+    asked = [f"{name}={text}" for name, value in sorted(vars(args).items()) if (text := _text(name, value))]
+    failed = note_read(site, person, by, args.command, asked)
+    if failed is not None:
+        print(show.one_line(str(failed)), file=sys.stderr)
+
+
+def _text(name: str, value: object) -> str:
+    """What was given for one argument; nothing for how it is to be shown."""
+    if name in _NOT_ASKED or value is None or value is False:
+        return ""
+    if value is True:
+        return "yes"
+    return " ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def write_file(name: str, data: bytes) -> None:

@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import do, reading, site_of
+from benchseal.cli.opened import do, noted, reading, site_of
 from benchseal.cli.secrets_in import asked, at_terminal, drop_token, keep_token, passwords, secret_lines
 from benchseal.desk.acts_people import AddPerson, UnlockPerson
 from benchseal.desk.admission import Password
@@ -14,6 +14,7 @@ from benchseal.desk.admission import sign_in as open_session
 from benchseal.desk.admission import sign_out as close_session
 from benchseal.desk.past import people_as_of
 from benchseal.desk.perform import perform
+from benchseal.identity.names import person_id
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.people import Role
 
@@ -28,6 +29,7 @@ def sign_in(args: Namespace) -> int:
     with site_of(args) as site:
         given = _one(args)
         path = keep_token(site, open_session(site, given))
+        noted(args, site, str(person_id(given.person)), "password")
         said = ["Signed in for reading and for acts that are not signed; 15 minutes idle ends it."]
         return show.lines(args, said, {"session_file": str(path)})
 

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING
 
 from benchseal import __version__
 from benchseal.cli import show
-from benchseal.cli.opened import site_of, write_file
-from benchseal.cli.secrets_in import credentials
-from benchseal.desk.admission import admit
+from benchseal.cli.opened import admitted, site_of, write_file
 from benchseal.problems import Problem, Stopped, Trouble
 from benchseal.records.canonical import canonical_bytes, digest
 
@@ -32,7 +30,7 @@ def trail(args: Namespace) -> int:
     from benchseal.desk.trail_csv import changes_csv, signatures_csv, trail_csv  # noqa: PLC0415
 
     with site_of(args) as site:
-        person = admit(site, credentials(args, site)[0]).person
+        person = admitted(args, site).person
         with site.store.reading() as view:
             page, entries = trail_page(site, view, args.subject, person)
     files = {
@@ -67,7 +65,7 @@ def run(args: Namespace) -> int:
     from benchseal.desk.record_reports import run_page  # noqa: PLC0415
 
     with site_of(args) as site:
-        person = admit(site, credentials(args, site)[0]).person
+        person = admitted(args, site).person
         with site.store.reading() as view:
             page, entries = run_page(site, view, args.run, person)
     return _one_file(args, page, entries)

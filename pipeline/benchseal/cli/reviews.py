@@ -6,10 +6,9 @@ import sys
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading, site_of
+from benchseal.cli.opened import admitted, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_periodic import SignPeriodic
-from benchseal.desk.admission import admit
 from benchseal.desk.perform import perform
 from benchseal.problems import EXIT_INTEGRITY
 from benchseal.records.quantities import unit_shown
@@ -63,7 +62,7 @@ def retention(args: Namespace) -> int:
     from benchseal.upkeep.retention import kept, open_oldest  # noqa: PLC0415  heavy, seldom needed
 
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         with site.store.reading() as view:
             classes = kept(view)
         opened = open_oldest(site) if args.open_oldest else ()
@@ -96,7 +95,7 @@ def periodic(args: Namespace) -> int:
     from benchseal.desk.periodic import listed, report_of  # noqa: PLC0415  seldom needed
 
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         amiss = _amiss(site)
         with site.store.reading() as view:
             report = report_of(view, view.size(), amiss)

@@ -43,6 +43,28 @@ SECURITY_COMMANDS: tuple[Command, ...] = (
         "benchseal access list",
     ),
     Command(
+        ("access", "rights"),
+        "which role may do which act, as first or second person, and with or without a signature",
+        "session",
+        "security:matrix",
+        "benchseal access rights --csv rights.csv",
+        (("--csv", {"default": "", "metavar": "FILE", "help": "write the matrix to this file instead"}),),
+    ),
+    Command(
+        ("access", "log"),
+        "who looked at what, and when; and which entry of the ledger notes that day",
+        "session",
+        "security:reads",
+        "benchseal access log --text R-00001 --from 2026-03-01",
+        (
+            ("--who", {"default": "", "metavar": "USER_ID", "help": "who looked; 'nobody' where no one was asked"}),
+            ("--from", {"default": "", "dest": "since", "metavar": "DAY", "help": "from this day on (UTC)"}),
+            ("--to", {"default": "", "dest": "until", "metavar": "DAY", "help": "up to this day (UTC)"}),
+            ("--text", {"default": "", "metavar": "TEXT", "help": "in the command or in what was asked for"}),
+            ("--csv", {"default": "", "metavar": "FILE", "help": "write the reads to this file instead"}),
+        ),
+    ),
+    Command(
         ("access", "review"),
         "sign that accounts and roles were looked at and are right",
         "signature",

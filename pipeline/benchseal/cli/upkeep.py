@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import site_of
+from benchseal.cli.opened import admitted, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest
-from benchseal.desk.admission import admit
 from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform, require_able
 from benchseal.problems import EXIT_DONE, EXIT_FINDING, EXIT_INTEGRITY, Finding, Refusal, Stopped
@@ -93,7 +92,7 @@ def doctor(args: Namespace) -> int:
     from benchseal.upkeep.doctor import examine  # noqa: PLC0415
 
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         findings = examine(site)
     code = EXIT_FINDING if findings else EXIT_DONE
     if args.json:
@@ -108,7 +107,7 @@ def status(args: Namespace) -> int:
     from benchseal.upkeep.status import status as looked  # noqa: PLC0415
 
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         found = looked(site)
     code = EXIT_FINDING if found.findings else EXIT_DONE
     if args.json:
@@ -146,7 +145,7 @@ def copy(args: Namespace) -> int:
 
     asked = Asked(tuple(args.run), tuple(args.certificate), tuple(args.lot), args.for_authority)
     with site_of(args) as site:
-        who = admit(site, credentials(args, site)[0])
+        who = admitted(args, site)
         if who.roles <= {Role.SERVICE}:
             what = f"{who.person} is a service identity."
             raise Stopped(Refusal("act.role", "copy", what, "A person makes copies."))

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import file_bytes, site_of
+from benchseal.cli.opened import file_bytes, noted, site_of
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, Problem, Stopped
 from benchseal.records.canonical import parse_json
 
@@ -142,6 +142,7 @@ def _site(args: Namespace) -> int:
 
     outside = [_checkpoint(name) for name in args.against]
     with site_of(args) as site:
+        noted(args, site, "", "nobody")  # it asks nobody who they are
         report = verify_site(site, outside)
     code = EXIT_INTEGRITY if report.findings else EXIT_DONE
     if args.json:

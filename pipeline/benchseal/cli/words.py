@@ -59,7 +59,7 @@ NOUNS: dict[str, str] = {
     "person": "people and roles",
     "event": "security events, and who has seen them",
     "clock": "this machine's clock, after it went back",
-    "access": "who has access, and reviews of it",
+    "access": "who has access, reviews of it, and who looked at what",
     "key": "the site's own keys: the seal's, and the one that signs the ledger's heads",
     "recovery": "the envelope that confirms somebody when no approver can",
     "export": "deliveries to other systems",

@@ -67,6 +67,7 @@ PROGRAM_KINDS = (
     "document.begun",
     *SIGNED_BESIDE,
     "program.changed",
+    "reads.noted",
     "certificate.released",
     "certificate.superseded",
     "delivery.done",

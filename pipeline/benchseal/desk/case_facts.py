@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.desk.case_registers import register_lines
 from benchseal.desk.reading import load
 from benchseal.desk.standing import lots_now, portions_now
 from benchseal.records.registers import Instrument
@@ -33,6 +34,6 @@ def facts_of(view: Reading, case: Case) -> dict[str, tuple[str, ...]]:
             lots=lots_now(view, run),
             instrument=None if row is None else load(view, Instrument, row["record"]),
             analyst=original["analyst"],
-            facts={},
+            facts=register_lines(view, run, result, original["analyst"]),
         )
     )

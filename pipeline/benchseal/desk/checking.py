@@ -1,7 +1,8 @@
 """``verify --all``: the inside check of a whole site. Names the first bad item and what is still good.
 
 Chain, tree and kept subtrees; every object against its digest; derived rows against replay; password hashes against the
-ledger; signatures against subject, version, digest and meaning; checkpoints kept here or given.
+ledger; signatures against subject, version, digest and meaning; checkpoints kept here or given; the log of reads
+against its days in the ledger.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from benchseal.desk.checking_signers import first_named, signers_that_could_not
 from benchseal.desk.clock import moment_of
 from benchseal.desk.key_records import check_keys, key_history
 from benchseal.desk.lending import copies_that_differ
+from benchseal.desk.read_log import read_log_findings
 from benchseal.desk.reading import load, read_signature
 from benchseal.identity.password_hashes import check_kept_hash
 from benchseal.identity.statements import check_statement
@@ -74,6 +76,7 @@ def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
         findings += _guarded(lambda: signers_that_could_not(view), "signers")
         findings += _guarded(lambda: _secrets(view), "run secrets")
         findings += _guarded(lambda: copies_that_differ(view), "stored curves")
+        findings += _guarded(lambda: read_log_findings(view, site), "log of reads")
         objects = len(view.object_names())
     return SiteReport(walked.size, objects, walked.root.hex(), bool(outside), tuple(findings))
 

@@ -1,4 +1,4 @@
-"""Whether each signer could sign when they did; and which entry first named an object that does not hold.
+"""Whether each signer could sign when they did, and who had to sign beside; which entry named an object first.
 
 The door to the acts asks this before it writes. Here it is asked again of the record, for somebody who wrote around
 the door.
@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, cast
 
+from benchseal.desk.checking_seconds import Seconds
+from benchseal.desk.late import site_zone
 from benchseal.problems import Finding
 from benchseal.records.entries import Entry, read_entry
+from benchseal.records.people import Role
 from benchseal.store.changes import Put
 from benchseal.store.project_people import PEOPLE
 
@@ -20,14 +23,21 @@ if TYPE_CHECKING:
     from benchseal.store.sqlite import SqliteReading
 
 _REMEDY = "Stop work, keep this copy as it is, and ask who wrote to the store around the program."
-_MARKS = (b'"signature":', b'"kind":"person.', b'"kind":"site.founded"', b'"kind":"recovery.')
+_MARKS = (
+    b'"signature":', b'"kind":"person.', b'"kind":"site.founded"', b'"kind":"recovery.', b'"kind":"event.',
+    b'"kind":"clock.', b'"kind":"backup.',
+)  # fmt: skip
 
 
 def signers_that_could_not(view: SqliteReading) -> list[Finding]:
-    """Signatures by somebody who then had no such role, no open account, or waited for a word on who they are."""
+    """Signatures by somebody who then had no such role, no open account, or waited for a word on who they are.
+
+    And administrative acts of somebody who also worked on results, without a second person's signature.
+    """
     people = _People(view.bytes_of)
+    seconds = Seconds(view.bytes_of, site_zone(view))
     findings: list[Finding] = []
-    for _, body, _, _ in view.entries():
+    for _, body, leaf, _ in view.entries():
         if not any(mark in body for mark in _MARKS):
             continue  # most entries neither sign nor change an account, and reading each costs
         try:
@@ -35,8 +45,9 @@ def signers_that_could_not(view: SqliteReading) -> list[Finding]:
         except ValueError:
             continue  # named by the check of entries
         findings += people.look(entry)
+        findings += seconds.look(entry, leaf, people.roles_of)
         people.follow(entry)
-    return findings
+    return [*findings, *seconds.left()]
 
 
 def first_named(view: SqliteReading, names: Collection[str]) -> dict[str, int]:
@@ -66,6 +77,10 @@ class _People:
                 self._accounts.setdefault(change.key["person"], {}).update(change.values)
             elif isinstance(change, Put) and change.table == "role":
                 self._roles[change.key["person"], change.key["role"]] = bool(change.values["active"])
+
+    def roles_of(self, person: str) -> list[Role]:
+        """Roles of somebody as they are now."""
+        return [Role(role) for (name, role), held in self._roles.items() if held and name == person]
 
     def look(self, entry: Entry) -> Iterator[Finding]:
         """What keeps the signature in ``entry`` from counting."""

@@ -16,6 +16,7 @@ from benchseal.desk.acts import ACTS
 from benchseal.desk.admission import Credentials, Password, Session, admit, who_is
 from benchseal.desk.in_force import begin_documents
 from benchseal.desk.last_hand import told_by_whom
+from benchseal.desk.read_log import note_reads
 from benchseal.desk.second import is_administrative, require_second, sign_off
 from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
@@ -51,6 +52,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         if all(signer.meaning is None for signer in signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
         acting.note_program()
+        note_reads(acting)
         begin_documents(acting)
         require_second(site, tx, acting.moment, row, acting.first, second)
         first_entry = tx.size() + 1

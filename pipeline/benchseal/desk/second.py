@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading
 
-_MAY_SIGN_OFF = (Role.APPROVER, Role.ADMINISTRATOR)
+MAY_SIGN_OFF = (Role.APPROVER, Role.ADMINISTRATOR)
 
 
 def is_administrative(row: ActRow) -> bool:
@@ -47,7 +47,7 @@ def require_second(  # noqa: PLR0913, PLR0917  asked before the act's transactio
     if second.person == first.person:
         what, remedy = "the second person is the first.", "Another person has to agree."
         raise Stopped(Refusal("duty.same-checker", row.command, what, remedy))
-    if not second.roles & set(_MAY_SIGN_OFF):
+    if not second.roles & set(MAY_SIGN_OFF):
         what = f"{second.person} is neither approver nor administrator."
         raise Stopped(Refusal("act.role", row.command, what, "Ask an approver or another administrator."))
     account = view.row("person", person=second.person)
@@ -61,7 +61,7 @@ def sign_off(acting: Acting, row: ActRow, second: Who, first_entry: int) -> None
     entries: list[Json] = [{"seq": seq, "leaf": leaf.hex()} for seq, _, leaf, _ in acting.tx.entries(first_entry)]
     kept = acting.tx.keep(canonical_bytes({"schema": "sign-off/1", "command": row.command, "entries": entries}))
     subject = f"sign-off/{first_entry}"
-    role = next(each for each in _MAY_SIGN_OFF if each in second.roles)
+    role = next(each for each in MAY_SIGN_OFF if each in second.roles)
     acting.write(
         "administration.signed_off",
         subject,

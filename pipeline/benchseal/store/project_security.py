@@ -1,4 +1,4 @@
-"""Derived rows of security: events to be seen, the clock, reviews of access."""
+"""Derived rows of security: events to be seen, the clock, reviews of access, days of reads."""
 
 from __future__ import annotations
 
@@ -60,6 +60,14 @@ def _trail_reviewed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (row, *signed(cast("Facts", entry.facts), "review", entry.subject))
 
 
+def _reads_noted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    """A day of the log of reads; bytes as text with zeros before, so that rows come in order."""
+    facts = cast("Facts", entry.facts)
+    noted = {name: facts[name] for name in ("sha256", "ends", "lines")}
+    values: dict[str, str | int] = {"day": name_of(entry), **noted}
+    return (Put("reads_noted", {"file": facts["file"], "begins": f"{facts['begins']:012d}"}, values),)
+
+
 SECURITY: dict[str, Projection] = {
     "person.locked": _locked,
     "clock.back": _clock_back,
@@ -68,4 +76,5 @@ SECURITY: dict[str, Projection] = {
     "event.acknowledged": _acknowledged,
     "access.reviewed": _reviewed,
     "trail.reviewed": _trail_reviewed,
+    "reads.noted": _reads_noted,
 }

@@ -170,6 +170,8 @@ _derived("security_event", ("event",), "kind person by at what by_administrator 
 _derived("trail_review", ("subject", "event"), "person at looked")
 _derived("access_review", ("list",), "person at")
 _derived("periodic_review", ("report",), "person at", "upto")
+# Digests of the log of reads, a row for a day: which bytes of which file. begins: the first of them, zeros before it.
+_derived("reads_noted", ("file", "begins"), "day sha256", "ends lines")
 _derived("backup", ("sha256",), "name root made_at tested_at", "entries findings")
 
 password = Table(

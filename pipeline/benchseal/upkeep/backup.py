@@ -1,4 +1,4 @@
-"""Backups: one file that holds the store, the settings and what customers trust, listed and signed.
+"""Backups: one file with the store, the settings, what customers trust and the log of reads, listed and signed.
 
 The keys of the site are never in it. A ZIP archive of stored members (the store's objects are compressed already):
 ``manifest.json`` first, then each file it lists. Signed bytes: ``benchseal-backup/1`` and a line end, then the
@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import secrets
+import shutil
 import tempfile
 import zipfile
 from contextlib import suppress
@@ -21,6 +22,7 @@ from benchseal import __version__
 from benchseal.desk.clock import stamp
 from benchseal.desk.drop import FILE_OPERATIONS
 from benchseal.desk.keys import open_tree_key
+from benchseal.desk.read_log import READS_FILE
 from benchseal.desk.site import SETTINGS_FILE, STORE_FILE, TRUST_FILE
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Problem, Stopped, Trouble
@@ -35,7 +37,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "backup/1"
 MANIFEST = "manifest.json"
-FILES = (SETTINGS_FILE, STORE_FILE, TRUST_FILE)
+FILES = (SETTINGS_FILE, STORE_FILE, TRUST_FILE)  # and the log of reads
 _SIGNED = b"benchseal-backup/1\n"
 _BLOCK = 1024 * 1024
 _MOMENT = (1980, 1, 1, 0, 0, 0)  # times of members say nothing; the manifest does
@@ -96,6 +98,7 @@ def _write(site: Site, folder: Path, part: Path, target: Path) -> Made:
         store.close()
     files = {name: site.folder / name for name in FILES if name != STORE_FILE and (site.folder / name).is_file()}
     files[STORE_FILE] = copied
+    files |= _reads(site, folder)
     manifest: dict[str, Json] = {
         "schema": SCHEMA,
         "program": __version__,
@@ -117,6 +120,17 @@ def _write(site: Site, folder: Path, part: Path, target: Path) -> Made:
     for left in FILE_OPERATIONS.parts(target):  # of an attempt that was killed; one still at work loses the name anyway
         left.unlink(missing_ok=True)
     return made
+
+
+def may_hold(name: str) -> bool:
+    """Whether a backup may hold a file of this name."""
+    return name in FILES or READS_FILE.fullmatch(name) is not None
+
+
+def _reads(site: Site, folder: Path) -> dict[str, Path]:
+    """The log of reads, copied after the store: it holds every line the store notes, and grows no more."""
+    found = [path for path in sorted(site.folder.iterdir()) if READS_FILE.fullmatch(path.name)]
+    return {path.name: Path(shutil.copyfile(path, folder / path.name)) for path in found}
 
 
 def _exists(target: Path) -> Problem:

@@ -22,6 +22,7 @@ from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, left_over, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
+from benchseal.desk.read_log import read_log_findings
 from benchseal.desk.security import open_events
 from benchseal.desk.site import TRUST_FILE
 from benchseal.desk.site_rules import rules_in_force, rules_row
@@ -59,6 +60,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_copies(view, now),
             *people(site, view, now),
             *_access(view, now),
+            *read_log_findings(view, site),
             *_rules(view),
             *_due(view, now),
             *_policies(view),

@@ -23,7 +23,7 @@ from benchseal.desk.site import CERTIFICATES, OUTBOX, PRIVATE, SETTINGS_FILE, ST
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Finding, Problem, Stopped, Trouble
 from benchseal.records.canonical import Json, parse_canonical
-from benchseal.upkeep.backup import FILES, MANIFEST, SCHEMA, signed_bytes
+from benchseal.upkeep.backup import MANIFEST, SCHEMA, may_hold, signed_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -140,7 +140,8 @@ def _fits(value: dict[str, Json]) -> bool:
         and all(
             isinstance(each, dict)
             and each.keys() == {"name", "size", "sha256"}
-            and each["name"] in FILES
+            and isinstance(each["name"], str)
+            and may_hold(each["name"])
             and type(each["size"]) is int
             and isinstance(each["sha256"], str)
             for each in files
