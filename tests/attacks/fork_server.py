@@ -84,14 +84,20 @@ def wait_for_tracer() -> None:
 
 
 def warm() -> None:
-    """Load what the commands load, before the first fork: the first argument is a site to read from."""
+    """Load what the commands load, before the first fork."""
+    import benchseal.certificate.read_pdf  # noqa: PLC0415
+    import benchseal.certificate.record_page  # noqa: PLC0415
+    import benchseal.certificate.seal  # noqa: PLC0415
     import benchseal.cli.certificates  # noqa: PLC0415
     import benchseal.cli.exports  # noqa: PLC0415
+    import benchseal.cli.keys  # noqa: PLC0415
     import benchseal.cli.runs  # noqa: PLC0415
     import benchseal.cli.upkeep  # noqa: PLC0415
     import benchseal.desk.acts  # noqa: PLC0415
+    import benchseal.desk.rotation  # noqa: PLC0415
     import benchseal.desk.sealing  # noqa: PLC0415
     import benchseal.upkeep.backup  # noqa: PLC0415
+    import benchseal.upkeep.copying  # noqa: PLC0415
 
     for row in benchseal.desk.acts.ROWS:
         __import__(f"benchseal.desk.{row.function.partition(':')[0]}")

@@ -16,19 +16,26 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from tests.attacks.wholes import (
+    require_copy,
+    require_copy_ended,
+    require_keys,
+    require_keys_ended,
+    require_whole_files,
+    state,
+)
 from tests.conftest import cheap_hashes
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
 
 from benchseal.desk.checking import verify_site
 from benchseal.desk.site import open_site
-from benchseal.upkeep.restore import unpacked
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 CALLS = (
     "write", "pwrite64", "writev", "fsync", "fdatasync", "rename", "renameat", "renameat2", "link", "linkat", "unlink",
-    "unlinkat", "ftruncate",
+    "unlinkat", "ftruncate", "mkdir", "mkdirat", "rmdir",
 )  # fmt: skip
 _FOREIGN = re.compile(r"temporary/(?!benchseal)")  # files other packages keep for a moment
 _CALL = re.compile(r"^(\d+) +(\w+)\((.*)$")
@@ -67,14 +74,14 @@ class Runner:
         """End it."""
         self.process.communicate(timeout=30)
 
-    def __call__(self, site: Path, argv: list[str], by: str, strace: list[str] | None = None) -> Said:
-        """One command of one person."""
+    def __call__(self, site: Path, argv: list[str], by: tuple[str, ...], strace: list[str] | None = None) -> Said:
+        """One command of these people."""
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         folder = site.parent
         request = {
             "argv": [*argv, "--site", str(site)],
-            "secrets": [by, password(site, by)],
+            "secrets": [line for person in by for line in (person, password(site, person))],
             "folder": str(folder),
             "strace": strace or [],
         }
@@ -91,16 +98,26 @@ def password(site: Path, person: str) -> str:
     return dict(line.split("\t")[:2] for line in lines)[person]
 
 
+def nothing_more(site: Path) -> None:
+    """No check besides those of every scene."""
+
+
 @dataclass
 class Scene:
-    """A site on which one command waits to be done. again: the command that ends it after any stop."""
+    """A site on which one command waits to be done.
+
+    again: the command that ends it after any stop, where giving it twice would do it twice. whole, ended: what else
+    must hold after any stop, and at the end.
+    """
 
     name: str
     template: Path
-    by: str
+    by: tuple[str, ...]
     argv: Callable[[Path], list[str]]
     runner: Runner
     again: Callable[[Path], list[str]] | None = None
+    whole: Callable[[Path], None] = nothing_more
+    ended: Callable[[Path], None] = nothing_more
     verified: set[str] = field(default_factory=set)
     repeated: set[str] = field(default_factory=set)
 
@@ -116,6 +133,11 @@ class Scene:
     def repeat(self, site: Path) -> Said:
         """What a person does after the stop: the same command again."""
         return self.runner(site, (self.again or self.argv)(site), self.by)
+
+    def is_done(self, site: Path) -> bool:
+        """Whether all entries of the command are there; where it writes none, what it makes."""
+        done = kinds(site) == self.observed[0]
+        return done if self.observed[0] != self.before else (site.parent / "copy").is_dir()
 
     @cached_property
     def before(self) -> list[str]:
@@ -142,24 +164,28 @@ class Scene:
             assert findings(site) == ()
             self.verified.add(name)
         require_whole_files(site)
+        self.whole(site)
 
     def require_repeatable(self, site: Path, *, always: bool) -> None:
         """The command given again ends where it would have ended.
 
-        Unless ``always``, once for each way to stand: the same entries, files of the same kinds.
+        Once for each way to stand. With ``always`` that is: the same rows and the same bytes in every file, as after
+        each kill before the first commit; else: the same entries, files of the same kinds.
         """
-        if self.again is not None and kinds(site) == self.observed[0]:
-            return  # it was done, and doing it again is doing it a second time
-        stands = repr((kinds(site), sorted(Counter(file.suffix for file in site.parent.rglob("*")).items())))
-        if stands in self.repeated and not always:
+        if self.again is not None and self.is_done(site):
+            self.ended(site)
+            return  # doing it again is doing it a second time
+        alike = sorted(Counter(file.suffix for file in site.parent.rglob("*")).items())
+        stands = contents(site) + state(site) if always else repr((kinds(site), alike))
+        if stands in self.repeated:
             return
         said = self.repeat(site)
-        was_done = kinds(site) == self.observed[0]
-        assert was_done, (said, kinds(site)[len(self.before) :])
+        assert self.is_done(site), (said, kinds(site)[len(self.before) :])
         assert said.code in {0, 5}, said
         if said.code:
             assert clear(said.err), said
         self.require_whole(site)
+        self.ended(site)
         self.repeated.add(stands)
 
 
@@ -191,20 +217,6 @@ def findings(site: Path) -> tuple[object, ...]:
         opened.store.close()
 
 
-def require_whole_files(site: Path) -> None:
-    """Whatever has a final name is whole: copies of certificates, deliveries, backups."""
-    with closing(sqlite3.connect(site / "store.sqlite")) as store:
-        known = {name for (name,) in store.execute("SELECT sha256 FROM objects")}
-    known.add(sha256(b"").hexdigest())  # the file that says a delivery is complete
-    for folder in (site / "certificates", site / "outbox"):
-        for path in folder.iterdir() if folder.is_dir() else ():
-            if not path.name.endswith(".part"):
-                assert sha256(path.read_bytes()).hexdigest() in known, path.name
-    for path in site.parent.glob("*.zip"):
-        with unpacked(path) as (again, _):
-            assert verify_site(again).findings == ()
-
-
 def clear(err: str) -> bool:
     """One line for each thing, each with a code, and no trace of the program's inside."""
     lines = err.splitlines()
@@ -216,7 +228,7 @@ def clear(err: str) -> bool:
 
 
 def points(folder: Path, trace: str) -> list[Point]:
-    """Calls on files under ``folder``, in order, from a log that shows the path of each descriptor."""
+    """Calls that did something to files under ``folder``, in order, from a log with the path of each descriptor."""
     counted: Counter[tuple[str, str]] = Counter()
     found = []
     for line in trace.splitlines():
@@ -225,6 +237,8 @@ def points(folder: Path, trace: str) -> list[Point]:
             continue
         thread, name, rest = call.groups()
         counted[thread, name] += 1
+        if " = -1 " in rest:
+            continue  # it changed nothing: a folder that is there
         place = re.search(re.escape(str(folder)) + r'/?([^>"]*)[>"]', rest)
         if place is not None and place[1] not in {"out", "err"} and not _FOREIGN.search(place[1]):
             found.append(Point(name, counted[thread, name], place[1]))
@@ -251,7 +265,7 @@ def spread(every: list[Point], count: int) -> list[Point]:
 
 
 def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
-    """The five commands, each waiting on a site of its own."""
+    """The commands, each waiting on a site of its own."""
 
     def at(name: str, after: Path) -> Path:
         place = folder / name
@@ -259,7 +273,7 @@ def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
         return place / "site"
 
     def good(site: Path, by: str, *argv: str) -> Said:
-        said = runner(site, list(argv), by)
+        said = runner(site, list(argv), (by,))
         assert said.code == 0, said
         return said
 
@@ -278,21 +292,43 @@ def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
     good(signing, ANALYST, *ingest(signing))
     with closing(sqlite3.connect(signing / "store.sqlite")) as store:
         runs = [run for (run,) in store.execute("SELECT run FROM run WHERE state = 'draft'")]
-    releasing = at("release", signing)
-    good(releasing, ANALYST, "run", "submit", *runs)
-    good(releasing, REVIEWER, "run", "accept", *runs)
-    drafted = json.loads(good(releasing, ANALYST, "certificate", "draft", "C-1", "--json").out)
+    reviewing = at("review", signing)
+    good(reviewing, ANALYST, "run", "submit", *runs)
+    approving = at("approve", reviewing)
+    good(approving, REVIEWER, "run", "accept", *runs)
+    drafted = json.loads(good(approving, ANALYST, "certificate", "draft", "C-1", "--json").out)
     number = str(drafted["number"])
+    releasing = at("release", approving)
     good(releasing, APPROVER, "certificate", "approve", number)
     exporting = at("export", releasing)
     good(exporting, SECOND_APPROVER, "certificate", "release", number)
-    backing = at("backup", demo)
-    release = ["certificate", "release", number]
+    turning = {key: at(key, demo) for key in ("tree", "seal")}
+    for site in turning.values():
+        (site / "private" / "before").mkdir()
+        shutil.copy(site / "trust.json", site / "private" / "before")
+
+    def rotate(key: str) -> Scene:
+        def argv(_: Path) -> list[str]:
+            return ["key", "rotate", key, "--reason", "the yearly one"]
+
+        by, holds = (ADMINISTRATOR, APPROVER), (require_keys, require_keys_ended)
+        return Scene(f"rotate {key}", turning[key], by, argv, runner, argv, *holds)
+
+    def copy(site: Path) -> list[str]:
+        return ["copy", "--lot", "A-2", "--out", str(site.parent / "copy")]
+
+    submit, accept, export = ["run", "submit", *runs], ["run", "accept", *runs], ["export", "run", "comma-utf8"]
+    approve, release = (["certificate", act, number] for act in ("approve", "release"))
     made = (
-        Scene("ingest", ingesting, ANALYST, ingest, runner),
-        Scene("sign", signing, ANALYST, lambda _: ["run", "submit", *runs], runner),
-        Scene("release", releasing, SECOND_APPROVER, lambda _: release, runner),
-        Scene("export", exporting, APPROVER, lambda _: ["export", "run", "comma-utf8"], runner),
-        Scene("backup", backing, ADMINISTRATOR, backup, runner, another_backup),
+        Scene("ingest", ingesting, (ANALYST,), ingest, runner),
+        Scene("sign", signing, (ANALYST,), lambda _: submit, runner),
+        Scene("review", reviewing, (REVIEWER,), lambda _: accept, runner),
+        Scene("approve", approving, (APPROVER,), lambda _: approve, runner),
+        Scene("release", releasing, (SECOND_APPROVER,), lambda _: release, runner),
+        Scene("export", exporting, (APPROVER,), lambda _: export, runner),
+        Scene("backup", at("backup", demo), (ADMINISTRATOR,), backup, runner, another_backup),
+        rotate("tree"),
+        rotate("seal"),
+        Scene("copy", at("copy", demo), (REVIEWER,), copy, runner, copy, require_copy, require_copy_ended),
     )
     return {scene.name: scene for scene in made}

@@ -218,6 +218,16 @@ def test_nothing_is_overwritten_and_nothing_half_is_left(line: Line, tmp_path: P
     assert "copy.missing" in line("verify", "--copy", str(tmp_path / "nowhere")).err
 
 
+def test_what_a_killed_attempt_left_goes_with_the_next_copy_and_nothing_else(line: Line, tmp_path: Path) -> None:
+    left, others = tmp_path / "copy.0a1b2c3d.part", (tmp_path / "copy.of-mine.part", tmp_path / "other.0a1b2c3d.part")
+    for folder in (left, *others):
+        (folder / "raw").mkdir(parents=True)
+        (folder / "raw" / "half").write_text("half", encoding="utf-8")
+    copied(line, tmp_path / "copy", "--run", "R-00001")
+    assert not left.exists()
+    assert all((folder / "raw" / "half").is_file() for folder in others)
+
+
 def test_a_copy_after_a_new_key_verifies_with_the_newer_trust_file(line: Line, tmp_path: Path) -> None:
     assert line("key", "rotate", "tree", "--reason", "yearly", by=("p-sil.penhallow", APPROVER)).code == 0
     copy = copied(line, tmp_path / "copy", "--lot", "A-1")

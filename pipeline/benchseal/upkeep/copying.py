@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import secrets
 import shutil
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -11,6 +12,7 @@ from benchseal import __version__
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import as_json
 from benchseal.desk.clock import stamp
+from benchseal.desk.drop import FILE_OPERATIONS
 from benchseal.desk.inspection import Asked, Gathered, gather
 from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import open_tree_key
@@ -47,11 +49,10 @@ class Copied(NamedTuple):
 
 def make_copy(site: Site, asked: Asked, folder: Path) -> Copied:
     """Write a copy into ``folder``, which must not be there. Raises Stopped; then nothing is left of it."""
-    part = folder.with_name(f"{folder.name}.part")
-    for path in (folder, part):
-        if path.exists() or path.is_symlink():
-            what = "it is there already; nothing is ever overwritten."
-            raise Stopped(Problem("copy.exists", str(path), what, "Name a folder that is not there yet."))
+    part = folder.with_name(f"{folder.name}.{secrets.token_hex(4)}.part")
+    if folder.exists() or folder.is_symlink():
+        what = "it is there already; nothing is ever overwritten."
+        raise Stopped(Problem("copy.exists", str(folder), what, "Name a folder that is not there yet."))
     with site.store.reading() as view:
         gather(view, asked)  # what is not known is said before a head is signed
     head = checkpoints.make(site)
@@ -63,6 +64,8 @@ def make_copy(site: Site, asked: Asked, folder: Path) -> Copied:
     try:
         _write(part, files)
         part.rename(folder)
+        FILE_OPERATIONS.sync_folder(folder.parent)
+        _forget_parts(folder)
     except OSError as fault:
         what = f"it could not be written: {fault.strerror or fault}."
         raise Stopped(Trouble("copy.not-made", str(folder), what, "Look at the disk; try again.")) from None
@@ -70,6 +73,13 @@ def make_copy(site: Site, asked: Asked, folder: Path) -> Copied:
         shutil.rmtree(part, ignore_errors=True)
     withheld = len(found.hidden_entries) + len(found.hidden_objects)
     return Copied(len(files), len(found.entries), withheld, digest(files[LIST]))
+
+
+def _forget_parts(folder: Path) -> None:
+    """Remove what an attempt that was killed left; one still at work loses the name anyway."""
+    for left in FILE_OPERATIONS.parts(folder):
+        if re.fullmatch(r"\.[0-9a-f]{8}\.part", left.name.removeprefix(folder.name)) and not left.is_symlink():
+            shutil.rmtree(left, ignore_errors=True)
 
 
 def read_copy(folder: Path) -> dict[str, bytes]:
@@ -171,3 +181,5 @@ def _write(folder: Path, files: Mapping[str, bytes]) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
+    for inside in {folder, *(path for path in folder.rglob("*") if path.is_dir())}:
+        FILE_OPERATIONS.sync_folder(inside)
