@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.cli import preliminary, show
 from benchseal.cli.correction_words import corrected_lines
-from benchseal.cli.opened import do, reading, site_of, write_file
+from benchseal.cli.opened import admitted, do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_certificates import (
@@ -21,7 +21,6 @@ from benchseal.desk.acts_certificates import (
     TellRecipient,
     WithdrawCertificate,
 )
-from benchseal.desk.admission import admit
 from benchseal.desk.cases import rows_about
 from benchseal.desk.changed import corrected_of, subjects_of_certificate
 from benchseal.desk.gathering import look
@@ -106,7 +105,7 @@ def status_file(args: Namespace) -> int:
     from benchseal.desk.status_files import make_status, status_bytes  # noqa: PLC0415
 
     with site_of(args) as site:
-        admit(site, credentials(args, site)[0])
+        admitted(args, site)
         status = make_status(site, args.customer)
     write_file(args.out, status_bytes(status))
     counted = {
