@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from tests.conftest import cheap_hashes
@@ -30,7 +30,7 @@ from benchseal.desk.acts_opinions import GiveOpinion
 from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
-from benchseal.desk.acts_runs import CheckFile
+from benchseal.desk.acts_runs import CheckFile, IngestFile, SignShare, SubmitRuns
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_training import AddTraining
@@ -179,6 +179,12 @@ def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
     """A file looked at; a certificate sent, withdrawn, and somebody told."""
     ware = (site.folder / "inbox" / "flame-ware.txt").read_bytes()
     perform(site, CheckFile(ware, "flame-ware.txt", "", ()), by("p-maren.holt"))
+    brought = perform(
+        site, IngestFile(ware, "flame-ware.txt", "", (), late_because="on paper till now"), by("p-tobias.quill")
+    )
+    runs = tuple(str(run) for run in cast("list[str]", brought.data["runs"]))
+    perform(site, SubmitRuns(runs), by("p-tobias.quill"))
+    perform(site, SignShare(runs), by("p-maren.holt"))
     perform(site, AddLayoutSample("semicolon-sections", ware, "flame-ware.txt", ""), by("p-maren.holt"))
     with site.store.reading() as view:
         number = str(view.rows("certificate", lot="B-1")[0]["number"])

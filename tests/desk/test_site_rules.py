@@ -51,7 +51,7 @@ def test_without_a_document_every_gate_is_open_and_the_doctor_names_them(bench: 
     (said,) = [one.what for one in examine(bench.site) if one.code == "doctor.site-rules"]
     for gate in open_gates(SiteRules()):
         assert gate in said
-    assert len(open_gates(SiteRules())) == 10
+    assert len(open_gates(SiteRules())) == 11
 
 
 def test_a_closed_gate_is_not_named_open() -> None:

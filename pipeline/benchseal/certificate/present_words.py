@@ -160,10 +160,32 @@ def signature_paragraphs(evidence: Evidence, release: Signature | None) -> tuple
         digest(record_bytes(packet)): [one.run for one in packet.runs if one.run in shown]
         for packet in evidence.packets
     }
+    acts = {digest(record_bytes(packet)): packet.act for packet in evidence.packets}
     every = (*evidence.signatures, release) if release else evidence.signatures
     return tuple(
-        _paragraph(signature, _runs(runs.get(signature.statement.digest, []), len(shown))) for signature in every
+        _paragraph(
+            signature,
+            _runs(runs.get(signature.statement.digest, []), len(shown)),
+            _did(evidence, signature.statement.person, acts.get(signature.statement.digest, "")),
+        )
+        for signature in every
     )
+
+
+def _did(evidence: Evidence, person: str, act: str) -> str:
+    """What a performer did, as far as this certificate shows it; empty where the usual sentence says it.
+
+    Whoever submits says that they measured, unless every file names somebody else as having done that.
+    """
+    named = {run.facts.facts.operator.strip().casefold() for run in evidence.runs} - {""}
+    measured = bool(named & {person, person.removeprefix("p-")})
+    if act == "submit":
+        return "I calculated and submitted {runs} as recorded." if named and not measured else ""
+    if act != "share":
+        return ""
+    if any(one.prepared_by == person for one in evidence.portions):
+        return f"I prepared portions for {{runs}}{' and measured' if measured else ''} as recorded."
+    return f"I {'measured' if measured else 'did my share of'} {{runs}} as recorded."
 
 
 def _runs(own: Sequence[str], of: int) -> str:
@@ -173,12 +195,12 @@ def _runs(own: Sequence[str], of: int) -> str:
     return f"all {wording.counted(of)} runs" if len(own) == of > 2 else f"runs {wording.listed(own)}"
 
 
-def _paragraph(signature: Signature, runs: str) -> SignatureParagraph:
+def _paragraph(signature: Signature, runs: str, share: str) -> SignatureParagraph:
     statement = signature.statement
     return SignatureParagraph(
         name=statement.printed_name,
         role=wording.ROLES.get(statement.role, statement.role),
-        meaning=_meaning(statement.meaning, runs),
+        meaning=share.format(runs=runs) if share else _meaning(statement.meaning, runs),
         at=wording.signed_at(statement.at, statement.zone),
         digest_start=signature.signature[:_FIGURES_SHOWN],
     )

@@ -19,11 +19,13 @@ from benchseal.desk.acts_runs import (
     RecalculateRun,
     ReopenRun,
     ReturnRuns,
+    SignShare,
     SubmitRuns,
 )
 from benchseal.desk.changed import corrected_of, signatures_of_results, subjects_of_run, version_change
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.shares import shares_due
 from benchseal.problems import Notice, Refusal, Stopped
 from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
@@ -86,6 +88,11 @@ def _preparation(args: Namespace, site: Site, given: tuple[Credentials, ...], sa
     return tuple(dict.fromkeys(row.batch for row in rows))
 
 
+def sign(args: Namespace) -> int:
+    """Sign one's own share."""
+    return do(args, SignShare(tuple(args.runs)))
+
+
 def list_all(args: Namespace) -> int:
     """Every run and its state."""
     columns = ("run", "state", "version", "element", "method", "instrument", "measured_at", "usable")
@@ -105,6 +112,7 @@ def show_one(args: Namespace) -> int:
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
         operator = load(view, Run, row["bound"]).document.facts.operator
         around = run_lines(view, row)
+        due = shares_due(view, row) if row["state"] == "submitted" else {}
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}"
@@ -126,10 +134,12 @@ def show_one(args: Namespace) -> int:
         *(("changed since first entry:",) if corrected else ()),
         *(f"  {line}" for line in corrected_lines(corrected)),
         *_signature_words(signatures),
+        *(f"has not signed their share: {person}, who {' and '.join(did)}" for person, did in due.items()),
     ]
     from benchseal.records.shape import plain_of  # noqa: PLC0415
 
-    data = {"corrected": [plain_of(each) for each in corrected], "signatures": signatures}
+    shares = {person: [*did] for person, did in due.items()}
+    data = {"corrected": [plain_of(each) for each in corrected], "signatures": signatures, "shares_due": shares}
     return show.lines(args, said, {"run": row, "work": plain_of(work), **data})
 
 

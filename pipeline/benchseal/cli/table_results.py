@@ -118,6 +118,14 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         (RUNS,),
     ),
     Command(
+        ("run", "sign"),
+        "sign your own share of submitted runs as performed",
+        "signature",
+        "runs:sign",
+        "benchseal run sign R-00001 R-00002",
+        (RUNS,),
+    ),
+    Command(
         ("run", "accept"),
         "sign runs as reviewed; nobody who contributed can",
         "signature",

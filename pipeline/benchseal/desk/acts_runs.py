@@ -47,6 +47,13 @@ class SubmitRuns:
 
 
 @dataclass(frozen=True, slots=True)
+class SignShare:
+    """Sign one's own share of submitted runs as performed: what one prepared, measured or changed."""
+
+    runs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class AcceptRuns:
     """Accept submitted runs after review, as one packet."""
 
@@ -109,6 +116,14 @@ RUNS: tuple[ActRow, ...] = (
         ("run.submitted",),
         "runs:submit_runs",
         "sign runs as performed and hand them to a reviewer",
+    ),
+    ActRow(
+        SignShare,
+        "run sign",
+        signing(ANALYST, Meaning.PERFORMED),
+        ("run.share_signed",),
+        "runs:sign_share",
+        "sign your own share of submitted runs as performed",
     ),
     ActRow(
         AcceptRuns,

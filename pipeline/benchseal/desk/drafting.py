@@ -195,5 +195,6 @@ def _packets(view: Reading, versions: Sequence[Row]) -> tuple[Packet, ...]:
     """Packets of the signatures that performed and reviewed each run's version shown."""
     names: dict[str, None] = {}
     for row in versions:
-        names.update({row["packet"]: None, row["reviewed_packet"]: None})
+        shares = view.rows("run_share", run=row["run"], version=row["version"])
+        names.update(dict.fromkeys((row["packet"], *(one["packet"] for one in shares), row["reviewed_packet"])))
     return tuple(load(view, Packet, name) for name in names)

@@ -13,6 +13,7 @@ from benchseal.desk.citing import touch, touched
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.needed import require_not_needed
 from benchseal.desk.reading import load
+from benchseal.desk.shares import performers, require_own_share, require_shares
 from benchseal.desk.standing import lots_in, portions_in
 from benchseal.desk.submitting import require_submittable
 from benchseal.problems import Refusal, Stopped
@@ -29,7 +30,7 @@ from benchseal.review.duty import CONTRIBUTING, Situation
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from benchseal.desk.acts_runs import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SubmitRuns
+    from benchseal.desk.acts_runs import AcceptRuns, CancelRun, ReopenRun, ReturnRuns, SignShare, SubmitRuns
     from benchseal.records.canonical import Digest, Json
     from benchseal.store.protocol import Reading, Row
 
@@ -72,9 +73,32 @@ def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
     return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
 
 
+def sign_share(acting: Acting, act: SignShare) -> Receipt:
+    """Sign what one did of submitted runs, beside whoever submitted them. Raises Stopped for what one did not do."""
+    rows = _rows(acting, act.runs, "sign")
+    person = acting.first.person
+    require_own_share(acting.tx, rows, person)
+    parts = [_submitted(row) for row in rows]
+    packet, signature = _packet(acting, "share", parts, Role.ANALYST, Meaning.PERFORMED)
+    for part in parts:
+        acting.write(
+            "run.share_signed",
+            f"run/{part.run}",
+            facts={"version": part.version, "signature": signature},
+            digests={"manifest": part.manifest, "packet": packet},
+        )
+    did = {part.run: performers(acting.tx, part.row)[person] for part in parts}
+    said = [
+        f"{part.run}, version {part.version}: {person} signs what they {' and '.join(did[part.run])}." for part in parts
+    ]
+    return _receipt(said, parts)
+
+
 def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
     """Sign submitted runs as reviewed."""
-    parts = [_submitted(row) for row in _rows(acting, act.runs, "accept")]
+    rows = _rows(acting, act.runs, "accept")
+    require_shares(acting.tx, rows)
+    parts = [_submitted(row) for row in rows]
     changed = [(part, version_change(acting.tx, part.row)) for part in parts]
     packet, signature = _packet(acting, "accept", parts, Role.REVIEWER, Meaning.REVIEWED)
     for part in parts:

@@ -63,7 +63,10 @@ class PacketRun:
 
 @dataclass(frozen=True, slots=True)
 class Packet:
-    """What one signature on one or several runs covers; act: ``submit``, ``accept``, ``return``, ``cancel``."""
+    """What one signature on one or several runs covers.
+
+    act: ``submit``, ``share``, ``accept``, ``return``, ``cancel``.
+    """
 
     schema: Literal["packet/1"]
     act: str

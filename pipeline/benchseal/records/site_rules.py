@@ -45,9 +45,10 @@ class SiteRules:
     backup_days, restore_test_days, checkpoint_days: largest age of the last backup, of the last one restored and
     found whole, of the last signed head. stock_deviation_percent: how far two stocks of an element may differ.
     typed_ranges: range checks that stand in for the second person, at most one a quantity. trail_review: no certificate
-    is approved before the trail of each of its runs was reviewed. signature_letter, signature_letter_on: reference and
-    day of the letter by which the laboratory told an authority that its electronic signatures are meant to equal
-    handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said.
+    is approved before the trail of each of its runs was reviewed. performers_sign: no run is accepted before everybody
+    who prepared, measured or changed something of it signed it as performed. signature_letter, signature_letter_on:
+    reference and day of the letter by which the laboratory told an authority that its electronic signatures are meant
+    to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -68,6 +69,7 @@ class SiteRules:
     stock_deviation_percent: PlainDecimal = ""
     typed_ranges: tuple[TypedRange, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     trail_review: Literal["", "required"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    performers_sign: Literal["", "required"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
@@ -83,6 +85,7 @@ _GATES: Final = {
     "clock_tolerance_seconds": "clocks of instruments are not judged",
     "stock_deviation_percent": "stocks are not compared",
     "trail_review": "trails need no review before approval",
+    "performers_sign": "only who submits signs as performed",
     "signature_letter": "no letter about electronic signatures is named",
 }
 

@@ -80,6 +80,7 @@ RUN = Cycle(
         ("draft", "submit"): "submitted",
         ("returned", "submit"): "submitted",
         ("reopened", "submit"): "submitted",
+        ("submitted", "sign"): "submitted",
         ("submitted", "accept"): "reviewed",
         ("submitted", "return"): "returned",
         ("reviewed", "reopen"): "reopened",

@@ -132,6 +132,13 @@ def _run_submitted(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     )
 
 
+def _share_signed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    key = {"run": name_of(entry), "version": f"{facts['version']:04d}", "person": entry.actor}
+    row = Put("run_share", key, {"packet": entry.digests["packet"], "at": entry.at})
+    return (row, *signed(facts, "share", entry.subject))
+
+
 def _version(entry: Entry, values: dict[str, str | int]) -> Put:
     facts = cast("Facts", entry.facts)
     return Put("run_version", {"run": name_of(entry), "version": f"{facts['version']:04d}"}, values)
@@ -186,6 +193,7 @@ RUNS: dict[str, Projection] = {
     "run.calculated": _run_calculated,
     "run.corrected": _run_corrected,
     "run.submitted": _run_submitted,
+    "run.share_signed": _share_signed,
     "run.returned": _run_state("returned", "return"),
     "run.reviewed": _run_reviewed,
     "run.reopened": _run_state("reopened", "reopen", correcting=0),

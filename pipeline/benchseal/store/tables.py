@@ -123,6 +123,8 @@ _derived(
 )
 # Every version a run was submitted in, reviewed where reviewed_packet is not empty: what its signatures are about.
 _derived("run_version", ("run", "version"), "manifest packet reviewed_packet bound work bench")
+# Who signed their own share of a submitted version, beside whoever submitted it.
+_derived("run_share", ("run", "version", "person"), "packet at")
 _derived("correction", ("subject", "entry"), "person at reason changes effect")
 _derived("run_portion", ("run", "batch", "portion"))
 _derived("contribution", ("subject", "person", "act"))

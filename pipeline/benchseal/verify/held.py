@@ -37,6 +37,7 @@ _HOMES: dict[str, _Home] = {
     Meaning.APPROVED: _Home("certificate.approved", "content"),
     Meaning.RELEASED: _Home("certificate.sealing", "evidence"),
 }
+_SHARE = _Home("run.share_signed", "packet")  # of whoever did a part of what another submitted
 
 
 def checkpoint(case: Case) -> Faults:
@@ -104,7 +105,8 @@ def _included(case: Case, entry: Entry, proof: EntryProof) -> bool:
 def _homes(case: Case, signature: Signature, held: list[Entry]) -> Iterator[Entry]:
     """Entries in which a signature stands as it must."""
     statement = signature.statement
-    home = _HOMES.get(statement.meaning)
+    packet = packet_of(case.evidence, signature)
+    home = _SHARE if packet is not None and packet.act == "share" else _HOMES.get(statement.meaning)
     for entry in held:
         if (
             home is not None

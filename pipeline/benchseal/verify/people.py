@@ -43,8 +43,8 @@ def signatures(case: Case) -> Faults:
     if release.statement.meaning != Meaning.RELEASED:
         yield f"the supplement's signature means {release.statement.meaning!r}, not released."
     for run in evidence.runs:
-        for meaning in (Meaning.PERFORMED, Meaning.REVIEWED):
-            if not signers_of(evidence, run, meaning):
+        for meaning, act in ((Meaning.PERFORMED, "submit"), (Meaning.REVIEWED, "accept")):
+            if not signers_of(evidence, run, meaning, act):
                 yield f"nobody signed {run.run}, version {run.version}, as {meaning.value}."
     if not _with(evidence, Meaning.APPROVED):
         yield "nobody signed the content as approved."
@@ -87,10 +87,11 @@ def separate_words(case: Case) -> str:
     return "nobody who worked on it checked it; reviewer and approver are two."
 
 
-def signers_of(evidence: Evidence, run: EvidenceRun, meaning: Meaning) -> tuple[Signature, ...]:
-    """Signatures of one meaning on packets that list this version of a run with this manifest."""
+def signers_of(evidence: Evidence, run: EvidenceRun, meaning: Meaning, act: str = "") -> tuple[Signature, ...]:
+    """Signatures of one meaning on packets, of one act or any, that list this version of a run with this manifest."""
     listed = PacketRun(run.run, run.version, record_digest(run.manifest))
-    packets = {record_digest(packet) for packet in evidence.packets if listed in packet.runs}
+    shown = (packet for packet in evidence.packets if listed in packet.runs and act in {"", packet.act})
+    packets = {record_digest(packet) for packet in shown}
     return tuple(one for one in _with(evidence, meaning) if one.statement.digest in packets)
 
 
@@ -137,6 +138,10 @@ def _due(case: Case, signature: Signature) -> _Due | None:
     packet = packet_of(evidence, signature)
     if packet is None:
         return None
-    role = {(Meaning.PERFORMED, "submit"): Role.ANALYST, (Meaning.REVIEWED, "accept"): Role.REVIEWER}
+    role = {
+        (Meaning.PERFORMED, "submit"): Role.ANALYST,
+        (Meaning.PERFORMED, "share"): Role.ANALYST,
+        (Meaning.REVIEWED, "accept"): Role.REVIEWER,
+    }
     due = next((own for (meaning, act), own in role.items() if (meaning, act) == (statement.meaning, packet.act)), None)
     return _Due(due, f"packet/{statement.digest[:16]}", statement.digest) if due else None
