@@ -32,7 +32,10 @@ class Signer:
 
 @dataclass(frozen=True, slots=True)
 class ActRow:
-    """One act: the command that does it, who is needed in order, which entry kinds it writes, where its function is."""
+    """One act: the command that does it, who is needed in order, which entry kinds it writes, where its function is.
+
+    beforehand: where the function is that makes what takes long, before the writer's lock is taken (``perform``).
+    """
 
     act: type
     command: str
@@ -40,6 +43,7 @@ class ActRow:
     kinds: tuple[str, ...]
     function: str
     says: str
+    beforehand: str = ""
 
 
 def anyone(*roles: Role) -> tuple[Signer, ...]:

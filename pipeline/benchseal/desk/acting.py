@@ -51,12 +51,13 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class Acting:
-    """Handed to each act's function; the only way to the ledger."""
+    """Handed to each act's function; the only way to the ledger. made: what its row makes beforehand, else None."""
 
     site: Site
     tx: SqliteWriting
     who: tuple[Who, ...]
     moment: datetime
+    made: object = None
 
     @property
     def at(self) -> str:

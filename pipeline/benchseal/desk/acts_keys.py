@@ -35,6 +35,7 @@ KEYS: tuple[ActRow, ...] = (
         ("key.rotation_agreed", "key.rotated"),
         "rotation:rotate_key",
         "make a new key; the old one signs that it hands over, and is destroyed",
+        beforehand="rotation:make_key",
     ),
     ActRow(
         RevokeKey,

@@ -54,13 +54,16 @@ def make_keys(private: Path, hardness: Hardness | None = None) -> NewKeys:
     return made
 
 
-def make_next(private: Path, name: str, old_key_id: str) -> RSAPrivateKey | Ed25519PrivateKey:
-    """A new key beside the one in force, in an envelope as costly and under the same passphrase. Raises Stopped."""
-    made: RSAPrivateKey | Ed25519PrivateKey = new_seal_rsa3072() if name == SEAL else new_ed25519()
+def new_key(name: str) -> RSAPrivateKey | Ed25519PrivateKey:
+    """A key for the seal or for tree heads, kept nowhere yet. An RSA key takes a moment: no lock is held meanwhile."""
+    return new_seal_rsa3072() if name == SEAL else new_ed25519()
+
+
+def keep_next(private: Path, name: str, old_key_id: str, made: RSAPrivateKey | Ed25519PrivateKey) -> None:
+    """Keep a new key beside the one in force, its envelope as costly and of the same passphrase. Raises Stopped."""
     envelope, passphrase = _read(private, name, old_key_id)
     path = private / f"{name}-{key_id_of(made)}.key.json"
     write_private(path, _closed(made, passphrase, hardness_of(envelope)))
-    return made
 
 
 def forget_all_but(private: Path, in_force: Collection[str]) -> None:

@@ -22,7 +22,7 @@ from benchseal.desk.texts import in_kept_form
 from benchseal.problems import Refusal, Stopped, Trouble
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from benchseal.desk.act_row import ActRow, Signer
     from benchseal.desk.site import Site
@@ -42,13 +42,14 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     admitted = tuple(admit(site, given, renews=signer.once) for given, signer in zip(credentials, signers, strict=True))
     beside = admit(site, other) if other else None
     function = _function(row)
+    made = _made(row, kept, zip(admitted, signers, strict=True))
     with one_line_for_disk_faults(), site.store.writing() as tx:
         again = tuple(_again(tx, who) for who in admitted)
         second = _again(tx, beside) if beside else None
         for who, signer in zip(again, signers, strict=True):
             _require_role(row, who, signer)
             require_account(tx.row("person", person=who.person), row, signer)
-        acting = Acting(site, tx, again, site.clock())
+        acting = Acting(site, tx, again, site.clock(), made)
         if all(signer.meaning is None for signer in signers):
             acting.note_clock()  # an act that signs is refused, and would take the note with it
         acting.note_program()
@@ -164,6 +165,19 @@ def _roles(signer: Signer) -> str:
     return " or ".join(sorted(signer.roles))
 
 
+def _made(row: ActRow, act: object, people: Iterable[tuple[Who, Signer]]) -> object:
+    """What an act needs that takes long, made while others write; only for people who have the roles."""
+    if not row.beforehand:
+        return None
+    for who, signer in people:
+        _require_role(row, who, signer)
+    return _named(row.beforehand)(act)
+
+
 def _function(row: ActRow) -> Callable[[Acting, object], Receipt]:
-    module, _, name = row.function.partition(":")
-    return cast("Callable[[Acting, object], Receipt]", getattr(import_module(f"benchseal.desk.{module}"), name))
+    return cast("Callable[[Acting, object], Receipt]", _named(row.function))
+
+
+def _named(place: str) -> Callable[..., object]:
+    module, _, name = place.partition(":")
+    return cast("Callable[..., object]", getattr(import_module(f"benchseal.desk.{module}"), name))

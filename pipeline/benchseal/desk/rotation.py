@@ -52,6 +52,11 @@ class _Next(NamedTuple):
     certificate: bytes
 
 
+def make_key(act: RotateKey) -> object:
+    """The new key, made before the writer's lock is taken: an RSA key may take seconds. None where none is meant."""
+    return keys.new_key(_FILES[act.key]) if act.key in KEYS else None
+
+
 def rotate_key(acting: Acting, act: RotateKey) -> Receipt:
     """A new key, on record under the signatures of two people and of the old key."""
     require_reason(act.reason, "key rotate")
@@ -117,7 +122,8 @@ def finish(site: Site) -> None:
 
 
 def _tree(acting: Acting, old: Ed25519PrivateKey) -> _Next:
-    new = cast("Ed25519PrivateKey", keys.make_next(acting.site.private, keys.TREE, key_id_of(old)))
+    new = cast("Ed25519PrivateKey", acting.made)
+    keys.keep_next(acting.site.private, keys.TREE, key_id_of(old), new)
     handover = _handover(acting, TREE, (key_id_of(old), public_bytes(old)), (key_id_of(new), public_bytes(new)))
     message = handover_bytes(handover)
     return _Next(replace(handover, old_signature=old.sign(message), new_signature=new.sign(message)), b"")
@@ -125,7 +131,8 @@ def _tree(acting: Acting, old: Ed25519PrivateKey) -> _Next:
 
 def _seal(acting: Acting, row: Row) -> _Next:
     old = keys.open_seal_key(acting.site.private, row["seal_key_id"])
-    new = cast("RSAPrivateKey", keys.make_next(acting.site.private, keys.SEAL, key_id_of(old)))
+    new = cast("RSAPrivateKey", acting.made)
+    keys.keep_next(acting.site.private, keys.SEAL, key_id_of(old), new)
     certificate = seal_certificate(
         new,
         organisation=row["name"],
