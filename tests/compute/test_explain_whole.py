@@ -288,3 +288,15 @@ def test_what_a_rule_of_brackets_asks_stands_above_its_checks(every: int, at_end
         )
     )
     assert lines.count(head) == 2
+
+
+@pytest.mark.parametrize(
+    ("decimals", "words"),
+    [
+        (0, "    0 decimal places, as the specification states"),
+        (1, "    1 decimal place, as the specification states"),
+        (-1, "    to the place that keeps two significant digits of U"),
+    ],
+)
+def test_the_places_of_a_result_are_explained(decimals: int, words: str) -> None:
+    assert words in explain(usual(replace(CONTENT, decimals=decimals)))

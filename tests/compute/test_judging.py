@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from fractions import Fraction
-from itertools import combinations
+from itertools import combinations, groupby
 from statistics import mean, stdev
 from typing import cast
 
@@ -309,3 +310,14 @@ def test_dixon_takes_the_critical_value_of_its_number_of_values(n: int, critical
     assert isinstance(found, OutlierTest)
     assert (found.critical, found.index) == (critical, n - 1)
     assert found.flagged is (found.statistic > critical)
+
+
+def test_tails_of_runs_begin_where_counting_every_order_says() -> None:
+    """Six signs of each kind: 924 orders. Too few, and too many, are at most 2.5 % of them from either end."""
+    counts = Counter(len([*groupby(place in above for place in range(12))]) for above in combinations(range(12), 6))
+    assert sum(counts.values()) == 924
+    few = max(runs for runs in counts if sum(counts[one] for one in counts if one <= runs) <= 0.025 * 924)
+    many = min(runs for runs in counts if sum(counts[one] for one in counts if one >= runs) <= 0.025 * 924)
+    found = sign_runs([1.0, -1.0] * 6)
+    assert (found.few, found.many, found.runs) == (few, many, 12)
+    assert (few, many) == (3, 11)

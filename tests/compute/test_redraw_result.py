@@ -313,6 +313,33 @@ def test_between_two_standards_the_readings_of_each_are_drawn_once() -> None:
     agree(of, TWO, total / 2 * TO_UG_PER_G * hand.percent("lot", 0.5))
 
 
+def test_of_standards_read_twice_on_one_side_each_reading_weighs_a_quarter() -> None:
+    """Two groups before the sample and one after it."""
+    method = replace(bracketing.between(), uncertainty=budget(**NOTHING_STATED).uncertainty)
+    group, levels = bracketing.group, (8.0, 10.0)
+    shots = bracketing.run_shots(
+        *(*group(1, levels), *group(1, levels), bracketing.sample("V", 9.4), *group(1, levels))
+    )
+    of = worked(run_of(shots, method), bench_of([portion_of("V")], [ONE]))
+    read = of.signals.values
+    places = {8: ((9, 11), (14,)), 10: ((10, 12), (15,))}  # of each level: before, after
+    every = [at for sides in places.values() for side in sides for at in side]
+    s = sqrt(sum(float(((np.array(read[at]) - np.mean(read[at])) ** 2).sum()) for at in every) / 12)
+    hand = Hand(of)
+    t = hand.t("standards", 12)
+    ends = []
+    for sides in places.values():
+        moved, middle = np.zeros(N), 0.0
+        for side in sides:
+            for at in side:
+                moved += hand.normal(s / sqrt(3)) / (2 * len(side))
+                middle += float(np.mean(read[at])) / (2 * len(side))
+        ends.append(middle + t * moved)
+    signal = np.mean(read[13]) + t * hand.normal(s / sqrt(3))
+    x = 8 + 2 * (signal - ends[0]) / (ends[1] - ends[0])
+    agree(of, ONE, x * TO_UG_PER_G * hand.percent("lot", 0.5))
+
+
 def test_corrected_for_drift_each_check_is_drawn_once_whatever_it_corrects() -> None:
     """B0 + (A - B) S0/S, B and S straight between the pair before and the pair after, by position."""
     wide = tuple(replace(one, low="80" if one.low else "", high="120" if one.low else "2") for one in BRACKETS)

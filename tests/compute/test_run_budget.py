@@ -162,7 +162,7 @@ def test_two_weighings_of_one_balance_with_glassware_and_moisture() -> None:
 def test_a_unit_of_a_tablet_with_one_blank_and_steps_in_percent(subtraction: Any) -> None:  # noqa: ANN401
     """Of an undiluted blank a step moves the gross value, of one diluted alike the net; each step by itself."""
     plan = replace(
-        budget(mass_g="", volume_percent="2", dilution_step_percent="3", recovery_percent=""),
+        budget(mass_g="0.004", volume_percent="2", dilution_step_percent="3", recovery_percent=""),
         blank_subtraction=subtraction,
     )
     twice = {"Pb": (DilutionStep("5", "50"), DilutionStep("10", "20"))}
@@ -193,6 +193,7 @@ def test_a_unit_of_a_tablet_with_one_blank_and_steps_in_percent(subtraction: Any
             "standard lot": mean * 0.005,
             "dilution": sum(moved) / 2 * 0.03 * sqrt(3),
             "volume": mean * 0.02,
+            "weighing": sqrt(sum((size / 2 / 0.5 * 0.004) ** 2 for size in sizes)),
             "mean unit mass": mean * 0.1 / 2.5,
         },
     )
@@ -307,3 +308,12 @@ def test_lines_of_additions_have_their_own_degrees_of_freedom() -> None:
 def test_moisture_moves_no_result_as_received() -> None:
     result = result_of(budget(), TWO, moisture_percent="10", u_moisture_percent="1.5")
     assert "moisture" not in {one.name for one in result.contributions}
+
+
+def test_a_percentage_of_the_claim_is_made_of_weighings_and_units() -> None:
+    asked = replace(TWO, quantity="percent_of_claim", unit="%", claim_mg="0.001")
+    result = result_of(budget(mass_g="0.004"), asked, unit_mass_g="2.5", u_unit_mass_g="0.1")
+    found = {one.name: float(one.u) for one in result.contributions}
+    sizes = [LINE.read(one) * PER_ML_PER_G * 2.5 / 1000 / 0.001 * 100 for one in HOLDS.values()]
+    assert found["weighing"] == pytest.approx(sqrt(sum((size / 2 / 0.5 * 0.004) ** 2 for size in sizes)), rel=2e-9)
+    assert found["mean unit mass"] == pytest.approx(sum(sizes) / 2 * 0.1 / 2.5, rel=2e-9)

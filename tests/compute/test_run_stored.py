@@ -534,3 +534,17 @@ def test_readings_of_any_kind_give_a_work_or_problems(readings: list[tuple[str, 
     else:
         assert found
         assert all(one.what and one.remedy for one in found)
+
+
+def test_checks_after_the_first_sample_confirm_nothing() -> None:
+    """V is read right after the correction; the checks come before W."""
+    first, _ = usual()
+    correction, (one, other) = opening(GAIN)[:2], tray(GAIN)
+    run = later((*correction, one, *checks(GAIN), other, *checks(GAIN)), curve_of(first), first.method)
+    found = verdict(worked(run), "confirmed")
+    missing = "{} was not read between the correction and the first solution presented"
+    assert found.verdict == "fail"
+    assert found.positions == ()
+    assert found.why == f"the correction is not confirmed: {missing.format('Check standard')}; " + missing.format(
+        "Check blank"
+    )

@@ -199,7 +199,7 @@ def _run(jobs: Sequence[Job], results: Results) -> None:
     for job in jobs:
         verdict = results.lines.get(job.mutant.key, {}).get("verdict", "")
         if verdict in ("", NOT_SWAPPED):
-            whole = replace(job, anew=(*job.tests, *job.anew)) if verdict else job
+            whole = replace(job, tests=(), anew=(*job.tests, *job.anew)) if verdict else job
             outcome = run_imported(whole, killers.of(job.mutant))
             killers.learn(outcome)
             results.add(outcome)
