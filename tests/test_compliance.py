@@ -49,6 +49,41 @@ def test_a_clause_is_held_only_with_both_kinds(marks: tuple[Mark, ...], word: st
     assert ("meant: does" in table([Document("X", "X")], (shown,))) == (word != "held")
 
 
+@pytest.mark.refuses("A11 1")
+@pytest.mark.parametrize(
+    ("attacks", "word"),
+    [
+        pytest.param((), "**open**", id="nobody tries to break it"),
+        pytest.param((NEGATIVE,), "**open**", id="one attack"),
+        pytest.param((NEGATIVE, NEGATIVE), "**open**", id="the same one twice"),
+        pytest.param((NEGATIVE, NEGATIVE._replace(test="test_c")), "held", id="two"),
+    ],
+)
+def test_a_clause_of_high_risk_is_held_only_with_two_attacks(attacks: tuple[Mark, ...], word: str) -> None:
+    clause = Clause("X 1", "asks", "does", risk="high")
+    (shown,) = gathered((clause,), (POSITIVE, *attacks))
+    assert said(shown, None) == word
+    assert "| X 1 | high |" in table([Document("X", "X")], (shown,))
+
+
+@pytest.mark.refuses("A11 1")
+def test_one_attack_that_failed_or_did_not_run_does_not_count_for_high_risk(tmp_path: Path) -> None:
+    clause, other = Clause("X 1", "asks", "does", risk="high"), NEGATIVE._replace(test="test_c")
+    (shown,) = gathered((clause,), (POSITIVE, NEGATIVE, other))
+    case = "<testcase classname='tests.test_x' name='{}'/>"
+    run = tmp_path / "run.xml"
+    run.write_text(f"<testsuite>{''.join(map(case.format, ('test_a', 'test_b')))}</testsuite>")
+    assert said(shown, read_results(run)).startswith("**open**")
+    run.write_text(f"<testsuite>{''.join(map(case.format, ('test_a', 'test_b', 'test_c')))}</testsuite>")
+    assert said(shown, read_results(run)).startswith("held")
+
+
+@pytest.mark.clause("A11 1")
+def test_trail_signatures_duty_calculation_and_release_are_of_high_risk() -> None:
+    high = {each.id for each in read_clauses()[1] if each.risk == "high"}
+    assert {"P11 11.10(e)", "P11 11.70", "P11 11.10(g)", "17025 7.5", "17025 7.8.1.1", "OOS IV.B"} <= high
+
+
 @pytest.mark.parametrize(
     ("second", "words"),
     [

@@ -5,8 +5,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -56,6 +58,7 @@ def test_versions_agree() -> None:
     assert newest[1] == PROJECT["project"]["version"] == benchseal.__version__
 
 
+@pytest.mark.clause("A11 3")
 @pytest.mark.parametrize("lock", LOCKS, ids=lambda path: path.name)
 def test_every_locked_package_has_hashes(lock: Path) -> None:
     blocks = re.split(r"^(?=[a-z0-9])", lock.read_text(encoding="utf-8"), flags=re.MULTILINE)[1:]
@@ -111,5 +114,32 @@ def test_the_wheel_carries_the_package_whole(wheel: Path) -> None:
     assert kept <= set(zipfile.ZipFile(wheel).namelist())
 
 
+@pytest.mark.clause("A11 3")
 def test_two_wheels_of_one_checkout_are_equal(wheel: Path, tmp_path: Path) -> None:
     assert build_wheel(tmp_path).read_bytes() == wheel.read_bytes()
+
+
+@pytest.mark.refuses("A11 3")
+@pytest.mark.parametrize("changed", [False, True], ids=["as built", "one byte more"])
+def test_what_is_not_what_was_locked_is_not_installed(wheel: Path, tmp_path: Path, changed: bool) -> None:
+    """NEG: a package of the right name and version whose bytes are others, installed as set-up installs."""
+    found = tmp_path / "found"
+    found.mkdir()
+    name = wheel.name.split("-")[0]
+    shutil.copy(wheel, found)
+    if changed:
+        with zipfile.ZipFile(found / wheel.name, "a") as archive:
+            archive.writestr("benchseal/extra.py", "")
+    digest = hashlib.sha256(wheel.read_bytes()).hexdigest()
+    (tmp_path / "a.lock").write_text(f"{name}=={benchseal.__version__} \\\n    --hash=sha256:{digest}\n")
+    asked = ["--require-hashes", "--only-binary", ":all:", "--no-index", "--find-links", str(found), "--no-deps"]
+    done = subprocess.run(  # noqa: S603
+        [sys.executable, "-m", "pip", "install", "--quiet", *asked, "-r", "a.lock", "--target", str(tmp_path / "into")],
+        cwd=tmp_path,
+        check=False,
+        capture_output=True,
+        text=True,
+    )
+    assert (done.returncode != 0) == changed, done.stderr
+    assert ("DO NOT MATCH THE HASHES" in done.stderr) == changed
+    assert (tmp_path / "into" / "benchseal").exists() != changed

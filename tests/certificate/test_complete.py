@@ -99,7 +99,6 @@ def test_an_uncertainty_needs_its_coverage_factor() -> None:
     assert [problem.code for problem in view_problems(view)] == ["certificate.coverage-missing"]
 
 
-@pytest.mark.refuses("17025 7.8.8")
 @pytest.mark.parametrize(
     ("relation", "code"),
     [

@@ -444,7 +444,6 @@ def test_what_the_customer_states_is_told_apart(made: Made, dates: dict[str, str
     assert item.expiry == ("29 February 2028" if "expires_on" in dates else "")
 
 
-@pytest.mark.clause("17025 7.8.8")
 def test_an_amendment_names_what_it_replaces(made: Made) -> None:
     told = _facts(made.evidence, kind="amendment", replaces="C-2026-00003", reason="mass of one portion corrected")
     view = view_of(told, release=None, checkpoint=None, evidence_digest="")

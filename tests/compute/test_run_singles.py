@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.compute.making import Shot, portion_of, requirement_of
 from tests.compute.test_run_results import quantified, refused, result, results
 
+from benchseal.compute.calc import answer
 from benchseal.compute.conformity import Limits, judge
 from benchseal.compute.run_outcome import Judged
 from benchseal.compute.run_singles import Single, single_verdict, singles_limit, with_singles
@@ -50,6 +51,18 @@ def test_the_portion_outside_is_named_and_asks_for_a_comment() -> None:
     assert "Portion C (0.62" in one.comment_required
     assert "lies outside the limit of single portions, at most 0.60 µg/g." in one.comment_required
     assert one.exceedance_means == "investigate"
+
+
+@pytest.mark.clause("OOS IV.C.2")
+def test_what_a_test_of_outliers_flags_stays_in_the_mean() -> None:
+    contents = (0.300, 0.301, 0.302, 0.303, 0.450)
+    one = result(holds(*contents), requirement_of(portions=5))
+    values = [float(row.value) for row in one.portions]
+    flagged = answer({"kind": "outlier", "test": "grubbs", "values": values})
+    assert isinstance(flagged, dict)
+    assert (flagged["flagged"], flagged["index"]) == (True, 4)
+    assert [row.why for row in one.portions] == [""] * 5
+    assert float(quantified(one).value) == pytest.approx(sum(values) / 5, rel=1e-11)
 
 
 def test_without_a_limit_of_single_portions_nothing_is_judged_or_written() -> None:

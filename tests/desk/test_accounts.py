@@ -187,6 +187,7 @@ def test_the_same_password_again_is_none(bench: Bench) -> None:
     assert refused(lambda: bench.do(same, "ana")) == "person.password-same"
 
 
+@pytest.mark.refuses("DI Q5")
 @pytest.mark.refuses("P11 11.300(b)", "P11 11.10(d)")
 def test_a_password_for_once_opens_nothing_but_a_new_one(bench: Bench) -> None:
     bench.do(ResetPassword("p-ana.keel", ONCE, "forgotten"), "emil")
@@ -200,6 +201,7 @@ def test_a_password_for_once_opens_nothing_but_a_new_one(bench: Bench) -> None:
     assert whole(bench)
 
 
+@pytest.mark.refuses("DI Q5")
 @pytest.mark.clause("P11 11.200(a)(3)")
 @pytest.mark.refuses("P11 11.200(a)(3)")
 def test_an_administrator_who_resets_cannot_sign_as_that_person(bench: Bench) -> None:

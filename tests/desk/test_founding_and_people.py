@@ -86,6 +86,7 @@ def test_a_folder_with_something_in_it_is_not_touched(bench: Bench, tmp_path: Pa
     assert bench.site.folder.exists()
 
 
+@pytest.mark.clause("DI Q5")
 @pytest.mark.clause("P11 11.10(g)")
 @pytest.mark.refuses("P11 11.10(g)", "A11 12.1")
 def test_an_administrator_enrols_and_nobody_else_does(bench: Bench) -> None:

@@ -45,7 +45,6 @@ def test_every_result_and_certificate_of_a_version_with_lots_and_recipients(stag
     assert any(one.deliveries for one in found.certificates)
 
 
-@pytest.mark.refuses("A11 13")
 def test_a_version_that_wrote_nothing_is_said(stage: Stage) -> None:
     assert refused(lambda: impact(stage, "9.9.9")) == "impact.version-unknown"
 

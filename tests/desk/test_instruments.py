@@ -37,6 +37,7 @@ def whole(stage: Stage) -> bool:
 # ------------------------------------------------------------------ what can be put on record
 
 
+@pytest.mark.clause("17025 6.4")
 def test_every_kind_of_event_is_on_record_and_shown(stage: Stage) -> None:
     note(stage, "clock_check", seen=ago(minutes=5), true=ago(minutes=8), text="")
     note(stage, "service", by="M. Bell, service of the maker", at=ago(days=3))
@@ -120,6 +121,7 @@ def test_out_once_and_back_by_somebody_who_checks(stage: Stage) -> None:
 # ------------------------------------------------------------------ what follows for runs
 
 
+@pytest.mark.refuses("17025 6.4")
 @pytest.mark.refuses("P11 11.10(h)")
 def test_a_file_of_an_instrument_out_of_service_is_refused_and_kept(stage: Stage) -> None:
     event = note(stage, "out_of_service", at=ago(days=30))
@@ -134,6 +136,7 @@ def test_a_file_of_an_instrument_out_of_service_is_refused_and_kept(stage: Stage
     assert whole(stage)
 
 
+@pytest.mark.refuses("17025 6.4")
 @pytest.mark.refuses("P11 11.10(h)")
 def test_a_file_of_an_instrument_overdue_is_refused(stage: Stage) -> None:
     note(stage, "calibration_due", at=ago(days=60), until=f"{datetime.now(UTC) - timedelta(days=40):%Y-%m-%d}")

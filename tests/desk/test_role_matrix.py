@@ -76,6 +76,7 @@ def person_with(bench: Bench, role: str, number: int) -> Password:
     return Password(f"p-{handle}", WORD)
 
 
+@pytest.mark.clause("17025 7.11.3")
 @pytest.mark.clause("P11 11.10(g)", "A11 12.1", "DI Q4")
 @pytest.mark.refuses("P11 11.10(g)", "P11 11.10(d)", "A11 12.1", "DI Q4")
 def test_every_act_with_every_role_in_every_place(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -150,6 +150,7 @@ def test_the_doctor_names_what_nobody_has_seen(bench: Bench) -> None:
 # ------------------------------------------------------------------ the clock
 
 
+@pytest.mark.refuses("DI Q12", "DI Q1a")
 @pytest.mark.clause("PI041 consistent")
 @pytest.mark.refuses("PI041 consistent", "P11 11.10(e)")
 def test_a_clock_that_went_back_is_on_record_and_signing_waits_for_an_administrator(bench: Bench) -> None:

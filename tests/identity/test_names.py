@@ -133,6 +133,7 @@ KNOWN = (
 )
 
 
+@pytest.mark.refuses("DI Q5")
 @pytest.mark.refuses("P11 11.100(a)", "P11 11.300(a)")
 @pytest.mark.parametrize(
     ("person", "name", "code"),

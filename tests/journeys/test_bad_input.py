@@ -63,6 +63,8 @@ REFUSED: list[tuple[str, Callable[[Line], bytes], tuple[str, ...], str]] = [
 ]
 
 
+@pytest.mark.clause("DI Q1a")
+@pytest.mark.refuses("DI Q1a")
 @pytest.mark.clause("DI Q12", "DI Q10", "PI041 complete")
 @pytest.mark.refuses("P11 11.10(a)", "A11 4", "DI Q10")
 @pytest.mark.parametrize(("make", "more", "code"), [pytest.param(*row[1:], id=row[0]) for row in REFUSED])

@@ -229,6 +229,26 @@ def test_a_site_is_founded_from_answers_and_a_pipe(line: Line, tmp_path: Path) -
     assert line("verify", "--all", "--site", str(tmp_path / "new")).code == 0
 
 
+@pytest.mark.refuses("17025 7.8.1.2")
+@pytest.mark.parametrize("done", ["altered", "lost", "another"])
+def test_an_issued_file_comes_back_from_the_record_as_it_was(line: Line, tmp_path: Path, done: str) -> None:
+    """NEG: the copy on disk is altered, lost, or that of another certificate."""
+    number, other = "C-2026-00001", "C-2026-00002"
+    file = line.site / "certificates" / f"{number}.pdf"
+    issued = file.read_bytes()
+    if done == "altered":
+        file.write_bytes(issued.replace(b"%%EOF", b"%%EOG", 1))
+        assert line("verify", str(file)).out.splitlines()[0] == "ALTERED"
+    elif done == "lost":
+        file.unlink()
+    else:
+        file.write_bytes((line.site / "certificates" / f"{other}.pdf").read_bytes())
+    good(line("certificate", "show", number, "--pdf", str(tmp_path / "again.pdf"), "--json", by=(ANALYST,)))
+    assert (tmp_path / "again.pdf").read_bytes() == issued
+    assert line("verify", str(tmp_path / "again.pdf")).out.splitlines()[0] == "GENUINE"
+
+
+@pytest.mark.refuses("DI Q3")
 def test_every_command_stands_in_a_test_of_this_folder() -> None:
     """A new command without a journey is seen here; demo has its own."""
     text = "".join(path.read_text(encoding="utf-8") for path in sorted(Path(__file__).parent.glob("test_*.py")))

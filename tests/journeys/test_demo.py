@@ -350,6 +350,16 @@ def test_a_run_cancelled_by_two_lets_its_file_in_again(stage: Stage) -> None:
     assert verify_site(stage.site).findings == ()
 
 
+@pytest.mark.refuses("17025 7.11.2")
+def test_a_draft_by_other_calculation_rules_is_not_approved(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
+    number = str(perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST)).data["number"])
+    monkeypatch.setattr("benchseal.desk.certificates.CALCULATION_RULES", 99)
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    assert stop.value.notices[0].code == "certificate.program-changed"
+
+
+@pytest.mark.refuses("17025 7.11.2")
 def test_a_draft_of_another_wording_is_drafted_again(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
     number = str(perform(stage.site, DraftCertificate("B-2", ""), stage.key(ANALYST)).data["number"])
     monkeypatch.setattr("benchseal.desk.certificates.WORDING", 99)

@@ -53,6 +53,7 @@ def test_the_trail_of_a_certificate_on_paper_shows_each_signature_and_role(line:
     assert "report.exists" in again.err
 
 
+@pytest.mark.clause("A11d 12.2")
 @pytest.mark.clause("P11 11.10(e)")
 def test_old_and_new_stand_side_by_side_and_the_reason_is_there(line: Line, tmp_path: Path) -> None:
     text = line("document", "show", "comma-utf8", by=(ANALYST,)).out
@@ -71,6 +72,22 @@ def test_old_and_new_stand_side_by_side_and_the_reason_is_there(line: Line, tmp_
     assert line(*role, by=(ADMINISTRATOR,)).code == 0
     assert line("report", "trail", "p-jonas.wick", "--out", str(tmp_path / "who"), by=(REVIEWER,)).code == 0
     assert "holidays of the other one" in words_of(tmp_path / "who" / "trail.pdf")
+
+
+@pytest.mark.refuses("A11d 12.2")
+def test_the_role_on_paper_is_the_one_of_that_day_and_no_change_goes_without_a_reason(
+    line: Line, tmp_path: Path
+) -> None:
+    """NEG: the role is taken away afterwards, another one given; and a change without saying why."""
+    for words in (("--give", "reviewer"), ("--take", "analyst")):
+        change = ("person", "role", ANALYST.removeprefix("p-"), *words)
+        assert line(*change, "--reason", " ", by=(ADMINISTRATOR,)).code == 5
+        assert line(*change, "--reason", "moved to the office", by=(ADMINISTRATOR,)).code == 0
+    assert line("report", "trail", "run/R-00001", "--out", str(tmp_path / "trail"), by=(APPROVER,)).code == 0
+    paper = words_of(tmp_path / "trail" / "trail.pdf")
+    assert f"({ANALYST}) analyst" in paper or f"({ANALYST}), analyst" in paper
+    assert f"({ANALYST}), reviewer" not in paper
+    assert f"({ANALYST}) reviewer" not in paper
 
 
 def test_a_run_for_its_reviewer(line: Line, tmp_path: Path) -> None:

@@ -61,6 +61,7 @@ def entries(site: Site) -> int:
         return view.size()
 
 
+@pytest.mark.clause("17025 7.11.3")
 @pytest.mark.clause("A11 7.2", "P11 11.10(c)", "17025 8.4")
 def test_a_backup_put_back_elsewhere_is_the_site_as_it_was(bench: Bench, tmp_path: Path) -> None:
     made = make_backup(bench.site, tmp_path / "b.zip")
