@@ -282,6 +282,12 @@ def test_known_things_without_values_are_no_mistake(over: Over) -> None:
     assert found(chart(over)) == [("R-00001", 0)]  # a check that the method no longer has
 
 
+def test_a_person_is_found_with_and_without_the_prefix(over: Over) -> None:
+    with over.site.store.reading() as view:
+        name = view.rows("person")[0]["person"]
+        assert require_person(view, name) == require_person(view, name.removeprefix("p-")) == name
+
+
 @pytest.mark.parametrize(
     ("require", "code"),
     [

@@ -174,3 +174,16 @@ def test_a_witness_elsewhere_accepts_growth_only(line: Line, tmp_path: Path) -> 
     assert "begins with what was seen before" in line("ledger", "witness", head, *watch).out
     assert line("verify", "--all", "--against", seen, head).code == 0
     stopped(line("ledger", "checkpoint", "--since", "99999", by=(ANALYST,)), "checkpoint.since")
+
+
+def test_nothing_is_written_over_what_a_site_keeps(line: Line, tmp_path: Path) -> None:
+    """A slip of the hand names the store, by itself or by a link, or the folder of keys."""
+    (tmp_path / "report.pdf").symlink_to(line.site / "store.sqlite")
+    before = (line.site / "store.sqlite").read_bytes()
+    for place in (line.site / "store.sqlite", line.site / "benchseal.toml", line.site / "private" / "more.key.json"):
+        stopped(line("ledger", "find", "--act", "key", "--csv", str(place), by=(ANALYST,)), "file.of-site")
+    shown = line("certificate", "show", "C-2026-00001", "--pdf", str(tmp_path / "report.pdf"), by=(ANALYST,))
+    stopped(shown, "file.of-site")
+    assert (line.site / "store.sqlite").read_bytes() == before
+    good(line("key", "trust", "--out", str(line.site / "trust.json"), "--json", by=(ANALYST,)))
+    stopped(line("run", "list", "--site", str(line.site / "store.sqlite")), "settings.no-site")

@@ -99,8 +99,7 @@ def method(args: Namespace) -> int:
 def person(args: Namespace) -> int:
     """Acts of one person: entries they made or signed."""
     with reading(args) as (_, view):
-        require_person(view, args.person)
-        acts = acts_of(view, args.person)
+        acts = acts_of(view, require_person(view, args.person))
     return show.table(args, _ACT_COLUMNS, acts, name="acts")
 
 

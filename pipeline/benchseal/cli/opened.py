@@ -13,7 +13,7 @@ from benchseal.desk.admission import Session, admit
 from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.perform import perform
 from benchseal.desk.read_log import note_read
-from benchseal.desk.site import Site, open_site
+from benchseal.desk.site import PRIVATE, SETTINGS_FILE, TRUST_FILE, Site, open_site
 from benchseal.problems import Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
@@ -80,12 +80,21 @@ def _text(name: str, value: object) -> str:
 
 
 def write_file(name: str, data: bytes) -> None:
-    """Write what a command was asked to put into a file. Raises Stopped."""
+    """Write what a command was asked to put into a file, never over what a site keeps. Raises Stopped."""
+    if _is_kept(Path(name).resolve()):
+        what = "it belongs to a site."
+        raise Stopped(Problem("file.of-site", name, what, "Nothing was written. Name another file."))
     try:
         Path(name).write_bytes(data)
     except OSError as fault:
         what, remedy = f"it cannot be written: {fault.strerror}.", "Name a place that can be written."
         raise Stopped(Trouble("file.not-written", name, what, remedy)) from None
+
+
+def _is_kept(path: Path) -> bool:
+    """Whether a file is a site's own: its store, its settings, its keys. The trust file is there to be replaced."""
+    own = (path.parent / SETTINGS_FILE).is_file() and path.name != TRUST_FILE
+    return (own and path.exists()) or (path.parent.name == PRIVATE and (path.parents[1] / SETTINGS_FILE).is_file())
 
 
 def file_bytes(name: str, largest: int = LARGEST_FILE_BYTES) -> bytes:

@@ -15,6 +15,7 @@ from benchseal.compute.history_sensitivity import Curve, sensitivity_value
 from benchseal.compute.run_numbers import exact_text, fraction_of
 from benchseal.desk.reading import all_entries, load
 from benchseal.documents.times import read_date
+from benchseal.identity.names import person_id
 from benchseal.problems import Finding, Notice, Problem, Refusal, Stopped
 from benchseal.records.method import Method
 from benchseal.records.results import Calibration
@@ -113,11 +114,13 @@ def require_method(view: Reading, name: str) -> list[Row]:
     return sorted(rows, key=lambda row: int(row["version"]))
 
 
-def require_person(view: Reading, name: str) -> None:
-    """Raises Stopped where nobody of this user id was ever enrolled."""
-    if view.row("person", person=name) is None:
+def require_person(view: Reading, name: str) -> str:
+    """The person of a user id, written with or without ``p-``. Raises Stopped where nobody of it was ever enrolled."""
+    person = person_id(name)
+    if not isinstance(person, str) or view.row("person", person=person) is None:
         what = "nobody of this id is enrolled."
         raise Stopped(Refusal("person.unknown", name, what, "See `benchseal person list`."))
+    return person
 
 
 def acts_of(view: Reading, name: str) -> list[tuple[int, str, str, str, str]]:

@@ -61,7 +61,7 @@ def _settings(folder: Path) -> tuple[str, str]:
     path = folder / SETTINGS_FILE
     try:
         settings = tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         raise Stopped(
             Problem(
                 "settings.no-site",

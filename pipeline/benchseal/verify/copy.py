@@ -123,7 +123,8 @@ def _signed(case: _Case) -> Check:
     except (InvalidSignature, ValueError):
         return Check("list", holds=False, said=f"its signature does not fit it under key {name}: it was changed.")
     if period.revoked is not None:
-        return Check("list", holds=None, said=f"key {name} is revoked as from {period.revoked.since}.")
+        said = f"key {name} is revoked as from {period.revoked.since}; ask for a new copy."
+        return Check("list", holds=None, said=said)
     return Check("list", holds=True, said=f"signed by key {name} at {case.manifest['at']}.")
 
 
