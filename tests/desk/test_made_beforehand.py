@@ -16,6 +16,7 @@ from benchseal.desk.checking import verify_site
 from benchseal.desk.perform import perform
 from benchseal.desk.rotation import finish
 from benchseal.desk.site import open_site
+from benchseal.identity.keys import new_seal_rsa3072
 from benchseal.problems import Stopped
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def while_made(monkeypatch: pytest.MonkeyPatch, deed: Callable[[], None]) -> lis
         deed()
         return made()
 
-    made = keys.new_seal_rsa3072
+    made = new_seal_rsa3072
     monkeypatch.setattr(keys, "new_seal_rsa3072", slow)
     return seen
 
