@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from tests.conftest import cheap_hashes
 
+from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import left_over, open_seal_key, open_tree_key
 from benchseal.desk.rotation import finish
 from benchseal.desk.site import open_site
@@ -84,15 +85,12 @@ def require_own_list(backup: Path, site: Path) -> None:
 
 
 def require_keys(site: Path) -> None:
-    """Both keys in force open, and the trust file is that of before or follows from it; what is left over is named."""
+    """Both keys in force open, and the trust file is that of before or follows from it."""
     opened = open_site(site, hashes=cheap_hashes)
     try:
         row = _in_force(site)
         open_tree_key(opened.private, row["tree_key_id"])
         open_seal_key(opened.private, row["seal_key_id"])
-        left = {str(path) for path in left_over(opened.private, {row["tree_key_id"], row["seal_key_id"]})}
-        named = {one.where for one in examine(opened) if one.code == "doctor.key-left"}
-        assert named == left
     finally:
         opened.store.close()
     known, shown = (_trust(folder / "trust.json") for folder in (site / "private" / "before", site))
@@ -100,13 +98,17 @@ def require_keys(site: Path) -> None:
 
 
 def require_keys_ended(site: Path) -> None:
-    """Called again, the rotation leaves one envelope for each key, and a trust file that says so."""
+    """What is left over is named; called again, the rotation leaves one envelope for each key and a true trust file."""
     opened = open_site(site, hashes=cheap_hashes)
     try:
-        finish(opened)
         row = _in_force(site)
-        assert left_over(opened.private, {row["tree_key_id"], row["seal_key_id"]}) == []
-        assert not {"doctor.key-left", "doctor.trust"} & {one.code for one in examine(opened)}
+        in_force = {row["tree_key_id"], row["seal_key_id"]}
+        left = {str(path) for path in left_over(opened.private, in_force)}
+        assert {one.where for one in examine(opened) if one.code == "doctor.key-left"} == left
+        finish(opened)
+        assert left_over(opened.private, in_force) == []
+        with opened.store.reading() as view:
+            assert (site / "trust.json").read_bytes() == trust_bytes(view, opened.ledger)
     finally:
         opened.store.close()
     require_keys(site)
