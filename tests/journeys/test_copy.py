@@ -16,6 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from tests.journeys.commands import APPROVER, Line
 from tools import check_copy as alone
 
+from benchseal.desk.inspection import _holds, _readable
 from benchseal.records.canonical import canonical_bytes
 from benchseal.upkeep.copying import read_copy
 from benchseal.verify.copy import check_copy, signed_bytes
@@ -65,6 +66,18 @@ def test_a_copy_verifies_by_itself_and_by_the_one_file_check(line: Line, tmp_pat
         line.site / "certificates" / "C-2026-00001.pdf"
     ).read_bytes()
     assert "signed by the laboratory's ledger key" in (copy / "README.txt").read_text(encoding="utf-8")
+
+
+def test_short_words_in_packed_bytes_of_a_certificate_are_no_names(line: Line) -> None:
+    """A lot of two signs stood by chance in the packed bytes, and the certificate was left out of the copy."""
+    pdf = (line.site / "certificates" / "C-2026-00001.pdf").read_bytes()
+    readable = _readable(pdf)
+    tokens = set(re.findall(r"(?<![0-9A-Za-z])[0-9A-Z]{2}(?![0-9A-Za-z])", pdf.decode("latin-1")))
+    by_chance = {word for word in tokens if word not in readable.decode("utf-8", "replace")}
+    assert by_chance
+    assert not _holds(pdf, by_chance)
+    assert _holds(pdf, {"A-1"})
+    assert _holds(pdf, {"Maren Holt"}), "what stands in its attachments or on its pages is found"
 
 
 def test_raw_files_and_runs_asked_for_are_there_byte_for_byte(line: Line, tmp_path: Path) -> None:
