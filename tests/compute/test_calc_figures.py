@@ -87,8 +87,8 @@ def test_errors_are_refused_at_zero_and_where_the_curve_does_not_reach() -> None
     assert code(found["back_calculated_percent_error"][0]) == "calc.zero-x"
     assert all(isinstance(one, float) for one in found["back_calculated_percent_error"][1:])
     falling = ask("calibration", model="line", x=X, y=Y[::-1])
-    assert [code(one) for one in falling["back_calculated_percent_error"]] == ["calc.zero-x"] + ["calc.no-root"] * 4
-    assert code(falling["rse_percent"]) == "calc.no-root"
+    assert [code(one) for one in falling["back_calculated_percent_error"]] == ["calc.zero-x"] + ["calc.not-rising"] * 4
+    assert code(falling["rse_percent"]) == "calc.not-rising"
 
 
 def test_known_uncertainties_show_their_chi_squared() -> None:

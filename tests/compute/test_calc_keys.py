@@ -179,8 +179,8 @@ def test_an_error_read_back_is_refused_where_there_is_none_and_a_number_elsewher
     assert second == pytest.approx(100 * (2.1 - middle) / slope, rel=1e-12)
     bent = ask("calibration", model="quadratic", x=[1, 2, 3, 4, 5], y=[0, 0.3, 0.51, 0.47, 0.52])
     codes = {one["refused"]["code"] for one in bent["back_calculated_percent_error"] if isinstance(one, dict)}
-    assert codes == {"calc.no-root"}
-    assert bent["rse_percent"]["refused"]["code"] == "calc.no-root"
+    assert codes == {"calc.not-rising"}
+    assert bent["rse_percent"]["refused"]["code"] == "calc.not-rising"
 
 
 def test_an_error_of_the_whole_curve_wants_one_point_more_than_it_has_coefficients() -> None:

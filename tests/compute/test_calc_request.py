@@ -92,7 +92,7 @@ def test_fifty_thousand_values_are_read_and_one_more_is_not() -> None:
             {"a": "1,5"},
             (
                 *("calc.number-out-of-bounds", "$.a", '"1,5" is not accepted here.'),
-                "Write zero, or a number between 1e-30 and 1e30 in size.",
+                "Write a point as decimal mark, and no mark between thousands.",
             ),
             id="no number",
         ),
