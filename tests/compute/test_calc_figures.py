@@ -10,6 +10,7 @@ import pytest
 
 from benchseal.compute.calc import answer
 from benchseal.compute.calc_answer import clean
+from benchseal.problems import Problem
 
 from .asking import X, Y, ask
 
@@ -81,7 +82,7 @@ def test_one_level_alone_has_no_other_end() -> None:
     assert code(found["free_intercept"]) == "calc.x-not-spread"
 
 
-def test_errors_are_refused_at_zero_and_where_the_curve_does_not_reach() -> None:
+def test_errors_are_refused_at_zero_and_where_the_curve_does_not_rise() -> None:
     """A zero level has no percent; a falling curve has no rising branch to read anything on."""
     found = ask("calibration", model="line", x=X, y=Y)
     assert code(found["back_calculated_percent_error"][0]) == "calc.zero-x"
@@ -284,3 +285,33 @@ def test_a_reading_without_a_result_is_refused_without_numbers() -> None:
     what = ask("monte_carlo", **request)["value"]["refused"]["what"]
     (sample,) = ask("calibration", model="line", x=X, y=Y, samples=[{"y": 9}])["samples"]
     assert what == sample["refused"]["what"].split(": about")[0]
+
+
+def test_limits_of_a_line_are_carried_to_the_sample() -> None:
+    """A limit of the solution read, times dilution and volume over mass, as its results are."""
+    line: dict[str, Any] = {"rule": "calibration_line", "x": [0.05, 0.1, 0.15, 0.2, 0.25], "alpha": 0.05, "beta": 0.05}
+    line["y"] = ["0.0512", "0.1008", "0.1493", "0.2011", "0.2489"]
+    keys = ("decision_limit", "detection_limit", "detection_limit_noncentral", "quantification_limit")
+    plain = ask("detection_limit", **line)
+    assert not [key for key in plain if key.startswith("sample_")]
+    carried = ask("detection_limit", **line, dilution=10, volume_ml=50, mass_g="0.5")
+    for key in keys:
+        assert carried[key] == plain[key]
+        assert carried[f"sample_{key}"] == pytest.approx(1000 * plain[key], rel=1e-14)
+    assert ask("detection_limit", **line, dilution=2)["sample_decision_limit"] == 2 * plain["decision_limit"]
+
+
+def test_a_volume_without_a_mass_carries_no_limit_of_a_line() -> None:
+    (problem,) = answer({"kind": "detection_limit", "rule": "calibration_line", "x": X, "y": Y, "volume_ml": 50})
+    assert isinstance(problem, Problem)
+    assert problem.code == "calc.keys-do-not-fit"
+    assert "volume_ml and mass_g go together" in problem.what
+
+
+def test_a_refused_limit_of_a_line_stays_refused_for_the_sample() -> None:
+    scattered = {"x": [1, 2, 3, 4, 5], "y": [1, 3, 2, 5, 4], "k": 3, "dilution": 10}
+    found = ask("detection_limit", rule="calibration_line", **scattered)
+    assert found["quantification_limit"]["refused"]
+    assert found["sample_quantification_limit"] == found["quantification_limit"]
+    flat = ask("detection_limit", rule="calibration_line", x=[1, 2, 3], y=[1, 1, 1], dilution=10)
+    assert flat["sample_decision_limit"]["refused"]["code"] == flat["decision_limit"]["refused"]["code"]

@@ -393,7 +393,7 @@ def test_a_blank_in_another_volume_takes_the_result(stated: str) -> None:
     found = refused(case_of("50"))
     assert found.code == "blank.dilution"
     assert "made up to 50 mL, this portion to 25.0 mL" in found.why
-    assert quantified(case_of("25")).value_text
+    assert quantified(case_of("25")).kind == "quantified"
 
 
 def test_a_missing_blank_takes_the_result() -> None:

@@ -46,15 +46,14 @@ def _line_exactly(x_texts: list[str], y_texts: list[str]) -> tuple[Fraction, Fra
     """Residual variance of a line and its lack-of-fit ratio, in fractions."""
     x, y = [Fraction(one) for one in x_texts], [Fraction(one) for one in y_texts]
     n, middle, mean = len(x), sum(x, Fraction(0)) / len(x), sum(y, Fraction(0)) / len(y)
-    spread = sum(((a - middle) * (a - middle) for a in x), Fraction(0))
-    slope = sum(((a - middle) * (b - mean) for a, b in zip(x, y, strict=True)), Fraction(0)) / spread
-    off = [b - mean - slope * (a - middle) for a, b in zip(x, y, strict=True)]
-    left = sum((one * one for one in off), Fraction(0))
+    products = sum(((a - middle) * (b - mean) for a, b in zip(x, y, strict=True)), Fraction(0))
+    slope = products / sum(((a - middle) * (a - middle) for a in x), Fraction(0))
+    left = sum(((b - mean - slope * (a - middle)) ** 2 for a, b in zip(x, y, strict=True)), Fraction(0))
     pure = Fraction(0)
     for level in set(x):
         own = [b for a, b in zip(x, y, strict=True) if a == level]
-        level_mean = sum(own, Fraction(0)) / len(own)
-        pure += sum(((one - level_mean) * (one - level_mean) for one in own), Fraction(0))
+        mean_of_level = sum(own, Fraction(0)) / len(own)
+        pure += sum(((one - mean_of_level) ** 2 for one in own), Fraction(0))
     levels = len(set(x))
     return left / (n - 2), (left - pure) / (levels - 2) / (pure / (n - levels))
 

@@ -54,6 +54,7 @@ _END_CHOSEN = (
     "the end was chosen from the data, so a false flag is about twice as likely as alpha says: name the end where it"
     " was fixed before measuring, or use sides 2, as the tables of ISO 5725-2 do (from memory)"
 )
+_SCALING = ("dilution", "volume_ml", "mass_g")
 _STATISTICS = ("mean", "sd", "rsd_percent", "lag1_autocorrelation")
 
 
@@ -141,17 +142,33 @@ def _pooled(request: Mapping[str, Json]) -> dict[str, Json]:
 
 
 def _line(request: Mapping[str, Json]) -> dict[str, Json]:
+    """Limits of the solution read; with a dilution, a volume and a mass also those of the sample."""
     keys = ("decision_limit", "detection_limit", "detection_limit_noncentral", "quantification_limit")
     line = fit(column(numbers(request["x"])), column(numbers(request["y"])), "line")
+    of_sample = _keys_of_sample(request, keys)
     if line.faults[0] is not None:
-        return all_refused(keys, line.faults[0], points_detail(line))
+        return all_refused((*keys, *of_sample), line.faults[0], points_detail(line))
     alpha, beta = number(request["alpha"]), number(request["beta"])
     found = line_limits(line, alpha, beta, int(number(request["m"])), number(request["k"]))
     if not isinstance(found, LineLimits):
-        return all_refused(keys, found)
+        return all_refused((*keys, *of_sample), found)
     limits = (found.decision, found.detection, found.detection_noncentral, found.quantification)
     highest = float(line.x_high[0])
-    return {key: _within(limit, highest) for key, limit in zip(keys, limits, strict=True)}
+    answer = {key: _within(limit, highest) for key, limit in zip(keys, limits, strict=True)}
+    return answer | {to: _of_sample(request, answer[key]) for key, to in zip(keys, of_sample, strict=False)}
+
+
+def _keys_of_sample(request: Mapping[str, Json], keys: tuple[str, ...]) -> tuple[str, ...]:
+    """Keys of the limits carried to the sample; none where the request has nothing to carry them by."""
+    scaled = any(key in request for key in _SCALING)
+    return tuple(f"sample_{key}" for key in keys) if scaled else ()
+
+
+def _of_sample(request: Mapping[str, Json], limit: Json) -> Json:
+    """A limit as its results are carried to the sample; a refused one stays refused."""
+    if not isinstance(limit, float):
+        return limit
+    return scaled_limit(limit, *(number(request.get(key, 1)) for key in _SCALING))
 
 
 def _within(limit: float | str, highest: float) -> Json:
@@ -165,9 +182,8 @@ def _within(limit: float | str, highest: float) -> Json:
 
 def _blanks(request: Mapping[str, Json]) -> dict[str, Json]:
     """Both limits of the solution read; with a dilution, a volume and a mass also those of the sample."""
-    scaled = any(key in request for key in ("dilution", "volume_ml", "mass_g"))
     keys = ("detection_limit", "quantification_limit")
-    of_sample = tuple(f"sample_{key}" for key in keys) if scaled else ()
+    of_sample = _keys_of_sample(request, keys)
     blanks = numbers(request.get("blank_signals"))
     if "s" not in request and len(blanks) < LEAST_BLANKS:
         detail = counted("too_few_blanks", len(blanks), LEAST_BLANKS, "readings")
@@ -176,14 +192,13 @@ def _blanks(request: Mapping[str, Json]) -> dict[str, Json]:
     s = number(request["s"]) if found is None else float(found.sd[0])
     answer: dict[str, Json] = {"s": s}
     factors = BLANK_FACTORS[str(request["rule"])]
-    scaling = [number(request.get(key, 1)) for key in ("dilution", "volume_ml", "mass_g")]
     for key, factor in zip(keys, factors, strict=True):
         limit = blank_limits(s, number(request["slope"]), factor)
         if isinstance(limit, str):
             return answer | all_refused((*keys, *of_sample), "no_blank_scatter")
         answer[key] = limit
-        if scaled:
-            answer[f"sample_{key}"] = scaled_limit(limit, *scaling)
+        if of_sample:
+            answer[f"sample_{key}"] = _of_sample(request, limit)
     if found is not None:
         answer["detection_signal"] = float(found.mean[0]) + factors[0] * s
     return answer

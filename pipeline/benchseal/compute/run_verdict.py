@@ -88,7 +88,7 @@ def bracket_findings(rows: Sequence[Voided]) -> tuple[str, ...]:
     reasons: dict[str, set[int]] = {}
     for row in rows:
         reasons.setdefault(row.why, set()).add(row.position)
-    return tuple(f"{why} ({_places(sorted(positions))} void)" for why, positions in reasons.items())
+    return tuple(f"{why} ({place_words(sorted(positions))} void)" for why, positions in reasons.items())
 
 
 def _own_failure(rule: CheckRule, verdicts: Sequence[CheckVerdict]) -> Iterator[str]:
@@ -117,7 +117,8 @@ def not_read_words(rule: CheckRule) -> str:
     return f"{name} was not read in this run"
 
 
-def _places(positions: Sequence[int]) -> str:
+def place_words(positions: Sequence[int]) -> str:
+    """Rising positions as words: ``positions 4 to 9, 12``."""
     return f"position{'' if len(positions) == 1 else 's'} {_ranges(positions)}"
 
 

@@ -18,6 +18,7 @@ from benchseal.compute.run_bracketing import between_standards
 from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
+from benchseal.compute.run_counts import count_findings
 from benchseal.compute.run_curve import Solved, solve_runs
 from benchseal.compute.run_drift import drift_of, measured_drifted, signals_drifted
 from benchseal.compute.run_drift_budget import solved_drifted
@@ -165,6 +166,7 @@ def _work(
     chosen = choose(run, bench, solved, portions, void) if failures else standing
     lost = lost_samples(rules, checks, portions)
     missing = sample_check_failures(rules, checks)
+    curve_readings = _standards_read(stored, signals, points)
     work = RunWork(
         schema="run-work/1",
         calculation_rules=CALCULATION_RULES,
@@ -179,7 +181,8 @@ def _work(
             bracket_findings([row for own in reasons for row in own]),
             (one.why for one in lost.values()),
             tolerated(rules, checks),
-            _without_scatter(_standards_read(stored, signals, points)),
+            _without_scatter(curve_readings),
+            count_findings(method, curve_readings, portions),
             correction_findings(calibration),
             drift_findings(measured, method.signal_unit),
             _unasked(chosen),
