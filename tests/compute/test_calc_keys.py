@@ -222,3 +222,21 @@ def test_three_points_are_enough_for_the_intercept_left_out() -> None:
         "half_width": pytest.approx(float(half), rel=1e-9),
         "contains_zero": True,
     }
+
+
+def test_a_lower_limit_has_its_acceptance_limit_and_an_upper_one_has_none() -> None:
+    found = figures("conformity", rule="guarded", value=1, u="0.1", lower="0.5")
+    assert found == {"rule": "guarded", "verdict": "pass", "acceptance_lower": 0.7, "probability": found["probability"]}
+    both = figures("conformity", rule="guarded", value=1, u="0.1", lower="0.5", upper=2)
+    assert (both["acceptance_lower"], both["acceptance_upper"]) == (0.7, 1.8)
+
+
+def test_the_median_of_four_lies_between_the_middle_two() -> None:
+    """0.0044 c/A of an absorbance of 0.21 at 2 mg/L; what is usual is 0.035, whatever the order."""
+    found = figures(
+        "characteristic", concentration_mg_per_l=2, absorbance="0.21", history=["0.05", "0.02", "0.04", "0.03"]
+    )
+    assert found["history_median"] == 0.035
+    assert found["characteristic_concentration_mg_per_l"] == pytest.approx(0.0088 / 0.21, rel=1e-14)
+    assert found["expected_absorbance"] == pytest.approx(0.0088 / 0.035, rel=1e-14)
+    assert found["percent_of_expected"] == pytest.approx(100 * 0.21 / (0.0088 / 0.035), rel=1e-14)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -148,3 +150,12 @@ def test_up_to_a_hundred_blanks_the_highest_counts_and_beyond_the_99th_percentil
     limit = method_detection_limit([1.0, 1.1, 0.9, 1.05, 0.95, 1.0, 1.02], given)
     assert isinstance(limit, MethodDetectionLimit)
     assert limit.mdl_blank == found
+
+
+@pytest.mark.parametrize(
+    ("model", "weighting"), [("quadratic", "none"), ("line", "1/x"), ("line_through_zero", "none")]
+)
+def test_limits_of_a_line_belong_to_an_unweighted_line(model: Any, weighting: Any) -> None:  # noqa: ANN401  words
+    """To ask for others is a fault of the program."""
+    with pytest.raises(AssertionError, match="unweighted line with intercept"):
+        line_limits(fit(X + 1, Y + 1, model, weighting), 0.01, 0.01)

@@ -35,6 +35,7 @@ from tests.compute.making import BRACKETS, Shot, bench_of, pair, portion_of, rea
 from benchseal.compute.calc import answer
 from benchseal.compute.reread import Beside, reread
 from benchseal.compute.reread_with import new_run
+from benchseal.compute.run_budget_bracketing import sharing
 from benchseal.compute.run_work import work_run, work_runs
 from benchseal.records.method import DriftPlan
 from benchseal.records.preparation import DilutionStep
@@ -708,3 +709,14 @@ def test_absurd_sizes_are_outcomes_too(second: str, nominal: str) -> None:
             found = work_run(run_of(shots, between(bracketing_change_percent="5")), bench_of([W], (OPEN,)))
             if isinstance(found, tuple):
                 assert {one.code for one in found} == {"compute.number-size"}
+
+
+def test_portions_that_share_standards_are_named_in_their_order() -> None:
+    """The third shares with the first, the fourth with nobody."""
+    work = worked((*group(), sample("W", 9.0), *group(), sample("V", 9.0), *group()), [W, portion_of("V", "S-00002")])
+    (first, second) = (row.bracket[0] for result in work.results for row in result.portions)
+    far = replace(first, low=replace(first.low, positions=(90,)), high=replace(first.high, positions=(91,)))
+    alone = replace(first, low=replace(first.low, positions=(95,)), high=replace(first.high, positions=(96,)))
+    assert set(first.low.positions) & set(second.low.positions)
+    assert sharing([first, far, second, alone]) == [[0, 2], [1], [3]]
+    assert sharing([]) == []
