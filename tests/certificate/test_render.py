@@ -123,6 +123,14 @@ def test_every_text_of_the_view_is_on_the_page(view: CertificateView) -> None:
     assert missing == []
 
 
+def test_a_word_wider_than_the_page_is_broken_and_not_cut_off() -> None:
+    word = "w" * 300
+    full = replace(LOZENGE, relation=Relation(f"Replaces certificate TQ-2025-0999: {word}.", "TQ-2025-0999"))
+    lines = [line for page in texts(rendered(full)) for line in page.splitlines() if "wwww" in line]
+    assert len(lines) > 1
+    assert max(map(len, lines)) < 150
+
+
 @pytest.mark.parametrize("view", [LOZENGE, WARE, LONG], ids=["lozenge", "ware", "long"])
 def test_each_result_row_is_read_back_in_order(view: CertificateView) -> None:
     pages = texts(rendered(view))

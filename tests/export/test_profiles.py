@@ -13,7 +13,7 @@ from ruamel.yaml import YAML
 
 from benchseal.export.analytes import ANALYTES, analyte
 from benchseal.export.delimited import render
-from benchseal.export.profiles import check_profile, chosen
+from benchseal.export.profiles import check_profile, chosen, reaching
 from benchseal.records import profile as words
 from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS, Delivery, ReleasedRow
@@ -250,6 +250,22 @@ def test_chosen_rows_are_those_of_the_customers_and_methods_named() -> None:
     assert kept(Choose(customers=("a",))) == ["0", "2"]
     assert kept(Choose(customers=("a", "b"), methods=("m",))) == ["0", "1"]
     assert kept(Choose(methods=("q",))) == []
+
+
+def test_a_result_measured_by_another_method_now_is_withdrawn_from_who_held_it() -> None:
+    profile = Profile("profile", "partner", "Partner", FILE, "refuse", (CHANGE,), choose=Choose(methods=("m",)))
+    first = ReleasedRow("r", "1", "new", method_id="m", value_text="5.0", signature_state="signed")
+    second = ReleasedRow("r", "2", "corrected", method_id="n", value_text="6.0", change_reason="the other method")
+    assert reaching(first, None, profile) == first
+    gone = reaching(second, first, profile)
+    assert gone is not None
+    assert (gone.revision, gone.replaces_revision, gone.change_kind) == ("2", "1", "withdrawn")
+    assert (gone.change_reason, gone.value_text, gone.method_id) == ("the other method", "", "m")
+    third = ReleasedRow("r", "3", "withdrawn", method_id="n")
+    assert reaching(third, gone, profile) is None  # once is enough
+    assert reaching(second, None, profile) is None
+    back = ReleasedRow("r", "3", "corrected", method_id="m")
+    assert reaching(back, gone, profile) == back
 
 
 @pytest.mark.parametrize("symbol", ANALYTES)

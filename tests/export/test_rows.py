@@ -326,10 +326,12 @@ def test_a_result_released_before_is_corrected_and_says_what_it_replaces() -> No
     assert (second.change_kind, second.revision, second.replaces_revision, second.change_reason) == ("new", "1", "", "")
 
 
-def test_a_supplement_corrects_nothing() -> None:
+def test_a_supplement_sends_its_own_and_a_withdrawn_one_as_corrected() -> None:
     supplement = dataclasses.replace(CERTIFICATE, number="C-2026-00009", kind="supplement")
     held = evidence(result(QUANTIFIED), result(BELOW, result_id="2" * 32, element="Ni"), certificate=supplement)
-    assert [(row.element_symbol, row.change_kind) for row in rows_of(held, {"1" * 32: 1})] == [("Ni", "new")]
+    rows = rows_of(held, {"1" * 32: 2})
+    assert [(row.element_symbol, row.change_kind, row.revision) for row in rows][1] == ("Ni", "new", "1")
+    assert (rows[0].change_kind, rows[0].revision, rows[0].replaces_revision) == ("corrected", "3", "2")
 
 
 def test_withdrawn_rows_keep_who_and_what_and_lose_the_value() -> None:
@@ -389,3 +391,13 @@ def test_a_run_nobody_measured_or_reviewed_is_our_bug(missing: Meaning) -> None:
     )
     with pytest.raises(RuntimeError, match=f"no signature {missing}"):
         rows_of(without)
+
+
+def test_whoever_signed_their_share_is_named_beside_whoever_submitted() -> None:
+    held = evidence(result(QUANTIFIED))
+    run = held.runs[0]
+    listed = PacketRun(run.run, run.version, digest(record_bytes(run.manifest)))
+    share = Packet("packet/1", "share", (listed,))
+    by_otto = signed(Meaning.PERFORMED, "otto", digest(record_bytes(share)), "2026-03-02T15:00:00.000Z")
+    both = dataclasses.replace(held, packets=(*held.packets, share), signatures=(*held.signatures, by_otto))
+    assert sorted(rows_of(both)[0].analyst_id.split()) == ["ines", "nora", "otto"]

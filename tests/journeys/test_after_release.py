@@ -13,6 +13,7 @@ from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
 from tests.journeys.test_corrections import certificates, done, good, refused, whole
 
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
+from benchseal.desk import recipients
 from benchseal.shipped import starter
 from benchseal.verify.trust import Trust, read_trust
 
@@ -133,6 +134,17 @@ def test_what_a_receiver_is_sent(line: Line) -> None:
     assert delivered(line) == []
 
 
+@pytest.mark.parametrize("name", ["Ardlea  Works", "Ardlea\u00a0Works", "\u202bArdlea\u202c", "A" * 300])
+def test_somebody_with_an_odd_name_can_be_told(line: Line, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
+    number = number_of(line, "A-1")
+    good(line("certificate", "withdraw", number, "--reason", "another lot", "--json", by=(APPROVER,)))
+    monkeypatch.setattr(recipients, "holders", lambda _view, _number: [name])
+    told = ("certificate", "told", number, "--how", "mail", "--json", "--to")
+    refused(line(*told, "Ard", by=(ANALYST,)), "certificate.recipient-unknown")
+    said = good(line(*told, name, by=(ANALYST,)))
+    assert (said["to"], said["left"]) == (name, [])
+
+
 @pytest.mark.clause("17025 7.8.8")
 def test_a_withdrawn_certificate_and_its_holders(line: Line) -> None:
     number = number_of(line, "A-1")
@@ -160,13 +172,21 @@ def test_a_withdrawn_certificate_and_its_holders(line: Line) -> None:
     assert whole(line)
 
 
-def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line) -> None:
+def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line, tmp_path: Path) -> None:
     first = corrected(line)
     good(line("certificate", "withdraw", first, "--reason", "a wrong mass", "--json", by=(APPROVER,)))
     number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
     issued(line, number)
     rows = certificates(line)
     assert (rows[first]["state"], rows[number]["state"]) == ("withdrawn", "released")
+    again = line("certificate", "amend", first, "--reason", WHY, by=(ANALYST,))
+    refused(again, "certificate.already")  # else two would report the same results
+    status = tmp_path / "status.json"
+    good(line("certificate", "status-file", "--out", str(status), "--json", by=(ANALYST,)))
+    file = str(line.site / "certificates" / f"{first}.pdf")
+    said = line("verify", file, "--status", str(status), "--json").json["certificates"][0]["standing"]["said"]
+    by = line.rows(f"SELECT sealed FROM certificate WHERE number = '{number}'")[0][0]  # noqa: S608
+    assert f"replaced by the file with SHA-256 {by}" in said
     assert {(row["revision"], row["change_kind"]) for row in delivered(line) if row["lot_id"] == "A-1"} == {
         ("2", "withdrawn"),
         ("3", "corrected"),
@@ -186,6 +206,9 @@ def test_what_is_not_amended(line: Line) -> None:
     refused(line("certificate", "withdraw", first, "--reason", "x", by=(REVIEWER,)), "act.role")
     refused(line("certificate", "withdraw", first, "--reason", " ", by=(APPROVER,)), "act.reason")
     refused(line("certificate", "sent", first, "--to", " ", "--how", "x", by=(ANALYST,)), "certificate.recipient")
+    for reason in ("-wrong lot", "a\x1b[31mred", "\u202ebackwards", "w" * 1001):  # no delivery could carry them
+        refused(line("certificate", "withdraw", first, "--reason", reason, by=(APPROVER,)), "certificate.reason")
+        refused(line(*amend, reason, by=(ANALYST,)), "certificate.reason")
     assert line.kept() == before
     corrected(line)
     number = str(good(line(*amend, WHY, "--json", by=(ANALYST,)))["number"])
@@ -242,11 +265,7 @@ def test_lines_that_were_withdrawn_are_not_withdrawn_again(line: Line) -> None:
     head, _, lines = starter("specifications/mineral-lozenge.yaml").partition("requirements:\n")
     without_zinc = "  - element: ".join(["", *lines.split("  - element: ")[2:]])
     in_force(line, "lozenge.yaml", f"{head}requirements:\n{without_zinc}")
-    for run in ("R-00001", "R-00002", "R-00003", "R-00005", "R-00006", "R-00007"):
-        by = ANALYST if run < "R-00003" else TRACE_ANALYST
-        done(line, "run", "rejudge", run, "--reason", "zinc is no longer asked for", by=(by, APPROVER))
-        good(line("run", "submit", run, "--json", by=(by,)))
-        good(line("run", "accept", run, "--json", by=(REVIEWER,)))
+    judged_again(line)
     number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
     issued(line, number)
     rows = [row for row in delivered(line) if row["lot_id"] == "A-1"]
@@ -255,6 +274,15 @@ def test_lines_that_were_withdrawn_are_not_withdrawn_again(line: Line) -> None:
     assert sum(row["change_kind"] == "corrected" for row in rows) == 5
     assert "Zinc, of claim" in page_text(line, number).split("What changed against")[1]
     assert whole(line)
+
+
+def judged_again(line: Line) -> None:
+    """The runs of the lozenges by what is in force now, reviewed."""
+    for run in ("R-00001", "R-00002", "R-00003", "R-00005", "R-00006", "R-00007"):
+        by = ANALYST if run < "R-00003" else TRACE_ANALYST
+        done(line, "run", "rejudge", run, "--reason", "the specification was agreed again", by=(by, APPROVER))
+        good(line("run", "submit", run, "--json", by=(by,)))
+        good(line("run", "accept", run, "--json", by=(REVIEWER,)))
 
 
 def agreed(line: Line, requirements: str = "") -> None:
@@ -356,6 +384,8 @@ def test_a_supplement_is_amended_beside_the_first_and_never_alone(line: Line) ->
     good(line("certificate", "withdraw", first, "--reason", "another lot", "--json", by=(APPROVER,)))
     alone = line("certificate", "amend", str(amended["number"]), "--reason", WHY, by=(ANALYST,))
     refused(alone, "certificate.series-withdrawn")
+    more = line("certificate", "supplement", str(amended["number"]), "--reason", "the rest", by=(ANALYST,))
+    refused(more, "certificate.series-withdrawn")  # what was withdrawn is amended, and so is named
 
 
 @pytest.mark.refuses("17025 7.8.8")
@@ -369,6 +399,17 @@ def test_a_sum_of_what_was_and_was_not_reported_is_no_supplement(line: Line) -> 
     agreed(line, total)
     nickel_measured(line)
     refused(line("certificate", "supplement", first, "--reason", "x", by=(ANALYST,)), "certificate.sum-across")
+    judged_again(line)
+    amend = ("certificate", "amend", first, "--reason", WHY, "--comment", "weighed", "--json")
+    number = str(good(line(*amend, by=(ANALYST,)))["number"])  # nothing else is in force: it reports all
+    issued(line, number)
+    text = page_text(line, number)
+    assert f"Not in {first}." in text
+    assert text.count("Nickel") >= 2
+    checked = line("verify", str(line.site / "certificates" / f"{number}.pdf"))
+    assert checked.code == 0, checked.out
+    assert {row["element_symbol"] for row in delivered(line) if row["certificate_no"] == number} >= {"Ni", "Zn", ""}
+    assert whole(line)
 
 
 # ------------------------------------------------------------------ what a holder can find out

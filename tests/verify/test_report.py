@@ -62,3 +62,18 @@ def test_a_look_that_breaks_is_a_finding() -> None:
 )
 def test_a_text_stands_on_a_page_or_over_two(pages: tuple[str, ...], stands: bool) -> None:
     assert _stands("abcde", pages) is stands
+
+
+@pytest.mark.parametrize(
+    ("pages", "stands"),
+    [
+        (("head abc", "defghi", "jklm foot"), True),
+        (("head abc", "defghi foot", "jklm foot"), True),
+        (("head abc", "defghi", "jkl foot"), False),
+        (("head abc", "de other words of that page", "fghijklm foot"), False),
+        (("head abc", "jklm", "defghi"), False),
+        (("head abc", "defghi"), False),
+    ],
+)
+def test_a_text_may_fill_pages_in_between(pages: tuple[str, ...], stands: bool) -> None:
+    assert _stands("abcdefghijklm", pages) is stands

@@ -121,3 +121,13 @@ def test_no_changed_byte_is_believed(place: int, by: int) -> None:
 @given(st.binary(max_size=300))
 def test_anything_is_answered(data: bytes) -> None:
     assert not isinstance(read_status(data, "status.json", trust()), StatusFile)
+
+
+def test_a_file_that_was_replaced_names_the_last_that_replaced_it() -> None:
+    first = StatusLine(GONE, "withdrawn", "2026-05-01T09:00:00.000Z", OLD, "")
+    second = StatusLine(OLD, "superseded", "2026-05-02T09:00:00.000Z", OURS, "")
+    last = StatusLine(OURS, "withdrawn", "2026-05-03T09:00:00.000Z", "", "")
+    said = standing(made(certificates=(last, second, first)), GONE).said
+    assert f"replaced by the file with SHA-256 {OLD}, that replaced by the file with SHA-256 {OURS}, which is" in said
+    circle = replace(last, replaced_by=GONE)  # nothing a sound laboratory signs
+    assert standing(made(certificates=(circle, second, first)), GONE).said.count("replaced") == 2

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 Kind: TypeAlias = Literal["original", "amendment", "supplement"]
 _Line: TypeAlias = tuple[str, str, str, str]
 _UNDER_WAY: Final = frozenset({"draft", "approved", "sealing"})
+_ISSUED: Final = frozenset({"released", "superseded", "withdrawn"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,18 +72,25 @@ def of_original(view: Reading, sample_row: Row) -> Asked:
     return Asked(ref, specification, specification, specification.requirements)
 
 
-def of_amendment(
-    row: Row, before: Evidence, version: tuple[DocumentRef, Specification], others: Sequence[str], reason: str
+def of_amendment(  # noqa: PLR0913  what an amendment is made of
+    row: Row,
+    before: Evidence,
+    version: tuple[DocumentRef, Specification],
+    others: Sequence[str],
+    reason: str,
+    *,
+    entire: bool = False,
 ) -> Asked:
     """The lines of the certificate replaced, by ``version`` of its specification; those it no longer has are left out.
 
-    before: the evidence of the certificate in ``row``. others: certificates in force beside it.
+    before: the evidence of the certificate in ``row``. others: certificates in force beside it. entire: every line
+    and sum of the version, since no other certificate of the sample could ever report those that were added.
     """
     ref, whole = version
     reported = set(reported_lines(before))
-    requirements = tuple(one for one in whole.requirements if line_of(one) in reported)
+    requirements = tuple(one for one in whole.requirements if entire or line_of(one) in reported)
     names = {one.name for one in before.sums}
-    sums = tuple(one for one in whole.sums if one.id in names)
+    sums = tuple(one for one in whole.sums if entire or one.id in names)
     in_part = requirements != whole.requirements or sums != whole.sums
     return Asked(
         ref,
@@ -109,6 +117,7 @@ def of_supplement(view: Reading, sample_row: Row, row: Row, issued: Sequence[Row
     known_sums = {one.name for content in contents for one in content.sums}
     requirements = tuple(one for one in whole.requirements if line_of(one) not in reported)
     where = f"lot {sample_row['lot']}"
+    _require_not_taken_back(view, sample_row, requirements)
     if not requirements:
         what = f"every line of {ref.id} version {ref.version} is reported by {', '.join(r['number'] for r in issued)}."
         remedy = "What was reported wrongly is amended; a line to be added stands in the specification first."
@@ -118,7 +127,7 @@ def of_supplement(view: Reading, sample_row: Row, row: Row, issued: Sequence[Row
     across = [one.id for one in asked if not set(one.elements) <= elements]
     if across:
         what = f"the sum {', '.join(across)} is made of what was reported and of what was not."
-        remedy = f"Amend {row['number']} by the version of the specification that asks for it."
+        remedy = f"Have its runs judged by that version (`benchseal run rejudge`), then amend {row['number']}."
         raise Stopped(Refusal("certificate.sum-across", where, what, remedy))
     return Asked(
         ref,
@@ -130,6 +139,17 @@ def of_supplement(view: Reading, sample_row: Row, row: Row, issued: Sequence[Row
         reason=reason,
         others=tuple(one["number"] for one in issued),
     )
+
+
+def _require_not_taken_back(view: Reading, sample_row: Row, requirements: Sequence[Requirement]) -> None:
+    """Raise Stopped where a line left to report is one of a withdrawn certificate: an amendment has to name that."""
+    lines = {line_of(one) for one in requirements}
+    for row in to_replace(view, sample_row["sample"]):
+        if lines.isdisjoint(reported_lines(load(view, Evidence, row["content"]))):
+            continue
+        what = f"{row['number']} is withdrawn, and nothing replaces what it reported."
+        remedy = "Amend it first, or have a version of the specification approved without these lines."
+        raise Stopped(Refusal("certificate.series-withdrawn", f"lot {sample_row['lot']}", what, remedy))
 
 
 def reported_lines(evidence: Evidence) -> Iterator[_Line]:
@@ -145,6 +165,16 @@ def line_of(one: Requirement | WorkedResult) -> _Line:
 def issued_of(view: Reading, sample: str) -> list[Row]:
     """Certificates of a sample that are issued and in force, in order of their numbers."""
     return view.rows("certificate", sample=sample, state="released")
+
+
+def to_replace(view: Reading, sample: str) -> list[Row]:
+    """Certificates of a sample that are withdrawn and that no issued one replaces."""
+    return [row for row in view.rows("certificate", sample=sample, state="withdrawn") if not replacing(view, row)]
+
+
+def replacing(view: Reading, row: Row) -> list[Row]:
+    """Issued certificates that replace the one in ``row``, whatever became of them."""
+    return [one for one in view.rows("certificate", replaces=row["number"]) if one["state"] in _ISSUED]
 
 
 def under_way(view: Reading, sample_row: Row) -> list[Refusal]:

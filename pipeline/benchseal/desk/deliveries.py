@@ -17,7 +17,7 @@ from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load, read_signature
 from benchseal.export.delimited import preview
 from benchseal.export.delivery import LedgerSpan, bundle, done_name, file_name, manifest_name
-from benchseal.export.profiles import chosen
+from benchseal.export.profiles import reaching
 from benchseal.export.rows import released_rows, withdrawn_rows
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Refusal, Stopped
@@ -144,13 +144,24 @@ def _undelivered(view: Reading, profile: Profile) -> tuple[list[ReleasedRow], li
     """Released rows this profile is for and has not delivered, with the ledger entries that put them out."""
     rows: list[ReleasedRow] = []
     places: list[int] = []
+    holds: dict[str, ReleasedRow] = {}
     for seq, own in _put_out(view):
-        for row in chosen(own, profile):
+        for row in own:
             key = {"profile": profile.id, "result_id": row.result_id, "revision": f"{int(row.revision):04d}"}
-            if view.row("delivered", **key) is None:
-                rows.append(row)
+            done = view.row("delivered", **key)
+            by = profile if done is None else _profile_of(view, str(done["delivery_id"]))
+            sent = reaching(row, holds.pop(row.result_id, None), by)
+            if sent is None:
+                continue
+            holds[row.result_id] = sent
+            if done is None:
+                rows.append(sent)
                 places.append(seq)
     return rows, places
+
+
+def _profile_of(view: Reading, delivery_id: str) -> Profile:
+    return load(view, Profile, _row(view, delivery_id)["profile_digest"])
 
 
 def _put_out(view: Reading) -> Iterator[tuple[int, list[ReleasedRow]]]:

@@ -156,7 +156,7 @@ def _serving(view: Reading, sample_row: Row, requirement: Requirement, ref: Docu
     if other:
         used, now = other[0].result.specification.version, ref.version
         what = f"{other[0].run} judged it by version {used} of the specification; version {now} is in force."
-        remedy = "Reopen the run, recalculate it, and have it reviewed again."
+        remedy = "Judge the run again with `benchseal run rejudge`, and have it reviewed."
         return Refusal("certificate.specification-changed", where, what, remedy)
     if aside and not good and not waiting and not whys:
         return retests_only(where, aside)

@@ -33,12 +33,14 @@ def send_certificate(acting: Acting, act: SendCertificate) -> Receipt:
 
 def tell_recipient(acting: Acting, act: TellRecipient) -> Receipt:
     """Put on record that a holder of a replaced or withdrawn certificate was told. Raises Stopped."""
-    to, how = _line(act.to, "--to"), _line(act.how, "--how")
+    how = _line(act.how, "--how")
     row = _issued(acting.tx, act.number)
     if row["state"] not in _PASSED:
         what = f"it is {row['state']}; there is nothing to tell."
         raise Stopped(Refusal("certificate.in-force", act.number, what, "Nothing needs to be done."))
     waiting = to_tell(acting.tx, act.number)
+    # a customer's name stands as it was registered, which may be more than one plain line
+    to = next((one for one in waiting if _plain(act.to) == _plain(one)), "") or _line(act.to, "--to")
     if to not in waiting:
         what = f"{to!r} is none of those to be told: {'; '.join(waiting) or 'nobody is left'}."
         remedy = "Give the name as listed, or put on record that they were sent it."
@@ -86,8 +88,12 @@ def _issued(view: Reading, number: str) -> Row:
     return row
 
 
+def _plain(text: str) -> str:
+    return " ".join(text.split())
+
+
 def _line(text: str, option: str) -> str:
-    line = " ".join(text.split())
+    line = _plain(text)
     if not line or len(line) > LONGEST_NAME or not line.isprintable():
         what = f"it says {'nothing' if not line else f'{len(line)} characters'}; due: 1 to {LONGEST_NAME}, printable."
         raise Stopped(Problem("certificate.recipient", option, what, "Say who, and by what way."))

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.acting import PROGRAM
-from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.desk.asked import replacing
+from benchseal.desk.runs import require_reason
+from benchseal.export.cells import is_risky
+from benchseal.problems import Finding, Problem, Refusal, Stopped
 from benchseal.review.cycles import CERTIFICATE, decide
 from benchseal.review.duty import Situation
 
@@ -13,6 +16,25 @@ if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
     from benchseal.records.evidence import Evidence
     from benchseal.store.protocol import Reading, Row
+
+LONGEST_REASON: Final = 1000
+
+
+def reason_told(text: str, command: str) -> str:
+    """The reason in one line, as pages print it and receivers' files carry it. Raises Stopped for one that cannot be.
+
+    It is signed: nobody could put it right later, and one row that cannot be written keeps back a whole delivery.
+    """
+    require_reason(text, command)
+    line = " ".join(text.split())
+    faults = (
+        (len(line) > LONGEST_REASON, f"it has {len(line)} characters; at most {LONGEST_REASON} are told to receivers."),
+        (not line.isprintable(), "it holds a sign that cannot be printed."),
+        (is_risky(line), f"it begins like a formula ({line[:1]}), which spreadsheets of receivers would run."),
+    )
+    if wrong := [Problem("certificate.reason", command, what, "Say it in plain words.") for bad, what in faults if bad]:
+        raise Stopped(*wrong)
+    return line
 
 
 def require_series(view: Reading, content: Evidence) -> None:
@@ -23,8 +45,10 @@ def require_series(view: Reading, content: Evidence) -> None:
         named.append((facts.replaces, {"released", "withdrawn"}))
     for number, states in named:
         row = view.row("certificate", number=number)
-        if row is None or row["state"] not in states or not _same_file(row, content):
-            what = f"{number}, which it names, is {row['state'] if row else 'unknown'} now."
+        by = [one["number"] for one in replacing(view, row)] if row else []
+        if row is None or by or row["state"] not in states or not _same_file(row, content):
+            replaced = f", replaced by {by[-1]}" if by else ""
+            what = f"{number}, which it names, is {row['state'] if row else 'unknown'} now{replaced}."
             remedy = "Discard this draft and draft it again."
             raise Stopped(Finding("certificate.series-changed", facts.number, what, remedy))
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk import checkpoints
+from benchseal.desk.asked import replacing
 from benchseal.desk.keys import open_tree_key
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.problems import Refusal, Stopped
@@ -62,12 +63,12 @@ def _lines(view: Reading, customer: str) -> Iterator[StatusLine]:
         state = _STATES.get(row["state"])
         if state is None or (customer and row["customer"] != customer):
             continue
-        by = view.rows("certificate", replaces=row["number"], state="released") if state == "superseded" else []
+        by = [] if state == "in force" else replacing(view, row)
         since = "" if state == "in force" else read_entry(next(view.entries(int(row["seq"])))[1]).at
         yield StatusLine(
             sealed_sha256=row["sealed"],
             state=state,
             since=since,
-            replaced_by=by[0]["sealed"] if by else "",
+            replaced_by=by[-1]["sealed"] if by else "",
             number=row["number"] if customer else "",
         )

@@ -8,7 +8,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.asked import issued_of
 from benchseal.desk.certificates import allowed
 from benchseal.desk.recipients import to_tell
-from benchseal.desk.runs import require_reason
+from benchseal.desk.series import reason_told
 from benchseal.records.canonical import canonical_bytes
 from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
@@ -25,9 +25,8 @@ def withdraw_certificate(acting: Acting, act: WithdrawCertificate) -> Receipt:
 
     Nobody is kept from it for having worked on the results: it takes back a claim and makes none.
     """
-    require_reason(act.reason, "certificate withdraw")
+    reason = reason_told(act.reason, "certificate withdraw")
     row = allowed(acting, act.number, "withdraw")
-    reason = " ".join(act.reason.split())
     subject = f"certificate/{act.number}"
     values = withdrawn_values(acting.tx, act.number)
     kept = acting.tx.keep(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import is_zone, shows_time_of_day, tokens
+from benchseal.export.rows import withdrawn_rows
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
@@ -43,6 +44,20 @@ def chosen(rows: Iterable[ReleasedRow], profile: Profile) -> tuple[ReleasedRow, 
         for row in rows
         if (not customers or row.customer_id in customers) and (not methods or _measured_by(row, methods))
     )
+
+
+def reaching(row: ReleasedRow, held: ReleasedRow | None, profile: Profile) -> ReleasedRow | None:
+    """What the receiver of a profile is sent of one revision of a result; None for nothing.
+
+    held: the revision before, as it reached them. Where this one is not for them, since another method measured it,
+    what they hold is withdrawn: else they would go on with what was corrected.
+    """
+    if chosen((row,), profile):
+        return row
+    if held is None or held.change_kind == "withdrawn":
+        return None
+    (gone,) = withdrawn_rows((held,), row.change_reason)
+    return gone
 
 
 def _measured_by(row: ReleasedRow, methods: Sequence[str]) -> bool:

@@ -16,7 +16,7 @@ from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Collection, Iterable, Mapping
 
     from benchseal.records.canonical import Digest
     from benchseal.records.evidence import CertificateFacts, Evidence, EvidenceRun
@@ -61,8 +61,9 @@ def released_rows(
     """One row for each result of a released certificate, then one for each sum, in the order of the evidence.
 
     certificate_sha256: of the sealed PDF. before: the last released revision of each result_id, absent for none. A
-    result released before becomes a corrected revision with the certificate's reason; in a supplement, which
-    corrects nothing, it is left out. Raises RuntimeError where release, evidence and manifests do not belong together.
+    result released before becomes a corrected revision with the certificate's reason, in a supplement too: that
+    reports it only where no certificate in force does. Raises RuntimeError where release, evidence and manifests do
+    not belong together.
     """
     _require_release(evidence, release)
     issue = _issue_fields(evidence.certificate, release, certificate_sha256)
@@ -74,8 +75,6 @@ def released_rows(
         if run is None:
             raise RuntimeError(f"result {basis.result.result_id} stands in no manifest of its evidence")
         last = before.get(basis.result.result_id, 0)
-        if last and evidence.certificate.kind == "supplement":
-            continue
         fields = (
             issue
             | _change_fields(last, evidence.certificate.reason)
@@ -86,8 +85,6 @@ def released_rows(
         rows.append(_row(fields))
     for worked in evidence.sums:
         last = before.get(worked.sum_id, 0)
-        if last and evidence.certificate.kind == "supplement":
-            continue
         change = _change_fields(last, evidence.certificate.reason)
         rows.append(_row(issue | change | _sum_fields(worked, evidence, runs, acts)))
     return tuple(rows)
@@ -171,8 +168,8 @@ def _run_fields(run: EvidenceRun) -> dict[str, str]:
 
 
 def _acts(evidence: Evidence, run: EvidenceRun) -> Acts:
-    performed = _signatures(evidence, run, "submit", Meaning.PERFORMED)
-    reviewed = _signatures(evidence, run, "accept", Meaning.REVIEWED)
+    performed = _signatures(evidence, run, {"submit", "share"}, Meaning.PERFORMED)
+    reviewed = _signatures(evidence, run, {"accept"}, Meaning.REVIEWED)
     return Acts(
         analyst_id=" ".join(dict.fromkeys(one.statement.person for one in performed)),
         analyst_name="; ".join(dict.fromkeys(one.statement.printed_name for one in performed)),
@@ -181,11 +178,11 @@ def _acts(evidence: Evidence, run: EvidenceRun) -> Acts:
     )
 
 
-def _signatures(evidence: Evidence, run: EvidenceRun, act: str, meaning: Meaning) -> tuple[Signature, ...]:
+def _signatures(evidence: Evidence, run: EvidenceRun, acts: Collection[str], meaning: Meaning) -> tuple[Signature, ...]:
     packets = {
         digest(record_bytes(packet))
         for packet in evidence.packets
-        if packet.act == act and any((one.run, one.version) == (run.run, run.version) for one in packet.runs)
+        if packet.act in acts and any((one.run, one.version) == (run.run, run.version) for one in packet.runs)
     }
     found = [one for one in evidence.signatures if one.statement.meaning == meaning and one.statement.digest in packets]
     if not found:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import fields
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.changes import wrongly_marked
@@ -186,15 +185,26 @@ def _bare(text: str) -> str:
 
 
 def _stands(wanted: str, pages: tuple[str, ...]) -> bool:
-    """Whether a text stands on one page, or begins on one and ends on the next."""
-    if any(wanted in page for page in pages):
-        return True
-    for page, following in pairwise(pages):
-        # The longest beginning that stands on ``page``: containing a text means containing its beginnings.
-        kept = bisect_left(range(len(wanted)), 1, key=lambda length: wanted[: length + 1] not in page)
-        if kept and wanted[kept:] in following:
-            return True
+    """Whether a text stands on one page, or begins on one and ends on the next or, over whole pages, on a later one."""
+    return any(wanted in page for page in pages) or any(_runs_on(wanted, pages[place:]) for place in range(len(pages)))
+
+
+def _runs_on(wanted: str, pages: tuple[str, ...]) -> bool:
+    """Whether a text begins on the first of ``pages`` and goes on over the following ones to its end."""
+    for place, page in enumerate(pages):
+        if wanted in page:
+            return place > 0
+        kept = _beginning(wanted, page)
+        # a page in between is filled by the text: of a table of two columns, by a good part of it
+        if not kept or (place and 4 * kept < len(page)):
+            return False
+        wanted = wanted[kept:]
     return False
+
+
+def _beginning(wanted: str, page: str) -> int:
+    """Length of the longest beginning that stands on ``page``: containing a text means containing its beginnings."""
+    return bisect_left(range(len(wanted)), 1, key=lambda length: wanted[: length + 1] not in page)
 
 
 def _place(words: tuple[str, ...], pages: tuple[str, ...]) -> tuple[int, int] | None:

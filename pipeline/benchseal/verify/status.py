@@ -21,6 +21,7 @@ from benchseal.records.status_file import StatusFile
 if TYPE_CHECKING:
     from benchseal.ledger.key_history import KeyPeriod
     from benchseal.records.canonical import Digest
+    from benchseal.records.status_file import StatusLine
     from benchseal.verify.trust import Trust
 
 Word: TypeAlias = Literal["in force", "superseded", "withdrawn", "not named"]
@@ -81,8 +82,24 @@ def standing(status: StatusFile, sealed_sha256: Digest) -> Standing:
         return Standing("not named", said)
     if line.state == "in force":
         return Standing("in force", f"at {at}, as the laboratory's status file says.")
-    by = f", replaced by the file with SHA-256 {line.replaced_by}" if line.replaced_by else ""
+    by = _replaced(status, line)
     return Standing(line.state, f"since {line.since}{by}, as the laboratory's status file of {at} says.")
+
+
+def _replaced(status: StatusFile, line: StatusLine) -> str:
+    """By what file it was replaced, and by what that one was, to the last; empty where nothing replaced it."""
+    listed = {one.sealed_sha256: one for one in status.certificates}
+    said, seen = "", {line.sealed_sha256}
+    while line.replaced_by and line.replaced_by not in seen:
+        seen.add(line.replaced_by)
+        said += f"{', that' if said else ','} replaced by the file with SHA-256 {line.replaced_by}"
+        after = listed.get(line.replaced_by)
+        if after is None:
+            break
+        if not after.replaced_by and after.state != "in force":
+            said += f", which is {after.state}"
+        line = after
+    return said
 
 
 def _wrong(status: StatusFile, period: KeyPeriod) -> str:
