@@ -84,7 +84,8 @@ _GOOD = {
     "lowest level by itself": {"check": "lowest_level", "expected": ""},
     "lowest level in solution units": {"check": "lowest_level", "limit_in": "solution", "expected": ""},
     "lowest level said again": {"check": "lowest_level", "expected": "'1.00'"},
-    "first check standard": {"when": "first", "brackets": "true"},
+    "first check standard": {"when": "first"},
+    "check standard that brackets": {"brackets": "true", "at_end": "true"},
     "later check blank": {**_BLANK, "check": "check_blank", "when": "later", "every": "10", "at_end": "true"},
     "first second source": {"check": "second_source", "when": "first"},
     "later rinse": {**_BLANK, "check": "return_to_zero", "when": "later"},
@@ -134,6 +135,8 @@ _DEFECTS: dict[str, tuple[dict[str, str], str]] = {
     "lowest level that brackets": ({"check": "lowest_level", "expected": "", "brackets": "true"}, "check-bracket"),
     "rinse at intervals": ({**_BLANK, "check": "return_to_zero", "every": "10"}, "check-bracket"),
     "sensitivity at the end": ({"check": "sensitivity", "at_end": "true"}, "check-bracket"),
+    "bracket that nothing closes": ({"brackets": "true", "every": "10"}, "check-bracket"),
+    "bracket of the first one alone": ({"when": "first", "brackets": "true"}, "check-bracket"),
     "above the lowest level": ({"check": "lowest_level", "expected": "'2.5'"}, "check-expected"),
     "below the lowest standard": ({"check": "lowest_level", "expected": "'0.5'"}, "check-expected"),
     "usual sensitivity not said": ({"check": "sensitivity", "expected": ""}, "check-expected"),
@@ -151,6 +154,15 @@ _DEFECTS: dict[str, tuple[dict[str, str], str]] = {
 def test_each_defect_is_the_only_one(defect: str) -> None:
     changes, code = _DEFECTS[defect]
     assert read(method_with(rule_of(**changes))) == [code]
+
+
+def test_of_first_and_later_checks_the_later_close_the_run() -> None:
+    first, later = {"id": "a", "when": "first", "brackets": "true"}, {"id": "b", "when": "later", "brackets": "true"}
+    closing = later | {"at_end": "true"}
+    assert isinstance(read(method_with(rule_of(**first), rule_of(**closing))), Method)
+    assert read(method_with(rule_of(**first), rule_of(**later))) == ["check-bracket"]
+    other = closing | {"expected": "'5.0'"}  # another solution closes nothing of this one
+    assert read(method_with(rule_of(**first), rule_of(**other))) == ["check-bracket"]
 
 
 def test_an_acid_rule_needs_the_acid_of_the_standards_somewhere() -> None:

@@ -23,6 +23,7 @@ def check(kind: str, **changes: object) -> dict[str, Any]:
         "source": "test",
         "confirmed": False,
         "every": 10,
+        "at_end": True,
         "brackets": True,
     }
     if kind == "check_standard":
@@ -53,7 +54,7 @@ def test_good_methods(drift: dict[str, Any]) -> None:
 
 
 def test_a_first_and_a_later_rule_of_one_concentration() -> None:
-    first = check("check_standard", id="first", when="first", every=0, low="95", high="105")
+    first = check("check_standard", id="first", when="first", every=0, at_end=False, low="95", high="105")
     later = check("check_standard", id="later", when="later")
     assert codes(method(first, later, check("check_blank"))) == []
 

@@ -63,12 +63,12 @@ def test_numbers_keep_their_digits_without_quotes() -> None:
 
 def test_words_stay_words_and_flags_become_flags() -> None:
     """YAML 1.1 made ``no`` a flag; here only what the schema wants as a flag becomes one."""
-    text = _text("method").replace("fraction: total", "fraction: no").replace("at_end: true", "at_end: false", 1)
+    text = _text("method").replace("fraction: total", "fraction: no").replace("brackets: true", "brackets: false", 1)
     found = read_document(text.encode(), "m.yaml")
     assert isinstance(found, ControlledDocument)
     assert isinstance(found.value, Method)
     assert found.value.fraction == "no"
-    assert found.value.checks[1].at_end is False
+    assert (found.value.checks[1].at_end, found.value.checks[1].brackets) == (True, False)
 
 
 def test_comments_and_order_do_not_change_the_canonical_bytes() -> None:

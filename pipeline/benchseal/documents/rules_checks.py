@@ -9,6 +9,7 @@ from benchseal.records.quantities import decimal_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from decimal import Decimal
 
     from benchseal.records.method import CheckRule, Method
 
@@ -26,6 +27,7 @@ def check_faults(method: Method, rule: CheckRule, path: Path) -> Iterator[Fault]
     """Every rule one check of a method breaks."""
     yield from _limits(rule, path)
     yield from _order(rule, path)
+    yield from _open(method, rule, path)
     yield from _expected(method, rule, path)
 
 
@@ -60,6 +62,21 @@ def _order(rule: CheckRule, path: Path) -> Iterator[Fault]:
     elif rule.when == "first" and (rule.every or rule.at_end):
         what = "The first one comes once: every and at_end belong to the rule for the later ones."
         yield method_fault((*path, "when"), "check-when", what, "Remove them here.")
+
+
+def _open(method: Method, rule: CheckRule, path: Path) -> Iterator[Fault]:
+    """A bracket has two ends: of the bracketing rules about one check solution, one must ask it to close the run."""
+    if not rule.brackets or rule.check not in _MAY_BRACKET:
+        return
+    row = [one for one in method.checks if one.brackets and _solution(one) == _solution(rule)]
+    if not any(one.at_end for one in row) and row[0] is rule:
+        what = "Nothing closes the last bracket: no rule about this check says at_end."
+        remedy = "Add at_end: true; of two rules for first and later ones, to that for the later."
+        yield method_fault((*path, "brackets"), "check-bracket", what, remedy)
+
+
+def _solution(rule: CheckRule) -> tuple[str, Decimal | None]:
+    return rule.check, decimal_of(rule.expected) if rule.expected else None
 
 
 def _expected(method: Method, rule: CheckRule, path: Path) -> Iterator[Fault]:
