@@ -23,6 +23,7 @@ from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
+from benchseal.desk.acts_qualification import SignQualification
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_training import AddTraining
@@ -44,9 +45,12 @@ from benchseal.desk.site import open_site
 from benchseal.desk.trail import listed
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, digest
+from benchseal.records.qualification import Qualification
+from benchseal.records.shape import record_bytes
 from benchseal.shipped import starter
 from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
+from benchseal.upkeep.installation import installed
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -120,6 +124,9 @@ def kept_busy(site: Site) -> None:
     by = partial(key, site)
     yesterday = datetime.now(UTC) - timedelta(days=1)
     assert note_read(replace(site, clock=lambda: yesterday), reviewer, "password", "run list", ()) is None
+    tested = Qualification("qualification/1", installed(), (), "incomplete")
+    signed = SignQualification(record_bytes(tested), digest(record_bytes(tested))[:8], "for the first use")
+    perform(site, signed, by(administrator), by(approver))
     perform(site, NoteBackup("b.zip", "ab" * 32, 1, 1, "cd" * 32), by(administrator))
     code = "ef" * 32
     made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))

@@ -19,6 +19,7 @@ from benchseal.upkeep.doctor import examine
 from benchseal.upkeep.restore import unpacked
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from tests.conftest import Bench
@@ -116,7 +117,7 @@ def test_every_field_narrows_what_is_found(three_days: Bench, wanted: WantedRead
     assert [one.read.asked[0][-2:] for one in lines(three_days, wanted) if one.read] == runs
 
 
-ATTACKS = {
+ATTACKS: dict[str, Callable[[bytes], bytes]] = {
     "a person exchanged": lambda data: data.replace(b"p-ana.keel", b"p-ben.marsh", 1),
     "one letter": lambda data: data.replace(b"R-00013", b"R-00018"),
     "a line taken out": lambda data: b"".join(data.splitlines(keepends=True)[1:]),

@@ -166,6 +166,7 @@ _derived("access_review", ("list",), "person at")
 _derived("periodic_review", ("report",), "person at", "upto")
 # Digests of the log of reads, a row for a day: which bytes of which file. begins: the first of them, zeros before it.
 _derived("reads_noted", ("file", "begins"), "day sha256", "ends lines")
+_derived("qualification", ("record",), "program verdict installation performed_by approved_by at")
 _derived("backup", ("sha256",), "name root made_at tested_at", "entries findings")
 
 password = Table(

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from cryptography import x509
 
+from benchseal import __version__
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.cases import age_days, allowed_days, open_cases, overdue
 from benchseal.desk.clock import moment_of
@@ -22,6 +23,7 @@ from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, left_over, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
+from benchseal.desk.qualification import qualified
 from benchseal.desk.read_log import read_log_findings
 from benchseal.desk.security import open_events
 from benchseal.desk.site import TRUST_FILE
@@ -61,6 +63,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *people(site, view, now),
             *_access(view, now),
             *read_log_findings(view, site),
+            *_qualified(view),
             *_rules(view),
             *_due(view, now),
             *_policies(view),
@@ -180,6 +183,14 @@ def _rules(view: SqliteReading) -> Iterator[Finding]:
         what = f"no rules of the site are in force; open: {'; '.join(open_gates(rules_in_force(view)))}."
         remedy = "Bring them in with `benchseal document add`, and have them approved by somebody else."
         yield Finding("doctor.site-rules", RULES_ID, what, remedy)
+
+
+def _qualified(view: SqliteReading) -> Iterator[Finding]:
+    """The version in use without a signed qualification that did not fail (EU GMP Annex 11, 4; 21 CFR 11.10(a))."""
+    if qualified(view) is None:
+        what = "this version has no signed qualification here that did not fail."
+        remedy = "Look at `benchseal qualify all`; administrator and approver then run `benchseal qualify sign`."
+        yield Finding("doctor.qualification", f"benchseal {__version__}", what, remedy)
 
 
 def _due(view: SqliteReading, now: datetime) -> Iterator[Finding]:
