@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 
-from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary
+from benchseal.desk.acts_certificates import DraftCertificate, GivePreliminary, NoteHolderTold
 from benchseal.desk.acts_confirmations import ConfirmPreparation
 from benchseal.desk.acts_corrections import CorrectPreparation
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
@@ -24,6 +24,7 @@ from benchseal.desk.acts_people import MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_qualification import SignQualification
+from benchseal.desk.acts_runs import AcceptRuns, SubmitRuns
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_training import AddTraining
@@ -155,11 +156,7 @@ def kept_busy(site: Site) -> None:
         old = next(row["key_id"] for row in view.rows("site_key", key="tree"))
     perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
     perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
-    perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
-    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
-    with site.store.reading() as view:
-        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
-    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
+    kept_telling(site)
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
@@ -169,6 +166,27 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+
+
+def kept_telling(site: Site) -> None:
+    """Preliminary figures, corrected after they were given; who has them is told. Then a correction left open."""
+    analyst, reviewer, approver = (key(site, name) for name in ("p-maren.holt", "p-edda.farrow", "p-ruth.calloway"))
+    perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), approver)
+    corrected(site, "AY-01/Y-A2/1", analyst, reviewer)
+    with site.store.reading() as view:
+        runs = tuple(str(row["run"]) for row in view.rows("run", correcting=1))
+        number = str(view.rows("preliminary")[0]["number"])
+    perform(site, SubmitRuns(runs), analyst)
+    perform(site, AcceptRuns(runs), reviewer)
+    perform(site, NoteHolderTold(number, "J. Reed, purchasing", "by telephone"), approver)
+    corrected(site, "AY-01/Y-A1/1", analyst, reviewer)
+
+
+def corrected(site: Site, row: str, *people: Password) -> None:
+    wrong = CorrectPreparation(row, ("mass_g=1.0001",), "two figures were exchanged", "")
+    with site.store.reading() as view:
+        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=shown.figures), *people)
 
 
 @pytest.fixture(scope="module")

@@ -69,6 +69,13 @@ def _preliminary_given(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (head, counted(f"preliminary/{facts['year']}", facts))
 
 
+def _preliminary_told(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {"who": facts["who"], "how": facts["how"], "told": entry.digests["told"]}
+    key = {"number": name_of(entry), "event": f"{entry.seq:09d}"}
+    return (Put("preliminary_told", key, {**values, "person": entry.actor, "at": entry.at}),)
+
+
 CERTIFICATES: dict[str, Projection] = {
     "certificate.drafted": _certificate_drafted,
     "certificate.discarded": _certificate_state("discarded"),
@@ -77,4 +84,5 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.sealing": _certificate_state("sealing", "evidence", act="release"),
     "certificate.released": _certificate_released,
     "preliminary.given": _preliminary_given,
+    "preliminary.told": _preliminary_told,
 }

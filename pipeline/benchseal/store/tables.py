@@ -155,6 +155,7 @@ _derived(
 )
 _derived("certificate_run", ("number", "run"), "manifest", "version")
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")
+_derived("preliminary_told", ("number", "event"), "who how person at told")
 _derived("released", ("result_id", "revision"), "number change_kind")
 _derived(
     "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"

@@ -23,6 +23,7 @@ from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, left_over, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
+from benchseal.desk.preliminary_told import to_be_told
 from benchseal.desk.qualification import qualified
 from benchseal.desk.read_log import read_log_findings
 from benchseal.desk.security import open_events
@@ -70,6 +71,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *registers(view, now),
             *_work(view),
             *_investigations(view, now),
+            *_told(view),
         ]
     return tuple(found)
 
@@ -226,3 +228,10 @@ def _investigations(view: SqliteReading, now: datetime) -> Iterator[Finding]:
         if overdue(view, case, now):
             what = f"it is open for {age_days(view, case, now)} working days, allowed are {allowed_days(view, case)}."
             yield Finding("doctor.investigation-overdue", case.name, what, f"It waits for {case.waits_for}.")
+
+
+def _told(view: SqliteReading) -> Iterator[Finding]:
+    for one in to_be_told(view):
+        what = f"{one.row['given_to']} has figures that are others now: {'; '.join(one.lines)}."
+        remedy = "Tell them, then say so with `benchseal certificate told`."
+        yield Finding("doctor.to-be-told", str(one.row["number"]), what, remedy)
