@@ -1,7 +1,7 @@
-"""The shipped, read-only files: JSON Schemas, report templates and starters.
+"""The shipped, read-only files: JSON Schemas, report templates, starters and the lock file.
 
-A wheel carries ``schemas/`` and ``report_templates/`` inside the package; a checkout keeps them at the
-top level, two folders up. Nothing else may know where they are.
+A wheel carries ``schemas/``, ``report_templates/`` and ``requirements/runtime.lock`` inside the package; a checkout
+keeps them at the top level, two folders up. Nothing else may know where they are.
 """
 
 from __future__ import annotations
@@ -11,12 +11,37 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from importlib.resources.abc import Traversable
 
 
 def _home() -> Traversable:
     packaged = files("benchseal")
     return packaged if packaged.joinpath("schemas").is_dir() else Path(__file__).parents[2]
+
+
+def lock() -> bytes:
+    """The lock file: which version of each library this version of the program was tested with."""
+    return _home().joinpath("requirements/runtime.lock").read_bytes()
+
+
+def all_files() -> Iterator[tuple[str, bytes]]:
+    """Name and bytes of every file that came with the program, sorted; the same in a wheel and in a checkout."""
+    found = dict(_under(files("benchseal"), ""))
+    for folder in ("schemas", "report_templates", "requirements"):
+        if f"{folder}/" not in {name[: len(folder) + 1] for name in found}:
+            found |= _under(_home().joinpath(folder), f"{folder}/")
+    kept = (name for name in found if "__pycache__" not in name and not name.endswith("requirements/test.lock"))
+    for name in sorted(kept):
+        yield name, found[name].read_bytes()
+
+
+def _under(folder: Traversable, prefix: str) -> Iterator[tuple[str, Traversable]]:
+    for one in folder.iterdir():
+        if one.is_dir():
+            yield from _under(one, f"{prefix}{one.name}/")
+        else:
+            yield f"{prefix}{one.name}", one
 
 
 def schema(name: str) -> str:

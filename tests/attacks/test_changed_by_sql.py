@@ -16,6 +16,7 @@ from tests.conftest import cheap_hashes
 from benchseal.desk.acts_certificates import (
     DraftCertificate,
     GivePreliminary,
+    NoteHolderTold,
     SendCertificate,
     TellRecipient,
     WithdrawCertificate,
@@ -30,7 +31,8 @@ from benchseal.desk.acts_opinions import GiveOpinion
 from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
 from benchseal.desk.acts_policies import AcknowledgePolicy
-from benchseal.desk.acts_runs import CheckFile, IngestFile, SignShare, SubmitRuns
+from benchseal.desk.acts_qualification import SignQualification
+from benchseal.desk.acts_runs import AcceptRuns, CheckFile, IngestFile, SignShare, SubmitRuns
 from benchseal.desk.acts_security import AcknowledgeEvents, ReviewAccess
 from benchseal.desk.acts_trail import ReviewTrail
 from benchseal.desk.acts_training import AddTraining
@@ -52,9 +54,12 @@ from benchseal.desk.site import open_site
 from benchseal.desk.trail import listed
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, digest
+from benchseal.records.qualification import Qualification
+from benchseal.records.shape import record_bytes
 from benchseal.shipped import starter
 from benchseal.store import tables
 from benchseal.store.replay import differences, replayed
+from benchseal.upkeep.installation import installed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -129,6 +134,9 @@ def kept_busy(site: Site) -> None:
     by = partial(key, site)
     yesterday = datetime.now(UTC) - timedelta(days=1)
     assert note_read(replace(site, clock=lambda: yesterday), reviewer, "password", "run list", ()) is None
+    tested = Qualification("qualification/1", installed(), (), "incomplete")
+    signed = SignQualification(record_bytes(tested), digest(record_bytes(tested))[:8], "for the first use")
+    perform(site, signed, by(administrator), by(approver))
     perform(site, NoteBackup("b.zip", "ab" * 32, 1, 1, "cd" * 32), by(administrator))
     code = "ef" * 32
     made = MakeRecovery(sha256(code.encode()).hexdigest(), ("Ada Brook", "Notary Hale"))
@@ -159,11 +167,7 @@ def kept_busy(site: Site) -> None:
     perform(site, RotateKey("tree", "once a year"), by(administrator), by(approver))
     perform(site, RevokeKey(old, "2026-01-01", "the disk was sold"), by(administrator), by(approver))
     perform(site, GiveOpinion("B-2", "The lot is like the one before", "results of A-1"), by(approver))
-    perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), by(approver))
-    wrong = CorrectPreparation("AY-01/Y-A1/1", ("mass_g=1.0001",), "two figures were exchanged", "")
-    with site.store.reading() as view:
-        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
-    perform(site, replace(wrong, effect=shown.figures), by("p-maren.holt"), by(reviewer))
+    kept_telling(site)
     _looked_and_withdrawn(site, by)
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
@@ -192,6 +196,27 @@ def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
     perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))
     perform(site, WithdrawCertificate(number, "of another lot"), by("p-ruth.calloway"))
     perform(site, TellRecipient(number, "J. Reed, purchasing", "telephone"), by("p-maren.holt"))
+
+
+def kept_telling(site: Site) -> None:
+    """Preliminary figures, corrected after they were given; who has them is told. Then a correction left open."""
+    analyst, reviewer, approver = (key(site, name) for name in ("p-maren.holt", "p-edda.farrow", "p-ruth.calloway"))
+    perform(site, GivePreliminary("A-2", "J. Reed, purchasing", "the lot waits"), approver)
+    corrected(site, "AY-01/Y-A2/1", analyst, reviewer)
+    with site.store.reading() as view:
+        runs = tuple(str(row["run"]) for row in view.rows("run", correcting=1))
+        number = str(view.rows("preliminary")[0]["number"])
+    perform(site, SubmitRuns(runs), analyst)
+    perform(site, AcceptRuns(runs), reviewer)
+    perform(site, NoteHolderTold(number, "J. Reed, purchasing", "by telephone"), approver)
+    corrected(site, "AY-01/Y-A1/1", analyst, reviewer)
+
+
+def corrected(site: Site, row: str, *people: Password) -> None:
+    wrong = CorrectPreparation(row, ("mass_g=1.0001",), "two figures were exchanged", "")
+    with site.store.reading() as view:
+        shown = plan(view, site.ledger, stamp(site.clock()), wanted_by(wrong))
+    perform(site, replace(wrong, effect=shown.figures), *people)
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,6 @@
 """The questions of an inspector, each asked by an auditor: answered, the same as text and as JSON, nothing changed.
 
-The table in docs/manual/questions.md names a command for each; what has none yet stands there as open.
+The table in docs/manual/questions.md names a command for each; what had none would stand there as open.
 """
 
 from __future__ import annotations
@@ -80,13 +80,14 @@ ASKED = (
     Question(19, ("doctor",), lambda _: set(), "no backup is on record", FINDING),
     Question(20, ("export", "list"), cells("deliveries"), "D-00001"),
     Question(21, ("ledger", "find", "--act", "clock"), entries, "0 entries"),
+    Question(22, ("qualify", "show"), lambda answer: {answer["program"]}, "no qualification of it is signed", FINDING),
     Question(23, ("run", "explain", "R-00001", "A-1"), explained, "limit"),
     Question(
         24, ("copy", "--certificate", "C-2026-00001", "--out", "FOLDER"), lambda answer: {str(answer["files"])}, "files"
     ),
     Question(25, ("retention", "--open-oldest"), lambda answer: {one["name"] for one in answer["classes"]}, "oldest"),
 )
-OPEN = {22}
+OPEN: set[int] = set()
 
 
 @pytest.fixture

@@ -30,7 +30,7 @@ def in_order(bench: Bench) -> None:
 
 def test_a_site_in_order_has_findings_about_single_people_only(bench: Bench) -> None:
     in_order(bench)
-    assert set(codes(bench)) == {"doctor.single-person", "doctor.site-rules"}
+    assert set(codes(bench)) == {"doctor.qualification", "doctor.single-person", "doctor.site-rules"}
     said = {one.where for one in examine(bench.site) if one.code == "doctor.single-person"}
     assert said == {"p-ana.keel", "p-ben.marsh", "p-emil.holt"}  # there are two approvers
 

@@ -26,6 +26,7 @@ from benchseal.desk.correcting import plan
 from benchseal.desk.corrections import wanted_by
 from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.perform import perform
+from benchseal.desk.preliminary_told import holders_of
 from benchseal.desk.runs import require_reason
 from benchseal.desk.texts import in_kept_form
 from benchseal.records.shape import plain_of
@@ -81,7 +82,10 @@ def _correct(args: Namespace, act: Correct) -> int:
         if args.dry_run or not act.effect:
             admitted(Namespace(**{**vars(args), "needs": "session"}), site)
             made = _planned(site, act)
-            return show.lines(args, effect_lines(made), {**_data(made), "done": False})
+            with site.store.reading() as view:
+                holders = holders_of(view, {one.result_id for one in made.effect.results})
+            data = {**_data(made), "holders": holders, "done": False}
+            return show.lines(args, [*effect_lines(made), *holders], data)
         first = one_more(args)
         admit(site, first)  # nobody unknown learns what a correction would change
         given = (first, one_more(args)) if _planned(site, act).effect.needs_consent else (first,)

@@ -17,6 +17,7 @@ from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_layouts import LAYOUT_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
+from benchseal.cli.table_qualify import QUALIFY_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
 from benchseal.cli.table_results import RESULT_COMMANDS
 from benchseal.cli.table_reviews import REVIEW_COMMANDS
@@ -44,5 +45,6 @@ COMMANDS: tuple[Command, ...] = (
     *HISTORY_COMMANDS,
     *SECURITY_COMMANDS,
     *REVIEW_COMMANDS,
+    *QUALIFY_COMMANDS,
     *UPKEEP_COMMANDS,
 )

@@ -267,6 +267,18 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("certificate", "figures-told"),
+        "say that a holder of preliminary figures was told that they are others now",
+        "session",
+        "preliminary:told",
+        "benchseal certificate figures-told P-2026-00001 --who 'J. Reed, purchasing' --how 'by telephone, 2 March'",
+        (
+            ("number", {"metavar": "NUMBER", "help": "number of the paper"}),
+            ("--who", {"required": True, "metavar": "NAME", "help": "whom you told"}),
+            ("--how", {"required": True, "metavar": "TEXT", "help": "how, and when"}),
+        ),
+    ),
+    Command(
         ("certificate", "why-not"),
         "what still keeps a lot from its certificate, and who can lift it",
         "session",

@@ -56,6 +56,7 @@ NOUNS: dict[str, str] = {
     "impact": "every result and certificate that one version of this program calculated",
     "retention": "how long each class of records is kept; opens the oldest where asked",
     "periodic": "the report of a periodic review, and signing it",
+    "qualify": "whether this installation is whole and works: tests, the signed record, what changed since",
     "person": "people and roles",
     "event": "security events, and who has seen them",
     "clock": "this machine's clock, after it went back",

@@ -20,6 +20,7 @@ from benchseal.desk.acts_opinions import OPINIONS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_periodic import PERIODIC
 from benchseal.desk.acts_policies import POLICIES
+from benchseal.desk.acts_qualification import QUALIFICATION
 from benchseal.desk.acts_registers import REGISTERS
 from benchseal.desk.acts_runs import RUNS
 from benchseal.desk.acts_security import SECURITY
@@ -51,6 +52,7 @@ ROWS: tuple[ActRow, ...] = (
     *SECURITY,
     *TRAIL,
     *PERIODIC,
+    *QUALIFICATION,
 )
 
 ACTS: dict[type, ActRow] = {row.act: row for row in ROWS}

@@ -99,6 +99,15 @@ class GivePreliminary:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class NoteHolderTold:
+    """Put on record that a holder of preliminary figures was told that they are others now."""
+
+    number: str
+    who: str
+    how: str
+
+
 CERTIFICATES: tuple[ActRow, ...] = (
     ActRow(
         DraftCertificate,
@@ -187,5 +196,13 @@ CERTIFICATES: tuple[ActRow, ...] = (
         ("preliminary.given",),
         "preliminary:give_preliminary",
         "figures of a lot before its certificate, marked as such; who gets them is on record",
+    ),
+    ActRow(
+        NoteHolderTold,
+        "certificate figures-told",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("preliminary.told",),
+        "preliminary_told:note_told",
+        "say that a holder of preliminary figures was told that they are others now",
     ),
 )

@@ -19,6 +19,7 @@ from benchseal.desk.citing import touch
 from benchseal.desk.correcting import Plan, Wanted, plan
 from benchseal.desk.exceedances import Noted, note_results
 from benchseal.desk.intake import kept_work, portions_of_run
+from benchseal.desk.preliminary_told import holders_of
 from benchseal.desk.runs import require_reason
 from benchseal.desk.trained import today, training_refusals
 from benchseal.problems import Refusal, Stopped
@@ -66,6 +67,7 @@ def correct(acting: Acting, act: Correct) -> Receipt:
     said += [f"{one.run} is {one.becomes}." for one in made.effect.runs]
     said += [f"{one.number}: {one.becomes}." for one in made.effect.certificates]
     said += [line for one in noted for line in one.said]
+    said += holders_of(acting.tx, {one.result_id for one in made.effect.results})
     data: dict[str, Json] = {"effect": plain_of(made.effect), "figures": made.figures, "done": True}
     return Receipt(tuple(said), data, tuple(notice for one in noted for notice in one.notices))
 

@@ -38,7 +38,7 @@ _INCIDENTS: Final = (
 )  # fmt: skip
 _CHANGES: Final = (
     "document.approved", "program.changed", "person.added", "person.confirmed", "person.role_given",
-    "person.role_taken", "person.disabled", "exception.", "key.",
+    "person.role_taken", "person.disabled", "exception.", "key.", "qualification.signed",
 )  # fmt: skip
 _LAST: Final = {
     "backup.made": "backup",
@@ -47,6 +47,7 @@ _LAST: Final = {
     "recovery.checked": "trial of the envelope",
     "trail.reviewed": "trail review",
     "periodic.reviewed": "periodic review",
+    "qualification.signed": "qualification",
 }
 
 
@@ -81,6 +82,11 @@ def _letter(rules: SiteRules) -> str:
 def listed(report: dict[str, Json]) -> str:
     """What a report ends with and its signature names: last entry and first figures of its digest."""
     return f"{report['upto']}-{digest(canonical_bytes(report))[:FIGURES]}"
+
+
+def changes_after(view: Reading, seq: int) -> list[dict[str, Json]]:
+    """What was changed of program, documents, people, exceptions and keys after an entry."""
+    return [_line(entry) for entry in all_entries(view) if entry.seq > seq and _is(entry, _CHANGES)]
 
 
 def sign_periodic(acting: Acting, act: SignPeriodic) -> Receipt:

@@ -115,7 +115,16 @@ def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
         )
     _touch_what_cites(acting, changed)
     said = [f"{part.run}, version {part.version}, is reviewed{_alone(before)}." for part, before in changed]
+    if any(change for _, change in changed):
+        said += _holders_to_tell(acting)
     return _receipt(said, parts)
+
+
+def _holders_to_tell(acting: Acting) -> list[str]:
+    """Holders of preliminary figures that what was just reviewed made others."""
+    from benchseal.desk.preliminary_told import to_be_told  # noqa: PLC0415  draws in what makes pages
+
+    return [one.said for one in to_be_told(acting.tx)]
 
 
 def _touch_what_cites(acting: Acting, changed: Sequence[tuple[_Part, VersionChange | None]]) -> None:

@@ -20,6 +20,7 @@ from benchseal.desk.founding import trust_of
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.preliminary import void_lines
+from benchseal.desk.preliminary_told import to_be_told
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.recipients import to_tell
 from benchseal.desk.series import supersede
@@ -67,7 +68,8 @@ def finish(site: Site, number: str) -> Receipt:
         write_copy(site, number)
     path = site.certificates / f"{number}.pdf"
     with site.store.reading() as view:
-        void = tuple(void_lines(view, row["sample"]))
+        told = (one.said for one in to_be_told(view, sample=row["sample"]))
+        void = (*void_lines(view, row["sample"]), *told)
         replaced = tuple(_replaced_lines(view, row["replaces"]))
     return Receipt(
         (f"{number} is released.", f"Its sealed file: {path}", *replaced, *void),

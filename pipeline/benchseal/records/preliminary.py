@@ -49,3 +49,21 @@ class Preliminary:
     not_yet: tuple[NotYet, ...]
     program: str
     at: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToldFigure:
+    """What a holder was told of one result: ``0.610 ± 0.075 mg/kg``, or why no figure stands any more."""
+
+    result_id: str
+    what: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the holder of a paper knows after being told: every figure of the paper as it stood then."""
+
+    schema: Literal["preliminary-told/1"]
+    number: str
+    figures: tuple[ToldFigure, ...]

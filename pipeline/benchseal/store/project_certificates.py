@@ -100,6 +100,13 @@ def _preliminary_given(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (head, counted(f"preliminary/{facts['year']}", facts))
 
 
+def _preliminary_told(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {"who": facts["who"], "how": facts["how"], "told": entry.digests["told"]}
+    key = {"number": name_of(entry), "event": f"{entry.seq:09d}"}
+    return (Put("preliminary_told", key, {**values, "person": entry.actor, "at": entry.at}),)
+
+
 CERTIFICATES: dict[str, Projection] = {
     "certificate.drafted": _certificate_drafted,
     "certificate.discarded": _certificate_state("discarded"),
@@ -112,4 +119,5 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.sent": _recipient("sent"),
     "certificate.told": _recipient("told"),
     "preliminary.given": _preliminary_given,
+    "preliminary.told": _preliminary_told,
 }

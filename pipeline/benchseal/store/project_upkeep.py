@@ -1,10 +1,11 @@
-"""Derived rows of backups: what follows from each of their entries."""
+"""Derived rows of backups and qualifications: what follows from each of their entries."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
 from benchseal.store.changes import Change, Put
+from benchseal.store.project_rows import signed
 from benchseal.store.project_security import event
 
 if TYPE_CHECKING:
@@ -34,7 +35,17 @@ def _tested(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (row, event(entry, f"{facts['findings']} findings in the backup {facts['name']}"))
 
 
+def _qualified(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    """Each of the two who sign has an entry; the row holds both."""
+    facts = cast("Facts", entry.facts)
+    by = {"administrator": "performed_by", "approver": "approved_by"}[facts["signature"]["statement"]["role"]]
+    values: dict[str, str | int] = {name: facts[name] for name in ("program", "verdict", "installation")}
+    row = Put("qualification", {"record": entry.digests["record"]}, {**values, by: entry.actor, "at": entry.at})
+    return (row, *signed(facts, "qualify", entry.subject))
+
+
 UPKEEP: dict[str, Projection] = {
     "backup.made": _made,
     "backup.tested": _tested,
+    "qualification.signed": _qualified,
 }

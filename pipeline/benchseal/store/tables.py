@@ -163,6 +163,7 @@ _derived("certificate_run", ("number", "run"), "manifest", "version")
 # Who was given an issued certificate, and who was told that it is replaced or withdrawn; kind: sent or told.
 _derived("certificate_recipient", ("event",), "number kind person_told how state person at")
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")
+_derived("preliminary_told", ("number", "event"), "who how person at told")
 _derived("released", ("result_id", "revision"), "number change_kind")
 _derived(
     "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"
@@ -174,6 +175,7 @@ _derived("access_review", ("list",), "person at")
 _derived("periodic_review", ("report",), "person at", "upto")
 # Digests of the log of reads, a row for a day: which bytes of which file. begins: the first of them, zeros before it.
 _derived("reads_noted", ("file", "begins"), "day sha256", "ends lines")
+_derived("qualification", ("record",), "program verdict installation performed_by approved_by at")
 _derived("backup", ("sha256",), "name root made_at tested_at", "entries findings")
 
 password = Table(

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from cryptography import x509
 
+from benchseal import __version__
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.cases import age_days, allowed_days, open_cases, overdue
 from benchseal.desk.clock import moment_of
@@ -22,6 +23,8 @@ from benchseal.desk.key_records import trust_bytes
 from benchseal.desk.keys import SEAL, TREE, UNLOCK_FILE, left_over, open_seal_key, open_tree_key
 from benchseal.desk.policies import not_yet
 from benchseal.desk.policy_gate import policies_in_force
+from benchseal.desk.preliminary_told import to_be_told
+from benchseal.desk.qualification import qualified
 from benchseal.desk.read_log import read_log_findings
 from benchseal.desk.security import open_events
 from benchseal.desk.site import TRUST_FILE
@@ -61,12 +64,14 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *people(site, view, now),
             *_access(view, now),
             *read_log_findings(view, site),
+            *_qualified(view),
             *_rules(view),
             *_due(view, now),
             *_policies(view),
             *registers(view, now),
             *_work(view),
             *_investigations(view, now),
+            *_told(view),
         ]
     return tuple(found)
 
@@ -186,6 +191,14 @@ def _rules(view: SqliteReading) -> Iterator[Finding]:
         yield Finding("doctor.signature-letter", RULES_ID, what, remedy)
 
 
+def _qualified(view: SqliteReading) -> Iterator[Finding]:
+    """The version in use without a signed qualification that did not fail (EU GMP Annex 11, 4; 21 CFR 11.10(a))."""
+    if qualified(view) is None:
+        what = "this version has no signed qualification here that did not fail."
+        remedy = "Look at `benchseal qualify all`; administrator and approver then run `benchseal qualify sign`."
+        yield Finding("doctor.qualification", f"benchseal {__version__}", what, remedy)
+
+
 def _due(view: SqliteReading, now: datetime) -> Iterator[Finding]:
     for row, at in due_documents(view, now):
         what = f"version {row['version']} was last looked at on {at[:10]}."
@@ -219,3 +232,10 @@ def _investigations(view: SqliteReading, now: datetime) -> Iterator[Finding]:
         if overdue(view, case, now):
             what = f"it is open for {age_days(view, case, now)} working days, allowed are {allowed_days(view, case)}."
             yield Finding("doctor.investigation-overdue", case.name, what, f"It waits for {case.waits_for}.")
+
+
+def _told(view: SqliteReading) -> Iterator[Finding]:
+    for one in to_be_told(view):
+        what = f"{one.row['given_to']} has figures that are others now: {'; '.join(one.lines)}."
+        remedy = "Tell them, then say so with `benchseal certificate figures-told`."
+        yield Finding("doctor.to-be-told", str(one.row["number"]), what, remedy)
