@@ -22,7 +22,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from benchseal import shipped
-from benchseal.certificate.complete import FONT_FILES, view_problems
+from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
@@ -161,7 +161,7 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
         """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
         name = url.removeprefix(FONT_SCHEME)
-        if not url.startswith(FONT_SCHEME) or name not in FONT_FILES:
+        if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
             raise FatalURLFetchingError(f"a certificate may not fetch {url}")
         return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
 

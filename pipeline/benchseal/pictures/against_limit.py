@@ -75,8 +75,9 @@ class LimitData:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """One line on paper. whisker: left and right end of U; less_than: right end of the bar of a result below its limit. None: not there.
+    """One line on paper. None: not there.
 
+    whisker: left and right end of U; less_than: right end of the bar of a result below its quantification limit.
     arrow: place of an arrow, and whether it points right. guards: left and right of each guard band; accepted: the
     acceptance limits.
     """

@@ -63,7 +63,7 @@ class CheckData:
     def __post_init__(self) -> None:
         if not self.values:
             raise ValueError("a chart needs a value")
-        if not all(math.isfinite(one.y) for one in (*self.values, *self.lines)):
+        if not all(map(math.isfinite, (*(one.y for one in self.values), *(one.y for one in self.lines)))):
             raise ValueError("a picture needs finite numbers")
 
 

@@ -6,6 +6,7 @@ Room around the areas in points: a title stands over each y axis, the x title be
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from benchseal.pictures.axes import balanced_ticks, on_paper, power_for, power_words, ticks
@@ -69,19 +70,23 @@ def balanced_axis(scale: Scale) -> Axis:
 def x_axis(scale: Scale, at_most: int = 6, *, whole: bool = False) -> Axis:
     """As many ticks, up to ``at_most``, as can be labelled side by side. whole: at whole numbers from 1 on only."""
     most = max(1, min(at_most, int(scale.high - scale.low))) if whole else at_most
-    for count in range(most, 0, -1):
-        power = 0 if whole else power_for(scale.low, scale.high, count)
-        found = ticks(scale, count, power)
-        axis = Axis(tuple(one for one in found if not whole or one.at >= scale(1.0)), power)
-        if _side_by_side(axis):
-            return axis
+    axes = (_with_ticks(scale, count, whole=whole) for count in range(most, 0, -1))
+    return next((axis for axis in axes if _side_by_side(axis)), _first_only(_with_ticks(scale, 1, whole=whole)))
+
+
+def _first_only(axis: Axis) -> Axis:
     return Axis(axis.ticks[:1], axis.power)
+
+
+def _with_ticks(scale: Scale, at_most: int, *, whole: bool) -> Axis:
+    power = 0 if whole else power_for(scale.low, scale.high, at_most)
+    found = ticks(scale, at_most, power)
+    return Axis(tuple(one for one in found if not whole or one.at >= scale(1.0)), power)
 
 
 def _side_by_side(axis: Axis) -> bool:
     places = [(tick.at, width_of(tick.label) / 2.0) for tick in axis.ticks]
-    pairs = zip(places, places[1:], strict=False)
-    return all(at + half + GAP <= other - wide for (at, half), (other, wide) in pairs)
+    return all(at + half + GAP <= other - wide for (at, half), (other, wide) in pairwise(places))
 
 
 def left_of(axes: Sequence[Axis]) -> float:

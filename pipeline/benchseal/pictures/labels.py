@@ -4,6 +4,8 @@ Widths are those of the shipped face (``report_templates/fonts/SourceSans3-Regul
 the file. A sign without one here counts as wide as the widest of them, so that a box is never too small.
 """
 
+# ruff: noqa: RUF001  true dashes and signs are what is printed
+
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
@@ -50,10 +52,7 @@ class Box:
     def overlaps(self, other: Box) -> bool:
         """Whether the two share any paper; boxes that only touch do not."""
         return (
-            self.left < other.right
-            and other.left < self.right
-            and self.top < other.bottom
-            and other.top < self.bottom
+            self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
         )
 
     def within(self, other: Box) -> bool:
