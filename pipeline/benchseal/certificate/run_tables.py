@@ -5,6 +5,7 @@ Numbers of the record are printed with all their digits where a reviewer may cal
 
 from __future__ import annotations
 
+from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate import wording
@@ -26,6 +27,7 @@ READINGS: Final = "Raw readings, as the file has them"
 RESULTS: Final = "Results"
 SHARES: Final = "Contributions to the uncertainty of each result"
 VOIDED: Final = "Positions that give no result"
+_TENTH: Final = Decimal("0.1")
 ORIGINS: Final = "What the results were made from"
 
 
@@ -62,12 +64,12 @@ def readings_table(run: Run, as_read: RunDocument, corrections: RunCorrections, 
     columns = [
         Column("position", 7, figures=True),
         Column("label", 13),
-        Column("solution", 22 if timed or background else 30),
+        Column("solution", 20 if timed or background else 30),
         Column("dilution", 7, figures=True),
         Column("line", 6, figures=True),
         Column("reading", 7, figures=True),
         Column("as read", 11, figures=True),
-        *((Column("background", 9, figures=True),) if background else ()),
+        *((Column("background", 11, figures=True),) if background else ()),
         *((Column("read at", 9),) if timed else ()),
     ]
     columns.append(Column("flag, why", 100 - sum(column.share for column in columns)))
@@ -249,8 +251,14 @@ def _shares(results: Sequence[WorkedResult], lots: Mapping[str, str]) -> Iterato
                 f"{result.quantity.replace('_', ' ')}, {unit_shown(result.unit)}" if not nth else "",
                 one.name,
                 one.u,
-                wording.short(one.share_percent, 3),
+                _share(one.share_percent),
             )
+
+
+def _share(percent: str) -> str:
+    """As the pictures and worked calculations have it: to a tenth of a percent."""
+    cut = Decimal(percent).quantize(_TENTH, rounding=ROUND_HALF_UP)
+    return str(cut) if cut else "< 0.1"
 
 
 def voided_table(work: RunWork) -> Table | None:

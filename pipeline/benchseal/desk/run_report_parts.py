@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from benchseal.desk.changed import Corrected
+    from benchseal.pictures.against_limit import LimitData
     from benchseal.records.corrections import RunCorrections
     from benchseal.records.preparation import Portion
     from benchseal.records.results import CheckVerdict, RunWork, WorkedResult
@@ -60,6 +61,7 @@ DOCUMENTS = "Controlled documents used"
 OBJECTS = "Records this report is made from"
 _CURVE = TEXT_WIDTH * 0.62
 _BESIDE = TEXT_WIDTH * 0.46
+_LONGEST_NAME = 28
 _LEAST_VALUES = 2  # of a rule, for a chart
 
 
@@ -86,8 +88,9 @@ class Gathered:
         return self.portions.get(self.run.portion[place])
 
     def lot_of(self, result: WorkedResult) -> str:
-        """How a picture calls a result: by lot, else by sample."""
-        return self.lots.get(result.sample) or result.sample
+        """How a picture calls a result: by lot, shortened where it is long, else by sample."""
+        name = self.lots.get(result.sample) or result.sample
+        return name if len(name) <= _LONGEST_NAME else f"{name[: _LONGEST_NAME - 1]}…"
 
 
 def conditions_part(of: Gathered) -> Part:
@@ -110,13 +113,20 @@ def results_part(of: Gathered) -> Part:
             f"{data.subject}, {data.quantity} against its limit. Circle and whiskers: value ± U; empty bar: below the "
             "quantification limit; long line: limit; short line and light band: acceptance limit and guard band."
         )
-        items.append(Figure("against_limit", limit_picture(data, TEXT_WIDTH), caption, RESULTS))
+        items.append(_limit_figure(data, caption))
     budgets = [one for one in results if one.contributions]
     items += [_share_figure(of, one) for one in budgets]
     items += [shares_table(budgets, of.lots)] if budgets else []
     items.append(origins_table(of.work, of.lots))
     voided = voided_table(of.work)
     return Part("Results", (*items, *((voided,) if voided else ())))
+
+
+def _limit_figure(data: LimitData, caption: str) -> Item:
+    try:
+        return Figure("against_limit", limit_picture(data, TEXT_WIDTH), caption, RESULTS)
+    except ValueError:  # values of very many figures
+        return Words((f"{data.subject} is not drawn against its limit: its values leave no room. See the table.",))
 
 
 def _share_figure(of: Gathered, result: WorkedResult) -> Figure:
@@ -169,7 +179,6 @@ def _over_run(of: Gathered) -> Iterator[Figure]:
 def curve_part(of: Gathered) -> Part:
     """The picture, the numbers of the curve, its statistics."""
     found = of.work.calibration
-    drawn, told = standards_left_out(of.run, of.as_read, of.work, of.corrections)
     squared = f"; r² {found.r_squared}" if found.r_squared else ""
     relative = f"; relative standard error {found.rse_percent} %" if found.rse_percent else ""
     lines = [
@@ -180,18 +189,26 @@ def curve_part(of: Gathered) -> Part:
         *([f"Why this form of the curve: {found.chosen_because}."] if found.chosen_because else []),
         *(f"The curve is that of run {one.run}, version {one.version}; factor {one.factor}." for one in found.stored),
     ]
-    items: list[Item] = [Words(tuple(lines))]
-    picture = calibration_picture(calibration_data(found, of.named, drawn), _CURVE, 220.0)
+    items: list[Item] = [Words(tuple(lines)), _curve_figure(of)]
+    items += [coefficients_table(found), levels_table(found)]
+    statistics = statistics_table(found.diagnostics)
+    return Part("Calibration", (*items, *((statistics,) if statistics else ())))
+
+
+def _curve_figure(of: Gathered) -> Item:
+    drawn, told = standards_left_out(of.run, of.as_read, of.work, of.corrections)
+    try:
+        data = calibration_data(of.work.calibration, of.named, drawn)
+    except ValueError:  # all standards of one concentration
+        return Words(("The curve is not drawn: it has no two levels.", *told))
+    picture = calibration_picture(data, _CURVE, 220.0)
     caption = (
         "Calibration with residuals. Circles: standards of the fit, each the mean of its readings; light band: curve "
         "± 2 standard uncertainties, from the covariance of its coefficients."
     )
     if drawn:
         caption += " Broken circles: left out of the fit, with the reason."
-    items.append(Figure("calibration", picture, caption, LEVELS, (*picture.notes, *told)))
-    items += [coefficients_table(found), levels_table(found)]
-    statistics = statistics_table(found.diagnostics)
-    return Part("Calibration", (*items, *((statistics,) if statistics else ())))
+    return Figure("calibration", picture, caption, LEVELS, (*picture.notes, *told))
 
 
 def readings_part(of: Gathered) -> Part:
@@ -273,7 +290,7 @@ def documents_part(view: Reading, of: Gathered) -> Part:
     columns = (Column("kind", 13), Column("document", 22), Column("version", 8, figures=True), Column("approved", 17))
     rows = []
     for kind, ref in used:
-        found = view.row("document", kind=kind, id=ref.id, version=f"{ref.version:04d}") or {}
+        found = view.row("document", kind=kind, id=ref.id, version=str(ref.version)) or {}
         approved = f"{_minute(str(found.get('approved_at', '')))} {found.get('approver', '')}".strip()
         rows.append((kind, ref.id, str(ref.version), approved, ref.digest))
     documents = Table(DOCUMENTS, (*columns, Column("SHA-256", 40, digest=True)), tuple(rows))

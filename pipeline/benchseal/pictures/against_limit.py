@@ -147,7 +147,7 @@ def _scale(data: LimitData, panel: Panel) -> Scale:
         smallest = min([low, *(max(end, low - reach) for end in ends)])
     elif any(end < 0 for end in ends):
         smallest = max(min(ends), -reach)
-    room = 0.06 * (largest - smallest)
+    room = 0.06 * (largest - smallest) or 0.1 * width
     start = smallest - room if smallest != 0 else 0.0
     return Scale(start, largest + room, panel.left, panel.right)
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from benchseal.pictures.axes import Tick
     from benchseal.pictures.labels import Box
 
-_RIGHT = 5.0
+_RIGHT = 9.0  # half a label may stand out there
 _RESIDUAL_SHARE = 0.31
 _DOT = 2.4  # reach of a point on paper
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
