@@ -263,6 +263,12 @@ def test_each_picture_has_a_sentence(raw: bytes) -> None:
     assert sum(sentence.startswith("Calibration of ") for sentence in said) == 6
 
 
+def test_a_reason_without_room_beside_its_point_stands_below_the_picture() -> None:
+    """Eight small pictures: the words of the standard left out of two of them stand behind a letter."""
+    words = squeezed(texts(rendered(LONG)))
+    assert words.count("a:bubbleseen") == 2
+
+
 def test_nothing_is_logged_while_rendering(caplog: pytest.LogCaptureFixture) -> None:
     logger = logging.getLogger("weasyprint")
     logger.addHandler(caplog.handler)

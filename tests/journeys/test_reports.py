@@ -94,9 +94,18 @@ def test_a_run_for_its_reviewer(line: Line, tmp_path: Path) -> None:
     pdf = tmp_path / "run.pdf"
     assert line("report", "run", "R-00003", "--pdf", str(pdf), by=(REVIEWER,)).code == 0
     paper = words_of(pdf)
-    for words in ("Tobias Quill (p-tobias.quill)", "performed: I did this work", "check-standard", "not reportable"):
+    for words in ("Tobias Quill (p-tobias.quill)", "performed: I did this work", "check-standard", "no result"):
         assert words in paper
     assert "Check standard after position 32 read 87.1 %" in paper
+    for chapter in ("Results", "Checks", "Calibration", "Raw readings", "Worked calculations", "Changes since entry"):
+        assert chapter in paper
+    explained = line("run", "explain", "R-00003", "A-1", by=(REVIEWER,)).out
+    for one in explained[explained.index("Readings") :].splitlines():
+        assert " ".join(one.split()) in paper, one
+    letter = tmp_path / "letter.pdf"
+    assert line("report", "run", "R-00003", "--pdf", str(letter), "--paper", "letter", by=(REVIEWER,)).code == 0
+    shown = subprocess.run(["pdfinfo", str(letter)], capture_output=True, text=True, check=True).stdout  # noqa: S603, S607
+    assert "612 x 792" in shown
     assert "report.exists" in line("report", "run", "R-00003", "--pdf", str(pdf), by=(REVIEWER,)).err
     assert "run.unknown" in line("report", "run", "R-9", "--pdf", str(tmp_path / "no.pdf"), by=(REVIEWER,)).err
     assert not (tmp_path / "no.pdf").exists()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 FONT_FILES: Final = ("fonts/SourceSans3-Regular.ttf", "fonts/SourceSans3-SemiBold.ttf")
+EVEN_WIDTH: Final = "fonts/SourceCodePro-Regular.ttf"  # of worked calculations in reports; on no certificate
 
 # Path of a field -> the clause that wants it. Rows are checked one by one ("results.value").
 _MANDATORY: Final = {

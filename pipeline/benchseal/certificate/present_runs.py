@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from math import sqrt
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate import wording
+from benchseal.certificate.figures import calibration_data
 from benchseal.certificate.view import CheckLine, RunPanel
-from benchseal.pictures.calibration import BandPoint, CalibrationData, Standard
 from benchseal.records.elements import element_name
 from benchseal.records.quantities import unit_shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from benchseal.pictures.calibration import CalibrationData
     from benchseal.records.evidence import EvidenceRun
     from benchseal.records.method import CheckRule
     from benchseal.records.results import Calibration, CheckVerdict
 
 NOT_HERE: Final = "*"  # marks a check made on a sample that this file does not show
 NO_CURVE: Final = "concentrations as the instrument calculated them; calibration not recomputable"
-BAND_FACTOR: Final = 2.0  # the band is the curve ± this many of its standard uncertainties
-_BAND_POINTS: Final = 25
 # Short, because three or four panels stand side by side.
 _NAMES: Final = {
     "replicates": "scatter",
@@ -89,35 +87,7 @@ def fit_line(calibration: Calibration) -> str:
 
 def picture(run: EvidenceRun) -> CalibrationData:
     """The numbers of the picture; they are drawn and never printed as results."""
-    found = run.calibration
-    through_zero = found.model == "line_through_zero"
-    b = [float(text) for text in found.coefficients]
-    area = found.signal_unit.endswith("s")
-    return CalibrationData(
-        subject=subject(run),
-        model=wording.MODELS_IN_SENTENCES.get(found.model, found.model),
-        x_quantity="concentration",
-        x_unit=unit_shown(found.unit),
-        y_quantity="integrated absorbance" if area else "absorbance",
-        y_unit="s" if area else "",
-        standards=tuple(Standard(float(level.concentration), float(level.mean_signal)) for level in found.levels),
-        coefficients=(0.0, *b) if through_zero else tuple(b),
-        band=tuple(_band(found, (1,) if through_zero else tuple(range(len(b))))),
-    )
-
-
-def _band(found: Calibration, powers: tuple[int, ...]) -> Iterator[BandPoint]:
-    """The curve ± ``BAND_FACTOR`` standard uncertainties, from the covariance of its coefficients (JCGM 100, 5.2.2)."""
-    b = [float(text) for text in found.coefficients]
-    covariance = [[float(text) for text in row] for row in found.covariance]
-    low, high = float(found.lowest), float(found.highest)
-    for nth in range(_BAND_POINTS):
-        x = low + (high - low) * nth / (_BAND_POINTS - 1)
-        by = [x**power for power in powers]
-        y = sum(one * own for one, own in zip(b, by, strict=True))
-        variance = sum(by[i] * own * by[j] for i, row in enumerate(covariance) for j, own in enumerate(row))
-        reach = BAND_FACTOR * sqrt(max(variance, 0.0))
-        yield BandPoint(x, y - reach, y + reach)
+    return calibration_data(run.calibration, subject(run))
 
 
 def check_lines(run: EvidenceRun) -> Iterator[CheckLine]:

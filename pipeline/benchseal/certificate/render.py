@@ -22,7 +22,7 @@ from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from benchseal import shipped
-from benchseal.certificate.complete import FONT_FILES, view_problems
+from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
@@ -104,17 +104,24 @@ def render(
 
 
 def render_paper(
-    template: str, style: str, at: datetime, attachments: tuple[Attached, ...] = (), **values: object
+    template: str,
+    style: str,
+    at: datetime,
+    attachments: tuple[Attached, ...] = (),
+    *,
+    size: str = "",
+    **values: object,
 ) -> bytes:
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
-    at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template.
+    at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
+    page as CSS names it, else the one the style states.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
     dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
     html = _environment().get_template(template).render(issued_at=dated, **values)
     with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment, _type(style))
+        return _pdf(html, attachments, moment, _type(style, size))
 
 
 def _pdf(
@@ -158,15 +165,16 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
         """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
         name = url.removeprefix(FONT_SCHEME)
-        if not url.startswith(FONT_SCHEME) or name not in FONT_FILES:
+        if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
             raise FatalURLFetchingError(f"a certificate may not fetch {url}")
         return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
 
 
 @cache
-def _type(style: str) -> tuple[FontConfiguration, CSS]:
+def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
     fonts = FontConfiguration()
-    return fonts, CSS(string=shipped.template(style), font_config=fonts, url_fetcher=ShippedOnly())
+    text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
+    return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())
 
 
 @cache

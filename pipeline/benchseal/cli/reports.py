@@ -62,13 +62,15 @@ def trail(args: Namespace) -> int:
 
 def run(args: Namespace) -> int:
     """One run as PDF."""
-    from benchseal.desk.record_reports import run_page  # noqa: PLC0415
+    from benchseal.certificate.run_report import render_run_report  # noqa: PLC0415
+    from benchseal.desk.run_report import run_report  # noqa: PLC0415
 
+    _require_new(args.pdf)
     with site_of(args) as site:
         person = admitted(args, site).person
         with site.store.reading() as view:
-            page, entries = run_page(site, view, args.run, person)
-    return _one_file(args, page, entries)
+            report, entries = run_report(site, view, args.run, person)
+    return _written(args, render_run_report(report, args.paper), report.subject, entries)
 
 
 def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> int:
@@ -82,12 +84,19 @@ def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> in
 def _one_file(args: Namespace, page: RecordPage, entries: list[Entry]) -> int:
     from benchseal.certificate.record_page import render_record  # noqa: PLC0415
 
-    if Path(args.pdf).exists():
+    _require_new(args.pdf)
+    return _written(args, render_record(page), page.subject, entries)
+
+
+def _require_new(name: str) -> None:
+    if Path(name).exists():
         what = "a file of that name is there; nothing is ever overwritten."
-        raise Stopped(Problem("report.exists", args.pdf, what, "Name a new file."))
-    data = render_record(page)
+        raise Stopped(Problem("report.exists", name, what, "Name a new file."))
+
+
+def _written(args: Namespace, data: bytes, subject: str, entries: list[Entry]) -> int:
     write_file(args.pdf, data)
-    said = [f"{args.pdf} holds {len(entries)} entries about {page.subject}."]
+    said = [f"{args.pdf} holds {len(entries)} entries about {subject}."]
     return show.lines(args, said, {"file": args.pdf, "entries": len(entries), "sha256": digest(data)})
 
 

@@ -73,13 +73,14 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
     ),
     Command(
         ("report", "run"),
-        "one run for a reviewer, as PDF: conditions, checks, results, everything done to it",
+        "one run whole for its reviewer, as PDF: results, checks, curve, readings, calculations, changes",
         "session",
         "reports:run",
         "benchseal report run R-00001 --pdf R-00001.pdf",
         (
             ("run", {"metavar": "RUN", "help": "run number, such as R-00001"}),
             ("--pdf", {"required": True, "metavar": "FILE", "help": "a new file"}),
+            ("--paper", {"choices": ("a4", "letter"), "default": "a4", "help": "size of its pages (a4)"}),
         ),
     ),
     Command(

@@ -27,13 +27,18 @@ if TYPE_CHECKING:
 
 def explain(of: Around) -> tuple[str, ...]:
     """Lines from raw readings to verdict, at most 110 signs wide; the sample has a result in the run at least once."""
-    return (
-        *_head(of),
-        *curve_lines(of),
-        *reading_lines(of),
-        *check_lines(of),
-        *(line for result in of.results for line in _result(of, result)),
-    )
+    return (*_head(of), *curve_lines(of), *_after_the_curve(of))
+
+
+def explain_without_curve(of: Around) -> tuple[str, ...]:
+    """The same lines without the section of the calibration, where many samples of one run follow one another."""
+    return (*_head(of), *_after_the_curve(of))
+
+
+def _after_the_curve(of: Around) -> Iterator[str]:
+    yield from reading_lines(of)
+    yield from check_lines(of)
+    yield from (line for result in of.results for line in _result(of, result))
 
 
 def _head(of: Around) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""Reports of records as views for paper: the trail of a subject, one run, one lot."""
+"""Reports of records as views for paper: the trail of a subject, one lot."""
 
 from __future__ import annotations
 
@@ -9,12 +9,11 @@ from benchseal import __version__
 from benchseal.certificate.record_page import Change, Event, RecordPage, Section
 from benchseal.desk.changed import corrected_of, subjects_of_run
 from benchseal.desk.clock import stamp
-from benchseal.desk.reading import all_entries, load
+from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import changes, concerns, of_lot
 from benchseal.identity.statements import local_time, role_words, shown
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
-from benchseal.records.results import RunWork
+from benchseal.records.quantities import unit_shown
 from benchseal.records.shape import record_of
 from benchseal.records.signatures import Signature
 
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
 
     from benchseal.desk.site import Site
     from benchseal.records.entries import Entry
-    from benchseal.records.results import CheckVerdict
     from benchseal.store.protocol import Row
     from benchseal.store.sqlite import SqliteReading
 
@@ -56,35 +54,11 @@ def lot_page(site: Site, view: SqliteReading, lot: str, person: str) -> tuple[Re
     return replace(page, events=_grouped(short), compact=True), entries
 
 
-def run_page(site: Site, view: SqliteReading, run: str, person: str) -> tuple[RecordPage, list[Entry]]:
-    """One run for a reviewer: conditions, checks, results, everything done to it."""
-    row = view.row("run", run=run)
-    if row is None:
-        raise Stopped(Refusal("run.unknown", run, "there is no such run.", "See `benchseal run list`."))
-    work = load(view, RunWork, row["work"])
-    entries = [entry for entry in all_entries(view) if entry.subject == f"run/{run}"]
-    checks = tuple(_check_cells(one) for one in work.checks)
-    sections = (
-        Section("Run", _RUN_WORDS, (_cells(row, _RUN),)),
-        Section("Checks", _CHECK, checks, widths=_CHECK_WIDTHS),
-        Section("Results", _RESULT, tuple(_result_rows(view, [run], ""))),
-        _changed(view, subjects_of_run(view, row)),
-        *((Section("Findings", lines=tuple(work.findings)),) if work.findings else ()),
-    )
-    return _page(site, view, ("Report of a run", run), entries, sections, person), entries
-
-
 _SAMPLE = ("sample", "lot", "product", "customer", "specification")
-_RUN = ("run", "version", "state", "element", "method", "instrument", "measured_at")
 _OF_LOT = ("run", "what", "method", "instrument, measured (UTC)", "result ± U", "verdict", "state of the run")
-_RUN_WORDS = (*_RUN[:-1], "measured at")
-_CHECK = ("rule", "positions", "found", "lowest", "highest", "unit", "verdict", "why")
-_CHECK_WIDTHS = (17, 15, 10, 9, 9, 7, 9, 24)
 _CARRIER = "packet:"  # what several runs are signed by together: no value of the record
 _CHANGED_SINCE = "Changed since first entry"
 _CHANGED = ("of", "what", "before", "after", "by", "at (UTC)", "reason")
-_PLACES = 8  # positions named; a calibration is judged on many
-_RESULT = ("run", "sample", "element", "quantity", "result", "U", "unit", "outcome", "verdict")
 
 
 def _changed(view: SqliteReading, subjects: Sequence[str]) -> Section:
@@ -143,31 +117,6 @@ def _result_words(row: Row) -> str:
     return f"{row['value_text']}{spread} {unit_shown(row['unit'])}"
 
 
-def _result_rows(view: SqliteReading, runs: Sequence[str], sample: str) -> list[tuple[str, ...]]:
-    return [
-        (
-            run,
-            row["sample"],
-            row["element"],
-            row["quantity"].replace("_", " "),
-            row["value_text"],
-            row["expanded_text"],
-            unit_shown(row["unit"]),
-            row["outcome"].replace("_", " "),
-            "" if row["verdict"] == "none" else row["verdict"],
-        )
-        for run in runs
-        for row in view.rows("result", run=run)
-        if not sample or row["sample"] == sample
-    ]
-
-
-def _check_cells(check: CheckVerdict) -> tuple[str, ...]:
-    places = ", ".join(map(str, check.positions[:_PLACES])) + ("…" if len(check.positions) > _PLACES else "")
-    verdict = check.verdict.replace("_", " ")
-    return (check.rule, places, _short(check.found), check.low, check.high, unit_shown(check.unit), verdict, check.why)
-
-
 def _page(  # noqa: PLR0913, PLR0917  the parts of a page
     site: Site,
     view: SqliteReading,
@@ -181,7 +130,7 @@ def _page(  # noqa: PLR0913, PLR0917  the parts of a page
     about = (
         ("entries", f"{len(entries)}, numbers {entries[0].seq} to {entries[-1].seq} of {view.size()}"),
         ("zone", f"{zone}; times below are UTC where nothing else is said"),
-        ("made", f"{local_time(now, zone)}, {now[:19].replace('T', ' ')} UTC, by {_printed(view, person)}"),
+        ("made", f"{local_time(now, zone)}, {now[:19].replace('T', ' ')} UTC, by {printed_person(view, person)}"),
         ("ledger", site.ledger),
     )
     return RecordPage(
@@ -193,12 +142,13 @@ def _page(  # noqa: PLR0913, PLR0917  the parts of a page
         made_at=f"{now[:19]}Z",
         about=about,
         sections=sections,
-        signatures=[shown(one.statement, one.signature) for one in _signatures(entries)],
-        events=_events(view, entries, zone),
+        signatures=[shown(one.statement, one.signature) for one in signatures_of(entries)],
+        events=events_of(view, entries, zone),
     )
 
 
-def _events(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple[Event, ...]:
+def events_of(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple[Event, ...]:
+    """Entries as a report tells them: who with which role then, what, why, and what each changed."""
     changed = changes(view, entries)
     roles = roles_then(all_entries(view))
     return tuple(
@@ -206,7 +156,7 @@ def _events(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple[E
             entry=str(entry.seq),
             at=f"{entry.at[:19].replace('T', ' ')} UTC",
             local=local_time(entry.at, zone),
-            who=_printed(view, entry.actor),
+            who=printed_person(view, entry.actor),
             role=", ".join(role_words(role) for role in sorted(roles.get(entry.seq, ()))),
             what=entry.kind.replace(".", " ").replace("_", " "),
             about=entry.subject,
@@ -253,7 +203,8 @@ def roles_then(entries: Sequence[Entry]) -> dict[int, frozenset[str]]:
     return found
 
 
-def _signatures(entries: Sequence[Entry]) -> list[Signature]:
+def signatures_of(entries: Sequence[Entry]) -> list[Signature]:
+    """Every signature these entries carry."""
     found = [entry.facts["signature"] for entry in entries if "signature" in entry.facts]
     return [record_of(Signature, cast("Any", one)) for one in found]
 
@@ -273,11 +224,7 @@ def _change(line: str) -> Change:
     return Change(f"{label}: {path}", old, new) if arrow else Change(line, "", "")
 
 
-def _printed(view: SqliteReading, person: str) -> str:
+def printed_person(view: SqliteReading, person: str) -> str:
+    """Printed name and user id."""
     row = view.row("person", person=person)
     return f"{row['printed_name']} ({person})" if row else person
-
-
-def _short(text: str, digits: int = 4) -> str:
-    """A number of record for the page; the record keeps all its digits."""
-    return plain(round_to_significant(decimal_of(text), digits, "half_even")) if text else text

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 _STEPS = (1, 2, 5)
+_LONG = 6  # a step of so many figures more than one makes labels too long
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -100,7 +101,9 @@ def power_for(low: float, high: float, at_most: int) -> int:
 
 
 def power_of_step(step: Decimal) -> int:
-    """As ``power_for``, for a step already chosen."""
+    """As ``power_for``, for a step already chosen; steps of a million and more are shortened, too."""
+    if step.adjusted() >= _LONG:
+        return 3 * (step.adjusted() // 3)
     return 0 if places_of(step) <= 2 else 3 * math.floor((step.adjusted() + 1) / 3)
 
 

@@ -1,7 +1,8 @@
 """The calibration picture: standards as open circles, the thin curve, and the residuals on the same x axis.
 
 ``calibration_picture`` turns numbers into places on paper, in points (1/72 inch). The SVG macro only draws them.
-A straight line and a parabola are drawn exactly: a parabola is one quadratic Bézier segment.
+A straight line and a parabola are drawn exactly: a parabola is one quadratic Bézier segment. The band of the curve is
+drawn about the curve and, where it can be seen, about zero among the residuals.
 """
 
 from __future__ import annotations
@@ -9,23 +10,35 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
-from benchseal.pictures.axes import (
-    Scale,
-    Tick,
-    balanced_ticks,
-    on_paper,
-    padded,
-    power_for,
-    power_words,
-    ticks,
+from benchseal.pictures.axes import Scale, on_paper, padded
+from benchseal.pictures.frame import (
+    BETWEEN,
+    FOOT,
+    TOP,
+    Panel,
+    balanced_axis,
+    left_of,
+    over,
+    title_of,
+    x_axis,
+    x_labels,
+    y_axis,
+    y_labels,
 )
+from benchseal.pictures.labels import Label, around, beside
 
-_TOP = 11.0  # room for the title over the y axis
-_GAP = 15.0  # room between the panels, holds the title of the lower one
-_FOOT = 19.0  # room for x labels and x title
-_RIGHT = 5.0
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.pictures.axes import Tick
+    from benchseal.pictures.labels import Box
+
+_RIGHT = 9.0  # half a label may stand out there
 _RESIDUAL_SHARE = 0.31
+_DOT = 2.4  # reach of a point on paper
+_LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,29 +99,20 @@ class CalibrationData:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One point on paper; ``reason`` is set if it was excluded, and stands at ``label_x, label_y`` by ``anchor``."""
+    """One point on paper; ``reason`` is set if it was excluded."""
 
     x: float
     y: float
     reason: str
-    label_x: float
-    label_y: float
-    anchor: str
-
-
-@dataclass(frozen=True, slots=True)
-class Panel:
-    """A plotting area on paper: ``left … right``, ``top … bottom`` (y grows downwards)."""
-
-    left: float
-    right: float
-    top: float
-    bottom: float
 
 
 @dataclass(frozen=True, slots=True)
 class CalibrationPicture:
-    """Everything the macro draws. ``sentence`` is the text for those who cannot see the picture."""
+    """Everything the macro draws. ``sentence`` is the text for those who cannot see the picture.
+
+    labels: all words on it. notes: reasons there was no room for beside their points, each with the letter that stands
+    there. residual_band: the band about zero.
+    """
 
     width: float
     height: float
@@ -125,47 +129,66 @@ class CalibrationPicture:
     band: str
     marks: tuple[Mark, ...]
     residual_zero: float
+    residual_band: str
     residual_marks: tuple[Mark, ...]
+    labels: tuple[Label, ...]
+    notes: tuple[str, ...]
 
 
-def calibration_picture(data: CalibrationData, width: float, height: float, left: float = 24.0) -> CalibrationPicture:
-    """Lay ``data`` out on ``width`` x ``height`` points; ``left`` is the room for y labels."""
+def calibration_picture(data: CalibrationData, width: float, height: float) -> CalibrationPicture:
+    """Lay ``data`` out on ``width`` x ``height`` points."""
+    heights = _panels(width, height, 0.0)
+    y, residual = _y_scale(data, heights[0]), _residual_scale(data, heights[1])
+    y_marks, residual_marks = y_axis(y), balanced_axis(residual)
+    left = left_of((y_marks, residual_marks))
     upper, lower = _panels(width, height, left)
     x = _x_scale(data, upper)
-    y = _y_scale(data, upper)
-    residual = _residual_scale(data, lower)
-    residual_ticks, power = balanced_ticks(residual)
-    y_power = power_for(y.low, y.high, 5)
+    x_marks = x_axis(x)
+    x_title = title_of(data.x_quantity, data.x_unit, x_marks.power)
+    y_title = title_of(data.y_quantity, data.y_unit, y_marks.power)
+    residual_title = title_of("residual", data.y_unit, residual_marks.power)
+    marks = tuple(_mark(s, x, y, s.y) for s in data.standards)
+    reasons, notes = _reasons(marks, upper, _along(data, x, y))
     return CalibrationPicture(
         width=width,
         height=height,
         sentence=_sentence(data),
-        x_title=_title(data.x_quantity, data.x_unit, 0),
-        y_title=_title(data.y_quantity, data.y_unit, y_power),
-        residual_title=_title("residual", data.y_unit, power),
+        x_title=x_title,
+        y_title=y_title,
+        residual_title=residual_title,
         upper=upper,
         lower=lower,
-        x_ticks=ticks(x, 6),
-        y_ticks=ticks(y, 5, y_power),
-        residual_ticks=residual_ticks,
+        x_ticks=x_marks.ticks,
+        y_ticks=y_marks.ticks,
+        residual_ticks=residual_marks.ticks,
         curve=_curve(data, x, y),
-        band=_band(data, x, y),
-        marks=tuple(_mark(s, x, y, s.y) for s in data.standards),
+        band=_band([(b.x, b.low, b.high) for b in data.band], x, y),
+        marks=marks,
         residual_zero=residual(0.0),
+        residual_band=_residual_band(data, x, residual),
         residual_marks=tuple(
             _mark(s, x, residual, s.y - data.fitted(s.x))
             for s in data.standards
             if residual.holds(s.y - data.fitted(s.x))
         ),
+        labels=(
+            over(upper, y_title),
+            *y_labels(y_marks, left),
+            *reasons,
+            over(lower, residual_title),
+            *y_labels(residual_marks, left),
+            *x_labels(x_marks, lower, x_title),
+        ),
+        notes=notes,
     )
 
 
 def _panels(width: float, height: float, left: float) -> tuple[Panel, Panel]:
     right = width - _RIGHT
-    plot = height - _TOP - _GAP - _FOOT
-    middle = on_paper(_TOP + plot * (1.0 - _RESIDUAL_SHARE))
-    upper = Panel(left, right, _TOP, middle)
-    return upper, Panel(left, right, on_paper(middle + _GAP), on_paper(height - _FOOT))
+    plot = height - TOP - BETWEEN - FOOT
+    middle = on_paper(TOP + plot * (1.0 - _RESIDUAL_SHARE))
+    upper = Panel(left, right, TOP, middle)
+    return upper, Panel(left, right, on_paper(middle + BETWEEN), on_paper(height - FOOT))
 
 
 def _x_scale(data: CalibrationData, panel: Panel) -> Scale:
@@ -182,15 +205,45 @@ def _y_scale(data: CalibrationData, panel: Panel) -> Scale:
 
 
 def _residual_scale(data: CalibrationData, panel: Panel) -> Scale:
-    """Symmetric about zero; an excluded point does not stretch it. A perfect fit gets the signal's own scale."""
+    """Symmetric about zero; an excluded point does not stretch it, and a wide band by no more than double.
+
+    A perfect fit gets the signal's own scale.
+    """
     largest = max(abs(s.y - data.fitted(s.x)) for s in data.used)
-    reach = 1.25 * largest or max(abs(s.y) for s in data.used) or 1.0
+    band = max((abs(edge - data.fitted(b.x)) for b in data.band for edge in (b.low, b.high)), default=0.0)
+    reach = max(1.25 * largest, min(1.1 * band, 2.5 * largest)) or max(abs(s.y) for s in data.used) or 1.0
     return Scale(-reach, reach, panel.bottom, panel.top)
 
 
-def _title(quantity: str, unit: str, power: int) -> str:
-    parts = " ".join(part for part in (power_words(power), unit) if part)
-    return f"{quantity}, {parts}" if parts else quantity
+def _reasons(marks: Sequence[Mark], panel: Panel, curve: Sequence[Box]) -> tuple[tuple[Label, ...], tuple[str, ...]]:
+    """Why points were left out, beside them; a letter where the words find no place, and then a note."""
+    labels: list[Label] = []
+    notes: list[str] = []
+    dots = [around(mark.x, mark.y, _DOT) for mark in marks]
+    for mark in (mark for mark in marks if mark.reason):
+        taken = [*dots, *(label.box for label in labels)]
+        letter = _LETTERS[len(notes) % len(_LETTERS)]
+        at, others = (mark.x, mark.y), [(one.x, one.y) for one in marks]
+        found = beside(mark.reason, at, panel.box, [*taken, *curve], others)
+        if found is None:
+            found = beside(letter, at, panel.box, [*taken, *curve], others) or beside(letter, at, panel.box, taken)
+            notes.append(f"{letter}: {mark.reason}" if found else mark.reason)
+        labels += [found] if found else []
+    return tuple(labels), tuple(notes)
+
+
+def _along(data: CalibrationData, x: Scale, y: Scale) -> list[Box]:
+    """Small squares along the curve, which words should not cross."""
+    first, last = min(s.x for s in data.used), max(s.x for s in data.used)
+    places = [first + (last - first) * nth / 40.0 for nth in range(41)]
+    return [around(x(place), y(data.fitted(place)), 1.5) for place in places]
+
+
+def _residual_band(data: CalibrationData, x: Scale, residual: Scale) -> str:
+    """The band about zero, cut at the edges of the panel."""
+    reach = residual.high
+    rows = [(b.x, b.low - data.fitted(b.x), b.high - data.fitted(b.x)) for b in data.band]
+    return _band([(place, max(low, -reach), min(high, reach)) for place, low, high in rows], x, residual)
 
 
 def _curve(data: CalibrationData, x: Scale, y: Scale) -> str:
@@ -206,20 +259,17 @@ def _curve(data: CalibrationData, x: Scale, y: Scale) -> str:
     return f"{start}Q{x(first + half):g} {y(handle):g} {end}"
 
 
-def _band(data: CalibrationData, x: Scale, y: Scale) -> str:
-    if not data.band:
+def _band(rows: Sequence[tuple[float, float, float]], x: Scale, y: Scale) -> str:
+    """A closed path through x, low, high of each row; nothing without rows."""
+    if not rows:
         return ""
-    forth = [f"{x(b.x):g} {y(b.high):g}" for b in data.band]
-    back = [f"{x(b.x):g} {y(b.low):g}" for b in reversed(data.band)]
+    forth = [f"{x(place):g} {y(high):g}" for place, _, high in rows]
+    back = [f"{x(place):g} {y(low):g}" for place, low, _ in reversed(rows)]
     return f"M{'L'.join(forth + back)}Z"
 
 
 def _mark(standard: Standard, x: Scale, y: Scale, height: float) -> Mark:
-    """The reason stands off a rising curve: to the lower right, or in the right half to the upper left."""
-    place, level = x(standard.x), y(height)
-    if place > (x.start + x.end) / 2.0:
-        return Mark(place, level, standard.excluded, on_paper(place - 4.0), on_paper(level - 3.0), "end")
-    return Mark(place, level, standard.excluded, on_paper(place + 4.0), on_paper(level + 8.0), "start")
+    return Mark(x(standard.x), y(height), standard.excluded)
 
 
 def _said(number: float) -> str:
