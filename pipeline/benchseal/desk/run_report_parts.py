@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 CHANGES = "Recorded values changed after their first entry"
-UNCHANGED = "No recorded value this run rests on was changed after its first entry."
+UNCHANGED = "Nothing it rests on was changed since it was first entered."
 VERSIONS = "Results of this version that differ from those reviewed before"
 DOCUMENTS = "Controlled documents used"
 OBJECTS = "Records this report is made from"
