@@ -11,7 +11,7 @@ import pytest
 from tests.pictures.test_charts import CHECKS as CHART
 from tests.pictures.test_charts import LIMIT, OVER, SHARES
 
-from benchseal.certificate.read_pdf import page_texts
+from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.record_page import Event
 from benchseal.certificate.run_check_tables import FORMULAS
 from benchseal.certificate.run_report import (

@@ -11,7 +11,7 @@ import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, TRACE_ANALYST
 
 from benchseal.certificate.figures_run import standards_left_out
-from benchseal.certificate.read_pdf import page_texts
+from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.run_report import Calculation, Figure, Table, Words, numbered, render_run_report
 from benchseal.certificate.run_tables import READINGS
 from benchseal.compute.explain import explain, explain_without_curve
