@@ -190,19 +190,3 @@ def test_telling_says_whom_and_how_and_is_of_a_paper_that_changed(stage: Stage, 
     else:
         tell(stage, number, who, how)
         assert refused(stage, number) == "preliminary.nothing-to-tell"
-
-
-def test_at_the_command_line(stage: Stage, capsys: pytest.CaptureFixture[str]) -> None:
-    number = given(stage)
-    do(stage, area(stage, "2.00"), ANALYST, REVIEWER)
-    reviewed(stage)
-    line = Line(stage.site.folder, capsys)
-    (row,) = line("certificate", "list", "--preliminary", "--json", by=(ANALYST,)).json["preliminary"]
-    assert row["to_tell"].startswith("Pb")
-    shown = line("certificate", "show", number, by=(ANALYST,))
-    assert "to be told: Pb" in shown.out
-    told = line("certificate", "figures-told", number, "--who", TO, "--how", "by letter", by=(REVIEWER,))
-    assert told.code == 0, told.err
-    shown = line("certificate", "show", number, by=(ANALYST,))
-    assert f"by {REVIEWER}: {TO}, by letter" in shown.out
-    assert "to be told" not in shown.out

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from tests.desk.test_corrections import do
+from tests.desk.test_preliminary_told import area, reviewed
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, Line
 from tests.journeys.test_demo import trust
 from tests.journeys.test_sums import measured
@@ -145,3 +147,20 @@ def test_at_the_command_line(stage: Stage, tmp_path: Path, capsys: pytest.Captur
     assert unknown.err.startswith("preliminary.unknown:"), unknown.err
     nowhere = line(*words, str(tmp_path / "no" / "x.pdf"), by=(APPROVER,))
     assert nowhere.err.startswith("file.not-written:"), nowhere.err
+
+
+def test_who_has_other_figures_is_told_at_the_command_line(stage: Stage, capsys: pytest.CaptureFixture[str]) -> None:
+    measured(stage)
+    number = given(stage)
+    do(stage, area(stage, "2.00"), ANALYST, REVIEWER)
+    reviewed(stage)
+    line = Line(stage.site.folder, capsys)
+    (row,) = line("certificate", "list", "--preliminary", "--json", by=(ANALYST,)).json["preliminary"]
+    assert row["to_tell"].startswith("Pb")
+    shown = line("certificate", "show", number, by=(ANALYST,))
+    assert "to be told: Pb" in shown.out
+    told = line("certificate", "told", number, "--who", TO, "--how", "by letter", by=(REVIEWER,))
+    assert told.code == 0, told.err
+    shown = line("certificate", "show", number, by=(ANALYST,))
+    assert f"by {REVIEWER}: {TO}, by letter" in shown.out
+    assert "to be told" not in shown.out

@@ -87,8 +87,8 @@ def test_an_own_example_that_does_not_come_out_fails_and_says_which(line: Line, 
 
 
 def test_parts_alone_end_with_no_figures_to_sign(line: Line) -> None:
-    for part in ("iq", "oq"):
-        answer = line("qualify", part, by=(ANALYST,))
+    for words in (("qualify", "iq"), ("qualify", "oq")):
+        answer = line(*words, by=(ANALYST,))
         assert answer.code == 0, answer
         assert "\nlist " not in answer.out
 
