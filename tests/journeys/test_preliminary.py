@@ -159,7 +159,7 @@ def test_who_has_other_figures_is_told_at_the_command_line(stage: Stage, capsys:
     assert row["to_tell"].startswith("Pb")
     shown = line("certificate", "show", number, by=(ANALYST,))
     assert "to be told: Pb" in shown.out
-    told = line("certificate", "told", number, "--who", TO, "--how", "by letter", by=(REVIEWER,))
+    told = line("certificate", "figures-told", number, "--who", TO, "--how", "by letter", by=(REVIEWER,))
     assert told.code == 0, told.err
     shown = line("certificate", "show", number, by=(ANALYST,))
     assert f"by {REVIEWER}: {TO}, by letter" in shown.out

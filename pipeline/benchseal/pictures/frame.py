@@ -21,7 +21,7 @@ TOP: Final = 12.0  # room for the title over a y axis
 BETWEEN: Final = 17.0  # room between two areas, holds the title of the lower one
 FOOT: Final = 20.0  # room for x labels and x title
 LEAST_LEFT: Final = 24.0
-_A_LABEL: Final = 12.0  # height an axis needs for each of its labels
+_A_LABEL: Final = 8.5  # height an axis needs for each of its labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def balanced_axis(scale: Scale) -> Axis:
     """Ticks of a scale symmetric about zero: zero is left out where it would cover its neighbours."""
     found, power = balanced_ticks(scale)
     low, zero, high = found
-    close = abs(low.at - zero.at) < _A_LABEL / 2.0
+    close = abs(low.at - zero.at) < 6.0
     return Axis((low, high) if close else found, power)
 
 
