@@ -1,4 +1,4 @@
-"""Stopping a command at any of its writes: scenes, the points in them, and what must hold afterwards."""
+"""Stopping a command at any of its writes: the points in it, and what must hold afterwards (scenes.py has commands)."""
 
 from __future__ import annotations
 
@@ -16,16 +16,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from tests.attacks.wholes import (
-    require_copy,
-    require_copy_ended,
-    require_keys,
-    require_keys_ended,
-    require_whole_files,
-    state,
-)
+from tests.attacks.wholes import require_whole_files, state
 from tests.conftest import cheap_hashes
-from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
 
 from benchseal.desk.checking import verify_site
 from benchseal.desk.site import open_site
@@ -259,76 +251,3 @@ def spread(every: list[Point], count: int) -> list[Point]:
     if len(kept) > count:  # edges first, in turn over the whole act
         kept = [kept[number * len(kept) // count] for number in range(count)]
     return sorted(kept, key=every.index)
-
-
-# ------------------------------------------------------------------ scenes
-
-
-def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
-    """The commands, each waiting on a site of its own."""
-
-    def at(name: str, after: Path) -> Path:
-        place = folder / name
-        shutil.copytree(after, place / "site")
-        return place / "site"
-
-    def good(site: Path, by: str, *argv: str) -> Said:
-        said = runner(site, list(argv), (by,))
-        assert said.code == 0, said
-        return said
-
-    def ingest(site: Path) -> list[str]:
-        return ["ingest", str(site / "inbox" / "flame-ware.txt")]
-
-    def backup(site: Path) -> list[str]:
-        return ["backup", "make", str(site.parent / "b.zip")]
-
-    def another_backup(site: Path) -> list[str]:
-        there = (site.parent / "b.zip").exists()
-        return ["backup", "make", str(site.parent / ("second.zip" if there else "b.zip"))]
-
-    ingesting = at("ingest", demo)
-    signing = at("sign", demo)
-    good(signing, ANALYST, *ingest(signing))
-    with closing(sqlite3.connect(signing / "store.sqlite")) as store:
-        runs = [run for (run,) in store.execute("SELECT run FROM run WHERE state = 'draft'")]
-    reviewing = at("review", signing)
-    good(reviewing, ANALYST, "run", "submit", *runs)
-    approving = at("approve", reviewing)
-    good(approving, REVIEWER, "run", "accept", *runs)
-    drafted = json.loads(good(approving, ANALYST, "certificate", "draft", "C-1", "--json").out)
-    number = str(drafted["number"])
-    releasing = at("release", approving)
-    good(releasing, APPROVER, "certificate", "approve", number)
-    exporting = at("export", releasing)
-    good(exporting, SECOND_APPROVER, "certificate", "release", number)
-    turning = {key: at(key, demo) for key in ("tree", "seal")}
-    for site in turning.values():
-        (site / "private" / "before").mkdir()
-        shutil.copy(site / "trust.json", site / "private" / "before")
-
-    def rotate(key: str) -> Scene:
-        def argv(_: Path) -> list[str]:
-            return ["key", "rotate", key, "--reason", "the yearly one"]
-
-        by, holds = (ADMINISTRATOR, APPROVER), (require_keys, require_keys_ended)
-        return Scene(f"rotate {key}", turning[key], by, argv, runner, argv, *holds)
-
-    def copy(site: Path) -> list[str]:
-        return ["copy", "--lot", "A-2", "--out", str(site.parent / "copy")]
-
-    submit, accept, export = ["run", "submit", *runs], ["run", "accept", *runs], ["export", "run", "comma-utf8"]
-    approve, release = (["certificate", act, number] for act in ("approve", "release"))
-    made = (
-        Scene("ingest", ingesting, (ANALYST,), ingest, runner),
-        Scene("sign", signing, (ANALYST,), lambda _: submit, runner),
-        Scene("review", reviewing, (REVIEWER,), lambda _: accept, runner),
-        Scene("approve", approving, (APPROVER,), lambda _: approve, runner),
-        Scene("release", releasing, (SECOND_APPROVER,), lambda _: release, runner),
-        Scene("export", exporting, (APPROVER,), lambda _: export, runner),
-        Scene("backup", at("backup", demo), (ADMINISTRATOR,), backup, runner, another_backup),
-        rotate("tree"),
-        rotate("seal"),
-        Scene("copy", at("copy", demo), (REVIEWER,), copy, runner, copy, require_copy, require_copy_ended),
-    )
-    return {scene.name: scene for scene in made}
