@@ -14,7 +14,7 @@ from benchseal.certificate.present import result_row, view_of, with_printed
 from benchseal.certificate.present_runs import NO_CURVE, check_lines, fit_line, picture, run_panel
 from benchseal.certificate.present_words import conformity, decision_rule, uncertainty, uncorrected
 from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
-from benchseal.records.results import Contribution, NotReportable, Quantified
+from benchseal.records.results import BelowLimit, Contribution, NotReportable, Quantified
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +48,29 @@ def test_a_measured_value_is_one_phrase(made: Made) -> None:
     assert (lead.substance, lead.quantity, lead.limit) == ("Lead", "total, as received", "not more than 0.50")
     assert (lead.verdict, lead.method) == ("complies", "pb-furnace@2")
     assert lead.detail == "Portions 0.250 and 0.248 µg/g"
-    assert (cadmium.phrase, cadmium.detail) == ("< 0.050 µg/g", "")
+    assert (cadmium.phrase, cadmium.detail) == ("< 0.050 µg/g", "Below the detection limit 0.015 µg/g too")
+
+
+def test_between_both_limits_a_value_is_detected_and_has_no_number(made: Made) -> None:
+    """Cadmium of the lozenge: quantification limit 0.050, detection limit 0.015, both µg/g."""
+    cadmium = made.evidence.results[1].result
+    assert isinstance(cadmium.outcome, BelowLimit)
+    words = {
+        "0.0151": "Detected, above the detection limit 0.015 µg/g",
+        "0.0150": "Detected, above the detection limit 0.015 µg/g",
+        "0.0149": "Below the detection limit 0.015 µg/g too",
+        "-0.002": "Below the detection limit 0.015 µg/g too",
+    }
+    for value, due in words.items():
+        found = replace(cadmium, detection_limit="0.0150", outcome=replace(cadmium.outcome, value=value))
+        row = result_row(found, made.evidence.specification)
+        assert (row.phrase, row.detail) == ("< 0.050 µg/g", due)
+    silent = replace(cadmium, detection_limit="")
+    assert result_row(silent, made.evidence.specification).detail == ""
+
+
+def test_a_certificate_says_that_no_value_is_corrected_for_recovery(made: Made) -> None:
+    assert made.view().uncertainty.endswith("No value is corrected for recovery.")
 
 
 def test_printed_tokens_are_those_of_the_rows(made: Made) -> None:

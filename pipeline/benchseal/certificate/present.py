@@ -53,6 +53,7 @@ TITLE: Final = "Certificate of analysis"
 SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
 _NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
+_LIMIT_DIGITS: Final = 2
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -193,7 +194,17 @@ def _detail(result: WorkedResult, asked: Requirement) -> str:
     On dry basis the moisture taken out is said, as it was entered; a value by standard additions, or read between two
     standards, says so; under a limit from an exposure, that exposure.
     """
-    return wording.capital("; ".join((*_portions(result, asked), *_singles(result, asked), *_exposure(asked))))
+    parts = (*_detected(result), *_portions(result, asked), *_singles(result, asked), *_exposure(asked))
+    return wording.capital("; ".join(parts))
+
+
+def _detected(result: WorkedResult) -> Iterator[str]:
+    """Of a result below its quantification limit, where the method has a detection limit: on which side of that."""
+    outcome = result.outcome
+    if isinstance(outcome, BelowLimit) and result.detection_limit:
+        limit = f"{wording.short(result.detection_limit, _LIMIT_DIGITS)} {unit_shown(result.unit)}"
+        found = Decimal(outcome.value) >= Decimal(result.detection_limit)
+        yield f"detected, above the detection limit {limit}" if found else f"below the detection limit {limit} too"
 
 
 def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from benchseal.records.specification import DecisionRule
 
 _FIGURES_SHOWN = 8
+# No method corrects for recovery; whether a value is corrected has to be said (common practice, no source).
+UNCORRECTED_FOR_RECOVERY = "No value is corrected for recovery."
 _COVERED = {"validated uncertainty": "what validation of the method found"}  # else the name as the budget has it
 _OTHERS = "whatever else absorbs there was read with"
 _WORK_SENTENCES = {
@@ -119,6 +121,7 @@ def uncertainty(results: Sequence[Line]) -> str:
             sentences.append(f"It covers: {'; '.join(covered)}. It does not cover sampling.")  # a name may hold commas
     if any(isinstance(one.outcome, BelowLimit) for one in results if isinstance(one, WorkedResult)):
         sentences.append("“<” stands before the quantification limit of the method for the portions measured.")
+    sentences.append(UNCORRECTED_FOR_RECOVERY)
     return " ".join((*sentences, *sum_sentences([one for one in results if isinstance(one, WorkedSum)])))
 
 

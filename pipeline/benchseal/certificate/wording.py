@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from benchseal.records.results import Verdict
     from benchseal.records.specification import BoundRule, DecisionRule
 
-WORDING: Final = 2  # changes when a word or form of the printed page may; evidence says which it was printed by
+WORDING: Final = 3  # changes when a word or form of the printed page may; evidence says which it was printed by
 DASH: Final = "\N{EN DASH}"  # where a cell has nothing to say
 MINUS: Final = "\N{MINUS SIGN}"
 

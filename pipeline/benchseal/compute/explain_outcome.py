@@ -74,6 +74,11 @@ def mean_lines(result: WorkedResult) -> Iterator[str]:
         yield from prose(
             f"This lies below the quantification limit {outcome.limit} {unit}: the result is less than it."
         )
+        if result.detection_limit:
+            above = Decimal(outcome.value) >= Decimal(result.detection_limit)
+            side = "not below" if above else "below"
+            said_of = "it is said to be detected" if above else "it is not said to be detected"
+            yield from prose(f"It lies {side} the detection limit {result.detection_limit} {unit}: {said_of}.")
 
 
 def reported_lines(of: Around, result: WorkedResult) -> Iterator[str]:
