@@ -82,6 +82,7 @@ _EXIT_BY_PREFIX = (
     ("profile.", EXIT_SETTINGS),
     ("store.busy", EXIT_BUSY),
     ("store.version", EXIT_VERSION),
+    ("store.not-upgraded", EXIT_VERSION),
     ("store.missing", EXIT_SETTINGS),
     ("store.exists", EXIT_SETTINGS),
     ("store.network-file-system", EXIT_SETTINGS),

@@ -7,17 +7,24 @@ from typing import TYPE_CHECKING, Any
 
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading
-from benchseal.cli.secrets_in import at_terminal, secret_lines
+from benchseal.cli.secrets_in import at_terminal, one_more, secret_lines
 from benchseal.desk.acts_people import AddPerson
+from benchseal.desk.clock import system_clock
 from benchseal.desk.founding import Founding, draft_rules, found
 from benchseal.desk.rebuilding import rebuild_site
+from benchseal.desk.site import settings_of
+from benchseal.identity.password_hashes import PasswordHashes, production_hasher
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import parse_json
 from benchseal.records.evidence import Laboratory
 from benchseal.records.people import Role
+from benchseal.upkeep.upgrade import old_site, upgrade
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    from benchseal.desk.admission import Password
+    from benchseal.upkeep.upgrade import OldSite
 
 
 def init(args: Namespace) -> int:
@@ -54,6 +61,9 @@ def init(args: Namespace) -> int:
 
 def rebuild(args: Namespace) -> int:
     """Make the derived rows again from the ledger."""
+    folder = Path(args.site)
+    if old := old_site(folder, *settings_of(folder)):
+        return _upgraded(args, old)
     with reading(args) as (site, _):
         pass
     changed = rebuild_site(site)
@@ -61,6 +71,21 @@ def rebuild(args: Namespace) -> int:
         f"{changed} derived rows were put right." if changed else "Every derived row already followed from the ledger."
     )
     return show.lines(args, [words], {"changed": changed})
+
+
+def _upgraded(args: Namespace, old: OldSite) -> int:
+    """A store of an earlier version: an administrator gives the password itself, since no session outlives it."""
+
+    def asked() -> tuple[Password, ...]:
+        return tuple(one_more(args) for _ in range(1 + int(args.second)))
+
+    done = upgrade(old, system_clock, PasswordHashes(production_hasher()), asked)
+    said = [
+        f"The store has version {done.now} now, it had {done.before}: {done.entries} entries, verified whole.",
+        f"The old file is kept as {old.folder / done.kept_as}. Make a backup, then it can go.",
+    ]
+    data = {"before": done.before, "now": done.now, "entries": done.entries, "kept_as": done.kept_as}
+    return show.lines(args, said, data)
 
 
 def _answers(name: str) -> dict[str, Any]:

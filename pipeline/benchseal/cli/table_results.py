@@ -387,7 +387,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(("export", "list"), "every delivery and its state", "session", "exports:list_all", "benchseal export list"),
-    Command(("rebuild",), NOUNS["rebuild"], "session", "site:rebuild", "benchseal rebuild"),
+    Command(("rebuild",), NOUNS["rebuild"], "session", "site:rebuild", "benchseal rebuild", (SECOND,)),
     Command(
         ("calc",),
         NOUNS["calc"],

@@ -69,6 +69,6 @@ NOUNS: dict[str, str] = {
     "restore": "put a backup into a new folder; never over another site",
     "doctor": "what is amiss with the site, its people or its machine; changes nothing",
     "status": "the site in one line, for monitoring",
-    "rebuild": "make the derived rows again from the ledger",
+    "rebuild": "make the derived rows again from the ledger; brings a store of an earlier version to this one",
     "calc": "one calculation on typed numbers, with the functions the pipeline uses",
 }

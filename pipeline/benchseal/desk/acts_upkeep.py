@@ -29,6 +29,20 @@ class NoteBackupTest:
     findings: int
 
 
+@dataclass(frozen=True, slots=True)
+class NoteUpgrade:
+    """Put on record that a store of an earlier version was brought to this one.
+
+    before, now: versions of the store. entries, root: what was taken over. kept_as: name of the old file.
+    """
+
+    before: int
+    now: int
+    entries: int
+    root: str
+    kept_as: str
+
+
 UPKEEP: tuple[ActRow, ...] = (
     ActRow(
         NoteBackup,
@@ -45,5 +59,13 @@ UPKEEP: tuple[ActRow, ...] = (
         ("backup.tested",),
         "backups:note_backup_test",
         "restore a backup elsewhere, verify it whole, and compare it with this site",
+    ),
+    ActRow(
+        NoteUpgrade,
+        "rebuild",
+        anyone(ADMINISTRATOR),
+        ("site.upgraded",),
+        "backups:note_upgrade",
+        "make the derived rows again from the ledger; brings a store of an earlier version to this one",
     ),
 )

@@ -8,7 +8,7 @@ from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
 from benchseal.desk.perform import one_line_for_disk_faults
 
 if TYPE_CHECKING:
-    from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest
+    from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest, NoteUpgrade
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
 
@@ -39,6 +39,19 @@ def note_backup_test(acting: Acting, act: NoteBackupTest) -> Receipt:
     acting.write("backup.tested", f"backup/{act.sha256[:16]}", facts=facts)
     words = "Everything in it holds." if act.findings == 0 else f"{act.findings} findings."
     return Receipt((f"{act.name}: {act.entries} entries restored elsewhere. {words}",), facts)
+
+
+def note_upgrade(acting: Acting, act: NoteUpgrade) -> Receipt:
+    """A store of an earlier version was brought to this one; the entry stands in the new file alone."""
+    facts: dict[str, Json] = {
+        "before": act.before,
+        "now": act.now,
+        "entries": act.entries,
+        "root": act.root,
+        "kept_as": act.kept_as,
+    }
+    acting.write("site.upgraded", f"site/{acting.site.ledger}", facts=facts)
+    return Receipt((f"The store has version {act.now} now; it had {act.before}.",), facts)
 
 
 def note_restored(site: Site, name: str, sha256: str, entries: int, root: str) -> int:

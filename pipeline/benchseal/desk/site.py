@@ -51,13 +51,14 @@ class Site:
 
 def open_site(folder: Path, *, clock: Clock = system_clock, hashes: Callable[[], PasswordHashes] | None = None) -> Site:
     """Open a site. Raises Stopped where the folder is none, or its settings cannot be read."""
-    ledger, store_file = _settings(folder)
+    ledger, store_file = settings_of(folder)
     store = SqliteStore.open(folder / store_file, ledger)
     made = hashes() if hashes is not None else PasswordHashes(production_hasher())
     return Site(folder=folder, ledger=ledger, store=store, clock=clock, hashes=made)
 
 
-def _settings(folder: Path) -> tuple[str, str]:
+def settings_of(folder: Path) -> tuple[str, str]:
+    """Ledger identifier and name of the store's file. Raises Stopped."""
     path = folder / SETTINGS_FILE
     try:
         settings = tomllib.loads(path.read_text(encoding="utf-8"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from benchseal.store.changes import Change, Put
-from benchseal.store.project_rows import signed
+from benchseal.store.project_rows import nothing, signed
 from benchseal.store.project_security import event
 
 if TYPE_CHECKING:
@@ -48,4 +48,5 @@ UPKEEP: dict[str, Projection] = {
     "backup.made": _made,
     "backup.tested": _tested,
     "qualification.signed": _qualified,
+    "site.upgraded": nothing,
 }

@@ -15,7 +15,7 @@ from filelock import FileLock, Timeout
 from sqlalchemy import delete, func, insert, select, text
 
 from benchseal.ledger.hashes import first_head, next_head, record_hash
-from benchseal.ledger.tree import frontier_of, grow
+from benchseal.ledger.tree import EMPTY, frontier_of, grow
 from benchseal.ledger.walk import as_bytes
 from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection, Engine, Table
 
     from benchseal.ledger.hashes import Hash
+    from benchseal.ledger.tree import Node
     from benchseal.records.canonical import Digest
     from benchseal.records.entries import Entry
     from benchseal.store.protocol import Row
@@ -83,15 +84,22 @@ class SqliteStore:
             what = "the file holds no store of this program: it is empty or was damaged."
             raise Stopped(Finding("integrity.store-damaged", str(path), what, "Put back the last backup beside it."))
         if version != tables.STORE_VERSION:
-            raise Stopped(
-                Trouble(
-                    "store.version",
-                    str(path),
-                    f"the store has version {version}, this program reads {tables.STORE_VERSION}.",
-                    "Use the program version that wrote it, or a newer one.",
-                )
+            what = f"the store has version {version}, this program reads {tables.STORE_VERSION}."
+            older = "An administrator brings it to this version: `benchseal rebuild`. The old file is kept."
+            remedy = (
+                older if version < tables.STORE_VERSION else "Use the program version that wrote it, or a newer one."
             )
+            raise Stopped(Trouble("store.version", str(path), what, remedy))
         return store
+
+    @contextmanager
+    def queued(self) -> Iterator[None]:
+        """Hold the place of the one writer, also while no transaction is open. Raises Stopped."""
+        self._enqueue()
+        try:
+            yield
+        finally:
+            self._queue.release()
 
     @classmethod
     def in_memory(cls, ledger_id: str) -> SqliteStore:
@@ -110,6 +118,15 @@ class SqliteStore:
     @contextmanager
     def writing(self) -> Iterator[SqliteWriting]:
         """Wait in the queue, then be the one writer until the block ends. Raises Stopped when the machine fails."""
+        with (
+            self.queued(),
+            translated(),
+            self._engine.connect().execution_options(writing=True) as connection,
+            connection.begin(),
+        ):
+            yield SqliteWriting(connection, self.ledger_id)
+
+    def _enqueue(self) -> None:
         try:
             self._queue.acquire()
         except Timeout:
@@ -123,15 +140,12 @@ class SqliteStore:
             ) from None
         except OSError as fault:
             raise Stopped(failed(fault)) from None
-        try:
-            with (
-                translated(),
-                self._engine.connect().execution_options(writing=True) as connection,
-                connection.begin(),
-            ):
-                yield SqliteWriting(connection, self.ledger_id)
-        finally:
-            self._queue.release()
+
+    def settle(self) -> None:
+        """Undo what a killed writer left half done, whatever the version: opening to write does it."""
+        with translated(), self._engine.connect().execution_options(writing=True) as connection, connection.begin():
+            pass
+        self._engine.dispose()
 
     def append_replayed(self, entries: Iterable[Entry], read: SqliteReading) -> None:
         """Apply the derived rows of ``entries``, with the objects of another store: replay."""
@@ -228,10 +242,39 @@ class SqliteWriting(SqliteReading):
         head = next_head(self._last_head(size), leaf)
         self._connection.execute(insert(tables.ledger), {"seq": entry.seq, "body": body, "leaf": leaf, "head": head})
         _, done = grow(frontier_of(size, self), leaf)
+        self._keep_subtrees(done)
+        apply(self._connection, entry.seq, project(entry, self.bytes_of))
+
+    def take_entries(self, rows: Iterable[tuple[int, bytes, bytes, bytes]]) -> None:
+        """Take the ledger of another store (seq, body, leaf, head) into this empty one, with the subtrees kept here.
+
+        Raises ValueError naming the first entry that does not follow from those before it.
+        """
+        head, frontier = first_head(self._ledger_id), EMPTY
+        for place, (seq, body, leaf, kept) in enumerate(rows, start=1):
+            made = record_hash(body)
+            head = next_head(head, made)
+            if (seq, made, head) != (place, leaf, kept):
+                raise ValueError(f"entry {place} does not follow from those before it")
+            row = {"seq": seq, "body": body, "leaf": leaf, "head": head}
+            self._connection.execute(insert(tables.ledger), row)
+            frontier, done = grow(frontier, made)
+            self._keep_subtrees(done)
+
+    def take_rows(self, table: str, rows: Iterable[Row]) -> None:
+        """Put rows of another store's truth or private tables into the same table here, as they are."""
+        found = tables.PRIVATE[table] if table in tables.PRIVATE else tables.truth.tables[table]
+        for row in rows:
+            self._connection.execute(insert(found), row)
+
+    def apply(self, entry: Entry) -> None:
+        """Make the derived rows of an entry that is in the ledger already and has none yet."""
+        apply(self._connection, entry.seq, project(entry, self.bytes_of))
+
+    def _keep_subtrees(self, done: Iterable[Node]) -> None:
         nodes = [{"level": node.level, "place": node.index, "hash": node.hash} for node in done if node.level]
         if nodes:
             self._connection.execute(insert(tables.tree_node), nodes)
-        apply(self._connection, entry.seq, project(entry, self.bytes_of))
 
     def _last_head(self, size: int) -> Hash:
         if size == 0:
