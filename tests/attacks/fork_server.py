@@ -37,10 +37,15 @@ def answer(request: dict[str, Any]) -> dict[str, int]:
     reading, writing = os.pipe()
     os.write(writing, "".join(f"{line}\n" for line in request["secrets"]).encode())
     os.close(writing)
+    # Made before the fork: strace may have hold of the child at once, and must meet the command's own calls only.
+    (folder / "temporary").mkdir(exist_ok=True)
+    said_to = [os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600) for name in ("out", "err")]
     child = os.fork()
     if child == 0:
-        run([*request["argv"], "--secret-fd", str(reading)], folder, traced=bool(request["strace"]))
-    os.close(reading)
+        argv = [*request["argv"], "--secret-fd", str(reading)]
+        run(argv, folder / "temporary", said_to, traced=bool(request["strace"]))
+    for descriptor in (reading, *said_to):
+        os.close(descriptor)
     tracer = None
     if request["strace"]:
         command = ["strace", "-f", "-qq", "-o", str(folder / "trace"), *request["strace"], "-p", str(child)]
@@ -54,14 +59,13 @@ def answer(request: dict[str, Any]) -> dict[str, int]:
     return {"ended": os.waitstatus_to_exitcode(status), "traced": traced}
 
 
-def run(argv: list[str], folder: Path, *, traced: bool) -> None:
+def run(argv: list[str], temporary: Path, said_to: list[int], *, traced: bool) -> None:
     """The child: one command, then the end, whatever happens."""
     code = 99
     try:
-        tempfile.tempdir = str(folder / "temporary")
-        Path(tempfile.tempdir).mkdir(exist_ok=True)
-        for name, descriptor in (("out", 1), ("err", 2)):
-            os.dup2(os.open(folder / name, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), descriptor)
+        tempfile.tempdir = str(temporary)
+        for said, descriptor in zip(said_to, (1, 2), strict=True):
+            os.dup2(said, descriptor)
         if traced:
             ctypes.CDLL(None).prctl(PR_SET_PTRACER, ANYBODY, 0, 0, 0)
             wait_for_tracer()
