@@ -77,16 +77,18 @@ def main() -> int:
 
 def _site(folder: Path) -> str:
     """The demo's site, played with passwords that cost little: none is checked while it is measured."""
-    hashes = PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
-    played = play(folder, lambda _: None, hashes=hashes, hardness=Hardness(1, 8, 1))
+    played = play(folder, lambda _: None, hashes=_cheap(), hardness=Hardness(1, 8, 1))
     played.site.store.close()
     return str(folder)
 
 
+def _cheap() -> PasswordHashes:
+    return PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+
+
 def _acts(folder: str, acts: int) -> tuple[list[float], int]:
     """One process: seconds of each act, and how many were refused because another process was first."""
-    hashes = PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
-    site = open_site(Path(folder), hashes=hashes)
+    site = open_site(Path(folder), hashes=_cheap)
     lines = (site.private / "demo-people.txt").read_text(encoding="utf-8").splitlines()
     session = Session(sign_in(site, Password(ANALYST, dict(line.split("\t")[:2] for line in lines)[ANALYST])))
     file = (site.folder / "inbox" / FILE).read_bytes()

@@ -14,6 +14,7 @@ _SHORT = {
     "ingest_one_run": ("--rounds", "1"),
     "verify_a_ledger": ("--entries", "3000", "--objects", "3", "--pairs", "1"),
     "fit_many_runs": ("--pairs", "1", "--runs", "50"),
+    "eight_at_once": ("--acts", "3"),
 }
 
 

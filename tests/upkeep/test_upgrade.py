@@ -76,7 +76,7 @@ def refused(doing: Callable[[], object]) -> tuple[str, str]:
 
 def beside(folder: Path) -> set[str]:
     """Files of the store in the folder, locks left out."""
-    return {path.name for path in folder.glob("store*") if path.suffix != ".queue"}
+    return {path.name for path in folder.glob("store*") if path.suffix not in {".queue", ".turns"}}
 
 
 # ------------------------------------------------------------------ as it should be

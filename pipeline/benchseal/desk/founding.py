@@ -181,7 +181,7 @@ def _remove(folder: Path, *, keep_folder: bool) -> None:
     if keep_folder:
         for name in (PRIVATE, CERTIFICATES, OUTBOX):
             shutil.rmtree(folder / name, ignore_errors=True)
-        for path in (SETTINGS_FILE, STORE_FILE, "store.queue", TRUST_FILE):
+        for path in (SETTINGS_FILE, STORE_FILE, "store.queue", "store.turns", TRUST_FILE):
             (folder / path).unlink(missing_ok=True)
     else:
         shutil.rmtree(folder, ignore_errors=True)

@@ -1,13 +1,13 @@
 """A site's store as one SQLite file: rollback journal, ``synchronous=EXTRA``, one writer through a queue lock.
 
-The queue lock stands in front because SQLite's own waiting is unfair. A network file system is refused,
-since its locks cannot be trusted.
+The queue lock stands in front because SQLite's own waiting is unfair; it is asked for in the order of arrival
+(``turns``). A network file system is refused, since its locks cannot be trusted.
 """
 
 from __future__ import annotations
 
 import zlib
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,6 +26,7 @@ from benchseal.store.connections import QUEUE_SECONDS, failed, file_engine, memo
 from benchseal.store.disks import network_file_system
 from benchseal.store.project import project
 from benchseal.store.stored_rows import StoredRows, unpacked
+from benchseal.store.turns import turn
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -38,6 +39,8 @@ if TYPE_CHECKING:
     from benchseal.records.entries import Entry
     from benchseal.store.protocol import Row
 
+_LOOK_SECONDS = 0.005  # whose turn it is finds the lock free, or about to be
+
 
 class SqliteStore:
     """One file. ``ledger_id`` starts the chain."""
@@ -46,7 +49,7 @@ class SqliteStore:
         self.path = path
         self.ledger_id = ledger_id
         self._engine = engine or file_engine(path)
-        self._queue = FileLock(path.with_suffix(".queue"), timeout=QUEUE_SECONDS)
+        self._queue = FileLock(path.with_suffix(".queue"), timeout=QUEUE_SECONDS, poll_interval=_LOOK_SECONDS)
 
     @classmethod
     def create(cls, path: Path, ledger_id: str) -> SqliteStore:
@@ -95,11 +98,13 @@ class SqliteStore:
     @contextmanager
     def queued(self) -> Iterator[None]:
         """Hold the place of the one writer, also while no transaction is open. Raises Stopped."""
-        self._enqueue()
-        try:
-            yield
-        finally:
-            self._queue.release()
+        inside = self._queue.is_locked
+        with nullcontext() if inside else turn(self.path.with_suffix(".turns"), QUEUE_SECONDS):
+            self._enqueue()
+            try:
+                yield
+            finally:
+                self._queue.release()
 
     @classmethod
     def in_memory(cls, ledger_id: str) -> SqliteStore:

@@ -148,6 +148,6 @@ def _sync(path: Path) -> None:
 
 
 def _discard(part: Path) -> None:
-    for path in (part, part.with_name(f"{part.name}-journal"), part.with_suffix(".queue")):
+    for path in (part, part.with_name(f"{part.name}-journal"), part.with_suffix(".queue"), part.with_suffix(".turns")):
         with suppress(OSError):
             path.unlink(missing_ok=True)
