@@ -31,11 +31,12 @@ def bundled(profile: Profile = PROFILE) -> Bundle:
 
 
 def test_names_are_plain_ascii_and_short() -> None:
-    assert file_name(DELIVERY) == f"{STEM}.csv"
+    assert file_name(DELIVERY, PROFILE) == f"{STEM}.csv"
     assert manifest_name(DELIVERY) == f"{STEM}.manifest.json"
     assert done_name(DELIVERY) == f"{STEM}.done"
     longest = Delivery("D" * 36, 1, DELIVERY.produced_at, DocumentRef("p" * 30, 1, ""))
-    assert max(len(name(longest)) for name in (file_name, manifest_name, done_name)) <= 100
+    assert max(len(name(longest)) for name in (manifest_name, done_name)) <= 100
+    assert len(file_name(longest, dataclasses.replace(PROFILE, file=FileForm(kind="parquet")))) <= 100
 
 
 @pytest.mark.parametrize(
@@ -50,7 +51,7 @@ def test_names_are_plain_ascii_and_short() -> None:
 )
 def test_unfit_identifiers_have_no_file_name(unfit: Delivery) -> None:
     with pytest.raises(ValueError, match="no file name"):
-        file_name(unfit)
+        file_name(unfit, PROFILE)
 
 
 def test_a_bundle_is_data_then_manifest_then_done_file() -> None:

@@ -12,8 +12,8 @@ from jsonschema import Draft202012Validator
 from ruamel.yaml import YAML
 
 from benchseal.export.analytes import ANALYTES, analyte
-from benchseal.export.delimited import render
 from benchseal.export.profiles import check_profile, chosen, reaching
+from benchseal.export.render import render
 from benchseal.records import profile as words
 from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS, Delivery, ReleasedRow
@@ -23,6 +23,18 @@ from benchseal.shipped import schema, starter
 
 ROOT = Path(__file__).parents[2]
 SAMPLES = ROOT / "fixtures" / "schemas" / "profile"
+# The words that a delimited file does not have.
+FIXED_WIDTHS = """
+kind: profile
+id: fixed-1
+title: Fixed widths
+file: {kind: fixed_width, encoding: us-ascii, line_end: crlf, decimal_mark: '.', header_line: false}
+risky_text: keep
+columns:
+  - {title: ROW, field: row_no, width: 6, pad: zero}
+  - {title: SAMPLE, field: client_sample_id, width: 20, align: left, pad: blank}
+  - {title: C, field: change_kind, width: 1, map: {new: N, corrected: C, withdrawn: W}}
+"""
 STARTERS = ("comma-utf8", "semicolon-1252")
 SCHEMA: dict[str, Any] = json.loads(schema("profile"))
 
@@ -48,7 +60,10 @@ def test_the_good_sample_uses_every_word_and_is_sound() -> None:
     assert read_record(Profile, record_bytes(profile)) == profile
     value = loaded(text)
     assert set(value) == set(SCHEMA["properties"])
-    assert {key for column in value["columns"] for key in column} == set(_column_schema()["properties"])
+    fixed = loaded(FIXED_WIDTHS)
+    assert check_profile(record_of(Profile, fixed)) == ()
+    used = {key for column in (*value["columns"], *fixed["columns"]) for key in column}
+    assert used == set(_column_schema()["properties"])
 
 
 # The sample's name, and what the schema must complain of: the keyword and where.
@@ -58,7 +73,8 @@ BAD = {
     "bad-no-title": ("required", ""),
     "bad-encoding-unknown": ("enum", "file/encoding"),
     "bad-separator-of-two-characters": ("enum", "file/separator"),
-    "bad-header-line-not-said": ("required", "file"),
+    "bad-width-is-text": ("type", "columns/0/width"),
+    "bad-kind-of-file-unknown": ("enum", "file/kind"),
     "bad-header-line-is-text": ("type", "file/header_line"),
     "bad-risky-text-unknown": ("enum", "risky_text"),
     "bad-field-unknown": ("enum", "columns/0/field"),
@@ -111,11 +127,14 @@ def test_schema_and_dataclass_have_the_same_words(kind: Any, part: dict[str, Any
 
 def test_schema_and_dataclass_have_the_same_choices() -> None:
     file, column = SCHEMA["properties"]["file"]["properties"], _column_schema()["properties"]
-    assert tuple(file["encoding"]["enum"]) == get_args(words.Encoding)
     assert tuple(column["form"]["enum"]) == get_args(words.Form)
     assert tuple(column["field"]["enum"]) == tuple(sorted(ROW_FIELDS + DELIVERY_FIELDS))
+    assert tuple(file["encoding"]["enum"]) == get_args(words.Encoding)
+    assert tuple(file["kind"]["enum"]) == get_args(words.FileKind)
     for name in ("separator", "quote", "line_end", "decimal_mark"):
-        assert tuple(file[name]["enum"]) == _choices(FileForm, name)
+        assert (*file[name]["enum"], "") == _choices(FileForm, name)
+    for name in ("align", "pad"):
+        assert (*column[name]["enum"], "") == _choices(Column, name)
     for name in ("when_missing", "when_unmapped"):
         assert tuple(column[name]["enum"]) == _choices(Column, name)
     assert tuple(SCHEMA["properties"]["risky_text"]["enum"]) == _choices(Profile, "risky_text")

@@ -15,9 +15,9 @@ from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load, read_signature
-from benchseal.export.delimited import preview
 from benchseal.export.delivery import LedgerSpan, bundle, done_name, file_name, manifest_name
 from benchseal.export.profiles import reaching
+from benchseal.export.render import preview
 from benchseal.export.rows import released_rows, withdrawn_rows
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Refusal, Stopped
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acts_deliveries import PlanDelivery
     from benchseal.desk.site import Site
-    from benchseal.export.delimited import PreviewCell
+    from benchseal.export.columns import PreviewCell
     from benchseal.records.released import ReleasedRow
     from benchseal.store.protocol import Reading, Row
 
@@ -64,20 +64,20 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "profile_version": ref.version,
             "produced_at": delivery.produced_at,
             "destination": act.destination,
-            "file": file_name(delivery),
+            "file": file_name(delivery, profile),
             "rows": len(rows),
             "done_file": profile.done_file,
             "values": as_json([{"result_id": row.result_id, "revision": int(row.revision)} for row in rows]),
         },
         digests={
             "profile": ref.digest,
-            "data": view.keep(made.files[file_name(delivery)]),
+            "data": view.keep(made.files[file_name(delivery, profile)]),
             "manifest": view.keep(made.files[manifest_name(delivery)]),
         },
     )
     return Receipt(
         (f"{delivery.delivery_id}: {len(rows)} results under {profile.id}.",),
-        {"delivery": delivery.delivery_id, "rows": len(rows), "file": file_name(delivery)},
+        {"delivery": delivery.delivery_id, "rows": len(rows), "file": file_name(delivery, profile)},
     )
 
 

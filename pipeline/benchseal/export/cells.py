@@ -57,6 +57,11 @@ class CannotWrite(Exception):  # noqa: N818  a detour within this module and the
         self.fault = Fault(code, what, remedy)
 
 
+def codec_of(file: FileForm) -> str:
+    """Python's name of the file's encoding; kinds of file that have no such word are UTF-8."""
+    return CODECS[file.encoding or "utf-8"]
+
+
 def form_of(column: Column) -> str:
     """``text``, ``number`` or ``date``: the column's own word, or what its field is."""
     if column.form != "by_field":
@@ -116,12 +121,12 @@ def needs_quotes(cell: str, file: FileForm) -> bool:
 def require_encodable(text: str, file: FileForm) -> None:
     """Raises CannotWrite for text that the file's encoding cannot carry; never a question mark in its place."""
     try:
-        text.encode(CODECS[file.encoding])
+        text.encode(codec_of(file))
     except UnicodeEncodeError as fault:
         letter = text[fault.start]
         raise CannotWrite(
             "export.not-in-encoding",
-            f"holds {letter!r} (U+{ord(letter):04X}), which {file.encoding} does not have: {text!r}.",
+            f"holds {letter!r} (U+{ord(letter):04X}), which {file.encoding or 'utf-8'} does not have: {text!r}.",
             "Map the text to one the receiver has, or agree on another encoding.",
         ) from None
 
@@ -150,7 +155,7 @@ def _formed(text: str, column: Column, profile: Profile) -> str:
 def _number(text: str, file: FileForm) -> str:
     if not is_plain_decimal(text):
         raise CannotWrite("export.not-a-number", f"should be a number and is {text!r}.", "Write this field as text.")
-    return text.replace(".", file.decimal_mark)
+    return text.replace(".", file.decimal_mark or ".")
 
 
 def _date(text: str, column: Column) -> str:

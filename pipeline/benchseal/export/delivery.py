@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from benchseal.export.delimited import render
+from benchseal.export.render import render, suffix_of
 from benchseal.problems import Finding
 from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
 
@@ -52,16 +52,19 @@ def bundle(
     data = render(rows, profile, delivery)
     if isinstance(data, tuple):
         return data
-    name = file_name(delivery)
+    name = file_name(delivery, profile)
     files = {name: data, manifest_name(delivery): manifest(rows, {name: data}, delivery, span, program)}
     if profile.done_file:
         files[done_name(delivery)] = b""
     return Bundle(files, tuple(files))
 
 
-def file_name(delivery: Delivery) -> str:
-    """``{profile}_{utc}_{delivery_id}.csv``: ASCII, at most 100 characters. Raises ValueError for unfit identifiers."""
-    return f"{_stem(delivery)}.csv"
+def file_name(delivery: Delivery, profile: Profile) -> str:
+    """``{profile}_{utc}_{delivery_id}.csv``, or what ends the name of the profile's kind of file.
+
+    ASCII, at most 100 characters. Raises ValueError for unfit identifiers.
+    """
+    return f"{_stem(delivery)}.{suffix_of(profile)}"
 
 
 def manifest_name(delivery: Delivery) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import is_zone, shows_time_of_day, tokens
+from benchseal.export.file_kinds import kind_faults
 from benchseal.export.rows import withdrawn_rows
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
@@ -14,6 +15,7 @@ from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIEL
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from benchseal.export.cells import Fault
     from benchseal.records.profile import Column, Profile
     from benchseal.records.released import ReleasedRow
 
@@ -30,6 +32,8 @@ _UNITS = frozenset({"unit_ucum", "unit_display"})
 
 def check_profile(profile: Profile) -> tuple[Problem, ...]:
     """Every problem of a profile that its schema cannot see; empty when it is sound."""
+    if unfit := tuple(_as_problem(profile, place, fault) for place, fault in kind_faults(profile)):
+        return unfit  # the words of the file come first: the rest is judged by them
     found = [*_whole(profile), *_lines(profile)]
     for column in profile.columns:
         found += _column(column, profile)
@@ -66,8 +70,15 @@ def _measured_by(row: ReleasedRow, methods: Sequence[str]) -> bool:
 
 
 def _problem(profile: Profile, place: str, code: str, what: str, remedy: str) -> Problem:
-    where = f"profile {profile.id}, {place}" if place else f"profile {profile.id}"
-    return Problem(f"profile.{code}", where, what, remedy)
+    return Problem(f"profile.{code}", _where(profile, place), what, remedy)
+
+
+def _as_problem(profile: Profile, place: str, fault: Fault) -> Problem:
+    return Problem(fault.code, _where(profile, place), fault.what, fault.remedy)
+
+
+def _where(profile: Profile, place: str) -> str:
+    return f"profile {profile.id}, {place}" if place else f"profile {profile.id}"
 
 
 def _whole(profile: Profile) -> Iterator[Problem]:

@@ -10,6 +10,8 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
+
 Encoding: TypeAlias = Literal[
     "utf-8",
     "utf-16",
@@ -24,22 +26,25 @@ Encoding: TypeAlias = Literal[
     "cp850",
 ]
 Form: TypeAlias = Literal["by_field", "text", "number", "date"]
+FileKind: TypeAlias = Literal["delimited", "fixed_width", "json_lines", "parquet"]
 
 
 @dataclass(frozen=True, slots=True)
 class FileForm:
-    """How the file is written. bom: a byte order mark before UTF-8 (UTF-16 is little endian and always has one).
+    """How the file is written; which words a kind of file has is said by ``export/file_kinds.py``.
 
-    quote: ``needed`` quotes a cell only where RFC 4180 asks for it; under ``never`` such a cell is refused.
+    bom: a byte order mark before UTF-8 (UTF-16 is little endian and always has one). quote: ``needed`` quotes a cell
+    only where RFC 4180 asks for it; under ``never`` such a cell is refused. Empty, or None, for a word not given.
     """
 
-    encoding: Encoding
-    separator: Literal[",", ";", "\t", "|"]
-    quote: Literal["needed", "always", "never"]
-    line_end: Literal["crlf", "lf"]
-    decimal_mark: Literal[".", ","]
-    header_line: bool
+    encoding: Literal[Encoding, ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    separator: Literal[",", ";", "\t", "|", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    quote: Literal["needed", "always", "never", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    line_end: Literal["crlf", "lf", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    decimal_mark: Literal[".", ",", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    header_line: bool | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     bom: bool = False
+    kind: FileKind = dataclasses.field(default="delimited", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +54,8 @@ class Column:
     form: ``by_field`` writes numbers as numbers, dates as dates, text as text. unit: the one unit allowed here, for
     files that have no unit column. date_form, zone: empty date_form keeps the record's own ISO 8601 text. map: code to
     the receiver's code. missing_text: written for an empty field when ``when_missing`` is ``text``. max_length: in
-    characters, 0 for no limit; a longer cell is refused, never cut.
+    characters, 0 for no limit; a longer cell is refused, never cut. width, align, pad: of a file of fixed widths, in
+    characters; without ``align`` numbers stand at the right, everything else at the left.
     """
 
     title: str
@@ -64,6 +70,9 @@ class Column:
     when_missing: Literal["empty", "refuse", "text"] = "empty"
     missing_text: str = ""
     max_length: int = 0
+    width: int = dataclasses.field(default=0, metadata=LEFT_OUT_WHEN_EMPTY)
+    align: Literal["left", "right", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    pad: Literal["blank", "zero", ""] = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

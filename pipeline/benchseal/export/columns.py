@@ -1,0 +1,176 @@
+"""The columns of an export file: each different text of a column is formed and checked once, wherever it stands.
+
+What a cell becomes in a file of one kind is a function from the text of its field (``Worded``); each kind has its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Context, Decimal, Inexact, Rounded
+from operator import attrgetter
+from typing import TYPE_CHECKING, TypeAlias, cast
+
+from benchseal.export.cells import CannotWrite, Fault, form_of, shown
+from benchseal.export.profiles import VALUES
+from benchseal.problems import Problem
+from benchseal.records.quantities import plain
+from benchseal.records.released import DELIVERY_FIELDS, Delivery
+
+if TYPE_CHECKING:
+    from benchseal.records.profile import Column, Profile
+    from benchseal.records.released import ReleasedRow
+
+# Wide enough for the sum of any number of rows of at most 64 characters each; anything lost would be trapped.
+_EXACT = Context(prec=200, traps=[Inexact, Rounded])
+
+Cells: TypeAlias = "list[str | Fault]"
+Worded: TypeAlias = Callable[[str], str]
+
+
+@dataclass(frozen=True, slots=True)
+class PreviewCell:
+    """One cell as the receiver will read it, the field it comes from (empty for fixed text), and why not, if not."""
+
+    title: str
+    field: str
+    form: str
+    text: str
+    problem: Problem | None = None
+
+
+def columns_of(
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, worded: Callable[[Column], Worded]
+) -> list[list[str]] | tuple[Problem, ...]:
+    """Column by column every cell of the file, by ``worded(column)``; or every problem, by columns, then rows."""
+    said = _fields_of(profile)
+    columns = [_column_cells(rows, column, delivery, worded(column), said) for column in profile.columns]
+    problems = tuple(_problems(rows, profile.columns, columns))
+    return problems or cast("list[list[str]]", columns)  # no Fault is left
+
+
+def preview_columns(
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, worded: Callable[[Column], Worded]
+) -> tuple[tuple[PreviewCell, ...], ...]:
+    """Row by row each cell as the receiver reads it; what ``worded`` cannot write stands as a problem."""
+    columns = [_preview_column(rows, column, profile, delivery, worded(column)) for column in profile.columns]
+    return tuple(zip(*columns, strict=True))
+
+
+def sum_of(rows: Sequence[ReleasedRow], field: str) -> str:
+    """Exact sum of a number field over all rows that have one, as plain decimal text."""
+    total = Decimal(0)
+    for row in rows:
+        if text := str(getattr(row, field)):
+            total = _EXACT.add(total, Decimal(text))
+    return plain(total)
+
+
+def _values(rows: Sequence[ReleasedRow], column: Column, delivery: Delivery) -> list[str]:
+    name = column.field
+    if name == "row_no":
+        return [str(number) for number in range(1, len(rows) + 1)]
+    if name in DELIVERY_FIELDS:
+        return [_delivery_field(name, delivery)] * len(rows)
+    return list(map(attrgetter(name), rows))
+
+
+def _delivery_field(name: str, delivery: Delivery) -> str:
+    return {
+        "delivery_id": delivery.delivery_id,
+        "profile_name": delivery.profile.id,
+        "profile_version": str(delivery.profile.version),
+        "produced_at": delivery.produced_at,
+    }[name]
+
+
+def _fields_of(profile: Profile) -> frozenset[str]:
+    return frozenset(column.field for column in profile.columns)
+
+
+def _column_cells(
+    rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, worded: Worded, said: frozenset[str]
+) -> Cells:
+    """Cells of one column, or the fault that stands in the place of one. said: every field the file shows."""
+    if not column.field:
+        return [_tried(worded, "")] * len(rows)
+    values = _values(rows, column, delivery)
+    cells = {text: _tried(worded, text) for text in dict.fromkeys(values)}
+    if not column.unit and column.field not in VALUES:
+        return [cells[text] for text in values]
+    return [
+        _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cells[text]
+        for row, text in zip(rows, values, strict=True)
+    ]
+
+
+def _tried(worded: Worded, text: str) -> str | Fault:
+    try:
+        return worded(text)
+    except CannotWrite as stop:
+        return stop.fault
+
+
+def _unit_fault(row: ReleasedRow, column: Column, text: str) -> Fault | None:
+    if not text or not column.unit or row.unit_ucum == column.unit:
+        return None
+    return Fault(
+        "export.unit-differs",
+        f"is for {column.unit}, and the result is in {row.unit_ucum}.",
+        "Add a unit column, or a column for this unit.",
+    )
+
+
+def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: frozenset[str]) -> Fault | None:
+    """A value on another basis, or of another substance, that would be read as the element's, as received."""
+    if not text or column.field not in VALUES:
+        return None
+    if row.basis == "dry" and "basis" not in said:
+        return Fault(
+            "export.basis-not-shown", "is on dry basis, and no column says so.", "Add a column with field basis."
+        )
+    if row.expressed_as and not said & {"expressed_as", "analyte_name"}:
+        return Fault(
+            "export.substance-not-shown",
+            f"is given as {row.expressed_as}, and no column says so.",
+            "Add a column with field expressed_as.",
+        )
+    if row.sum_elements and not said & {"sum_elements", "analyte_name"}:
+        return Fault(
+            "export.sum-not-shown",
+            f"is the sum of {row.sum_elements}, and no column says so.",
+            "Add a column with field sum_elements.",
+        )
+    return None
+
+
+def _problems(rows: Sequence[ReleasedRow], columns: Sequence[Column], cells: Sequence[Cells]) -> Iterator[Problem]:
+    for column, column_cells in zip(columns, cells, strict=True):
+        if Fault not in map(type, column_cells):
+            continue
+        for number, (row, cell) in enumerate(zip(rows, column_cells, strict=True), start=1):
+            if isinstance(cell, Fault):
+                yield _problem(number, row, column, cell)
+
+
+def _problem(number: int, row: ReleasedRow, column: Column, fault: Fault) -> Problem:
+    of = row.element_symbol or row.sum_elements
+    where = f"row {number} ({row.lab_sample_id} {of}, result {row.result_id}), column {column.title}"
+    return Problem(fault.code, where, f"the cell {fault.what}", fault.remedy)
+
+
+def _preview_column(
+    rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery, worded: Worded
+) -> list[PreviewCell]:
+    said = _fields_of(profile)
+    in_file = _column_cells(rows, column, delivery, worded, said)
+    read = _column_cells(
+        rows, column, delivery, lambda text: shown(text, column, profile) if column.field else column.fixed, said
+    )
+    form = form_of(column)
+    return [
+        PreviewCell(column.title, column.field, form, "", _problem(number, row, column, cell))
+        if isinstance(cell, Fault)
+        else PreviewCell(column.title, column.field, form, str(text))
+        for number, (row, cell, text) in enumerate(zip(rows, in_file, read, strict=True), start=1)
+    ]

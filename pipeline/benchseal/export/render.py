@@ -1,0 +1,59 @@
+"""Released rows and a profile to the bytes of a file of the kind the profile names, or every reason why not."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from benchseal.export import delimited, fixed_width, json_lines, parquet
+from benchseal.export.columns import columns_of, preview_columns
+from benchseal.export.profiles import check_profile
+from benchseal.records.released import Delivery
+from benchseal.records.run import DocumentRef
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from types import ModuleType
+
+    from benchseal.export.columns import PreviewCell
+    from benchseal.problems import Problem
+    from benchseal.records.profile import Profile
+    from benchseal.records.released import ReleasedRow
+
+_KINDS: Final[Mapping[str, ModuleType]] = {
+    "delimited": delimited,
+    "fixed_width": fixed_width,
+    "json_lines": json_lines,
+    "parquet": parquet,
+}
+
+
+def render(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) -> bytes | tuple[Problem, ...]:
+    """The file. The same rows, profile and delivery always give the same bytes.
+
+    Every problem of every cell is told, in order of columns, then rows; then there are no bytes.
+    """
+    if problems := check_profile(profile):
+        return problems
+    kind = _KINDS[profile.file.kind]
+    columns = columns_of(rows, profile, delivery, lambda column: kind.worded(column, profile))
+    if isinstance(columns, tuple):
+        return columns
+    made: bytes = kind.made(rows, columns, profile, delivery)
+    return made
+
+
+def suffix_of(profile: Profile) -> str:
+    """What the name of the file ends with, without the dot."""
+    return str(_KINDS[profile.file.kind].SUFFIX)
+
+
+def preview(
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery | None = None
+) -> tuple[tuple[PreviewCell, ...], ...]:
+    """Row by row what ``render`` would write, each cell with its field; what cannot be written stands as a problem.
+
+    For a sound profile (``check_profile``). Without a delivery, the fields of a delivery say that there is none yet.
+    """
+    planned = delivery or Delivery("not-yet", 0, "1970-01-01T00:00:00.000Z", DocumentRef(profile.id, 0, ""))
+    kind = _KINDS[profile.file.kind]
+    return preview_columns(rows, profile, planned, lambda column: kind.worded(column, profile))
