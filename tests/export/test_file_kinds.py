@@ -16,11 +16,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchseal.export.parquet import DAYS, WHOLE_NUMBERS
 from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview, render, suffix_of
 from benchseal.records.profile import Column, FileForm, Profile
-from benchseal.records.released import DATE_FIELDS, NUMBER_FIELDS, Delivery, ReleasedRow, sealed
+from benchseal.records.released import DATE_FIELDS, DAYS, NUMBER_FIELDS, WHOLE_NUMBERS, Delivery, ReleasedRow, sealed
 from benchseal.records.run import DocumentRef
 
 if TYPE_CHECKING:
@@ -268,6 +267,17 @@ def test_every_number_and_date_field_has_its_type() -> None:
     assert DAYS < DATE_FIELDS
     (problem,) = refused([row(run_version="1.5")], profile(PARQUET, *columns(Column("RV", "run_version"))))
     assert problem.code == "export.not-a-number"
+
+
+@pytest.mark.parametrize("fields", [{"received_at": "2026-02-28T10:00:00Z"}, {"measured_at": "2026-02-28"}])
+def test_a_day_is_no_time_and_a_time_no_day(fields: dict[str, str]) -> None:
+    (problem,) = refused([row(**fields)], profile(PARQUET, *columns()))
+    assert problem.code == "export.date-unreadable"
+
+
+def test_times_with_an_offset_are_the_same_moment() -> None:
+    data = rendered([row(measured_at="2026-07-04T14:02:11+02:00")], profile(PARQUET, *columns()))
+    assert pa.parquet.read_table(io.BytesIO(data))["AT"].to_pylist() == [datetime(2026, 7, 4, 12, 2, 11, tzinfo=UTC)]
 
 
 # Words of each kind

@@ -11,6 +11,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any, Final
 
 from benchseal.export.cells import CannotWrite, form_of, require_encodable, shown
+from benchseal.records.released import DAYS, WHOLE_NUMBERS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,13 +22,6 @@ if TYPE_CHECKING:
 
 SUFFIX: Final = "parquet"
 
-WHOLE_NUMBERS: Final = frozenset(
-    {
-        "row_no", "profile_version", "revision", "replaces_revision", "method_version", "specification_version",
-        "run_version", "calculation_rules",
-    }
-)  # fmt: skip
-DAYS: Final = frozenset({"sampled_at", "received_at"})
 _PRECISION, _SCALE = 38, 18  # 38 figures are what 128 bits hold
 
 
@@ -37,6 +31,8 @@ def worded(column: Column, profile: Profile) -> Worded:
         return lambda _: _checked(column.fixed, profile)
     if form_of(column) == "number":
         return lambda text: _fitting(shown(text, column, profile), column)
+    if form_of(column) == "date":
+        return lambda text: _timed(shown(text, column, profile), column)
     return lambda text: _checked(shown(text, column, profile), profile)
 
 
@@ -87,6 +83,13 @@ def _fitting(cell: str, column: Column) -> str:
             f"Write {column.field} as text.",
         )
     return f"{cell[: cell.index('.')]}.{places[:_SCALE]}" if len(places) > _SCALE else cell  # only zeros go
+
+
+def _timed(cell: str, column: Column) -> str:
+    if cell and ("T" in cell) == (column.field in DAYS):
+        due = "a day" if column.field in DAYS else "a time"
+        raise CannotWrite("export.date-unreadable", f"should be {due} and is {cell!r}.", "Write this field as text.")
+    return cell
 
 
 def _checked(cell: str, profile: Profile) -> str:

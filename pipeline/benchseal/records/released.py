@@ -153,9 +153,22 @@ NUMBER_FIELDS: frozenset[str] = frozenset(
         "calculation_rules",
     }
 )
+WHOLE_NUMBERS: frozenset[str] = frozenset(
+    {
+        "row_no",
+        "profile_version",
+        "revision",
+        "replaces_revision",
+        "method_version",
+        "specification_version",
+        "run_version",
+        "calculation_rules",
+    }
+)
 DATE_FIELDS: frozenset[str] = frozenset(
     {"produced_at", "sampled_at", "received_at", "measured_at", "reviewed_at", "released_at"}
 )
+DAYS: frozenset[str] = frozenset({"sampled_at", "received_at"})
 
 
 def sealed(row: ReleasedRow) -> ReleasedRow:
