@@ -9,7 +9,16 @@ from typing import Any
 
 import pytest
 
-from benchseal.export.delivery import Bundle, LedgerSpan, bundle, check_manifest, done_name, file_name, manifest_name
+from benchseal.export.delivery import (
+    Bundle,
+    LedgerSpan,
+    Material,
+    bundle,
+    check_manifest,
+    done_name,
+    file_name,
+    manifest_name,
+)
 from benchseal.records.profile import Column, FileForm, Profile
 from benchseal.records.released import Delivery, ReleasedRow
 from benchseal.records.run import DocumentRef
@@ -25,7 +34,7 @@ STEM = "partner_20260304T140211Z_D-00007"
 
 
 def bundled(profile: Profile = PROFILE) -> Bundle:
-    made = bundle(ROWS, profile, DELIVERY, SPAN, "benchseal 0.1.0")
+    made = bundle(ROWS, profile, DELIVERY, Material(SPAN, "benchseal 0.1.0"))
     assert isinstance(made, Bundle), made
     return made
 
@@ -83,7 +92,7 @@ def test_the_manifest_says_everything_as_plain_json_reads_it() -> None:
 
 def test_problems_of_the_rows_come_instead_of_a_bundle() -> None:
     unsound = dataclasses.replace(PROFILE, columns=PROFILE.columns[:1])
-    problems = bundle(ROWS, unsound, DELIVERY, SPAN, "benchseal 0.1.0")
+    problems = bundle(ROWS, unsound, DELIVERY, Material(SPAN, "benchseal 0.1.0"))
     assert isinstance(problems, tuple)
     assert [problem.code for problem in problems] == ["profile.change-not-shown"]
 
@@ -91,7 +100,7 @@ def test_problems_of_the_rows_come_instead_of_a_bundle() -> None:
 @pytest.mark.parametrize("changes", [{"first": 0}, {"first": 91}, {"last": 92}, {"checkpoint_size": 89}])
 def test_a_span_that_cannot_be_is_our_bug(changes: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="ledger span"):
-        bundle(ROWS, PROFILE, DELIVERY, dataclasses.replace(SPAN, **changes), "benchseal 0.1.0")
+        bundle(ROWS, PROFILE, DELIVERY, Material(dataclasses.replace(SPAN, **changes), "benchseal 0.1.0"))
 
 
 def test_every_changed_byte_of_the_data_is_found() -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import admitted, reading, site_of
 from benchseal.cli.secrets_in import credentials
-from benchseal.desk import deliveries
+from benchseal.desk import deliveries, delivery_plan
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.perform import perform
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 def preview(args: Namespace) -> int:
     """What the next delivery would hold, each cell with its field."""
     with reading(args) as (_, view):
-        cells = deliveries.preview_profile(view, args.profile)
+        cells = delivery_plan.preview_profile(view, args.profile)
     rows = [
         (number, cell.title, cell.field or "(fixed text)", cell.text if cell.problem is None else str(cell.problem))
         for number, row in enumerate(cells, start=1)
@@ -38,8 +38,12 @@ def run(args: Namespace) -> int:
     with site_of(args) as site:
         given = credentials(args, site)
         destination = str(Path(args.to).resolve() if args.to else site.outbox.resolve())
-        planned = perform(site, PlanDelivery(args.profile, destination), *given)
-        said += planned.said
+        rows, more = 0, True
+        while more:
+            planned = perform(site, PlanDelivery(args.profile, destination), *given)
+            said += planned.said
+            rows += int(str(planned.data["rows"]))
+            more = bool(planned.data["more"])
         for delivery in deliveries.planned(site):
             try:
                 done = deliveries.finish(site, delivery)
@@ -48,7 +52,6 @@ def run(args: Namespace) -> int:
                 continue
             said += done.said
             made.append(done.data)
-        rows = planned.data["rows"]
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 

@@ -21,7 +21,8 @@ DELIVERIES: tuple[ActRow, ...] = (
         "export run",
         anyone(SERVICE, APPROVER, ANALYST),
         ("delivery.planned",),
-        "deliveries:plan_delivery",
+        "delivery_plan:plan_delivery",
         "deliver released results that were not delivered yet",
+        beforehand="delivery_plan:open_key",
     ),
 )

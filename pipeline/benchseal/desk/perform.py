@@ -42,7 +42,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
     admitted = tuple(admit(site, given, renews=signer.once) for given, signer in zip(credentials, signers, strict=True))
     beside = admit(site, other) if other else None
     function = _function(row)
-    made = _made(row, kept, zip(admitted, signers, strict=True))
+    made = _made(site, row, kept, zip(admitted, signers, strict=True))
     with one_line_for_disk_faults(), site.store.writing() as tx:
         again = tuple(_again(tx, who) for who in admitted)
         second = _again(tx, beside) if beside else None
@@ -165,13 +165,13 @@ def _roles(signer: Signer) -> str:
     return " or ".join(sorted(signer.roles))
 
 
-def _made(row: ActRow, act: object, people: Iterable[tuple[Who, Signer]]) -> object:
+def _made(site: Site, row: ActRow, act: object, people: Iterable[tuple[Who, Signer]]) -> object:
     """What an act needs that takes long, made while others write; only for people who have the roles."""
     if not row.beforehand:
         return None
     for who, signer in people:
         _require_role(row, who, signer)
-    return _named(row.beforehand)(act)
+    return _named(row.beforehand)(site, act)
 
 
 def _function(row: ActRow) -> Callable[[Acting, object], Receipt]:

@@ -52,7 +52,7 @@ class _Next(NamedTuple):
     certificate: bytes
 
 
-def make_key(act: RotateKey) -> object:
+def make_key(_: Site, act: RotateKey) -> object:
     """The new key, made before the writer's lock is taken: an RSA key may take seconds. None where none is meant."""
     return keys.new_key(_FILES[act.key]) if act.key in KEYS else None
 

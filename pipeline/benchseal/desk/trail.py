@@ -100,10 +100,9 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
     subjects |= {f"opinion/{row['opinion']}" for row in view.rows("opinion", sample=sample)}
     numbers = {str(row["number"]) for row in view.rows("certificate", sample=sample)}
     subjects |= {f"certificate/{number}" for number in numbers}
-    for row in view.rows("released"):
-        if row["number"] in numbers:
-            for delivered in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
-                subjects.add(f"delivery/{delivered['delivery_id']}")
+    for row in (row for number in numbers for row in view.rows("released", number=number)):
+        for delivered in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
+            subjects.add(f"delivery/{delivered['delivery_id']}")
     effects = [row["effect"] for subject in subjects for row in view.rows("correction", subject=subject)]
     subjects |= {f"correction/{effect[:EFFECT_FIGURES]}" for effect in effects}
     return sample, [entry for entry in all_entries(view) if entry.subject in subjects]

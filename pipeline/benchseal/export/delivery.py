@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from benchseal.export.descriptors import CSVW_ENDS, PACKAGE_ENDS, csvw, data_package
 from benchseal.export.render import render, suffix_of
 from benchseal.problems import Finding
 from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from benchseal.problems import Problem
     from benchseal.records.canonical import Digest, Json
@@ -38,22 +39,46 @@ class LedgerSpan:
 
 
 @dataclass(frozen=True, slots=True)
+class Material:
+    """What a delivery needs besides its rows. program: name and version, as the manifest states them.
+
+    certificates: sealed PDFs by number, for a profile that wants them beside. sign: the manifest to its signature
+    file, for a profile that wants one; without it there is none.
+    """
+
+    span: LedgerSpan
+    program: str
+    certificates: Mapping[str, bytes] = field(default_factory=dict)
+    sign: Callable[[bytes], bytes] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Bundle:
-    """Everything one delivery puts down. order: data before manifest, manifest before the done file."""
+    """Everything one delivery puts down. order: data, what stands beside it, manifest, signature, done file."""
 
     files: Mapping[str, bytes]
     order: tuple[str, ...]
 
 
 def bundle(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, span: LedgerSpan, program: str
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, material: Material
 ) -> Bundle | tuple[Problem, ...]:
-    """The files of one delivery, or every problem. program: name and version, as the manifest states them."""
+    """The files of one delivery, or every problem."""
     data = render(rows, profile, delivery)
     if isinstance(data, tuple):
         return data
     name = file_name(delivery, profile)
-    files = {name: data, manifest_name(delivery): manifest(rows, {name: data}, delivery, span, program)}
+    files = {name: data}
+    if "csvw" in profile.beside:
+        files[f"{_stem(delivery)}.{CSVW_ENDS}"] = canonical_bytes(csvw(profile, name))
+    if "table_schema" in profile.beside:
+        files[f"{_stem(delivery)}.{PACKAGE_ENDS}"] = canonical_bytes(data_package(profile, name, data))
+    if "certificates" in profile.beside:
+        files |= {f"{number}.pdf": sealed for number, sealed in sorted(material.certificates.items())}
+    stated = manifest(rows, files, delivery, material.span, material.program)
+    files[manifest_name(delivery)] = stated
+    if material.sign is not None and "signature" in profile.beside:
+        files[signature_name(delivery)] = material.sign(stated)
     if profile.done_file:
         files[done_name(delivery)] = b""
     return Bundle(files, tuple(files))
@@ -72,6 +97,11 @@ def manifest_name(delivery: Delivery) -> str:
     return f"{_stem(delivery)}.manifest.json"
 
 
+def signature_name(delivery: Delivery) -> str:
+    """Name of the detached signature of the manifest, where the profile asks for one."""
+    return f"{_stem(delivery)}.manifest.sig"
+
+
 def done_name(delivery: Delivery) -> str:
     """Name of the empty file that ends a delivery, where the profile asks for one."""
     return f"{_stem(delivery)}.done"
@@ -80,7 +110,7 @@ def done_name(delivery: Delivery) -> str:
 def manifest(
     rows: Sequence[ReleasedRow], files: Mapping[str, bytes], delivery: Delivery, span: LedgerSpan, program: str
 ) -> bytes:
-    """Canonical JSON that says what was delivered and where the ledger stood.
+    """Canonical JSON that says what was delivered and where the ledger stood. files: the data file first.
 
     Raises ValueError for a span that cannot be: a checkpoint before the last entry, or a first after the last.
     """
@@ -102,8 +132,8 @@ def manifest(
                 "sha256": delivery.profile.digest,
             },
             "files": [
-                {"name": name, "bytes": len(data), "sha256": digest(data), "rows": len(rows)}
-                for name, data in files.items()
+                {"name": name, "bytes": len(data), "sha256": digest(data), **({} if place else {"rows": len(rows)})}
+                for place, (name, data) in enumerate(files.items())
             ],
             "counts": counts,
             "ledger": {"id": span.ledger, "first": span.first, "last": span.last, "checkpoint": checkpoint},
@@ -114,8 +144,8 @@ def manifest(
 def check_manifest(manifest_bytes: bytes, files: Mapping[str, bytes]) -> tuple[Finding, ...]:
     """What differs between a manifest and the files that came with it, by name; empty when they fit.
 
-    files: every data file received, neither manifest nor done file. It proves sameness with the manifest, not where the
-    manifest came from.
+    files: every file received but manifest, signature and done file. It proves sameness with the manifest, not where
+    the manifest came from.
     """
     try:
         listed = _listed_files(parse_canonical(manifest_bytes))

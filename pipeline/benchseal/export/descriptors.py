@@ -30,7 +30,7 @@ def csvw(profile: Profile, name: str) -> dict[str, Json]:
         "columns": [_csvw_column(column, place, profile) for place, column in enumerate(profile.columns, start=1)]
     }
     if key := _key(profile):
-        table["primaryKey"] = key
+        table["primaryKey"] = [_name(column, place, profile) for place, column in key]
     return {
         "@context": "http://www.w3.org/ns/csvw",
         "url": name,
@@ -72,7 +72,7 @@ def data_package(profile: Profile, name: str, data: bytes) -> dict[str, Json]:
         "missingValues": [""],
     }
     if key := _key(profile):
-        schema["primaryKey"] = key
+        schema["primaryKey"] = [column.title for _, column in key]
     return {
         "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
         "name": name.partition(".")[0].lower(),
@@ -93,21 +93,26 @@ def data_package(profile: Profile, name: str, data: bytes) -> dict[str, Json]:
     }
 
 
-def _key(profile: Profile) -> list[Json]:
-    """Titles of the columns that say which revision of which result a row is; empty where one is not there."""
-    titles = {column.field: column.title for column in profile.columns if not column.map}
-    return [titles[field] for field in _KEY] if set(_KEY) <= set(titles) else []
+def _key(profile: Profile) -> list[tuple[int, Column]]:
+    """The columns that say which revision of which result a row is, with their places; empty where one is not there."""
+    found = {column.field: (place, column) for place, column in enumerate(profile.columns, start=1) if not column.map}
+    return [found[field] for field in _KEY] if set(_KEY) <= set(found) else []
 
 
 def _csvw_column(column: Column, place: int, profile: Profile) -> Json:
-    repeated = [one.field for one in profile.columns].count(column.field) > 1
     return {
         "titles": column.title,
-        "name": f"{column.field or 'fixed'}_{place}" if repeated or not column.field else column.field,
+        "name": _name(column, place, profile),
         "datatype": _csvw_type(column, profile),
         "null": "",
         "required": _never_empty(column),
     }
+
+
+def _name(column: Column, place: int, profile: Profile) -> str:
+    """The canonical field; with the column's place where that would not be one column's alone."""
+    repeated = [one.field for one in profile.columns].count(column.field) > 1
+    return f"{column.field or 'fixed'}_{place}" if repeated or not column.field else column.field
 
 
 def _csvw_type(column: Column, profile: Profile) -> Json:

@@ -29,6 +29,7 @@ def kind_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
     if kind in {"json_lines", "parquet"} and (profile.opening_lines or profile.closing_lines):
         what = f"a {kind} file has no lines of its own; its counters stand in the manifest."
         yield "", Fault("profile.lines-unfit", what, "Leave opening_lines and closing_lines out.")
+    yield from (("beside", fault) for fault in _beside(profile))
     for column in profile.columns:
         place = f"column {column.title}"
         faults = _widths(column) if kind == "fixed_width" else _no_widths(column, kind)
@@ -49,6 +50,16 @@ def _file(profile: Profile) -> Iterator[Fault]:
     if kind == "fixed_width" and profile.file.encoding in _SEVERAL_BYTES:
         what = f"{profile.file.encoding} gives characters different lengths."
         yield Fault("profile.encoding-not-fixed", what, "Take us-ascii or a code page.")
+
+
+def _beside(profile: Profile) -> Iterator[Fault]:
+    for word in (word for word in profile.beside if word in {"csvw", "table_schema"}):
+        if profile.file.kind != "delimited":
+            what = f"{word} describes delimited files, and this one is {profile.file.kind}."
+            yield Fault("profile.beside-unfit", what, f"Leave {word} out.")
+        elif profile.closing_lines:
+            what = f"{word} cannot say that lines follow the table."
+            yield Fault("profile.beside-unfit", what, f"Leave {word} or closing_lines out.")
 
 
 def _is_given(name: str, profile: Profile) -> bool:

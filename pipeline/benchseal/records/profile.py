@@ -26,6 +26,7 @@ Encoding: TypeAlias = Literal[
     "cp850",
 ]
 Form: TypeAlias = Literal["by_field", "text", "number", "date"]
+Beside: TypeAlias = Literal["signature", "csvw", "table_schema", "certificates"]
 FileKind: TypeAlias = Literal["delimited", "fixed_width", "json_lines", "parquet"]
 
 
@@ -88,7 +89,8 @@ class Profile:
     """The whole profile.
 
     risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
-    and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery.
+    and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery. beside: what
+    else is put down with the data, besides the manifest that always is.
     """
 
     kind: Literal["profile"]
@@ -101,3 +103,4 @@ class Profile:
     opening_lines: tuple[str, ...] = ()
     closing_lines: tuple[str, ...] = ()
     done_file: bool = False
+    beside: tuple[Beside, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)

@@ -42,6 +42,10 @@ class Reading(Protocol):
         """The only row that matches, or None."""
         ...
 
+    def rows_after(self, table: str, seq: int, most: int) -> list[Row]:
+        """At most ``most`` rows of a derived table last changed after entry ``seq``, in order of those entries."""
+        ...
+
 
 class Writing(Reading, Protocol):
     """The one writer. Everything it did is there after the block, or nothing is."""

@@ -215,6 +215,12 @@ class SqliteReading(StoredRows):
             raise AssertionError(f"{len(found)} rows of {table} where one was meant")
         return found[0] if found else None
 
+    def rows_after(self, table: str, seq: int, most: int) -> list[Row]:
+        """At most ``most`` rows of a derived table last changed after entry ``seq``, in order of those entries."""
+        found = _table(table)
+        query = select(found).where(found.c.seq > seq).order_by(found.c.seq, *found.primary_key.columns).limit(most)
+        return [dict(row) for row in self._connection.execute(query).mappings()]
+
     def schema_texts(self) -> dict[str, str]:
         """SQL of each table and trigger as the file holds it: a dropped trigger shows."""
         query = text("SELECT type || ' ' || name AS item, sql FROM sqlite_master WHERE sql IS NOT NULL")

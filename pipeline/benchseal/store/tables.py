@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 4
+STORE_VERSION = 5
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -165,8 +165,13 @@ _derived("certificate_recipient", ("event",), "number kind person_told how state
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")
 _derived("preliminary_told", ("number", "event"), "who how person at told")
 _derived("released", ("result_id", "revision"), "number change_kind")
+# files: of a delivery in the order they are put down, each with its digest. considered: the last entry whose results
+# were looked at for it, so that the next one under the same profile begins behind it.
 _derived(
-    "delivery", ("delivery_id",), "profile profile_digest state produced_at destination file data manifest", "rows"
+    "delivery",
+    ("delivery_id",),
+    "profile profile_digest state produced_at destination file files",
+    "rows considered",
 )
 _derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
 _derived("security_event", ("event",), "kind person by at what by_administrator by_approver")

@@ -1,0 +1,134 @@
+"""Planning a delivery: its rows, bytes, number and time go on record before anything leaves the site.
+
+The plan is an entry of its own: after a crash the bytes are already objects, under a number and time that stay.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from cryptography import x509
+
+from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
+from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.in_force import in_force
+from benchseal.desk.keys import open_seal_key
+from benchseal.desk.reading import load
+from benchseal.desk.undelivered import MOST_ROWS, undelivered
+from benchseal.export.delivery import LedgerSpan, Material, bundle, file_name
+from benchseal.export.render import preview
+from benchseal.ledger.tree import tree_root
+from benchseal.problems import Refusal, Stopped, Trouble
+from benchseal.records.canonical import canonical_bytes
+from benchseal.records.profile import Profile
+from benchseal.records.released import Delivery
+from benchseal.records.run import DocumentRef
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+
+    from benchseal.desk.acting import Acting
+    from benchseal.desk.acts_deliveries import PlanDelivery
+    from benchseal.desk.site import Site
+    from benchseal.export.columns import PreviewCell
+    from benchseal.records.released import ReleasedRow
+    from benchseal.store.protocol import Reading
+
+
+def open_key(site: Site, act: PlanDelivery) -> object:
+    """The sealing key, where the profile wants a signature: opened before the writer's lock, since it is slow."""
+    with site.store.reading() as view:
+        profile, _ = profile_in_force(view, act.profile)
+        founded = view.row("site", ledger=site.ledger)
+    if founded is None or "signature" not in profile.beside:
+        return None
+    return open_seal_key(site.private, founded["seal_key_id"])
+
+
+def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
+    """Fix everything of one delivery: rows not delivered yet under this profile, their bytes, number and time."""
+    view = acting.tx
+    profile, ref = profile_in_force(view, act.profile)
+    found = undelivered(view, profile, ref.digest)
+    rows = found.rows
+    if not rows:
+        return Receipt((f"Nothing new to deliver under {profile.id}.",), {"delivery": "", "rows": 0, "more": False})
+    count = acting.count("delivery")
+    number = len(view.rows("delivery", profile=profile.id)) + 1  # counted within the profile
+    delivery = Delivery(f"D-{count:05d}", number, acting.at, ref)
+    size = view.size()
+    span = LedgerSpan(acting.site.ledger, min(found.places), max(found.places), size, tree_root(size, view).hex())
+    material = Material(span, PROGRAM_VERSION, _sealed_of(view, profile, rows), _signer(acting, profile))
+    made = bundle(rows, profile, delivery, material)
+    if isinstance(made, tuple):
+        raise Stopped(*made)
+    name = file_name(delivery, profile)
+    kept = {label: view.keep(made.files[one]) for one, label in _labels(made.order, name).items()}
+    values = [[row.result_id, int(row.revision)] for row in rows]
+    acting.write(
+        "delivery.planned",
+        f"delivery/{delivery.delivery_id}",
+        facts={
+            "count": count,
+            "profile": profile.id,
+            "profile_version": ref.version,
+            "produced_at": delivery.produced_at,
+            "destination": act.destination,
+            "file": name,
+            "rows": len(rows),
+            "considered": found.considered,
+            "files": as_json([[one, label] for one, label in _labels(made.order, name).items()]),
+            "done_file": profile.done_file,
+        },
+        digests={"profile": ref.digest, "values": view.keep(canonical_bytes(as_json(values))), **kept},
+    )
+    return Receipt(
+        (f"{delivery.delivery_id}: {len(rows)} results under {profile.id}.",),
+        {"delivery": delivery.delivery_id, "rows": len(rows), "file": name, "more": len(rows) >= MOST_ROWS},
+    )
+
+
+def _labels(order: Sequence[str], name: str) -> dict[str, str]:
+    """Of each file but the empty last one, under what its digest stands in the entry."""
+    return {one: "data" if one == name else one for one in order if not one.endswith(".done")}
+
+
+def _sealed_of(view: Reading, profile: Profile, rows: Sequence[ReleasedRow]) -> dict[str, bytes]:
+    """Sealed PDFs of what is sent, by number; a withdrawn row sends no copy again."""
+    if "certificates" not in profile.beside:
+        return {}
+    sent = {row.certificate_no: row.certificate_sha256 for row in rows if row.change_kind != "withdrawn"}
+    return {number: view.bytes_of(name) for number, name in sent.items()}
+
+
+def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None:
+    if "signature" not in profile.beside:
+        return None
+    from benchseal.export.signature import signed  # noqa: PLC0415  slow to import, for profiles that sign only
+
+    founded = acting.tx.row("site", ledger=acting.site.ledger)
+    if founded is None:
+        raise AssertionError("a site has a founding entry")
+    certificate = x509.load_der_x509_certificate(acting.tx.bytes_of(founded["seal_certificate"]))
+    key = cast("RSAPrivateKey | None", acting.made)
+    if key is None or key.public_key() != certificate.public_key():  # handed over, or the profile changed, meanwhile
+        what = "the sealing key or the profile changed while this began."
+        raise Stopped(Trouble("delivery.key-changed", profile.id, what, "Nothing was planned. Run the export again."))
+    return lambda stated: signed(stated, key, certificate)
+
+
+def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:
+    """Row by row what the next delivery would hold."""
+    profile, ref = profile_in_force(view, name)
+    return preview(undelivered(view, profile, ref.digest).rows, profile)
+
+
+def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
+    """An approved export profile. Raises Stopped."""
+    row = in_force(view, "profile", name)
+    if isinstance(row, str):
+        what = f"no export profile is in force by this name: {row}."
+        raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
+    return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
