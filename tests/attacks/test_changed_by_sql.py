@@ -23,6 +23,7 @@ from benchseal.desk.acts_certificates import (
 )
 from benchseal.desk.acts_confirmations import ConfirmPreparation
 from benchseal.desk.acts_corrections import CorrectPreparation
+from benchseal.desk.acts_deliveries import AcknowledgeDelivery, SettleRows
 from benchseal.desk.acts_documents import AddDocument, AddLayoutSample, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
@@ -155,6 +156,7 @@ def kept_busy(site: Site) -> None:
         portion, size = view.rows("portion")[0], view.size()
         review = report_named(report_of(view, size, ()))
     row = f"{portion['batch']}/{portion['portion']}"
+    _answered(site, by)
     perform(site, ConfirmPreparation((row,)), by(reviewer))
     perform(site, AddTraining("p-maren.holt", "role/analyst", "2099-12-31", "course sheet 14"), by(approver))
     perform(site, SignPeriodic(review, (), "all right"), by(approver))
@@ -178,6 +180,15 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+
+
+def _answered(site: Site, by: Callable[[str], Password]) -> None:
+    """A delivery of which one row was not taken, and what was done about it."""
+    with site.store.reading() as view:
+        name = str(view.rows("delivery")[0]["delivery_id"])
+    said = f"delivery_id,state,row_no,reason\n{name},rejected,1,sample unknown\n{name},rejected,2,sample unknown\n"
+    perform(site, AcknowledgeDelivery(said.encode(), "answer.txt"), by("p-ruth.calloway"))
+    perform(site, SettleRows(name, (1,), "entered by hand"), by("p-ruth.calloway"))
 
 
 def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:

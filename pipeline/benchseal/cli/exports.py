@@ -6,11 +6,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import admitted, reading, site_of
+from benchseal.cli.opened import admitted, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
-from benchseal.desk import deliveries, delivery_plan
+from benchseal.desk import acknowledging, deliveries, delivery_plan
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts_deliveries import PlanDelivery
+from benchseal.desk.acts_deliveries import AcknowledgeDelivery, PlanDelivery, SettleRows
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Stopped
 
@@ -52,6 +52,8 @@ def run(args: Namespace) -> int:
                 continue
             said += done.said
             made.append(done.data)
+        with site.store.reading() as view:
+            notices += acknowledging.alarms(view, site.clock())
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 
@@ -62,9 +64,28 @@ def again(args: Namespace) -> int:
         return show.receipt(args, deliveries.put_down(site, args.delivery, args.to))
 
 
+def acknowledge(args: Namespace) -> int:
+    """What a receiver says of a delivery."""
+    data = file_bytes(args.file)
+    with site_of(args) as site:
+        act = AcknowledgeDelivery(data, Path(args.file).name)
+        return show.receipt(args, perform(site, act, *credentials(args, site)))
+
+
+def settle(args: Namespace) -> int:
+    """What was done about rows a receiver did not take."""
+    with site_of(args) as site:
+        act = SettleRows(args.delivery, tuple(args.row), args.reason)
+        return show.receipt(args, perform(site, act, *credentials(args, site)))
+
+
 def list_all(args: Namespace) -> int:
-    """Every delivery."""
-    columns = ("delivery_id", "profile", "state", "rows", "produced_at", "file", "destination")
+    """Every delivery; or every row that a receiver did not take and nobody acted on yet."""
     with reading(args) as (_, view):
+        if args.held:
+            said = ("delivery_id", "row_no", "result_id", "revision", "reason")
+            held = [row | {"row_no": str(int(row["row_no"]))} for row in acknowledging.held(view)]
+            return show.table(args, said, [[row[column] for column in said] for row in held], name="held")
+        columns = ("delivery_id", "profile", "state", "rows", "produced_at", "file", "destination")
         rows = [[row[column] for column in columns] for row in view.rows("delivery")]
     return show.table(args, columns, rows, name="deliveries")

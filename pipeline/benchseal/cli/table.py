@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli.table_certificates import CERTIFICATE_COMMANDS
 from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
+from benchseal.cli.table_exports import EXPORT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
@@ -36,6 +37,7 @@ COMMANDS: tuple[Command, ...] = (
     *LAYOUT_COMMANDS,
     *INSTRUMENT_COMMANDS,
     *RESULT_COMMANDS,
+    *EXPORT_COMMANDS,
     *INVESTIGATION_COMMANDS,
     *CERTIFICATE_COMMANDS,
     *CORRECTION_COMMANDS,

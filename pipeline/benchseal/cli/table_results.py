@@ -356,37 +356,6 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "benchseal person list --as-of 2026-03-03",
         (("--as-of", {"default": "", "metavar": "DAY", "help": "as it was at the end of this day, 2026-03-03"}),),
     ),
-    Command(
-        ("export", "preview"),
-        "what the next delivery of a profile would hold, each cell with its field",
-        "session",
-        "exports:preview",
-        "benchseal export preview comma-utf8",
-        (("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),),
-    ),
-    Command(
-        ("export", "run"),
-        "deliver released results that were not delivered yet",
-        "session",
-        "exports:run",
-        "benchseal export run comma-utf8 --to outbox",
-        (
-            ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
-            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (SITE/outbox)"}),
-        ),
-    ),
-    Command(
-        ("export", "again"),
-        "write a delivery again: the same bytes under the same name",
-        "session",
-        "exports:again",
-        "benchseal export again D-00001 --to outbox",
-        (
-            ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
-            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (as before)"}),
-        ),
-    ),
-    Command(("export", "list"), "every delivery and its state", "session", "exports:list_all", "benchseal export list"),
     Command(("rebuild",), NOUNS["rebuild"], "session", "site:rebuild", "benchseal rebuild", (SECOND,)),
     Command(
         ("calc",),

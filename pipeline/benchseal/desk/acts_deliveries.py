@@ -15,6 +15,23 @@ class PlanDelivery:
     destination: str
 
 
+@dataclass(frozen=True, slots=True)
+class AcknowledgeDelivery:
+    """Put on record what a receiver says of a delivery. data: bytes of the file; source: its name."""
+
+    data: bytes
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SettleRows:
+    """Say what was done about rows that a receiver did not take. rows: row numbers; empty for all that are held."""
+
+    delivery: str
+    rows: tuple[int, ...]
+    reason: str
+
+
 DELIVERIES: tuple[ActRow, ...] = (
     ActRow(
         PlanDelivery,
@@ -24,5 +41,21 @@ DELIVERIES: tuple[ActRow, ...] = (
         "delivery_plan:plan_delivery",
         "deliver released results that were not delivered yet",
         beforehand="delivery_plan:open_key",
+    ),
+    ActRow(
+        AcknowledgeDelivery,
+        "export acknowledge",
+        anyone(SERVICE, APPROVER, ANALYST),
+        ("delivery.acknowledged",),
+        "acknowledging:acknowledge_delivery",
+        "put on record what a receiver says of a delivery",
+    ),
+    ActRow(
+        SettleRows,
+        "export settle",
+        anyone(APPROVER, ANALYST),
+        ("delivery.settled",),
+        "acknowledging:settle_rows",
+        "say what was done about rows that a receiver did not take",
     ),
 )

@@ -29,7 +29,7 @@ def finish(site: Site, delivery_id: str) -> Receipt:
     """Put a planned delivery down and note it as done. Repeating it changes nothing."""
     placed = put_down(site, delivery_id, "")
     with site.store.writing() as tx:
-        row = _row(tx, delivery_id)
+        row = delivery_row(tx, delivery_id)
         decided = decide(DELIVERY, "finish", Situation(f"delivery {delivery_id}", row["state"]), PROGRAM)
         if not isinstance(decided, Refusal):  # otherwise another exporter finished it meanwhile
             program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
@@ -43,7 +43,7 @@ def finish(site: Site, delivery_id: str) -> Receipt:
 def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     """Write a delivery's files, the same bytes under the same names, to where it went or to ``destination``."""
     with site.store.reading() as view:
-        row = _row(view, delivery_id)
+        row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
     folder = Path(destination or row["destination"])
     with one_line_for_disk_faults():
@@ -57,7 +57,8 @@ def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     )
 
 
-def _row(view: Reading, delivery_id: str) -> Row:
+def delivery_row(view: Reading, delivery_id: str) -> Row:
+    """The row of a delivery. Raises Stopped."""
     row = view.row("delivery", delivery_id=delivery_id)
     if row is None:
         what = "there is no such delivery."

@@ -38,12 +38,14 @@ if TYPE_CHECKING:
 
 
 def open_key(site: Site, act: PlanDelivery) -> object:
-    """The sealing key, where the profile wants a signature: opened before the writer's lock, since it is slow."""
+    """The sealing key, where the profile wants a signature: opened before the writer's lock, since it is slow.
+
+    None where there is nothing to sign; whether the profile is in force, the act says.
+    """
     with site.store.reading() as view:
-        profile, _ = profile_in_force(view, act.profile)
-        founded = view.row("site", ledger=site.ledger)
-    if founded is None or "signature" not in profile.beside:
-        return None
+        row, founded = in_force(view, "profile", act.profile), view.row("site", ledger=site.ledger)
+        if isinstance(row, str) or founded is None or "signature" not in load(view, Profile, row["value"]).beside:
+            return None
     return open_seal_key(site.private, founded["seal_key_id"])
 
 
@@ -79,6 +81,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "file": name,
             "rows": len(rows),
             "considered": found.considered,
+            "answer_hours": profile.acknowledge.within_hours if profile.acknowledge else 0,
             "files": as_json([[one, label] for one, label in _labels(made.order, name).items()]),
             "done_file": profile.done_file,
         },

@@ -85,12 +85,19 @@ class Choose:
 
 
 @dataclass(frozen=True, slots=True)
+class Acknowledge:
+    """within_hours: how long the receiver may take to say whether a delivery was taken."""
+
+    within_hours: int
+
+
+@dataclass(frozen=True, slots=True)
 class Profile:
     """The whole profile.
 
     risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
     and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery. beside: what
-    else is put down with the data, besides the manifest that always is.
+    else is put down with the data, besides the manifest that always is. acknowledge: None where no answer is expected.
     """
 
     kind: Literal["profile"]
@@ -103,4 +110,5 @@ class Profile:
     opening_lines: tuple[str, ...] = ()
     closing_lines: tuple[str, ...] = ()
     done_file: bool = False
+    acknowledge: Acknowledge | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     beside: tuple[Beside, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)

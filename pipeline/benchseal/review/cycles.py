@@ -199,6 +199,20 @@ INVESTIGATION = Cycle(
 # A result outside its limit that the customer is told of at once: nothing is held, and nothing else is asked for.
 NOTICE = Cycle(name="notice", first="to tell", moves={("to tell", "tell"): "told"}, guards={})
 
-DELIVERY = Cycle(name="delivery", first="planned", moves={("planned", "finish"): "done"}, guards={})
+# What the receiver says may be worse at first than later; once everything is taken it stays taken.
+_ANSWERS = {"accept": "accepted", "accept in part": "partly accepted", "reject": "rejected"}
+DELIVERY = Cycle(
+    name="delivery",
+    first="planned",
+    moves={
+        ("planned", "finish"): "done",
+        **{
+            (state, answer): then
+            for state in ("done", "partly accepted", "rejected")
+            for answer, then in _ANSWERS.items()
+        },
+    },
+    guards={},
+)
 
 CYCLES = (RUN, CERTIFICATE, DOCUMENT, DELIVERY, INVESTIGATION, NOTICE)

@@ -28,6 +28,8 @@ def _delivery_planned(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
             "state": "planned",
             "files": canonical_bytes(_files(entry, facts)).decode(),
             "considered": facts.get("considered", 0),
+            "planned": entry.seq,
+            "answer_hours": facts.get("answer_hours", 0),
         },
     )
     rows = tuple(
@@ -57,10 +59,45 @@ def _values(entry: Entry, facts: Facts, read: ReadObject) -> list[tuple[str, int
 
 
 def _delivery_done(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
-    return (Put("delivery", {"delivery_id": name_of(entry)}, {"state": "done"}),)
+    return (Put("delivery", {"delivery_id": name_of(entry)}, {"state": "done", "done_at": entry.at}),)
+
+
+def _delivery_acknowledged(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    """A later answer takes the place of an earlier one: what it does not name any more is held no longer."""
+    facts, delivery = cast("Facts", entry.facts), name_of(entry)
+    head = Put("delivery", {"delivery_id": delivery}, {"state": facts["state"], "answer": entry.digests["file"]})
+    held = json.loads(read(entry.digests["held"]))
+    freed = tuple(
+        Put("delivery_hold", {"delivery_id": delivery, "row_no": f"{number:09d}"}, _settled(entry, "taken after all"))
+        for number in facts["freed"]
+    )
+    rows = tuple(
+        Put(
+            "delivery_hold",
+            {"delivery_id": delivery, "row_no": f"{number:09d}"},
+            {"result_id": result, "revision": revision, "reason": reason, "is_open": 1,
+             "settled_by": "", "settled_at": "", "settled_why": ""},
+        )
+        for number, result, revision, reason in held
+    )  # fmt: skip
+    return (head, *freed, *rows)
+
+
+def _delivery_settled(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    delivery, numbers = name_of(entry), cast("Facts", entry.facts)["rows"]
+    return tuple(
+        Put("delivery_hold", {"delivery_id": delivery, "row_no": f"{number:09d}"}, _settled(entry, entry.reason))
+        for number in numbers
+    )
+
+
+def _settled(entry: Entry, why: str) -> dict[str, str | int]:
+    return {"is_open": 0, "settled_by": entry.actor, "settled_at": entry.at, "settled_why": why}
 
 
 DELIVERIES: dict[str, Projection] = {
     "delivery.planned": _delivery_planned,
     "delivery.done": _delivery_done,
+    "delivery.acknowledged": _delivery_acknowledged,
+    "delivery.settled": _delivery_settled,
 }

@@ -166,12 +166,17 @@ _derived("preliminary", ("number",), "sample lot customer given_to at person fig
 _derived("preliminary_told", ("number", "event"), "who how person at told")
 _derived("released", ("result_id", "revision"), "number change_kind")
 # files: of a delivery in the order they are put down, each with its digest. considered: the last entry whose results
-# were looked at for it, so that the next one under the same profile begins behind it.
+# were looked at for it, so that the next one under the same profile begins behind it. planned: the entry that fixed it.
+# answer: digest of the receiver's file. answer_hours: how long they may take, 0 for no matter.
 _derived(
     "delivery",
     ("delivery_id",),
-    "profile profile_digest state produced_at destination file files",
-    "rows considered",
+    "profile profile_digest state produced_at destination file files done_at answer",
+    "rows considered planned answer_hours",
+)
+# Rows a receiver did not take; open until a person says what was done about them.
+_derived(
+    "delivery_hold", ("delivery_id", "row_no"), "result_id reason settled_by settled_at settled_why", "revision is_open"
 )
 _derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
 _derived("security_event", ("event",), "kind person by at what by_administrator by_approver")

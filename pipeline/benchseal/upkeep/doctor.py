@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from cryptography import x509
 
 from benchseal import __version__
+from benchseal.desk import acknowledging
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.cases import age_days, allowed_days, open_cases, overdue
 from benchseal.desk.clock import moment_of
@@ -69,7 +70,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_due(view, now),
             *_policies(view),
             *registers(view, now),
-            *_work(view),
+            *_work(view, now),
             *_investigations(view, now),
             *_told(view),
         ]
@@ -214,13 +215,14 @@ def _policies(view: SqliteReading) -> Iterator[Finding]:
             yield Finding("doctor.policy", f"policy {row['id']}", what, "Each runs `benchseal policy acknowledge`.")
 
 
-def _work(view: SqliteReading) -> Iterator[Finding]:
+def _work(view: SqliteReading, now: datetime) -> Iterator[Finding]:
     for row in view.rows("certificate", state="sealing"):
         what = "its release is signed and it is not sealed yet."
         yield Finding("doctor.sealing", row["number"], what, "Run `benchseal certificate release` again to finish it.")
     for row in view.rows("delivery", state="planned"):
         what = f"it was planned at {row['produced_at']} and is not delivered yet."
         yield Finding("doctor.delivery", row["delivery_id"], what, "Run `benchseal export run` again to finish it.")
+    yield from acknowledging.alarms(view, now)
     for row in view.rows("hold", is_open=1):
         what = f"held: {row['why']}"
         remedy = f"See `benchseal investigation show {row['investigation']}`."

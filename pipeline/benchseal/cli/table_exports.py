@@ -1,0 +1,69 @@
+"""Commands of deliveries to other systems."""
+
+from __future__ import annotations
+
+from benchseal.cli.words import Command
+
+EXPORT_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("export", "preview"),
+        "what the next delivery of a profile would hold, each cell with its field",
+        "session",
+        "exports:preview",
+        "benchseal export preview comma-utf8",
+        (("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),),
+    ),
+    Command(
+        ("export", "run"),
+        "deliver released results that were not delivered yet",
+        "session",
+        "exports:run",
+        "benchseal export run comma-utf8 --to outbox",
+        (
+            ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
+            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (SITE/outbox)"}),
+        ),
+    ),
+    Command(
+        ("export", "again"),
+        "write a delivery again: the same bytes under the same name",
+        "session",
+        "exports:again",
+        "benchseal export again D-00001 --to outbox",
+        (
+            ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
+            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (as before)"}),
+        ),
+    ),
+    Command(
+        ("export", "acknowledge"),
+        "put on record what a receiver says of a delivery",
+        "session",
+        "exports:acknowledge",
+        "benchseal export acknowledge D-00001.json",
+        (("file", {"metavar": "FILE", "help": "the receiver's file, JSON or four columns of text"}),),
+    ),
+    Command(
+        ("export", "settle"),
+        "say what was done about rows that a receiver did not take",
+        "session",
+        "exports:settle",
+        "benchseal export settle D-00001 --row 3 --reason 'entered by hand there'",
+        (
+            ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
+            (
+                "--row",
+                {"action": "append", "type": int, "default": [], "metavar": "N", "help": "row of the file (all)"},
+            ),
+            ("--reason", {"required": True, "metavar": "TEXT", "help": "what was done"}),
+        ),
+    ),
+    Command(
+        ("export", "list"),
+        "every delivery and its state",
+        "session",
+        "exports:list_all",
+        "benchseal export list",
+        (("--held", {"action": "store_true", "help": "rows that a receiver did not take and nobody acted on yet"}),),
+    ),
+)

@@ -1,0 +1,154 @@
+"""What receivers say of deliveries, put on record; rows they did not take are held until a person acts on each.
+
+Nothing is sent again by itself: a row that was refused once would be refused again. A corrected result is a row of its
+own, in a later delivery; ``export again`` writes the same bytes once more where only the way was at fault.
+"""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.clock import moment_of
+from benchseal.desk.deliveries import delivery_row
+from benchseal.desk.runs import require_reason
+from benchseal.export.acknowledgements import read_acknowledgement
+from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.canonical import canonical_bytes, digest
+from benchseal.records.entries import read_entry
+from benchseal.review.cycles import DELIVERY, decide
+from benchseal.review.duty import Situation
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+    from benchseal.desk.acting import Acting
+    from benchseal.desk.acts_deliveries import AcknowledgeDelivery, SettleRows
+    from benchseal.records.acknowledgement import Acknowledgement
+    from benchseal.records.canonical import Json
+    from benchseal.store.protocol import Reading, Row
+
+_ACTS = {"accepted": "accept", "partly": "accept in part", "rejected": "reject"}
+_SHOWN = 10
+
+
+def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
+    """Put an acknowledgement file on record. The same file again changes nothing."""
+    read = read_acknowledgement(act.data, act.source)
+    if isinstance(read, tuple):
+        raise Stopped(*read)
+    row = delivery_row(acting.tx, read.delivery_id)
+    if row["answer"] == digest(act.data):
+        said = f"{read.delivery_id} was acknowledged with this very file before."
+        return Receipt((said,), {"delivery": read.delivery_id, "state": str(row["state"]), "rejected": 0})
+    decided = decide(
+        DELIVERY, _ACTS[read.state], Situation(f"delivery {read.delivery_id}", row["state"]), acting.first.person
+    )
+    if isinstance(decided, Refusal):
+        raise Stopped(decided)
+    kept = _held(acting.tx, row, read, act.source)
+    before = {int(one["row_no"]) for one in acting.tx.rows("delivery_hold", delivery_id=read.delivery_id, is_open=1)}
+    freed = sorted(before - {int(one[0]) for one in kept})
+    acting.write(
+        "delivery.acknowledged",
+        f"delivery/{read.delivery_id}",
+        facts={"state": decided, "source": act.source, "rejected": len(kept), "freed": as_json(freed)},
+        digests={
+            "file": acting.tx.keep(act.data),
+            "held": acting.tx.keep(canonical_bytes(as_json(kept))),
+        },
+    )
+    said = (
+        f"{read.delivery_id}: {decided}." if not kept else f"{read.delivery_id}: {decided}; {len(kept)} rows are held."
+    )
+    data: dict[str, Json] = {"delivery": read.delivery_id, "state": decided, "rejected": len(kept)}
+    return Receipt((said,), data, tuple(_rejected(read.delivery_id, kept)))
+
+
+def settle_rows(acting: Acting, act: SettleRows) -> Receipt:
+    """Say what was done about held rows; they leave the list of what is held."""
+    require_reason(act.reason, act.delivery)
+    delivery_row(acting.tx, act.delivery)
+    waiting = {int(row["row_no"]) for row in acting.tx.rows("delivery_hold", delivery_id=act.delivery, is_open=1)}
+    rows = act.rows or tuple(sorted(waiting))
+    unknown = [str(number) for number in rows if number not in waiting]
+    if unknown or not rows:
+        what = f"row {', '.join(unknown[:_SHOWN])} is not held." if unknown else "no row of it is held."
+        raise Stopped(Refusal("delivery.row-not-held", act.delivery, what, "See `benchseal export list --held`."))
+    acting.write(
+        "delivery.settled", f"delivery/{act.delivery}", reason=act.reason, facts={"rows": as_json(sorted(set(rows)))}
+    )
+    left = len(waiting) - len(set(rows))
+    said = f"{act.delivery}: {len(set(rows))} rows are settled, {left} are still held."
+    return Receipt((said,), {"delivery": act.delivery, "settled": len(set(rows)), "held": left})
+
+
+def late(view: Reading, now: datetime) -> Iterator[Finding]:
+    """Deliveries whose receiver should have answered by now."""
+    for row in view.rows("delivery", state="done"):
+        if not row["answer_hours"]:
+            continue
+        due = moment_of(row["done_at"]) + timedelta(hours=int(row["answer_hours"]))
+        if now > due:
+            agreed = f"{row['answer_hours']} hours were agreed"
+            what = f"it was delivered at {row['done_at']} and is not acknowledged; {agreed}."
+            remedy = "Ask the receiver; then `benchseal export acknowledge FILE`."
+            yield Finding("delivery.acknowledgement-late", str(row["delivery_id"]), what, remedy)
+
+
+def held(view: Reading) -> list[Row]:
+    """Rows that receivers did not take and nobody acted on yet."""
+    return sorted(view.rows("delivery_hold", is_open=1), key=lambda row: (row["delivery_id"], int(row["row_no"])))
+
+
+def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
+    """What a scheduled export should wake somebody for."""
+    counts: dict[str, int] = {}
+    for row in held(view):
+        counts[str(row["delivery_id"])] = counts.get(str(row["delivery_id"]), 0) + 1
+    waiting = [
+        Finding("delivery.acknowledgement-rejected", name, f"{count} rows were not taken and are held.", _REMEDY)
+        for name, count in counts.items()
+    ]
+    return (*late(view, now), *waiting)
+
+
+_REMEDY = "See `benchseal export list --held`; when something was done about them, `benchseal export settle`."
+
+
+def _held(view: Reading, row: Row, read: Acknowledgement, source: str) -> list[list[str | int]]:
+    """Row number, result, revision and reason of each row that was not taken. Raises Stopped."""
+    values = _values(view, row)
+    reasons = {one.row_no: one.reason for one in read.rejected}
+    if read.state == "rejected" and not reasons:
+        reasons = dict.fromkeys(range(1, len(values) + 1), read.reason or "rejected as a whole")
+    beyond = [number for number in reasons if number > len(values)]
+    if beyond or (read.state == "partly" and len(reasons) == len(values)):
+        what = (
+            f"row {beyond[0]} is named; {read.delivery_id} has {len(values)}."
+            if beyond
+            else "it says partly, and names every row."
+        )
+        raise Stopped(Refusal("acknowledgement.row-unknown", source, what, "Ask the receiver which rows are meant."))
+    return [[number, *values[number - 1], reason] for number, reason in sorted(reasons.items())]
+
+
+def _values(view: Reading, row: Row) -> list[tuple[str, int]]:
+    """Result and revision of each row of a delivery, in the order of its file."""
+    entry = read_entry(next(view.entries(int(row["planned"])))[1])
+    if "values" in entry.digests:
+        return [(str(name), int(revision)) for name, revision in json.loads(view.bytes_of(entry.digests["values"]))]
+    listed = json.loads(canonical_bytes(entry.facts["values"]))  # of first versions
+    return [(str(value["result_id"]), int(value["revision"])) for value in listed]
+
+
+def _rejected(delivery_id: str, held_rows: list[list[str | int]]) -> Iterator[Finding]:
+    for number, name, revision, reason in held_rows[:_SHOWN]:
+        where = f"{delivery_id}, row {number}, result {name}, revision {revision}"
+        yield Finding("delivery.acknowledgement-rejected", where, f"the receiver says: {reason}.", _REMEDY)
+    if len(held_rows) > _SHOWN:
+        what = f"{len(held_rows) - _SHOWN} more rows were not taken."
+        yield Finding("delivery.acknowledgement-rejected", delivery_id, what, _REMEDY)

@@ -1,0 +1,135 @@
+"""An acknowledgement file to its value: JSON by its schema, or four columns of comma separated text.
+
+``delivery_id,state,row_no,reason``: one line without ``row_no`` for the delivery, one with it for each rejected row.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from typing import TYPE_CHECKING, Any, Final
+
+from benchseal.documents.judge import shape_faults
+from benchseal.problems import Problem
+from benchseal.records.acknowledgement import Acknowledgement
+from benchseal.records.shape import record_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.documents.judge import Fault
+
+MOST_BYTES: Final = 64 * 1024 * 1024
+COLUMNS: Final = ("delivery_id", "state", "row_no", "reason")
+_MOST_LISTED: Final = 50
+_SCHEMA: Final = "acknowledgement/1"
+_ROW: Final = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
+_CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
+
+
+def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Problem, ...]:
+    """The acknowledgement in ``data``; or every problem with its place in ``source``."""
+    if len(data) > MOST_BYTES:
+        what = f"it has {len(data)} bytes; at most {MOST_BYTES} are read."
+        return (Problem("acknowledgement.too-large", source, what, "Ask the receiver what it is."),)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as fault:
+        what = f"byte {fault.start + 1} is not UTF-8."
+        return (Problem("acknowledgement.unreadable", source, what, "Ask the receiver for UTF-8."),)
+    value = _from_json(text, source) if text.lstrip()[:1] in {"{", "["} else _from_lines(text, source)
+    if isinstance(value, tuple):
+        return value
+    problems = [_of_fault(fault, source) for fault in shape_faults("acknowledgement", value)[:_MOST_LISTED]]
+    if problems:
+        return tuple(problems)
+    read = record_of(Acknowledgement, value)
+    return tuple(_disagreeing(read, source)) or read
+
+
+def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shape, or problems
+    try:
+        return json.loads(text, parse_constant=_no_constant)
+    except (ValueError, RecursionError) as fault:
+        place = (
+            f"{source}, line {fault.lineno}, column {fault.colno}"
+            if isinstance(fault, json.JSONDecodeError)
+            else source
+        )
+        return (Problem("acknowledgement.unreadable", place, "it is not JSON.", "Ask the receiver for it again."),)
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is not JSON")
+
+
+def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
+    try:
+        lines = [
+            (number, line)
+            for number, line in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1)
+            if line
+        ]
+    except csv.Error as fault:
+        return (Problem("acknowledgement.unreadable", source, f"{fault}.", "Ask the receiver for it again."),)
+    if not lines or tuple(cell.strip() for cell in lines[0][1]) != COLUMNS:
+        what = f"the first line is not {','.join(COLUMNS)}."
+        return (Problem("acknowledgement.columns", f"{source}, line 1", what, "Ask for these columns, or JSON."),)
+    problems = [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]
+    if not lines[1:]:
+        problems = [Problem("acknowledgement.columns", source, "no line follows the first.", "Ask for it again.")]
+    names = list(dict.fromkeys(cells[0] for _, cells in lines[1:] if cells))
+    if not problems and len(names) > 1:
+        what = f"it speaks of several deliveries: {', '.join(names[:5])}."
+        problems = [Problem("acknowledgement.several", source, what, "Ask for one file for each delivery.")]
+    if problems:
+        return tuple(problems[:_MOST_LISTED])
+    whole = [cells for _, cells in lines[1:] if not cells[2]]
+    rows = [cells for _, cells in lines[1:] if cells[2]]
+    return {
+        "schema": _SCHEMA,
+        "delivery_id": names[0],
+        "state": whole[0][1] if whole else "partly",
+        "reason": whole[0][3] if whole else "",
+        "rejected": [{"row_no": int(cells[2]), "reason": cells[3]} for cells in rows],
+    }
+
+
+def _line_problems(number: int, cells: list[str], source: str) -> Iterator[Problem]:
+    place = f"{source}, line {number}"
+    if len(cells) != len(COLUMNS):
+        what = f"{len(cells)} cells stand where {len(COLUMNS)} belong."
+        yield Problem("acknowledgement.columns", place, what, "Ask the receiver for it again.")
+    elif cells[2] and not _ROW.fullmatch(cells[2]):
+        yield Problem("acknowledgement.row", place, f"{cells[2][:40]!r} is no row number.", "Rows are counted from 1.")
+    elif cells[2] and cells[1] != "rejected":
+        what = f"a line with a row says rejected; this one says {cells[1][:40]!r}."
+        yield Problem("acknowledgement.state", place, what, "Leave out the rows that were taken.")
+
+
+def _of_fault(fault: Fault, source: str) -> Problem:
+    at = ".".join(str(part) for part in fault.path)
+    return Problem(fault.code, f"{source}, {at}" if at else source, fault.what, fault.remedy)
+
+
+def _disagreeing(read: Acknowledgement, source: str) -> Iterator[Problem]:
+    numbers = [row.row_no for row in read.rejected]
+    again = (
+        sorted({number for number in numbers if numbers.count(number) > 1})[:5]
+        if len(set(numbers)) < len(numbers)
+        else []
+    )
+    if again:
+        what = f"row {', '.join(map(str, again))} is named more than once."
+        yield Problem("acknowledgement.row", source, what, "Ask the receiver for it again.")
+    if read.state == "accepted" and numbers:
+        what = "it says accepted, and names rejected rows."
+        yield Problem("acknowledgement.state", source, what, "Ask the receiver which of the two holds.")
+    if read.state == "partly" and not numbers:
+        what = "it says partly, and names no rejected row."
+        yield Problem("acknowledgement.state", source, what, "Ask the receiver which rows were not taken.")
+    if any(_CONTROL.search(text) for text in (read.reason, *(row.reason for row in read.rejected))):
+        what = "a reason holds a control character."
+        yield Problem("acknowledgement.unreadable", source, what, "Ask the receiver for plain text.")

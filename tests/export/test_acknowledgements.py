@@ -1,0 +1,96 @@
+"""Acknowledgement files: what is read, in both forms, and each way to be wrong."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from benchseal.export.acknowledgements import read_acknowledgement
+from benchseal.records.acknowledgement import Acknowledgement, RejectedRow
+
+SAMPLES = Path(__file__).parents[2] / "fixtures" / "schemas" / "acknowledgement"
+HEAD = "delivery_id,state,row_no,reason\r\n"
+
+
+def read(text: str | bytes) -> Acknowledgement:
+    found = read_acknowledgement(text if isinstance(text, bytes) else text.encode(), "a.txt")
+    assert isinstance(found, Acknowledgement), found
+    return found
+
+
+def codes(text: str | bytes) -> list[str]:
+    found = read_acknowledgement(text if isinstance(text, bytes) else text.encode(), "a.txt")
+    assert isinstance(found, tuple), found
+    assert all(one.where.startswith("a.txt") for one in found)
+    return [one.code for one in found]
+
+
+def test_both_forms_say_the_same() -> None:
+    as_json = json.dumps(
+        {"schema": "acknowledgement/1", "delivery_id": "D-00007", "state": "partly",
+         "rejected": [{"row_no": 3, "reason": "unknown, sample"}]}
+    )  # fmt: skip
+    as_lines = HEAD + 'D-00007,rejected,3,"unknown, sample"\r\n'
+    expected = Acknowledgement("acknowledgement/1", "D-00007", "partly", (RejectedRow(3, "unknown, sample"),))
+    assert read(as_json) == read(as_lines) == read("\ufeff" + as_lines) == expected
+    assert read(HEAD + "D-00007,accepted,,\n") == Acknowledgement("acknowledgement/1", "D-00007", "accepted")
+    assert read(HEAD + "D-00007,rejected,,no such lab\n").reason == "no such lab"
+    assert read(HEAD + "D-00007,partly,,\nD-00007,rejected,2,x\n").rejected == (RejectedRow(2, "x"),)
+
+
+def test_the_good_sample() -> None:
+    assert read((SAMPLES / "good.json").read_bytes()).rejected[0].row_no == 3
+
+
+@pytest.mark.parametrize("name", ["bad-state-unknown", "bad-row-is-text", "bad-delivery-of-another-form"])
+def test_bad_samples(name: str) -> None:
+    assert [code.partition(".")[0] for code in codes((SAMPLES / f"{name}.json").read_bytes())] == ["documents"]
+
+
+WRONG: dict[str, tuple[str | bytes, list[str]]] = {
+    "nothing": ("", ["acknowledgement.columns"]),
+    "header alone": (HEAD, ["acknowledgement.columns"]),
+    "other header": ("delivery,state\nD-00001,accepted\n", ["acknowledgement.columns"]),
+    "a cell short": (HEAD + "D-00007,accepted,\n", ["acknowledgement.columns"]),
+    "a cell more": (HEAD + "D-00007,rejected,1,a,b\n", ["acknowledgement.columns"]),
+    "row zero": (HEAD + "D-00007,rejected,0,a\n", ["acknowledgement.row"]),
+    "row in other figures": (HEAD + "D-00007,rejected,٣,a\n", ["acknowledgement.row"]),
+    "row twice": (HEAD + "D-00007,rejected,3,a\nD-00007,rejected,3,b\n", ["acknowledgement.row"]),
+    "row that was accepted": (HEAD + "D-00007,accepted,3,\n", ["acknowledgement.state"]),
+    "two deliveries": (HEAD + "D-00007,accepted,,\nD-00008,accepted,,\n", ["acknowledgement.several"]),
+    "open quote": (HEAD + 'D-00007,rejected,3,"a\n', ["acknowledgement.unreadable"]),
+    "not UTF-8": (HEAD.encode() + b"D-00007,rejected,3,\xff\n", ["acknowledgement.unreadable"]),
+    "half a JSON": ('{"schema": ', ["acknowledgement.unreadable"]),
+    "no JSON number": ('{"schema": NaN}', ["acknowledgement.unreadable"]),
+    "deep JSON": ("[" * 100_000, ["acknowledgement.unreadable"]),
+    "a list": ("[]", ["documents.value-unfit"]),
+    "accepted with rows": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"accepted","rejected":[{"row_no":1,"reason":"x"}]}',
+        ["acknowledgement.state"],
+    ),
+    "partly without rows": (HEAD + "D-00007,partly,,\n", ["acknowledgement.state"]),
+    "escape in a reason": (HEAD + "D-00007,rejected,3,\x1b[2J\n", ["acknowledgement.unreadable"]),
+    "unknown state": (HEAD + "D-00007,perhaps,,\n", ["documents.value-unknown"]),
+    "path for a delivery": (HEAD + "../D-00007,accepted,,\n", ["documents.value-unfit"]),
+}
+
+
+@pytest.mark.parametrize("name", WRONG)
+def test_each_way_to_be_wrong_has_its_code(name: str) -> None:
+    text, expected = WRONG[name]
+    assert codes(text) == expected
+
+
+def test_a_huge_file_is_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("benchseal.export.acknowledgements.MOST_BYTES", 10)
+    assert codes(HEAD) == ["acknowledgement.too-large"]
+
+
+@given(st.binary(max_size=200) | st.text(max_size=200).map(lambda text: (HEAD + text).encode("utf-8", "replace")))
+def test_any_bytes_are_read_or_refused(data: bytes) -> None:
+    found = read_acknowledgement(data, "a.txt")
+    assert isinstance(found, Acknowledgement) or all(one.remedy for one in found)

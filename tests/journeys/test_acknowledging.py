@@ -1,0 +1,143 @@
+"""What receivers say of deliveries: on record, rows held until somebody acts, silence reported."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from tests.conftest import cheap_hashes
+from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
+from tests.journeys.test_beside import PROFILE
+from tests.journeys.test_corrections import good, refused, whole
+
+from benchseal.desk import acknowledging
+from benchseal.desk.site import open_site
+from benchseal.upkeep.doctor import examine
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.journeys.commands import Line
+
+
+@pytest.fixture
+def sent(line: Line, tmp_path: Path) -> str:
+    """A delivery whose receiver has a day to answer."""
+    text = PROFILE + "acknowledge: {within_hours: 24}\n"
+    (tmp_path / "whole.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/whole", "--json", by=(APPROVER,)))
+    said = good(line("export", "run", "whole", "--json", by=(APPROVER,)))
+    return str(said["deliveries"][0]["delivery"])
+
+
+def answer(line: Line, tmp_path: Path, text: str, *, code: int = 0, by: str = ANALYST) -> dict[str, Any]:
+    (tmp_path / "answer.txt").write_text(text, encoding="utf-8")
+    done = line("export", "acknowledge", str(tmp_path / "answer.txt"), "--json", by=(by,))
+    assert done.code == code, done
+    return dict(json.loads(done.out))
+
+
+def lines(delivery: str, *rows: str) -> str:
+    return "".join(f"{line}\n" for line in ("delivery_id,state,row_no,reason", *(f"{delivery},{row}" for row in rows)))
+
+
+def state(line: Line, delivery: str) -> str:
+    return str(line.rows(f"SELECT state FROM delivery WHERE delivery_id = '{delivery}'")[0][0])  # noqa: S608
+
+
+def held(line: Line) -> list[tuple[str, str]]:
+    found = good(line("export", "list", "--held", "--json", by=(ANALYST,)))["held"]
+    return [(str(row["row_no"]), str(row["reason"])) for row in found]
+
+
+def test_a_delivery_that_is_taken(line: Line, sent: str, tmp_path: Path) -> None:
+    assert answer(line, tmp_path, lines(sent, "accepted,,"))["state"] == "accepted"
+    assert state(line, sent) == "accepted"
+    assert "before" in answer(line, tmp_path, lines(sent, "accepted,,"))["said"][0]  # the same file again
+    assert answer(line, tmp_path, lines(sent, "rejected,,x"), code=5)["problems"][0]["code"] == "delivery.wrong-state"
+    assert state(line, sent) == "accepted"
+    assert whole(line)
+
+
+def test_rows_that_are_not_taken_are_held_until_somebody_acts(line: Line, sent: str, tmp_path: Path) -> None:
+    said = answer(line, tmp_path, lines(sent, "rejected,2,sample unknown", "rejected,1,no unit"), code=8)
+    assert (said["state"], said["rejected"]) == ("partly accepted", 2)
+    assert held(line) == [("1", "no unit"), ("2", "sample unknown")]
+    again = line("export", "run", "whole", "--json", by=(APPROVER,))
+    assert again.code == 8
+    told = json.loads(again.out)
+    assert (told["new_rows"], told["deliveries"]) == (0, [])  # never sent again by itself
+    assert [one["code"] for one in told["problems"]] == ["delivery.acknowledgement-rejected"]
+    assert "2 rows" in told["problems"][0]["what"]
+    good(line("export", "settle", sent, "--row", "1", "--reason", "entered there by hand", "--json", by=(ANALYST,)))
+    assert held(line) == [("2", "sample unknown")]
+    refused(line("export", "settle", sent, "--row", "1", "--reason", "again", by=(ANALYST,)), "delivery.row-not-held")
+    refused(line("export", "settle", sent, "--row", "2", "--reason", " ", by=(ANALYST,)), "act.reason")
+    good(line("export", "settle", sent, "--reason", "sample registered there", "--json", by=(APPROVER,)))
+    assert held(line) == []
+    assert line("export", "run", "whole", by=(APPROVER,)).code == 0
+    refused(line("export", "settle", sent, "--reason", "once more", by=(APPROVER,)), "delivery.row-not-held")
+    row = line.rows("SELECT settled_by, settled_why FROM delivery_hold ORDER BY row_no")
+    assert row == [("p-maren.holt", "entered there by hand"), ("p-ruth.calloway", "sample registered there")]
+    assert whole(line)
+
+
+def test_a_later_answer_frees_what_it_does_not_name(line: Line, sent: str, tmp_path: Path) -> None:
+    answer(line, tmp_path, lines(sent, "rejected,,closed for the year"), code=8)
+    total = int(line.rows(f"SELECT rows FROM delivery WHERE delivery_id = '{sent}'")[0][0])  # noqa: S608
+    assert len(held(line)) == total
+    assert {reason for _, reason in held(line)} == {"closed for the year"}
+    answer(line, tmp_path, lines(sent, "rejected,1,no unit"), code=8)
+    assert held(line) == [("1", "no unit")]
+    answer(line, tmp_path, lines(sent, "accepted,,"))
+    assert held(line) == []
+    assert state(line, sent) == "accepted"
+    assert whole(line)
+
+
+@pytest.mark.parametrize(
+    ("rows", "code"),
+    [
+        (("rejected,99,x",), "acknowledgement.row-unknown"),
+        (("perhaps,,",), "documents.value-unknown"),
+    ],
+)
+def test_an_answer_that_does_not_fit_changes_nothing(
+    line: Line, sent: str, tmp_path: Path, rows: tuple[str, ...], code: str
+) -> None:
+    before = line.kept()
+    said = answer(line, tmp_path, lines(sent, *rows), code=5 if code.startswith("ack") else 4)
+    assert [one["code"] for one in said["problems"]] == [code]
+    assert (line.kept(), state(line, sent)) == (before, "done")
+
+
+def test_partly_cannot_mean_every_row(line: Line, sent: str, tmp_path: Path) -> None:
+    total = int(line.rows(f"SELECT rows FROM delivery WHERE delivery_id = '{sent}'")[0][0])  # noqa: S608
+    every = [f"rejected,{number},x" for number in range(1, total + 1)]
+    assert answer(line, tmp_path, lines(sent, *every), code=5)["problems"][0]["code"] == "acknowledgement.row-unknown"
+
+
+def test_unknown_deliveries_and_people_without_the_role(line: Line, sent: str, tmp_path: Path) -> None:
+    assert answer(line, tmp_path, lines("D-77777", "accepted,,"), code=5)["problems"][0]["code"] == "delivery.unknown"
+    assert answer(line, tmp_path, lines(sent, "accepted,,"), code=5, by=REVIEWER)["problems"][0]["code"] == "act.role"
+    assert line("export", "acknowledge", str(tmp_path / "none.json"), by=(ANALYST,)).code == 4
+
+
+def test_silence_is_reported_after_the_agreed_hours(line: Line, sent: str, tmp_path: Path) -> None:
+    site = open_site(line.site, hashes=cheap_hashes)
+    with site.store.reading() as view:
+        now = site.clock()
+        assert [*acknowledging.late(view, now + timedelta(hours=23))] == []
+        (found,) = acknowledging.late(view, now + timedelta(hours=25))
+        assert (found.code, found.where) == ("delivery.acknowledgement-late", sent)
+        assert "24 hours" in found.what
+    assert not [one for one in examine(site) if one.code.startswith("delivery.")]
+    site.store.close()
+    answer(line, tmp_path, lines(sent, "accepted,,"))
+    site = open_site(line.site, hashes=cheap_hashes)
+    with site.store.reading() as view:
+        assert [*acknowledging.late(view, site.clock() + timedelta(days=9))] == []
+    site.store.close()
