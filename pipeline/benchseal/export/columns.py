@@ -12,6 +12,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias, cast
 
 from benchseal.export.cells import CannotWrite, Fault, form_of, shown
+from benchseal.export.plain_columns import all_plain
 from benchseal.export.profiles import VALUES
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
@@ -29,6 +30,14 @@ Worded: TypeAlias = Callable[[str], str]
 
 
 @dataclass(frozen=True, slots=True)
+class Way:
+    """How a kind of file writes cells: ``worded`` each; ``as_is`` whether a plain one stands as its field has it."""
+
+    worded: Callable[[Column], Worded]
+    as_is: Callable[[Column], bool]
+
+
+@dataclass(frozen=True, slots=True)
 class PreviewCell:
     """One cell as the receiver will read it, the field it comes from (empty for fixed text), and why not, if not."""
 
@@ -40,20 +49,20 @@ class PreviewCell:
 
 
 def columns_of(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, worded: Callable[[Column], Worded]
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, way: Way
 ) -> list[list[str]] | tuple[Problem, ...]:
-    """Column by column every cell of the file, by ``worded(column)``; or every problem, by columns, then rows."""
+    """Column by column every cell of the file; or every problem, by columns, then rows."""
     said = _fields_of(profile)
-    columns = [_column_cells(rows, column, delivery, worded(column), said) for column in profile.columns]
+    columns = [_column_cells(rows, column, delivery, way, said) for column in profile.columns]
     problems = tuple(_problems(rows, profile.columns, columns))
     return problems or cast("list[list[str]]", columns)  # no Fault is left
 
 
 def preview_columns(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, worded: Callable[[Column], Worded]
+    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, way: Way
 ) -> tuple[tuple[PreviewCell, ...], ...]:
-    """Row by row each cell as the receiver reads it; what ``worded`` cannot write stands as a problem."""
-    columns = [_preview_column(rows, column, profile, delivery, worded(column)) for column in profile.columns]
+    """Row by row each cell as the receiver reads it; what cannot be written stands as a problem."""
+    columns = [_preview_column(rows, column, profile, delivery, way) for column in profile.columns]
     return tuple(zip(*columns, strict=True))
 
 
@@ -89,19 +98,34 @@ def _fields_of(profile: Profile) -> frozenset[str]:
 
 
 def _column_cells(
-    rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, worded: Worded, said: frozenset[str]
+    rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, way: Way, said: frozenset[str]
 ) -> Cells:
     """Cells of one column, or the fault that stands in the place of one. said: every field the file shows."""
+    worded = way.worded(column)
     if not column.field:
         return [_tried(worded, "")] * len(rows)
     values = _values(rows, column, delivery)
-    cells = {text: _tried(worded, text) for text in dict.fromkeys(values)}
-    if not column.unit and column.field not in VALUES:
-        return [cells[text] for text in values]
+    if way.as_is(column) and all_plain(values, column):
+        cells: Cells = list(values)
+    else:
+        made = {text: _tried(worded, text) for text in dict.fromkeys(values)}
+        cells = [made[text] for text in values]
+    if not _may_mislead(rows, column):
+        return cells
     return [
-        _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cells[text]
-        for row, text in zip(rows, values, strict=True)
+        _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cell
+        for row, text, cell in zip(rows, values, cells, strict=True)
     ]
+
+
+def _may_mislead(rows: Sequence[ReleasedRow], column: Column) -> bool:
+    """Whether some row could be read as what it is not: then each is looked at."""
+    if column.unit and {row.unit_ucum for row in rows} != {column.unit}:
+        return True
+    if column.field not in VALUES:
+        return False
+    bases, substances, sums = (set(map(attrgetter(name), rows)) for name in ("basis", "expressed_as", "sum_elements"))
+    return "dry" in bases or any(substances) or any(sums)
 
 
 def _tried(worded: Worded, text: str) -> str | Fault:
@@ -160,13 +184,12 @@ def _problem(number: int, row: ReleasedRow, column: Column, fault: Fault) -> Pro
 
 
 def _preview_column(
-    rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery, worded: Worded
+    rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery, way: Way
 ) -> list[PreviewCell]:
     said = _fields_of(profile)
-    in_file = _column_cells(rows, column, delivery, worded, said)
-    read = _column_cells(
-        rows, column, delivery, lambda text: shown(text, column, profile) if column.field else column.fixed, said
-    )
+    in_file = _column_cells(rows, column, delivery, way, said)
+    as_read = Way(lambda one: lambda text: shown(text, one, profile) if one.field else one.fixed, lambda _: False)
+    read = _column_cells(rows, column, delivery, as_read, said)
     form = form_of(column)
     return [
         PreviewCell(column.title, column.field, form, "", _problem(number, row, column, cell))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from benchseal.export.cells import codec_of, shown, written
+from benchseal.export.cells import codec_of, form_of, shown, written
 from benchseal.export.own_lines import LINE_ENDS, framed
 
 if TYPE_CHECKING:
@@ -23,6 +23,13 @@ def worded(column: Column, profile: Profile) -> Worded:
     if not column.field:
         return lambda _: written(column.fixed, profile.file, alone=alone)
     return lambda text: written(shown(text, column, profile), profile.file, alone=alone)
+
+
+def as_is(column: Column, profile: Profile) -> bool:
+    """Whether a plain cell stands in the file as its field has it."""
+    if profile.file.quote == "always" or len(profile.columns) == 1:
+        return False
+    return form_of(column) != "number" or profile.file.decimal_mark == "."
 
 
 def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:

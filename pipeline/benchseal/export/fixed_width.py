@@ -56,6 +56,12 @@ def placed(cell: str, column: Column, profile: Profile) -> str:
     )
 
 
+def as_is(column: Column, profile: Profile) -> bool:
+    """Whether a plain cell stands in the file as its field has it."""
+    del column, profile
+    return False
+
+
 def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     end = LINE_ENDS[profile.file.line_end]

@@ -35,6 +35,12 @@ def worded(column: Column, profile: Profile) -> Worded:
     )
 
 
+def as_is(column: Column, profile: Profile) -> bool:
+    """Whether a plain cell stands in the file as its field has it."""
+    del column, profile
+    return False
+
+
 def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     del profile, delivery

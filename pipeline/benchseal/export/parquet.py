@@ -36,6 +36,12 @@ def worded(column: Column, profile: Profile) -> Worded:
     return lambda text: _checked(shown(text, column, profile), profile)
 
 
+def as_is(column: Column, profile: Profile) -> bool:
+    """Whether a plain cell stands in the file as its field has it."""
+    del profile
+    return form_of(column) == "text" or column.field not in WHOLE_NUMBERS
+
+
 def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     import pyarrow as pa  # noqa: PLC0415  slow to import, for this kind of file only

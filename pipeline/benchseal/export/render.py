@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.export import delimited, fixed_width, json_lines, parquet
-from benchseal.export.columns import columns_of, preview_columns
+from benchseal.export.columns import Way, columns_of, preview_columns
 from benchseal.export.profiles import check_profile
 from benchseal.records.released import Delivery
 from benchseal.records.run import DocumentRef
@@ -35,7 +35,7 @@ def render(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) ->
     if problems := check_profile(profile):
         return problems
     kind = _KINDS[profile.file.kind]
-    columns = columns_of(rows, profile, delivery, lambda column: kind.worded(column, profile))
+    columns = columns_of(rows, profile, delivery, _way(kind, profile))
     if isinstance(columns, tuple):
         return columns
     made: bytes = kind.made(rows, columns, profile, delivery)
@@ -56,4 +56,8 @@ def preview(
     """
     planned = delivery or Delivery("not-yet", 0, "1970-01-01T00:00:00.000Z", DocumentRef(profile.id, 0, ""))
     kind = _KINDS[profile.file.kind]
-    return preview_columns(rows, profile, planned, lambda column: kind.worded(column, profile))
+    return preview_columns(rows, profile, planned, _way(kind, profile))
+
+
+def _way(kind: ModuleType, profile: Profile) -> Way:
+    return Way(lambda column: kind.worded(column, profile), lambda column: kind.as_is(column, profile))
