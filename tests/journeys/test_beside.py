@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from csvw import Table
 from tests.journeys.commands import ANALYST, APPROVER
-from tests.journeys.test_corrections import good
+from tests.journeys.test_corrections import good, refused
 
 from benchseal.export.delivery import check_manifest
 from benchseal.verify.trust import Trust, read_trust
@@ -103,3 +103,17 @@ def test_a_repeat_is_the_same_bytes_whole(line: Line, delivered: Path, tmp_path:
         for folder in (delivered, tmp_path / "again")
     )
     assert first == second
+
+
+def test_a_profile_is_tried_before_it_is_in_force(line: Line, tmp_path: Path) -> None:
+    (tmp_path / "whole.yaml").write_text(PROFILE, encoding="utf-8")
+    cases = good(line("export", "check", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))["cases"]
+    assert {row["outcome"] for row in cases if row["case"] == "a withdrawn result"} == {"written"}
+    assert any(row["why"].startswith("export.basis-not-shown: column value") for row in cases)
+    cells = good(line("export", "check", "comma-utf8", "--cells", "--json", by=(ANALYST,)))["cells"]
+    assert {"case", "column", "field", "text"} == set(cells[0])
+    (tmp_path / "other.yaml").write_text("kind: policy\n", encoding="utf-8")
+    assert line("export", "check", str(tmp_path / "other.yaml"), by=(ANALYST,)).code == 4
+    (tmp_path / "bad.yaml").write_text(PROFILE.replace("field: change_kind", "field: lot_id"), encoding="utf-8")
+    refused(line("export", "check", str(tmp_path / "bad.yaml"), by=(ANALYST,)), "profile.change-not-shown")
+    refused(line("export", "check", "none-such", by=(ANALYST,)), "export.profile-not-in-force")

@@ -55,6 +55,7 @@ READS = [
     ("event list", (), "events"),
     ("access list", (), "people"),
     ("export preview", ("comma-utf8",), "cells"),
+    ("export check", ("comma-utf8",), "cases"),
     ("export list", (), "deliveries"),
     ("rebuild", (), "changed"),
     ("verify", ("--all",), "root"),

@@ -12,10 +12,13 @@ from benchseal.desk import acknowledging, deliveries, delivery_plan
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import AcknowledgeDelivery, PlanDelivery, SettleRows
 from benchseal.desk.perform import perform
+from benchseal.export.edge_cases import tried
 from benchseal.problems import Notice, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
+
+    from benchseal.export.edge_cases import Tried
 
 
 def preview(args: Namespace) -> int:
@@ -28,6 +31,28 @@ def preview(args: Namespace) -> int:
         for cell in row
     ]
     return show.table(args, ("row", "column", "field", "text"), rows, name="cells")
+
+
+def check(args: Namespace) -> int:
+    """What a profile makes of results that no demonstration has."""
+    given = Path(args.profile)
+    if given.suffix in {".yaml", ".yml"}:
+        read = delivery_plan.profile_of_file(file_bytes(args.profile), given.name)
+        with reading(args):
+            profile = read
+    else:
+        with reading(args) as (_, view):
+            profile, _ref = delivery_plan.profile_in_force(view, args.profile)
+    if args.cells:
+        cells = [(case.case, cell.title, cell.field, cell.text) for case in tried(profile) for cell in case.cells]
+        return show.table(args, ("case", "column", "field", "text"), cells, name="cells")
+    rows = [(case.case, "refused" if why else "written", why) for case in tried(profile) for why in _whys(case)]
+    return show.table(args, ("case", "outcome", "why"), rows, name="cases")
+
+
+def _whys(case: Tried) -> list[str]:
+    """One line for each problem, with its column; one empty line for none."""
+    return [f"{one.code}: {one.where.rpartition(', ')[2]} {one.what}" for one in case.problems] or [""]
 
 
 def run(args: Namespace) -> int:

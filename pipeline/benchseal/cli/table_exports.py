@@ -14,6 +14,20 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         (("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),),
     ),
     Command(
+        ("export", "check"),
+        "what a profile makes of results that are seldom met: below limits, negative, withdrawn, odd texts",
+        "session",
+        "exports:check",
+        "benchseal export check comma-utf8",
+        (
+            (
+                "profile",
+                {"metavar": "PROFILE", "help": "a profile in force, or a file of one to be tried"},
+            ),
+            ("--cells", {"action": "store_true", "help": "every cell of every case"}),
+        ),
+    ),
+    Command(
         ("export", "run"),
         "deliver released results that were not delivered yet",
         "session",

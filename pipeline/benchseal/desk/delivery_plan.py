@@ -15,10 +15,12 @@ from benchseal.desk.in_force import in_force
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.reading import load
 from benchseal.desk.undelivered import MOST_ROWS, undelivered
+from benchseal.documents.reading import read_document
 from benchseal.export.delivery import LedgerSpan, Material, bundle, file_name
+from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview
 from benchseal.ledger.tree import tree_root
-from benchseal.problems import Refusal, Stopped, Trouble
+from benchseal.problems import Problem, Refusal, Stopped, Trouble
 from benchseal.records.canonical import canonical_bytes
 from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
@@ -135,3 +137,16 @@ def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
         what = f"no export profile is in force by this name: {row}."
         raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
     return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
+
+
+def profile_of_file(data: bytes, source: str) -> Profile:
+    """A profile that is not in force yet, to be tried. Raises Stopped with every problem."""
+    read = read_document(data, source)
+    if isinstance(read, tuple):
+        raise Stopped(*read)
+    if not isinstance(read.value, Profile):
+        what = f"it is a {read.kind}, not an export profile."
+        raise Stopped(Problem("export.not-a-profile", source, what, "Give an export profile."))
+    if wrong := check_profile(read.value):
+        raise Stopped(*wrong)
+    return read.value
