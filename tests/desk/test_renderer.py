@@ -27,8 +27,6 @@ AT = datetime(2026, 1, 19, tzinfo=UTC)
 PACKAGE = Path(__file__).parents[2] / "pipeline" / "benchseal"
 ON_LINUX = pytest.mark.skipif(sys.platform != "linux", reason="limits of memory and processor time are Linux's")
 PNG = "data:image/png;base64,iVBORw0KGgo="
-    "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAAAAAA6fptVAAAACklEQVR4nGNgAAAAAgABSK+kcQAAAABJRU5ErkJggg=="
-)
 
 
 @pytest.fixture(scope="module")
