@@ -16,9 +16,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
-import pydyf
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from weasyprint import CSS, HTML, Attachment
@@ -27,6 +26,7 @@ from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherRespons
 
 from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
+from benchseal.certificate.tagging import finished
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
@@ -158,7 +158,7 @@ def _pdf(
             pdf_variant="pdf/a-3a",
             pdf_tags=True,
             attachments=files,
-            finisher=_name_each_attachment_once,
+            finisher=finished,
         )
     return written
 
@@ -193,12 +193,6 @@ def _nothing_left_out(fetcher: ShippedOnly) -> Iterator[None]:
         raise FatalURLFetchingError(fetcher.refused)
     if heard.first:
         raise LeftOutError(heard.first)
-
-
-def _name_each_attachment_once(_document: object, pdf: Any) -> None:  # noqa: ANN401  pydyf is not typed
-    """WeasyPrint lists every attachment twice in the catalog's AF array."""
-    if "AF" in pdf.catalog:
-        pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
 class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
