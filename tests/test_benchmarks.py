@@ -15,6 +15,7 @@ _SHORT = {
     "verify_a_ledger": ("--entries", "3000", "--objects", "3", "--pairs", "1"),
     "fit_many_runs": ("--pairs", "1", "--runs", "50"),
     "eight_at_once": ("--acts", "3"),
+    "render_certificates": ("--pairs", "1", "--certificates", "4"),
 }
 
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cache, lru_cache
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Final, Literal, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
@@ -107,7 +107,12 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, view=view, page=_page(view))
+    return render_paper(TEMPLATE, STYLE, issued_at, attachments, **values_of(view))
+
+
+def values_of(view: CertificateView) -> dict[str, Any]:
+    """What the template of certificates is given."""
+    return {"view": view, "page": _page(view)}
 
 
 def render_paper(  # noqa: PLR0913  the one way to paper
@@ -126,10 +131,15 @@ def render_paper(  # noqa: PLR0913  the one way to paper
     page as CSS names it, else the one the style states. given: templates by name, instead of the shipped ones.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
-    dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-    html = _environment(tuple(given.items())).get_template(template).render(issued_at=dated, **values)
+    html = html_of(template, moment, given, **values)
     with _ONE_AT_A_TIME:
         return _pdf(html, attachments, moment, _type(style, size))
+
+
+def html_of(template: str, at: datetime, given: Mapping[str, str] = _AS_SHIPPED, **values: object) -> str:
+    """The text a template gives. at: in UTC."""
+    dated = at.strftime("%Y-%m-%dT%H:%M:%SZ")
+    return _environment(tuple(given.items())).get_template(template).render(issued_at=dated, **values)
 
 
 def _pdf(
