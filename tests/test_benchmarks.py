@@ -16,6 +16,7 @@ _SHORT = {
     "fit_many_runs": ("--pairs", "1", "--runs", "50"),
     "eight_at_once": ("--acts", "3"),
     "export_rows": ("--rows", "2000", "--rounds", "1"),
+    "render_certificates": ("--pairs", "1", "--certificates", "4"),
 }
 
 

@@ -59,6 +59,11 @@ def template_bytes(name: str) -> bytes:
     return _home().joinpath(f"report_templates/{name}").read_bytes()
 
 
+def templates() -> Traversable:
+    """The folder of the report templates, for whoever has to let them be read."""
+    return _home().joinpath("report_templates")
+
+
 def starter(name: str) -> str:
     """Text of one starter document, for instance ``methods/lead-furnace.yaml``."""
     return files("benchseal").joinpath(f"starters/{name}").read_text(encoding="utf-8")

@@ -48,7 +48,9 @@ def answer(request: dict[str, Any]) -> dict[str, int]:
         os.close(descriptor)
     tracer = None
     if request["strace"]:
-        command = ["strace", "-f", "-qq", "-o", str(folder / "trace"), *request["strace"], "-p", str(child)]
+        # -b execve: a program that the command starts (the one that makes papers) is another process, not this command.
+        log = ["-b", "execve", "-o", str(folder / "trace")]
+        command = ["strace", "-f", "-qq", *log, *request["strace"], "-p", str(child)]
         tracer = subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)  # noqa: S603
     _, status = os.waitpid(child, 0)
     traced = 0

@@ -7,14 +7,17 @@ the only resources are the shipped fonts, and any other address is a fault of a 
 
 from __future__ import annotations
 
+import logging
+import re
 import threading
 import warnings
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, lru_cache
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
-import pydyf
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from weasyprint import CSS, HTML, Attachment
@@ -23,10 +26,13 @@ from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherRespons
 
 from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
+from benchseal.certificate.tagging import finished
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
 
@@ -49,6 +55,7 @@ _GAP_MM: Final = 4.5
 # (Pictures in a row, rows) -> height of one, in points: what leaves room for seven checks under each on one page.
 _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4, 2): 95.0}
 _LOWEST: Final = 95.0
+_AS_SHIPPED: Final[Mapping[str, str]] = MappingProxyType({})
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 
@@ -100,28 +107,39 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, view=view, page=_page(view))
+    return render_paper(TEMPLATE, STYLE, issued_at, attachments, **values_of(view))
 
 
-def render_paper(
+def values_of(view: CertificateView) -> dict[str, Any]:
+    """What the template of certificates is given."""
+    return {"view": view, "page": _page(view)}
+
+
+def render_paper(  # noqa: PLR0913  the one way to paper
     template: str,
     style: str,
     at: datetime,
     attachments: tuple[Attached, ...] = (),
     *,
     size: str = "",
+    given: Mapping[str, str] = _AS_SHIPPED,
     **values: object,
 ) -> bytes:
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
     at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
-    page as CSS names it, else the one the style states.
+    page as CSS names it, else the one the style states. given: templates by name, instead of the shipped ones.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
-    dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
-    html = _environment().get_template(template).render(issued_at=dated, **values)
+    html = html_of(template, moment, given, **values)
     with _ONE_AT_A_TIME:
         return _pdf(html, attachments, moment, _type(style, size))
+
+
+def html_of(template: str, at: datetime, given: Mapping[str, str] = _AS_SHIPPED, **values: object) -> str:
+    """The text a template gives. at: in UTC."""
+    dated = at.strftime("%Y-%m-%dT%H:%M:%SZ")
+    return _environment(tuple(given.items())).get_template(template).render(issued_at=dated, **values)
 
 
 def _pdf(
@@ -139,8 +157,10 @@ def _pdf(
         )
         for a in attachments
     ]
-    document = HTML(string=html, url_fetcher=ShippedOnly())
-    with warnings.catch_warnings():
+    # An address without a scheme is asked of the fetcher too, and refused: it would be left out in silence otherwise.
+    fetcher = ShippedOnly()
+    document = HTML(string=html, base_url=FONT_SCHEME, url_fetcher=fetcher)
+    with warnings.catch_warnings(), _nothing_left_out(fetcher):
         warnings.simplefilter("ignore", ResourceWarning)  # the library leaves its colour profile open
         written: bytes = document.write_pdf(
             font_config=fonts,
@@ -148,25 +168,54 @@ def _pdf(
             pdf_variant="pdf/a-3a",
             pdf_tags=True,
             attachments=files,
-            finisher=_name_each_attachment_once,
+            finisher=finished,
         )
     return written
 
 
-def _name_each_attachment_once(_document: object, pdf: Any) -> None:  # noqa: ANN401  pydyf is not typed
-    """WeasyPrint lists every attachment twice in the catalog's AF array."""
-    if "AF" in pdf.catalog:
-        pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
+class LeftOutError(RuntimeError):
+    """The renderer could not draw something and would have gone on without it."""
+
+
+class _Complaints(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(logging.ERROR)
+        self.first = ""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """Keep the first one."""
+        self.first = self.first or record.getMessage()
+
+
+@contextmanager
+def _nothing_left_out(fetcher: ShippedOnly) -> Iterator[None]:
+    """WeasyPrint logs what it cannot draw, and inside pictures what it may not fetch, and leaves it out.
+
+    Raises LeftOutError or FatalURLFetchingError instead.
+    """
+    heard, logger = _Complaints(), logging.getLogger("weasyprint")
+    logger.addHandler(heard)
+    try:
+        yield
+    finally:
+        logger.removeHandler(heard)
+    if fetcher.refused:
+        raise FatalURLFetchingError(fetcher.refused)
+    if heard.first:
+        raise LeftOutError(heard.first)
 
 
 class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
-    """Gives out the shipped fonts and nothing else, whatever a template asks for."""
+    """Gives out the shipped fonts and nothing else, whatever a template asks for; keeps the last refusal in words."""
+
+    refused: str = ""
 
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
         """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
         name = url.removeprefix(FONT_SCHEME)
         if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
-            raise FatalURLFetchingError(f"a certificate may not fetch {url}")
+            self.refused = f"a paper may not fetch {url[:200]}"
+            raise FatalURLFetchingError(self.refused)
         return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
 
 
@@ -177,16 +226,22 @@ def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
     return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())
 
 
-@cache
-def _environment() -> ImmutableSandboxedEnvironment:
-    """Templates as shipped: everything put into them is text."""
+@lru_cache(maxsize=4)
+def _environment(given: tuple[tuple[str, str], ...]) -> ImmutableSandboxedEnvironment:
+    """Templates as shipped or given: everything put into them is text, and they reach nothing but that."""
+    texts = dict(given)
     return ImmutableSandboxedEnvironment(
-        loader=FunctionLoader(shipped.template),
+        loader=FunctionLoader(lambda name: texts.get(name) or _shipped(name)),
         undefined=StrictUndefined,
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+
+
+def _shipped(name: str) -> str | None:
+    """A template by its plain name; None, so that it is not found, for one that names a place."""
+    return shipped.template(name) if re.fullmatch(r"[a-z_]+(\.[a-z]+)*\.jinja", name) else None
 
 
 def _page(view: CertificateView) -> _Page:

@@ -10,8 +10,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
-from benchseal.certificate.render import render_paper
-
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -134,6 +132,8 @@ def render_run_report(report: RunReport, paper: Paper = "a4") -> bytes:
     """PDF bytes: PDF/A-3, tagged. The same report gives the same bytes."""
     size = "A4" if paper == "a4" else "letter"
     at, parts = datetime.fromisoformat(report.made_at), numbered(report.parts)
+    from benchseal.certificate.render import render_paper  # noqa: PLC0415  heavy
+
     return render_paper("run_report.html.jinja", "run_report.css", at, size=size, page=report, parts=parts)
 
 

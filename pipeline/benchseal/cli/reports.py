@@ -27,6 +27,7 @@ def trail(args: Namespace) -> int:
     """The trail of one subject as PDF, CSV and manifest, in a new folder."""
     from benchseal.certificate.record_page import render_record  # noqa: PLC0415
     from benchseal.desk.record_reports import trail_page  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
     from benchseal.desk.trail_csv import changes_csv, signatures_csv, trail_csv  # noqa: PLC0415
 
     with site_of(args) as site:
@@ -34,7 +35,7 @@ def trail(args: Namespace) -> int:
         with site.store.reading() as view:
             page, entries = trail_page(site, view, args.subject, person)
     files = {
-        "trail.pdf": render_record(page),
+        "trail.pdf": rendered(render_record, page),
         "trail.csv": trail_csv(entries),
         "changes.csv": changes_csv((event.entry, event.at, one) for event in page.events for one in event.changes),
         "signatures.csv": signatures_csv(entries),
@@ -63,6 +64,7 @@ def trail(args: Namespace) -> int:
 def run(args: Namespace) -> int:
     """One run as PDF."""
     from benchseal.certificate.run_report import render_run_report  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
     from benchseal.desk.run_report import run_report  # noqa: PLC0415
 
     _require_new(args.pdf)
@@ -70,7 +72,7 @@ def run(args: Namespace) -> int:
         person = admitted(args, site).person
         with site.store.reading() as view:
             report, entries = run_report(site, view, args.run, person)
-    return _written(args, render_run_report(report, args.paper), report.subject, entries)
+    return _written(args, rendered(render_run_report, report, args.paper), report.subject, entries)
 
 
 def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> int:
@@ -83,9 +85,10 @@ def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> in
 
 def _one_file(args: Namespace, page: RecordPage, entries: list[Entry]) -> int:
     from benchseal.certificate.record_page import render_record  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
 
     _require_new(args.pdf)
-    return _written(args, render_record(page), page.subject, entries)
+    return _written(args, rendered(render_record, page), page.subject, entries)
 
 
 def _require_new(name: str) -> None:

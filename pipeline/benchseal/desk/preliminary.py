@@ -10,6 +10,7 @@ from benchseal.desk.acting import Receipt
 from benchseal.desk.asked import specification_in_force
 from benchseal.desk.gathering import figures_known
 from benchseal.desk.reading import load, sample_of_lot
+from benchseal.desk.renderer import rendered
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.evidence import Laboratory
@@ -68,7 +69,7 @@ def preliminary_pdf(view: Reading, number: str) -> bytes:
     if row is None:
         remedy = "See `benchseal certificate list --preliminary`."
         raise Stopped(Refusal("preliminary.unknown", number, "there is no such paper.", remedy))
-    return render_preliminary(load(view, Preliminary, row["figures"]))
+    return rendered(render_preliminary, load(view, Preliminary, row["figures"]))
 
 
 def void_lines(view: Reading, sample: str) -> Iterator[str]:

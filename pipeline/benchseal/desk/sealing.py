@@ -23,6 +23,7 @@ from benchseal.desk.preliminary import void_lines
 from benchseal.desk.preliminary_told import to_be_told
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.recipients import to_tell
+from benchseal.desk.renderer import rendered
 from benchseal.desk.series import supersede
 from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
@@ -56,9 +57,7 @@ def finish(site: Site, number: str) -> Receipt:
         checkpoint = checkpoints.make(site)
         row, evidence, supplement, certificate = _material(site, number, checkpoint)
         release = supplement.release
-        raw = render_certificate(evidence, record_bytes(supplement))
-        if not isinstance(raw, bytes):
-            raise Stopped(*raw)
+        raw = rendered(render_certificate, evidence, record_bytes(supplement))
         with site.store.reading() as view:
             founded = view.row("site", ledger=site.ledger)
         key = open_seal_key(site.private, founded["seal_key_id"] if founded else "")
