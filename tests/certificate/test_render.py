@@ -26,7 +26,8 @@ from benchseal import shipped
 from benchseal.certificate import render as room
 from benchseal.certificate.complete import FONT_FILES
 from benchseal.certificate.page_text import page_texts
-from benchseal.certificate.render import Attached, ShippedOnly, render
+from benchseal.certificate.render import Attached, render
+from benchseal.certificate.shipped_only import ShippedOnly
 from benchseal.certificate.view import CertificateView, Relation, printed_tokens, row_is_printed
 
 if TYPE_CHECKING:

@@ -17,16 +17,16 @@ from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 import pydyf
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
-from weasyprint import CSS, HTML, Attachment
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from benchseal import shipped
-from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
+from benchseal.certificate.complete import view_problems
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
+    from weasyprint import CSS
+    from weasyprint.text.fonts import FontConfiguration
+
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
 
@@ -37,7 +37,6 @@ TEMPLATE: Final = "certificate.html.jinja"
 STYLE: Final = "certificate.css"  # of papers about results, certificates or not
 EVIDENCE: Final = "evidence.json"
 SUPPLEMENT: Final = "supplement.json"
-FONT_SCHEME: Final = "benchseal:"
 
 # Widths of a figure (or "<") and of a space in the heavier weight, in em; a test reads them from the font.
 FIGURE_EM: Final = 0.513
@@ -103,6 +102,12 @@ def render(
     return render_paper(TEMPLATE, STYLE, issued_at, attachments, view=view, page=_page(view))
 
 
+def html_of(view: CertificateView) -> str:
+    """The page of ``view`` before it is laid out; without its date, which is nowhere on paper."""
+    html: str = _environment().get_template(TEMPLATE).render(issued_at="", view=view, page=_page(view))
+    return html
+
+
 def render_paper(
     template: str,
     style: str,
@@ -127,6 +132,10 @@ def render_paper(
 def _pdf(
     html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
 ) -> bytes:
+    from weasyprint import HTML, Attachment  # noqa: PLC0415  heavy: who reads a page needs its words only
+
+    from benchseal.certificate.shipped_only import ShippedOnly  # noqa: PLC0415
+
     fonts, style = type_of
     files = [
         Attachment(
@@ -159,19 +168,13 @@ def _name_each_attachment_once(_document: object, pdf: Any) -> None:  # noqa: AN
         pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
-class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
-    """Gives out the shipped fonts and nothing else, whatever a template asks for."""
-
-    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
-        name = url.removeprefix(FONT_SCHEME)
-        if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
-            raise FatalURLFetchingError(f"a certificate may not fetch {url}")
-        return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
-
-
 @cache
 def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
+    from weasyprint import CSS  # noqa: PLC0415
+    from weasyprint.text.fonts import FontConfiguration  # noqa: PLC0415
+
+    from benchseal.certificate.shipped_only import ShippedOnly  # noqa: PLC0415
+
     fonts = FontConfiguration()
     text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
     return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())

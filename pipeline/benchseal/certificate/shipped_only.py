@@ -1,0 +1,23 @@
+"""What the renderer may fetch: the shipped fonts, and nothing else."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from benchseal import shipped
+from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES
+
+FONT_SCHEME: Final = "benchseal:"
+
+
+class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
+    """Gives out the shipped fonts and nothing else, whatever a template asks for."""
+
+    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
+        """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
+        name = url.removeprefix(FONT_SCHEME)
+        if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
+            raise FatalURLFetchingError(f"a certificate may not fetch {url}")
+        return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
