@@ -391,7 +391,9 @@ INSIDE: Final = (
     Attack("seal: SHA-512", seal_told(md_algorithm="sha512"), "seal", "in the one form"),
     Attack("seal: probabilistic padding", seal_told(pss=True), "seal", "in the one form"),
     Attack(
-        "seal: the older sub-filter", seal_told(subfilter=SigSeedSubFilter.ADOBE_PKCS7_DETACHED), "seal", "is of the form"
+        "seal: the older sub-filter", seal_told(subfilter=SigSeedSubFilter.ADOBE_PKCS7_DETACHED),
+        "seal",
+        "is of the form",
     ),
     Attack("seal: a weak key", weak_key, "seal", "does not hold under the key"),
     Attack("seal: two of them", sealed_twice, "seal", "carries 2 seals"),
@@ -446,10 +448,14 @@ INSIDE: Final = (
     Attack("evidence: a signature left out", evidence(_without_reviewer), "signatures", "nobody signed R-00001"),
     Attack("evidence: rules of another program", evidence(_later_rules), "signatures", "as approver; due is"),
     Attack(
-        "supplement: the release of another", supplement(_others_release), "signatures", "it signs certificate/C-2026-00002"
+        "supplement: the release of another", supplement(_others_release),
+        "signatures",
+        "it signs certificate/C-2026-00002",
     ),
     Attack(
-        "supplement: the head of another", supplement(_others_head), "ledger entries", "not in the tree of the checkpoint"
+        "supplement: the head of another", supplement(_others_head),
+        "ledger entries",
+        "not in the tree of the checkpoint",
     ),
     Attack("supplement: a proof left out", supplement(_without_proofs), "ledger entries", "no entry shown holds"),
     Attack(
