@@ -40,7 +40,7 @@ def issued(played: Played) -> tuple[Trust, list[bytes]]:
 
 
 def as_little(byte: int) -> int:
-    """A letter in its other case, one blank for another, else the last bit: changes that often mean nothing to a PDF."""
+    """A letter in its other case, one blank for another, else the last bit: often nothing to a reader of PDF files."""
     if chr(byte).isascii() and chr(byte).isalpha():
         return byte ^ 0x20
     return _BLANKS.get(byte, byte ^ 1)

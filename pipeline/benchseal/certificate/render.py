@@ -168,16 +168,11 @@ def _name_each_attachment_once(_document: object, pdf: Any) -> None:  # noqa: AN
         pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
-@cache
 def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
-    from weasyprint import CSS  # noqa: PLC0415
-    from weasyprint.text.fonts import FontConfiguration  # noqa: PLC0415
+    from benchseal.certificate.shipped_only import type_of  # noqa: PLC0415
 
-    from benchseal.certificate.shipped_only import ShippedOnly  # noqa: PLC0415
-
-    fonts = FontConfiguration()
     text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
-    return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())
+    return type_of(text)
 
 
 @cache

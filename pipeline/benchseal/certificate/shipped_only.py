@@ -1,9 +1,12 @@
-"""What the renderer may fetch: the shipped fonts, and nothing else."""
+"""What the renderer may fetch: the shipped fonts, and nothing else. Apart, since it loads the renderer's library."""
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Final
 
+from weasyprint import CSS
+from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from benchseal import shipped
@@ -21,3 +24,10 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
         if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
             raise FatalURLFetchingError(f"a certificate may not fetch {url}")
         return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
+
+
+@cache
+def type_of(style: str) -> tuple[FontConfiguration, CSS]:
+    """A style with its fonts loaded, once in a process. Kept here so that it goes before the library it needs does."""
+    fonts = FontConfiguration()
+    return fonts, CSS(string=style, font_config=fonts, url_fetcher=ShippedOnly())
