@@ -76,8 +76,10 @@ def _in_domain(value: Json) -> bool:
     if kind is str:
         return value.isascii() or _text_fault(value) == ""  # type: ignore[union-attr, arg-type]
     if kind is dict:
-        held = value.items()  # type: ignore[union-attr]
-        return all(type(key) is str and key.isascii() and _in_domain(item) for key, item in held)
+        for key, item in value.items():  # type: ignore[union-attr]  # noqa: SIM110  a loop: met for every record
+            if not (type(key) is str and key.isascii() and _in_domain(item)):
+                return False
+        return True
     if kind is list:
         return all(map(_in_domain, value))  # type: ignore[arg-type]
     if kind is int:
