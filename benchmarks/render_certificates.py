@@ -48,11 +48,11 @@ from benchseal.certificate.render import (
     SUPPLEMENT,
     TEMPLATE,
     Attached,
-    ShippedOnly,
     evidence_and_supplement,
     html_of,
     values_of,
 )
+from benchseal.certificate.shipped_only import ShippedOnly
 from benchseal.demo.play import play
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.renderer import Renderer

@@ -13,6 +13,7 @@ _SHORT = {
     "start_up": ("--pairs", "1"),
     "ingest_one_run": ("--rounds", "1"),
     "verify_a_ledger": ("--entries", "3000", "--objects", "3", "--pairs", "1"),
+    "verify_certificates": ("--files", "2", "--rounds", "1"),
     "fit_many_runs": ("--pairs", "1", "--runs", "50"),
     "eight_at_once": ("--acts", "3"),
     "export_rows": ("--rows", "2000", "--rounds", "1"),

@@ -24,9 +24,11 @@ from weasyprint.urls import FatalURLFetchingError
 
 from benchseal import shipped
 from benchseal.certificate import render as room
+from benchseal.certificate import shipped_only
 from benchseal.certificate.complete import FONT_FILES
 from benchseal.certificate.page_text import page_texts
-from benchseal.certificate.render import Attached, ShippedOnly, render
+from benchseal.certificate.render import Attached, render
+from benchseal.certificate.shipped_only import ShippedOnly
 from benchseal.certificate.view import CertificateView, Relation, printed_tokens, row_is_printed
 
 if TYPE_CHECKING:
@@ -273,7 +275,7 @@ def test_nothing_is_logged_while_rendering(caplog: pytest.LogCaptureFixture) -> 
     logger = logging.getLogger("weasyprint")
     logger.addHandler(caplog.handler)
     try:
-        room._type.cache_clear()  # noqa: SLF001  the style sheet is read once a process; here it is read again
+        shipped_only.type_of.cache_clear()
         render(LONG, ATTACHED, SEALED_AT)
     finally:
         logger.removeHandler(caplog.handler)

@@ -8,7 +8,7 @@ files whose seal holds. Words inside pictures (axis labels) are drawn apart and 
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
 
@@ -16,15 +16,24 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
+# The renderer writes one instruction in each line; those of text, and those it never uses.
+_TEXT: Final = re.compile(
+    rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/Figure|B[DM]C|EMC)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
+    re.MULTILINE,
+)
+_PART: Final = re.compile(rb"<((?:[0-9a-f]{4})+)>-?[0-9.]*")
+
+
+_Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file
 
 
 def page_texts(pdf: pikepdf.Pdf) -> tuple[str, ...]:
     """Text of each page; runs on one base line are one line. Raises ValueError for foreign ways of writing."""
-    characters: dict[tuple[int, int], dict[int, str]] = {}
+    characters: _Characters = {}
     return tuple(_page_text(page, characters) for page in pdf.pages)
 
 
-def _page_text(page: pikepdf.Page, characters: dict[tuple[int, int], dict[int, str]]) -> str:
+def _page_text(page: pikepdf.Page, characters: _Characters) -> str:
     lines: list[tuple[object, list[str]]] = []
     for level, run in _runs(page, characters):
         if lines and lines[-1][0] == level:
@@ -34,29 +43,70 @@ def _page_text(page: pikepdf.Page, characters: dict[tuple[int, int], dict[int, s
     return "\n".join(" ".join(" ".join(runs).split()) for _, runs in lines)
 
 
-def _runs(page: pikepdf.Page, characters: dict[tuple[int, int], dict[int, str]]) -> Iterator[tuple[object, str]]:
+def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, bool]]:
+    """Text of each run, and whether it stands in a figure; those of drawings apart, which only figures have, too."""
+    characters: _Characters = {}
+    within: list[bool] = []
+    figure = False
+    for letters, drawing, mark in _instructions(page.obj.Resources, _content(page), characters):
+        if mark == b"/Figure":
+            figure = True
+        elif mark == b"EMC":
+            within.pop()
+        elif mark:
+            within.append(figure)
+            figure = False
+        elif drawing:
+            apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
+            inner = _instructions(apart.Resources, apart.read_bytes(), characters)
+            yield "".join(text for text, _, _ in inner if text is not None), any(within)
+        elif letters is not None:
+            yield letters, any(within)
+
+
+def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object, str]]:
     """Base line and text of each run in the order of drawing."""
     level: object = None
     known: dict[int, str] = {}
-    for instruction in pikepdf.parse_content_stream(page, "Tf Tm Tj TJ ' \" Td TD T*"):
-        operands = instruction.operands
-        match str(instruction.operator):
-            case "Tm":
-                level = operands[5]
-            case "Tf":
-                known = _characters(page, str(operands[0]), characters)
-            case "TJ":
-                yield level, "".join(_decoded(bytes(part), known) for part in operands[0] if _is_text(part))
-            case other:
-                raise ValueError(f"the text operator {other} is not one this program writes")
+    for placed, font, letters, drawing, mark, other in _TEXT.findall(_content(page)):
+        if placed:
+            level = float(placed.split()[5])
+        elif font:
+            known = _characters(page.obj.Resources, font, characters)
+        elif other:
+            raise _foreign(other)
+        elif not drawing and not mark:
+            yield level, _decoded(letters, known)
 
 
-def _is_text(part: object) -> bool:
-    return isinstance(part, pikepdf.String)
+def _instructions(
+    resources: pikepdf.Object, content: bytes, characters: _Characters
+) -> Iterator[tuple[str | None, bytes, bytes]]:
+    """Letters, else the name of a drawing apart, else a mark of what belongs together, in the order of drawing."""
+    known: dict[int, str] = {}
+    for placed, font, letters, drawing, mark, other in _TEXT.findall(content):
+        if font:
+            known = _characters(resources, font, characters)
+        elif other:
+            raise _foreign(other)
+        elif drawing or mark:
+            yield None, drawing, mark
+        elif not placed:
+            yield _decoded(letters, known), b"", b""
 
 
-def _characters(page: pikepdf.Page, name: str, characters: dict[tuple[int, int], dict[int, str]]) -> dict[int, str]:
-    font = page.Resources.Font[name]
+def _foreign(operator: bytes) -> ValueError:
+    return ValueError(f"the operator {operator.decode('ascii')} is not one this program writes so")
+
+
+def _content(page: pikepdf.Page) -> bytes:
+    parts = page.obj.Contents
+    streams = [parts] if isinstance(parts, pikepdf.Stream) else list(parts)
+    return b"\n".join(stream.read_bytes() for stream in streams)
+
+
+def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters) -> dict[int, str]:
+    font = resources.Font[f"/{name.decode('ascii')}"]
     if font.Encoding != "/Identity-H":
         raise ValueError("a font of the page does not use two-byte codes")
     key = font.objgen
@@ -68,6 +118,9 @@ def _characters(page: pikepdf.Page, name: str, characters: dict[tuple[int, int],
     return characters[key]
 
 
-def _decoded(text: bytes, known: dict[int, str]) -> str:
+def _decoded(letters: bytes, known: dict[int, str]) -> str:
     """Characters of two-byte codes; a code without a character is a fault of the file (KeyError)."""
-    return "".join(known[int.from_bytes(text[at : at + 2], "big")] for at in range(0, len(text), 2))
+    if _PART.sub(b"", letters):
+        raise ValueError("text of a page is not written as this program writes it")
+    codes = b"".join(_PART.findall(letters))
+    return "".join([known[int(codes[at : at + 4], 16)] for at in range(0, len(codes), 4)])

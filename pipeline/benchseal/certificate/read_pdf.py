@@ -28,6 +28,8 @@ from pyhanko.sign.validation import SignatureCoverageLevel, async_validate_pdf_s
 from pyhanko.sign.validation.pdf_embedded import read_certification_data
 from pyhanko_certvalidator import ValidationContext
 
+from benchseal.certificate.page_flow import Flow, drawn_flow
+from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.seal import FIELD
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
@@ -44,12 +46,13 @@ if TYPE_CHECKING:
 CODES_UNKNOWN: Final = frozenset({"seal.key-unknown", "seal.not-a-pdf", "seal.missing", "seal.too-large"})
 
 _ATTACHED: Final = {"evidence.json": "/Source", "supplement.json": "/Supplement"}
+_SIGNATURE_FORM: Final = ("/Adobe.PPKLite", "/ETSI.CAdES.detached")
 _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 
 
 @dataclass(frozen=True, slots=True)
 class SealedPdf:
-    """A certificate whose seal holds. ``pages`` is the text of each page in the order of drawing.
+    """A certificate whose seal holds. ``pages`` is the text of each page in the order of drawing, ``flow`` all words.
 
     ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
     the file, hexadecimal. ``signed_at`` is the time that the seal states.
@@ -61,6 +64,7 @@ class SealedPdf:
     evidence: bytes
     supplement: bytes
     pages: tuple[str, ...]
+    flow: Flow
     unsealed_sha256: str
     sealed_sha256: str
 
@@ -107,11 +111,13 @@ def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         attached = _attached(pdf)
-        pages = page_texts(pdf)
+        hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in dict.fromkeys(form_faults(pdf)))
+        pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not hidden else ((), Flow((), ""))
     findings = (
         *_structure_findings(reader, signature),
         *_second_judge(signature, signer, signed_at),
         *_attachment_findings(attached),
+        *hidden,
     )
     if findings:
         return findings
@@ -123,6 +129,7 @@ def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
         evidence=files["evidence.json"],
         supplement=files["supplement.json"],
         pages=pages,
+        flow=flow,
         unsealed_sha256=hashlib.sha256(_unsealed(data, reader)).hexdigest(),
         sealed_sha256=hashlib.sha256(data).hexdigest(),
     )
@@ -133,6 +140,9 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
         yield refused("structure", "The file is encrypted; a certificate never is.")
     if signature.field_name != FIELD or signature.sig_object_type != "/Sig":
         yield refused("structure", f"The signature is {signature.field_name!r}, not the field {FIELD!r}.")
+    form = (str(signature.sig_object.get("/Filter")), str(signature.sig_object.get("/SubFilter")))
+    if form != _SIGNATURE_FORM:
+        yield refused("structure", f"The signature is of the form {' '.join(form)}, not {' '.join(_SIGNATURE_FORM)}.")
     if reader.xrefs.total_revisions != 2:
         yield refused("structure", f"The file has {reader.xrefs.total_revisions} revisions instead of two.")
     certification = read_certification_data(reader)

@@ -14,25 +14,25 @@ import warnings
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from functools import cache, lru_cache
+from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
-from weasyprint import CSS, HTML, Attachment
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from benchseal import shipped
-from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
-from benchseal.certificate.tagging import finished
+from benchseal.certificate.complete import view_problems
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from weasyprint import CSS
+    from weasyprint.text.fonts import FontConfiguration
+
+    from benchseal.certificate.shipped_only import ShippedOnly
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
 
@@ -43,7 +43,6 @@ TEMPLATE: Final = "certificate.html.jinja"
 STYLE: Final = "certificate.css"  # of papers about results, certificates or not
 EVIDENCE: Final = "evidence.json"
 SUPPLEMENT: Final = "supplement.json"
-FONT_SCHEME: Final = "benchseal:"
 
 # Widths of a figure (or "<") and of a space in the heavier weight, in em; a test reads them from the font.
 FIGURE_EM: Final = 0.513
@@ -115,6 +114,12 @@ def values_of(view: CertificateView) -> dict[str, Any]:
     return {"view": view, "page": _page(view)}
 
 
+def page_html(view: CertificateView) -> str:
+    """The page of ``view`` before it is laid out; without its date, which is nowhere on paper."""
+    html: str = _environment(()).get_template(TEMPLATE).render(issued_at="", **values_of(view))
+    return html
+
+
 def render_paper(  # noqa: PLR0913  the one way to paper
     template: str,
     style: str,
@@ -145,6 +150,11 @@ def html_of(template: str, at: datetime, given: Mapping[str, str] = _AS_SHIPPED,
 def _pdf(
     html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
 ) -> bytes:
+    from weasyprint import HTML, Attachment  # noqa: PLC0415  heavy: who reads a page needs its words only
+
+    from benchseal.certificate.shipped_only import FONT_SCHEME, ShippedOnly  # noqa: PLC0415
+    from benchseal.certificate.tagging import finished  # noqa: PLC0415
+
     fonts, style = type_of
     files = [
         Attachment(
@@ -200,30 +210,18 @@ def _nothing_left_out(fetcher: ShippedOnly) -> Iterator[None]:
     finally:
         logger.removeHandler(heard)
     if fetcher.refused:
+        from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415
+
         raise FatalURLFetchingError(fetcher.refused)
     if heard.first:
         raise LeftOutError(heard.first)
 
 
-class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
-    """Gives out the shipped fonts and nothing else, whatever a template asks for; keeps the last refusal in words."""
-
-    refused: str = ""
-
-    def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
-        name = url.removeprefix(FONT_SCHEME)
-        if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
-            self.refused = f"a paper may not fetch {url[:200]}"
-            raise FatalURLFetchingError(self.refused)
-        return URLFetcherResponse(url, shipped.template_bytes(name), {"Content-Type": "font/ttf"})
-
-
-@cache
 def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
-    fonts = FontConfiguration()
+    from benchseal.certificate.shipped_only import type_of  # noqa: PLC0415
+
     text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
-    return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())
+    return type_of(text)
 
 
 @lru_cache(maxsize=4)

@@ -13,7 +13,8 @@ from __future__ import annotations
 import hashlib
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from asn1crypto import cms, core
 from cryptography import x509
@@ -28,9 +29,12 @@ from benchseal.problems import Finding
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from asn1crypto import x509 as asn1_x509
+
 LARGEST_FILE: Final = 64 * 1024 * 1024
 _BYTE_RANGE: Final = re.compile(rb"/ByteRange\s*\[\s*(\d{1,10})\s+(\d{1,10})\s+(\d{1,10})\s+(\d{1,10})\s*\]")
 _GAP: Final = re.compile(rb"<(?:[0-9A-F]{2})+>")
+_Attributes: TypeAlias = "dict[str, Any]"  # number of a kind to its values
 _ASK = "Ask the laboratory for the file it issued; do not use this one."
 
 
@@ -90,49 +94,75 @@ def _container(data: bytes, before: int, after: int) -> bytes | None:
 
 def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
     """The signer, if container, digest and signature agree; otherwise every reason why not."""
+    read = _read_container(frame.container)
+    if not isinstance(read, _Container):
+        return (read,)
+    altered = refused("altered", "The file is not the one that was sealed: its digest differs.")
+    findings = (*([altered] if read.covered != frame.covered else []), *read.findings)
+    return findings or Signer(read.certificate, fingerprint(read.certificate))
+
+
+@dataclass(frozen=True, slots=True)
+class _Container:
+    """A container read: its certificate, the digest it states of the file, and what is wrong with it by itself."""
+
+    certificate: x509.Certificate
+    covered: bytes
+    findings: tuple[Finding, ...]
+
+
+@lru_cache(maxsize=4)  # a campaign of changed bytes asks for the same one again and again
+def _read_container(container: bytes) -> _Container | Finding:
     try:
-        signed = cms.ContentInfo.load(frame.container, strict=True)["content"]
-        certificate = x509.load_der_x509_certificate(signed["certificates"][0].chosen.dump())
+        signed = cms.ContentInfo.load(container, strict=True)["content"]
+        own = signed["certificates"][0].chosen
+        certificate = x509.load_der_x509_certificate(own.dump())
         signer = signed["signer_infos"][0]
-        canonical = _rebuilt(signed["certificates"][0], signer)
-        findings = tuple(_signature_findings(frame, certificate, signer, canonical))
+        attributes = {one["type"].dotted: one["values"] for one in signer["signed_attrs"]}
+        covered = attributes["1.2.840.113549.1.9.4"][0].native
+        canonical = _rebuilt(own, signer)
+        return _Container(
+            certificate, covered, tuple(_container_findings(container, certificate, signer, attributes, canonical))
+        )
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
-        return (refused("container", f"The signature cannot be read ({type(error).__name__})."),)
-    return findings or Signer(certificate, fingerprint(certificate))
+        return refused("container", f"The signature cannot be read ({type(error).__name__}).")
 
 
-def _rebuilt(certificate: cms.CertificateChoices, signer: cms.SignerInfo) -> bytes:
+# DER: tags of universal types, and the two algorithms a seal uses (RFC 4055, sections 2.1 and 5).
+_OCTETS, _SEQUENCE, _SET, _NULL = 0x04, 0x30, 0x31, b"\x05\x00"
+_FIRST = b"\x02\x01\x01"
+_DATA = bytes.fromhex("06092a864886f70d010701")
+_SIGNED_DATA = bytes.fromhex("06092a864886f70d010702")
+
+
+def _der(tag: int, *parts: bytes) -> bytes:
+    """One element in DER (X.690, 8.1.3 and 10.1)."""
+    body = b"".join(parts)
+    if len(body) < 128:
+        return bytes((tag, len(body))) + body
+    length = len(body).to_bytes((len(body).bit_length() + 7) // 8, "big")
+    return bytes((tag, 0x80 | len(length))) + length + body
+
+
+_SHA256 = _der(_SEQUENCE, bytes.fromhex("0609608648016503040201"), _NULL)
+_SHA256_RSA = _der(_SEQUENCE, bytes.fromhex("06092a864886f70d01010b"), _NULL)
+
+
+def _rebuilt(own: asn1_x509.Certificate, signer: cms.SignerInfo) -> bytes:
     """The only container that this certificate, these signed attributes and this signature can have."""
-    sha256 = {"algorithm": "sha256"}
-    own = certificate.chosen
-    identity = cms.IssuerAndSerialNumber({"issuer": own.issuer, "serial_number": own.serial_number})
-    info = {
-        "version": "v1",
-        "sid": cms.SignerIdentifier({"issuer_and_serial_number": identity}),
-        "digest_algorithm": sha256,
-        "signed_attrs": cms.CMSAttributes.load(signer["signed_attrs"].untag().dump(force=True)),
-        "signature_algorithm": {"algorithm": "sha256_rsa"},
-        "signature": signer["signature"].native,
-    }
-    content = {
-        "version": "v1",
-        "digest_algorithms": [sha256],
-        "encap_content_info": {"content_type": "data"},
-        "certificates": [certificate],
-        "signer_infos": [info],
-    }
-    container: bytes = cms.ContentInfo({"content_type": "signed_data", "content": cms.SignedData(content)}).dump()
-    return container
+    identity = _der(_SEQUENCE, own.issuer.dump(), own["tbs_certificate"]["serial_number"].dump())
+    attributes = _der(0xA0, signer["signed_attrs"].contents)  # what they hold is what the signature covers
+    signature = _der(_OCTETS, signer["signature"].native)
+    info = _der(_SEQUENCE, _FIRST, identity, _SHA256, attributes, _SHA256_RSA, signature)
+    content = (_der(_SET, _SHA256), _der(_SEQUENCE, _DATA), _der(0xA0, own.dump()), _der(_SET, info))
+    return _der(_SEQUENCE, _SIGNED_DATA, _der(0xA0, _der(_SEQUENCE, _FIRST, *content)))
 
 
-def _signature_findings(
-    frame: Frame, certificate: x509.Certificate, signer: cms.SignerInfo, canonical: bytes
+def _container_findings(
+    container: bytes, certificate: x509.Certificate, signer: cms.SignerInfo, attributes: _Attributes, canonical: bytes
 ) -> Iterator[Finding]:
-    if canonical != frame.container:
+    if canonical != container:
         yield refused("container", "The signature is not in the one form that a seal of this kind has.")
-    attributes = {one["type"].dotted: one["values"] for one in signer["signed_attrs"]}
-    if attributes["1.2.840.113549.1.9.4"][0].native != frame.covered:
-        yield refused("altered", "The file is not the one that was sealed: its digest differs.")
     if attributes["1.2.840.113549.1.9.3"][0].native != "data":
         yield refused("container", "The signature says that it covers something else than a document.")
     bound = attributes["1.2.840.113549.1.9.16.2.47"][0]["certs"][0]["cert_hash"].native

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, noted, site_of
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, Problem, Stopped
-from benchseal.records.canonical import parse_json
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -47,36 +46,21 @@ def verify(args: Namespace) -> int:
 
 
 def _files(args: Namespace) -> int:
-    from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415
-    from benchseal.verify.report import exit_code_of  # noqa: PLC0415
-    from benchseal.verify.status import standing  # noqa: PLC0415
+    from benchseal.verify.judge import exit_code, judge  # noqa: PLC0415
 
     trust, where = _trust(args)
     status = status_of(args.status, trust) if args.status else None
-    reports = [(name, verify_certificate(file_bytes(name), trust)) for name in args.files]
-    stand = [standing(status, report.sealed_sha256) if status else None for _, report in reports]
-    code = exit_code_of([report for _, report in reports])
-    if code == EXIT_DONE:  # a file that is not genuine is not asked for its standing
-        code = max((one.exit_code for one in stand if one is not None), default=EXIT_DONE)
+    judged = [(name, judge(file_bytes(name), trust, status)) for name in args.files]
+    code = exit_code([one for _, one in judged])
     if args.json:
-        listed = [
-            {
-                "file": name,
-                "word": report.word,
-                "checks": [{"name": each.name, "holds": each.holds, "said": each.said} for each in report.checks],
-                "standing": {"word": one.word, "said": one.said} if one else None,
-            }
-            for (name, report), one in zip(reports, stand, strict=True)
-        ]
+        listed = [{"file": name, **one.plain()} for name, one in judged]
         show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
-    for (name, report), one in zip(reports, stand, strict=True):
-        word, *lines = report.lines()
+    for name, one in judged:
+        word, *lines = one.lines()
         print(word)
-        if one is not None:
-            print(show.one_line(f"     {one.word.upper()}: {one.said}"))
-        print(show.one_line(f"     {name}, trust from {where}"))
-        for line in lines:
+        stands = 0 if one.standing is None else 1
+        for line in (*lines[:stands], f"     {name}, trust from {where}", *lines[stands:]):
             print(show.one_line(line))
     return code
 
@@ -123,15 +107,9 @@ def _trust(args: Namespace) -> tuple[Trust | None, str]:
 
 def trust_file(name: str) -> Trust:
     """What a laboratory handed out. Raises Stopped."""
-    from benchseal.verify.trust import read_trust  # noqa: PLC0415
+    from benchseal.verify.judge import read_trust_file  # noqa: PLC0415
 
-    try:
-        value = parse_json(file_bytes(name, _LARGEST_TRUST))
-    except ValueError as fault:
-        raise Stopped(
-            Problem("verify.trust", name, f"it is not JSON: {fault}.", "Ask the laboratory for it again.")
-        ) from None
-    trust = read_trust(value)
+    trust = read_trust_file(file_bytes(name, _LARGEST_TRUST), name)
     if isinstance(trust, tuple):
         raise Stopped(*trust)
     return trust

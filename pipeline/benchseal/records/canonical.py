@@ -23,7 +23,8 @@ _LARGEST = 2**53 - 1
 
 def canonical_bytes(value: Json) -> bytes:
     """Canonical UTF-8 bytes of ``value``. Raises ValueError where ``value`` leaves the domain."""
-    _require_domain(value, "$")
+    if not _in_domain(value):
+        _require_domain(value, "$")
     return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
 
 
@@ -69,6 +70,23 @@ def _no_constant(text: str) -> Json:
     raise ValueError(f"{text} is not a JSON number")
 
 
+def _in_domain(value: Json) -> bool:
+    """Whether ``value`` is plainly in the domain; where not, ``_require_domain`` decides, and says where."""
+    kind = type(value)
+    if kind is str:
+        return value.isascii() or _text_fault(value) == ""  # type: ignore[union-attr, arg-type]
+    if kind is dict:
+        for key, item in value.items():  # type: ignore[union-attr]  # noqa: SIM110  a loop: met for every record
+            if not (type(key) is str and key.isascii() and _in_domain(item)):
+                return False
+        return True
+    if kind is list:
+        return all(map(_in_domain, value))  # type: ignore[arg-type]
+    if kind is int:
+        return -_LARGEST <= value <= _LARGEST  # type: ignore[operator]
+    return kind is bool or value is None
+
+
 def _require_domain(value: Json, at: str) -> None:
     match value:
         case None | bool():
@@ -95,9 +113,14 @@ def _is_ascii_text(key: object) -> bool:
 
 
 def _require_text(value: str, at: str) -> None:
-    if value.isascii():
-        return
+    fault = "" if value.isascii() else _text_fault(value)
+    if fault:
+        raise ValueError(f"{at}: {fault}")
+
+
+def _text_fault(value: str) -> str:
     if not unicodedata.is_normalized("NFC", value):
-        raise ValueError(f"{at}: text is not in Unicode form NFC")
+        return "text is not in Unicode form NFC"
     if any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
-        raise ValueError(f"{at}: text holds half a surrogate pair")
+        return "text holds half a surrogate pair"
+    return ""

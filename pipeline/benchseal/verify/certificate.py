@@ -9,7 +9,7 @@ UNKNOWN: nothing is false, but something cannot be decided: no seal, no trust fi
 rules or a schema of another version. A file sealed by a stranger is UNKNOWN, not ALTERED: it may be exactly what that
 stranger made. Everything else is GENUINE.
 
-Limits. The words of a page are compared, not its look: text that is drawn too small or covered is still text. A
+Limits. The words of a page are compared, and that they are seen; not the shapes of their letters (``page_form``). A
 laboratory that forges its own readings before they are signed is not found out here; nor is anything that was
 superseded or withdrawn after the file was sealed.
 """
@@ -23,7 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
-from benchseal.verify.page import answers, changes, rows, wording, wording_words
+from benchseal.verify.page import answers, changes, nothing_else, nothing_else_words, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
@@ -56,6 +56,7 @@ LOOKS: Final = (
     Look("printed words", wording, wording_words),
     Look("marked changes", changes, lambda case: _changes(case.evidence)),
 )
+_NAMES: Final = {"seal.attachments": "attachments", "seal.page-form": "page form"}
 
 
 def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
@@ -65,8 +66,14 @@ def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
         raise AssertionError("a seal was trusted although nothing is")
-    checks = contents_checks(opened.evidence, opened.supplement, opened.pages, trust)
-    return _report((*_opened(opened, trust), *checks), opened)
+    evidence, supplement, forms = read_contents(opened.evidence, opened.supplement)
+    checks = forms
+    if evidence is not None and supplement is not None:
+        case = Case(evidence, supplement, digest(opened.evidence), opened.pages, trust)
+        whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
+        checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole)))
+    size = supplement.checkpoint.size if supplement else 0
+    return _report((*_opened(opened, trust, size), *checks), opened, evidence)
 
 
 def verify_certificates(files: Iterable[bytes], trust: Trust | None) -> tuple[Report, ...]:
@@ -91,24 +98,23 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
             no_trust = "No trust file was given. " if trust is None else ""
             yield Check("sealing key", holds=None, said=f"{no_trust}{finding.what} {finding.remedy}")
         else:
-            name = "attachments" if finding.code == "seal.attachments" else "seal"
+            name = _NAMES.get(finding.code, "seal")
             yield Check(name, holds=None if unknown else False, said=finding.what)
 
 
-def _opened(opened: SealedPdf, trust: Trust) -> Iterator[Check]:
+def _opened(opened: SealedPdf, trust: Trust, size: int) -> Iterator[Check]:
     yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
-    yield _sealing_key(opened, trust)
+    yield _sealing_key(opened, trust, size)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
+    yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")
 
 
-def _sealing_key(opened: SealedPdf, trust: Trust) -> Check:
+def _sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
     """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since."""
     said = f"certificate {opened.fingerprint} of {opened.signer}"
     seal = trust.seal(opened.fingerprint)
     if seal is None:
         raise AssertionError("a seal was trusted although the trust does not hold it")
-    _, supplement, _ = read_contents(opened.evidence, opened.supplement)
-    size = supplement.checkpoint.size if supplement else 0
     if seal.until_entry is not None and size > seal.until_entry:
         what = f"{said} ended at entry {seal.until_entry}; the file was sealed after entry {size}."
         return Check("sealing key", holds=False, said=what)
@@ -120,8 +126,7 @@ def _sealing_key(opened: SealedPdf, trust: Trust) -> Check:
     return Check("sealing key", holds=None, said=f"{revoked}, and the laboratory does not confirm this file.")
 
 
-def _report(checks: tuple[Check, ...], opened: SealedPdf) -> Report:
-    evidence, _, _ = read_contents(opened.evidence, opened.supplement)
+def _report(checks: tuple[Check, ...], opened: SealedPdf, evidence: Evidence | None) -> Report:
     name = digest(opened.evidence)
     return Report(
         checks,

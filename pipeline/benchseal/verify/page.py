@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 
 from benchseal.certificate.changes import wrongly_marked
 from benchseal.certificate.conclude import conclusion_for, line_id, lines_of
+from benchseal.certificate.page_flow import due_flow, flow_faults
 from benchseal.certificate.present import view_of, with_printed
+from benchseal.certificate.render import page_html
 from benchseal.certificate.wording import WORDING
 from benchseal.records.results import WorkedResult
 from benchseal.records.species import stated_as
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.certificate.conclude import Line
+    from benchseal.certificate.page_flow import Flow
     from benchseal.certificate.view import CertificateView, RunPanel
     from benchseal.records.evidence import Evidence
     from benchseal.verify.contents import Case, Faults
@@ -126,16 +129,35 @@ def wording(case: Case) -> Faults:
     """Everything else the evidence makes the page say stands there: facts, sentences, checks, signatures."""
     if not same_wording(case):
         return
-    view = view_of(
+    view = _view(case)
+    pages = tuple(map(_bare, case.pages))
+    for name, text in page_texts(view):
+        if text and not _stands(_bare(text), pages):
+            yield f"the page does not say {name} {text!r}."
+
+
+def _view(case: Case) -> CertificateView:
+    """What the page is due to say."""
+    return view_of(
         case.evidence,
         release=case.supplement.release,
         checkpoint=case.supplement.checkpoint,
         evidence_digest=case.evidence_sha256,
     )
-    pages = tuple(map(_bare, case.pages))
-    for name, text in page_texts(view):
-        if text and not _stands(_bare(text), pages):
-            yield f"the page does not say {name} {text!r}."
+
+
+def nothing_else(case: Case, flow: Flow) -> Faults:
+    """The pages say what follows from the evidence, in that order, and not a word more."""
+    if same_wording(case):
+        view = _view(case)
+        yield from flow_faults(flow, due_flow(page_html(view)), view.number, view.laboratory.name)
+
+
+def nothing_else_words(case: Case) -> str:
+    """What is said when nothing is wrong with the pages as a whole."""
+    return (
+        "every word of the pages, in order, follows from the evidence." if same_wording(case) else wording_words(case)
+    )
 
 
 def page_texts(view: CertificateView) -> Iterator[tuple[str, str]]:

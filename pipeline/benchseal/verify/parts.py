@@ -109,7 +109,8 @@ def manifests(case: Case) -> Faults:
         seen.add(basis.result.result_id)
         for fault in _basis(evidence, basis):
             yield f"{name}: {fault}"
-    idle = [run.run for run in evidence.runs if not any(run_of(evidence, each) is run for each in evidence.results)]
+    holders = [run_of(evidence, each) for each in evidence.results]
+    idle = [run.run for run in evidence.runs if not any(holder is run for holder in holders)]
     if idle:
         yield f"no result is of {', '.join(idle)}."
 

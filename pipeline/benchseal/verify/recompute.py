@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from benchseal.records.evidence import Evidence, EvidenceRun, LeafSolution
+    from benchseal.records.manifest import ResultBasis
     from benchseal.records.results import CheckVerdict, Outcome, WorkedResult
     from benchseal.verify.contents import Case, Faults
 
@@ -41,13 +42,15 @@ def recalculation(case: Case) -> Faults:
         yield Doubt(f"not calculated again: rules {evidence.calculation_rules}, here {CALCULATION_RULES}.")
         return
     yield from sum_differences(evidence)
+    held = [(run_of(evidence, basis), basis) for basis in evidence.results]
     for run in evidence.runs:
         if run.method.signal_is == "instrument_concentration":
             yield Doubt(f"{run.run}: calibration not recomputable, the instrument gave concentrations.")
             continue
-        work = work_run(rebuilt(run), bench_of(evidence, run))
+        bases = [basis for holder, basis in held if holder is run]
+        work = work_run(rebuilt(run), bench_of(evidence, run, bases))
         if isinstance(work, RunWork):
-            yield from (f"{run.run}: {fault}" for fault in _differences(evidence, run, work))
+            yield from (f"{run.run}: {fault}" for fault in _differences(bases, run, work))
         else:
             yield f"{run.run} cannot be calculated: {' '.join(problem.what for problem in work)}"
 
@@ -107,15 +110,10 @@ def _readings(shown: Sequence[LeafSolution]) -> ReadingColumns:
     )
 
 
-def bench_of(evidence: Evidence, run: EvidenceRun) -> Bench:
+def bench_of(evidence: Evidence, run: EvidenceRun, bases: Sequence[ResultBasis]) -> Bench:
     """What the solutions of one run are: portions it read, and those its results name though they were not read."""
     keys = {(one.solution.batch, one.solution.portion) for one in run.clear}
-    keys |= {
-        (row.batch, row.portion)
-        for basis in evidence.results
-        if run_of(evidence, basis) is run
-        for row in basis.result.portions
-    }
+    keys |= {(row.batch, row.portion) for basis in bases for row in basis.result.portions}
     sample = evidence.certificate.sample
     return Bench(
         ledger=evidence.ledger,
@@ -126,11 +124,10 @@ def bench_of(evidence: Evidence, run: EvidenceRun) -> Bench:
     )
 
 
-def _differences(evidence: Evidence, run: EvidenceRun, work: RunWork) -> Iterator[str]:
+def _differences(bases: Sequence[ResultBasis], run: EvidenceRun, work: RunWork) -> Iterator[str]:
     results = {result.result_id: result for result in work.results}
-    for basis in evidence.results:
-        if run_of(evidence, basis) is run:
-            yield from _result_differences(basis.result, results.get(basis.result.result_id))
+    for basis in bases:
+        yield from _result_differences(basis.result, results.get(basis.result.result_id))
     if work.calibration != run.calibration:
         yield f"the calibration comes out otherwise ({_fields_that_differ(work.calibration, run.calibration)})."
     again, stated = _recomputable(work.checks, run), _recomputable(run.checks, run)

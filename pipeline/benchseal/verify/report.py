@@ -66,6 +66,11 @@ class Report:
         return "GENUINE" if self.checks and all(check.holds for check in self.checks) else "UNKNOWN"
 
     @property
+    def means(self) -> str:
+        """The word in plain words."""
+        return _MEANS[self.word]
+
+    @property
     def exit_code(self) -> int:
         """0, 6 or 3."""
         return EXITS[self.word]
@@ -81,7 +86,7 @@ class Report:
             ("evidence", self.evidence_sha256),
         )
         named = [f"     {name}: {text}" for name, text in about if text]
-        return (self.word, f"     {_MEANS[self.word]}", *named, *(check.line for check in self.checks))
+        return (self.word, f"     {self.means}", *named, *(check.line for check in self.checks))
 
 
 def exit_code_of(reports: Iterable[Report]) -> int:

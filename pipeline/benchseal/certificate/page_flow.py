@@ -1,0 +1,101 @@
+"""All words of a certificate's pages in their order, as they are drawn and as its view makes them.
+
+Drawn: every run of letters outside the figures, page by page, and the letters of the figures. Due: the same from the
+page before it is laid out. Both without white space, since a line may break anywhere between words.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from benchseal.certificate.page_text import runs_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    import pikepdf
+
+_TAG: Final = re.compile(r"<[^>]*>")
+_FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
+_FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
+_HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
+# Words of the margin are those of the language of the page; the numbers are always there.
+_MARGIN: Final = r"{number}{laboratory}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}}{pages}"
+
+
+@dataclass(frozen=True, slots=True)
+class Flow:
+    """Words drawn: of each page, outside its figures; and every letter of the figures together."""
+
+    pages: tuple[str, ...]
+    figures: str
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures."""
+
+    text: str
+    heads: tuple[str, ...]
+    figures: str
+
+
+def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
+    """What is drawn. Raises as ``page_texts`` does for foreign ways of writing."""
+    pages, figures = [], []
+    for page in pdf.pages:
+        runs = list(runs_of(page))
+        pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
+        figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
+    return Flow(tuple(pages), "".join(figures))
+
+
+def due_flow(page: str) -> Due:
+    """What the HTML of a page makes it say."""
+    body = page[page.index("<body") :]
+    figures = "".join(text for figure in _FIGURE.findall(body) for text in _FIGURE_TEXT.findall(figure))
+    heads = {_said(head) for head in _HEAD_ROW.findall(body)}
+    return Due(_said(_FIGURE.sub("", body)), tuple(sorted(heads, key=len, reverse=True)), _said(figures))
+
+
+def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str) -> Iterator[str]:
+    """Where the pages say anything else, more, or in another order than is due."""
+    place = 0
+    for page, text in enumerate(drawn.pages, start=1):
+        margin = _MARGIN.format(
+            number=re.escape(_bare(number)), laboratory=re.escape(_bare(laboratory)), page=page, pages=len(drawn.pages)
+        )
+        kept, cut, _ = text.rpartition(_bare(number) + _bare(laboratory))
+        if not cut or not re.fullmatch(margin, text[len(kept) :]):
+            yield f"page {page} does not end with the certificate's number, the laboratory and the page's number."
+            return
+        again = next(
+            (head for head in due.heads if place and kept.startswith(head) and not due.text.startswith(head, place)), ""
+        )
+        kept = kept[len(again) :]
+        if not due.text.startswith(kept, place):
+            yield f"page {page} says {_difference(kept, due.text[place:])}."
+            return
+        place += len(kept)
+    if place != len(due.text):
+        yield f"the pages do not say {due.text[place : place + 40]!r}, with what follows it."
+    if Counter(drawn.figures) != Counter(due.figures):
+        yield "the figures hold other letters than those that belong to them."
+
+
+def _difference(found: str, due: str) -> str:
+    same = next((at for at, (one, other) in enumerate(zip(found, due, strict=False)) if one != other), len(due))
+    start = max(same - 12, 0)
+    return f"{found[start : same + 28]!r} where the evidence makes it say {due[start : same + 28]!r}"
+
+
+def _said(markup: str) -> str:
+    return _bare(html.unescape(_TAG.sub(" ", markup)))
+
+
+def _bare(text: str) -> str:
+    return "".join(text.split())

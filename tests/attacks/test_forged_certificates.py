@@ -1,0 +1,63 @@
+"""Forged certificates: none is accepted, each is named.
+
+Every file is made in the test from certificates that the demonstration's laboratory issued and sealed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.attacks.forged_inside import INSIDE
+from tests.attacks.forged_outside import OUTSIDE
+from tests.attacks.forging import Forger, forger_of, printed
+
+from benchseal.desk.founding import trust_of
+from benchseal.desk.site import open_site
+from benchseal.verify.certificate import verify_certificate
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from tests.attacks.forged_outside import Attack
+
+    from benchseal.demo.play import Played
+
+
+@pytest.fixture(scope="module")
+def forger(played: Played) -> Forger:
+    site = open_site(played.site.folder)
+    trust = read_trust(trust_of(site))
+    assert isinstance(trust, Trust)
+    made = forger_of(site, trust, played.certificates)
+    site.store.close()
+    return made
+
+
+@pytest.mark.refuses("P11 11.30")
+@pytest.mark.parametrize("attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE)])
+def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
+    forged = attack.make(forger)
+    assert forged not in (forger.one.pdf, forger.other.pdf)
+    report = verify_certificate(forged, forger.trust)
+    assert report.word == attack.word, report.lines()
+    said = " ".join(check.said for check in report.checks if check.holds is not True and check.name == attack.check)
+    assert said
+    assert attack.words in said, report.lines()
+
+
+def test_each_attack_has_its_own_name() -> None:
+    every = (*OUTSIDE, *INSIDE)
+    assert len({attack.name for attack in every}) == len(every) >= 40
+    assert all(attack.words for attack in every)
+
+
+def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
+    """The tools alone spoil nothing: what they make otherwise is refused for the lie."""
+    honest = (
+        forger.one.pdf,
+        forger.sealed(printed(forger.one)),
+        forger.sealed_otherwise(),
+        forger.redone(lambda _: None),
+        forger.with_container(forger.container().rstrip(b"\0")),
+    )
+    assert [verify_certificate(pdf, forger.trust).word for pdf in honest] == ["GENUINE"] * len(honest)
