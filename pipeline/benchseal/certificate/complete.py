@@ -164,15 +164,20 @@ def _cautions(view: CertificateView) -> Iterator[Problem]:
 
 def _characters(view: CertificateView) -> Iterator[Problem]:
     for place, text in _texts(view, ""):
-        for character in dict.fromkeys(text):
-            if not printable(character):
-                name = unicodedata.name(character, "no name")
-                yield Problem(
-                    code="certificate.character-unprintable",
-                    where=place,
-                    what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
-                    remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
-                )
+        yield from unprintable(place, text)
+
+
+def unprintable(place: str, text: str) -> Iterator[Problem]:
+    """Each character of a text that the shipped type cannot print, once. place: where the text stands."""
+    for character in dict.fromkeys(text):
+        if not printable(character):
+            name = unicodedata.name(character, "no name")
+            yield Problem(
+                code="certificate.character-unprintable",
+                where=place,
+                what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
+                remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
+            )
 
 
 def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:

@@ -54,7 +54,7 @@ def _files(args: Namespace) -> int:
     trust, where = _trust(args)
     status = status_of(args.status, trust) if args.status else None
     reports = [(name, verify_certificate(file_bytes(name), trust)) for name in args.files]
-    stand = [standing(status, report.sealed_sha256) if status else None for _, report in reports]
+    stand = [standing(status, report.withdraws or report.sealed_sha256) if status else None for _, report in reports]
     code = exit_code_of([report for _, report in reports])
     if code == EXIT_DONE:  # a file that is not genuine is not asked for its standing
         code = max((one.exit_code for one in stand if one is not None), default=EXIT_DONE)

@@ -73,6 +73,15 @@ class WithdrawCertificate:
 
 
 @dataclass(frozen=True, slots=True)
+class PrintCertificate:
+    """Number a paper copy of an issued certificate. to: for whom it is; reason: what for."""
+
+    number: str
+    to: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class SendCertificate:
     """Put on record who was given an issued certificate. to: whom; how: by what way."""
 
@@ -172,6 +181,14 @@ CERTIFICATES: tuple[ActRow, ...] = (
         ("certificate.withdrawn",),
         "withdrawing:withdraw_certificate",
         "sign that an issued certificate is taken back, and who is to be told",
+    ),
+    ActRow(
+        PrintCertificate,
+        "certificate print",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.copied",),
+        "papers:print_certificate",
+        "a numbered paper copy of an issued certificate; for whom and why is on record",
     ),
     ActRow(
         SendCertificate,

@@ -23,6 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
+from benchseal.verify.notice import notice_report, read_notice, size_of
 from benchseal.verify.page import answers, changes, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
@@ -57,11 +58,17 @@ LOOKS: Final = (
     Look("marked changes", changes, lambda case: _changes(case.evidence)),
 )
 
+_SEAL_HOLDS: Final = Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
+_NOTICE_ATTACHED: Final = Check("attachments", holds=True, said="exactly notice.json and proof.json.")
+
 
 def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
-    """Check one file. Whatever is in it, the answer is a report."""
+    """Check one certificate, or one notice of withdrawal. Whatever is in it, the answer is a report."""
     opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
     if not isinstance(opened, SealedPdf):
+        if trust is not None and (notice := read_notice(pdf, trust)) is not None:
+            seal = (_SEAL_HOLDS, _sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
+            return notice_report(notice, seal, trust)
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
         raise AssertionError("a seal was trusted although nothing is")
@@ -96,19 +103,21 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
 
 
 def _opened(opened: SealedPdf, trust: Trust) -> Iterator[Check]:
-    yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
-    yield _sealing_key(opened, trust)
+    _, supplement, _ = read_contents(opened.evidence, opened.supplement)
+    yield _SEAL_HOLDS
+    yield _sealing_key(opened, trust, supplement.checkpoint.size if supplement else 0)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
 
 
-def _sealing_key(opened: SealedPdf, trust: Trust) -> Check:
-    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since."""
+def _sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
+    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since.
+
+    size: entries of the ledger at that head; 0 where it cannot be read.
+    """
     said = f"certificate {opened.fingerprint} of {opened.signer}"
     seal = trust.seal(opened.fingerprint)
     if seal is None:
         raise AssertionError("a seal was trusted although the trust does not hold it")
-    _, supplement, _ = read_contents(opened.evidence, opened.supplement)
-    size = supplement.checkpoint.size if supplement else 0
     if seal.until_entry is not None and size > seal.until_entry:
         what = f"{said} ended at entry {seal.until_entry}; the file was sealed after entry {size}."
         return Check("sealing key", holds=False, said=what)
