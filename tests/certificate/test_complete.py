@@ -18,6 +18,8 @@ OPTIONAL = {
     "item.manufacturer",
     "item.sampled_on",
     "item.expiry",
+    "item.retest",
+    "item.first_certificate",
     "results.expanded",
     "results.coverage",
     "results.detail",

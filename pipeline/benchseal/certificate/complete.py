@@ -12,6 +12,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
+from benchseal.certificate.due import where_put
 from benchseal.certificate.view import NOT_IN_PART, RELEASES_RESULTS, RESULTS_RELATE, CertificateView
 from benchseal.problems import Problem
 
@@ -102,7 +103,7 @@ def _empty_fields(view: CertificateView) -> Iterator[Problem]:
                     what=f"A certificate must state this (ISO/IEC 17025 {clause}); it is empty."
                     if clause != "own rule"
                     else "A certificate must state this; it is empty.",
-                    remedy="Complete the record it comes from and draft the certificate again.",
+                    remedy=where_put(path),
                 )
 
 
@@ -140,7 +141,7 @@ def _paired_fields(view: CertificateView) -> Iterator[Problem]:
             code="certificate.field-empty",
             where="relation",
             what="An amendment or supplement must name the earlier certificate and say why (ISO/IEC 17025 7.8.8).",
-            remedy="Give the number and the reason.",
+            remedy=where_put("relation"),
         )
     if view.relation and view.relation.earlier_number not in view.relation.words:
         yield Problem(

@@ -54,6 +54,7 @@ SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
 _NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
 _LIMIT_DIGITS: Final = 2
+_STATED: Final = ("expiry", "retest date", "grade", "manufacturer", "first certificate")
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -285,7 +286,11 @@ def _item(evidence: Evidence) -> Item:
         sampling=_sampling(facts),
         condition=row.condition,
         sampled_on=wording.day_of(row.sampled_on),
+        grade=row.grade,
+        manufacturer=_one_line(row.manufacturer),
         expiry=wording.day_of(row.expires_on),
+        retest=wording.day_of(row.retest_on),
+        first_certificate=row.first_certificate,
         stated_by_customer=wording.listed(list(_stated(evidence))),
     )
 
@@ -293,7 +298,8 @@ def _item(evidence: Evidence) -> Item:
 def _sampling(facts: CertificateFacts) -> str:
     by = facts.sample.row.sampled_by
     if by == facts.laboratory.name:
-        return "Sampled by the laboratory."
+        plan = facts.sample.row.sampling_plan
+        return f"Sampled by the laboratory{f': {_one_line(plan)}' if plan else ''}."
     if not by:
         return "The laboratory did not sample; the results apply to the sample as received."
     who = "the customer" if by in {facts.customer.customer, facts.customer.name} else by
@@ -306,8 +312,8 @@ def _stated(evidence: Evidence) -> Iterator[str]:
     yield from ("product", "lot", "designation of the sample")
     if row.sampled_on:
         yield "date of sampling"
-    if row.expires_on:
-        yield "expiry"
+    said = (row.expires_on, row.retest_on, row.grade, row.manufacturer, row.first_certificate)
+    yield from (words for text, words in zip(said, _STATED, strict=True) if text)
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
         yield f"label claim of one {evidence.specification.unit_name}"
 

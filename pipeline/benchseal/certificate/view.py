@@ -38,7 +38,9 @@ class Customer:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """What was tested and how it came in. Optional: grade, manufacturer, sampled_on, expiry, condition.
+    """What was tested and how it came in. Optional: grade, manufacturer, sampled_on, expiry, retest, condition.
+
+    ``first_certificate``: the manufacturer's own, of a lot that was repacked or traded; optional.
 
     ``sampling`` is the sampling statement ("Sampled by the customer; results apply to the sample as received.").
     ``stated_by_customer`` names what the customer supplied (17025, 7.8.2.2); optional.
@@ -58,6 +60,8 @@ class Item:
     manufacturer: str = ""
     sampled_on: str = ""
     expiry: str = ""
+    retest: str = ""
+    first_certificate: str = ""
     stated_by_customer: str = ""
 
 
