@@ -26,6 +26,7 @@ OPTIONAL = {
     "relation",
     "changes",
     "in_part",
+    "simplified",
     "opinions",
     "external",
     "notes",

@@ -86,6 +86,9 @@ _CAUTIONS: Final = {
 }
 
 
+_NOT_ON_SIMPLIFIED: Final = frozenset({"runs"})
+
+
 def view_problems(view: CertificateView) -> tuple[Problem, ...]:
     """Everything that keeps ``view`` from being printed, all at once."""
     return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view))
@@ -94,6 +97,8 @@ def view_problems(view: CertificateView) -> tuple[Problem, ...]:
 def _empty_fields(view: CertificateView) -> Iterator[Problem]:
     for path, clause in _MANDATORY.items():
         if view.unsealed_mark and path in _NOT_YET_ON_A_DRAFT:
+            continue
+        if view.simplified and path in _NOT_ON_SIMPLIFIED:
             continue
         for place, value in _values(view, path):
             if _is_empty(value):

@@ -131,7 +131,9 @@ _DUE: Final = (
         "uncorrected",
         "7.8.3.1 a",
         "a method does not correct the background",
-        lambda e: [run for run in e.runs if run.method.background_correction == "none"],
+        lambda e: (
+            not e.certificate.simplified and [run for run in e.runs if run.method.background_correction == "none"]
+        ),
         lambda v: v.uncorrected,
     ),
     Due(
@@ -142,6 +144,13 @@ _DUE: Final = (
         lambda v: v.relation,
     ),
     Due("changes", "7.8.8.1", "something is another text now", lambda e: e.changed, lambda v: v.changes),
+    Due(
+        "simplified",
+        "7.8.1.3",
+        "it is in simplified form: what is left out, and by which agreement",
+        lambda e: e.certificate.simplified,
+        lambda v: v.simplified,
+    ),
     Due("in_part", "7.8.8", "others report the other lines", lambda e: e.certificate.others, lambda v: v.in_part),
 )
 
@@ -151,6 +160,9 @@ def due_problems(view: CertificateView, evidence: Evidence) -> Iterator[Problem]
     for due in _DUE:
         if due.asked(evidence) and not due.stated(view):
             yield _missing(due.path, due.path, due.clause, due.because)
+    if disagreed := simplified_fault(evidence):
+        remedy = f"It belongs in {_SPECIFICATION}: simplified_agreed. {_AGAIN}"
+        yield Problem("certificate.not-agreed", "simplified", disagreed, remedy)
     yield from _sampling(view, evidence)
     yield from _results(view, evidence)
     for nth, signed in enumerate(evidence.opinions):
@@ -158,6 +170,15 @@ def due_problems(view: CertificateView, evidence: Evidence) -> Iterator[Problem]
         basis = " ".join(signed.opinion.basis.split()).rstrip(".")
         if not basis or basis not in said:
             yield _missing("opinions", f"opinions {nth + 1}", "7.8.7", "an opinion on the results was given")
+
+
+def simplified_fault(evidence: Evidence) -> str:
+    """What is wrong with the form: a simplified one needs the agreement its specification names. Empty: nothing."""
+    named, agreed = evidence.certificate.simplified, evidence.specification.simplified_agreed.strip()
+    if not named or named == agreed:
+        return ""
+    has = f"the agreement {agreed!r}" if agreed else "no agreement to it"
+    return f"the certificate is in simplified form by {named!r}; specification {evidence.specification.id} names {has}."
 
 
 def _sampling(view: CertificateView, evidence: Evidence) -> Iterator[Problem]:

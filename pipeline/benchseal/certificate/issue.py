@@ -44,7 +44,8 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
         return (_unreadable(str(fault)),)
     if problems := page_problems(view, evidence):
         return problems
-    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment)
+    paper = evidence.certificate.paper
+    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment, paper)
 
 
 def seal_certificate(raw: bytes, key: RSAPrivateKey, certificate: x509.Certificate, at: datetime) -> bytes:

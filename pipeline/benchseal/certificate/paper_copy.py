@@ -49,11 +49,12 @@ def paper_copy(unsealed: bytes, mark: CopyMark, at: datetime) -> bytes:
     """PDF bytes for a printer. unsealed: the rendered pages of the certificate. at: aware."""
     import pikepdf  # noqa: PLC0415  heavy
 
-    from benchseal.certificate.render import STYLE, render_paper  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import STYLE, TEXT_WIDTH_MM, render_paper  # noqa: PLC0415  heavy
 
     with pikepdf.open(BytesIO(unsealed)) as pages:
         width, height = (float(pages.pages[0].mediabox[side]) / _POINTS_A_MM for side in (2, 3))
-        size = f"{width:.1f}mm {height:.1f}mm"
+        side = (width - TEXT_WIDTH_MM) / 2
+        size = f"{width:.1f}mm {height:.1f}mm; margin: 15mm {side:.2f}mm 0"
         drawn = render_paper(TEMPLATE, STYLE, at, size=size, mark=mark, not_sealed=NOT_SEALED)
         with pikepdf.open(BytesIO(drawn)) as line:
             for page in pages.pages:

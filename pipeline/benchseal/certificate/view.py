@@ -183,6 +183,7 @@ class CertificateView:
 
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
     ``uncorrected`` says which elements were measured without background correction, and why; optional.
+    ``simplified``: the sentence that says what is left out, and by which agreement; optional, then ``runs`` is empty.
     ``unsealed_mark`` makes a paper that says on every page that it is no certificate; it cannot be sealed.
     """
 
@@ -208,6 +209,7 @@ class CertificateView:
     uncorrected: str = ""
     changes: tuple[Change, ...] = ()
     in_part: str = ""
+    simplified: str = ""
 
 
 RESULTS_RELATE = "The results relate only to the items tested."

@@ -143,7 +143,7 @@ def render_notice(notice_bytes: bytes, proof_bytes: bytes) -> bytes | tuple[Prob
 
     Raises ValueError for files that are no notice and its proof: they are made a moment before.
     """
-    from benchseal.certificate.render import STYLE, Attached, render_paper  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import SIZES, STYLE, Attached, render_paper  # noqa: PLC0415  heavy
 
     notice = read_record(WithdrawalNotice, notice_bytes)
     proof = read_record(NoticeProof, proof_bytes)
@@ -157,7 +157,7 @@ def render_notice(notice_bytes: bytes, proof_bytes: bytes) -> bytes | tuple[Prob
         Attached(PROOF, proof_bytes, "Supplement", "Checkpoint and proof that the ledger holds the withdrawal"),
     )
     at = datetime.fromisoformat(notice.signature.statement.at)
-    return render_paper(TEMPLATE, STYLE, at, attached, page=page)
+    return render_paper(TEMPLATE, STYLE, at, attached, size=SIZES[notice.paper], page=page)
 
 
 def spaced(figures: str) -> str:

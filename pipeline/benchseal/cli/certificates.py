@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
 def draft(args: Namespace) -> int:
     """Draft."""
-    return do(args, DraftCertificate(args.lot, args.comment))
+    return do(args, DraftCertificate(args.lot, args.comment, args.simplified))
 
 
 def discard(args: Namespace) -> int:

@@ -10,10 +10,14 @@ from benchseal.records.signatures import Meaning
 
 @dataclass(frozen=True, slots=True)
 class DraftCertificate:
-    """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required."""
+    """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required.
+
+    simplified: in simplified form, where the specification names an agreement to it.
+    """
 
     lot: str
     comment: str
+    simplified: bool = False
 
 
 @dataclass(frozen=True, slots=True)

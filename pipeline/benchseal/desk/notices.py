@@ -122,6 +122,7 @@ def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
         lines=tuple(NamedLine(name, one.substance, one.quantity) for name, one in lines if name in taken),
         withdrawal=withdrawal,
         signature=read_signature(signed),
+        paper=facts.paper,
     )
 
 

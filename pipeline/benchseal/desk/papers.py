@@ -36,7 +36,7 @@ def draft_pdf(view: Reading, site: Site, row: Row) -> bytes:
         raise Stopped(Refusal("certificate.not-issued", row["number"], what, "Draft the lot's certificate again."))
     content = load(view, Evidence, row["content"])
     page = view_of(content, release=None, checkpoint=None, evidence_digest="", draft=True)
-    drawn = render(page, (), site.clock())
+    drawn = render(page, (), site.clock(), content.certificate.paper)
     if not isinstance(drawn, bytes):
         raise Stopped(*drawn)
     return drawn

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.evidence import CheckpointRecord, EntryProof, Laboratory
 from benchseal.records.registers import Customer, Sample
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
+from benchseal.records.site_rules import Paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ class WithdrawalNotice:
     """What the notice says; attached to it as ``notice.json``.
 
     number: ``C-2026-00001-W``. signature: over the digest of ``withdrawal``. wording: the form the page was
-    printed by. released_at: when the certificate was released.
+    printed by. released_at: when the certificate was released. paper: of the pages, as the certificate's.
     """
 
     schema: Literal["withdrawal-notice/1"]
@@ -60,6 +62,7 @@ class WithdrawalNotice:
     lines: tuple[NamedLine, ...]
     withdrawal: Withdrawal
     signature: Signature
+    paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
