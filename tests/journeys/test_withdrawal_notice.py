@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pikepdf
 import pytest
-from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
+from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER
 from tests.journeys.test_after_release import CUSTOMER, corrected, number_of, trusted
 from tests.journeys.test_corrections import good, refused, whole
 
@@ -115,10 +115,13 @@ def test_a_notice_that_is_missing_is_made_without_a_password(line: Line, monkeyp
         stopped = line("certificate", "withdraw", number, "--reason", WHY, by=(APPROVER,))
     assert "certificate.notice-waits" in stopped.err
     assert not notice_of(line, number).exists()
+    waits = f"doctor.notice: {number}: it is withdrawn, and its notice was not made."
+    assert waits in line("doctor", by=(ADMINISTRATOR,)).out
     made = line("certificate", "withdraw", number, "--reason", "again")
     assert made.code == 0, made.err
     assert len(opened(line, number).pages) == 1
     assert len(line.rows("SELECT number FROM certificate_notice")) == 1
+    assert "doctor.notice" not in line("doctor", by=(ADMINISTRATOR,)).out
     assert whole(line)
 
 

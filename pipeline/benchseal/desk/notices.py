@@ -21,6 +21,7 @@ from benchseal.desk.founding import trust_of
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load, read_signature
+from benchseal.desk.recipients import without_notice
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
@@ -43,8 +44,7 @@ if TYPE_CHECKING:
 def waiting(site: Site) -> list[str]:
     """Numbers of withdrawn certificates whose notice was not made yet."""
     with site.store.reading() as view:
-        made = {row["number"] for row in view.rows("certificate_notice")}
-        return [row["number"] for row in view.rows("certificate", state="withdrawn") if row["number"] not in made]
+        return without_notice(view)
 
 
 def sealed_notice(view: Reading, number: str) -> bytes:

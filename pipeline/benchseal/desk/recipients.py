@@ -78,6 +78,12 @@ def to_tell(view: Reading, number: str) -> list[str]:
     return [who for who in holders(view, number) if who not in told]
 
 
+def without_notice(view: Reading) -> list[str]:
+    """Numbers of withdrawn certificates whose notice was not made yet."""
+    made = {row["number"] for row in view.rows("certificate_notice")}
+    return [row["number"] for row in view.rows("certificate", state="withdrawn") if row["number"] not in made]
+
+
 def issued_row(view: Reading, number: str) -> Row:
     """The row of an issued certificate. Raises Stopped for any other."""
     row = view.row("certificate", number=number)
