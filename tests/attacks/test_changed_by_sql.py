@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 from tests.conftest import cheap_hashes
 
+from benchseal.desk import notices
 from benchseal.desk.acts_certificates import (
     DraftCertificate,
     GivePreliminary,
     NoteHolderTold,
+    PrintCertificate,
     SendCertificate,
     TellRecipient,
     WithdrawCertificate,
@@ -192,7 +194,7 @@ def _answered(site: Site, by: Callable[[str], Password]) -> None:
 
 
 def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
-    """A file looked at; a certificate sent, withdrawn, and somebody told."""
+    """A file looked at; a certificate sent, printed, withdrawn with its notice, and somebody told."""
     ware = (site.folder / "inbox" / "flame-ware.txt").read_bytes()
     perform(site, CheckFile(ware, "flame-ware.txt", "", ()), by("p-maren.holt"))
     brought = perform(
@@ -205,7 +207,9 @@ def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
     with site.store.reading() as view:
         number = str(view.rows("certificate", lot="B-1")[0]["number"])
     perform(site, SendCertificate(number, "J. Reed, purchasing", "mail"), by("p-maren.holt"))
+    perform(site, PrintCertificate(number, "J. Reed, purchasing", "their batch folder"), by("p-maren.holt"))
     perform(site, WithdrawCertificate(number, "of another lot"), by("p-ruth.calloway"))
+    notices.finish(site, number)
     perform(site, TellRecipient(number, "J. Reed, purchasing", "telephone"), by("p-maren.holt"))
 
 

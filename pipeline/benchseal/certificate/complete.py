@@ -12,6 +12,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
+from benchseal.certificate.due import where_put
 from benchseal.certificate.view import NOT_IN_PART, RELEASES_RESULTS, RESULTS_RELATE, CertificateView
 from benchseal.problems import Problem
 
@@ -85,6 +86,9 @@ _CAUTIONS: Final = {
 }
 
 
+_NOT_ON_SIMPLIFIED: Final = frozenset({"runs"})
+
+
 def view_problems(view: CertificateView) -> tuple[Problem, ...]:
     """Everything that keeps ``view`` from being printed, all at once."""
     return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view))
@@ -94,6 +98,8 @@ def _empty_fields(view: CertificateView) -> Iterator[Problem]:
     for path, clause in _MANDATORY.items():
         if view.unsealed_mark and path in _NOT_YET_ON_A_DRAFT:
             continue
+        if view.simplified and path in _NOT_ON_SIMPLIFIED:
+            continue
         for place, value in _values(view, path):
             if _is_empty(value):
                 yield Problem(
@@ -102,7 +108,7 @@ def _empty_fields(view: CertificateView) -> Iterator[Problem]:
                     what=f"A certificate must state this (ISO/IEC 17025 {clause}); it is empty."
                     if clause != "own rule"
                     else "A certificate must state this; it is empty.",
-                    remedy="Complete the record it comes from and draft the certificate again.",
+                    remedy=where_put(path),
                 )
 
 
@@ -140,7 +146,7 @@ def _paired_fields(view: CertificateView) -> Iterator[Problem]:
             code="certificate.field-empty",
             where="relation",
             what="An amendment or supplement must name the earlier certificate and say why (ISO/IEC 17025 7.8.8).",
-            remedy="Give the number and the reason.",
+            remedy=where_put("relation"),
         )
     if view.relation and view.relation.earlier_number not in view.relation.words:
         yield Problem(
@@ -164,15 +170,20 @@ def _cautions(view: CertificateView) -> Iterator[Problem]:
 
 def _characters(view: CertificateView) -> Iterator[Problem]:
     for place, text in _texts(view, ""):
-        for character in dict.fromkeys(text):
-            if not printable(character):
-                name = unicodedata.name(character, "no name")
-                yield Problem(
-                    code="certificate.character-unprintable",
-                    where=place,
-                    what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
-                    remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
-                )
+        yield from unprintable(place, text)
+
+
+def unprintable(place: str, text: str) -> Iterator[Problem]:
+    """Each character of a text that the shipped type cannot print, once. place: where the text stands."""
+    for character in dict.fromkeys(text):
+        if not printable(character):
+            name = unicodedata.name(character, "no name")
+            yield Problem(
+                code="certificate.character-unprintable",
+                where=place,
+                what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
+                remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
+            )
 
 
 def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:

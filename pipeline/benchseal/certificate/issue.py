@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.complete import view_problems
+from benchseal.certificate.due import due_problems
 from benchseal.certificate.present import view_of
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -15,6 +16,8 @@ from benchseal.records.shape import read_record
 if TYPE_CHECKING:
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+
+    from benchseal.certificate.view import CertificateView
 
 REASON: Final = "Seal of the laboratory on a released certificate"
 
@@ -39,7 +42,10 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
         view = view_of(evidence, release=supplement.release, checkpoint=supplement.checkpoint, evidence_digest=found)
     except ValueError as fault:
         return (_unreadable(str(fault)),)
-    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment)
+    if problems := page_problems(view, evidence):
+        return problems
+    paper = evidence.certificate.paper
+    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment, paper)
 
 
 def seal_certificate(raw: bytes, key: RSAPrivateKey, certificate: x509.Certificate, at: datetime) -> bytes:
@@ -55,7 +61,12 @@ def draft_problems(content: Evidence) -> tuple[Problem, ...]:
         view = view_of(content, release=None, checkpoint=None, evidence_digest="", draft=True)
     except ValueError as fault:
         return (_unreadable(str(fault)),)
-    return view_problems(view)
+    return page_problems(view, content)
+
+
+def page_problems(view: CertificateView, evidence: Evidence) -> tuple[Problem, ...]:
+    """Every field that is empty though a certificate must state it, or must because of what the record holds."""
+    return (*view_problems(view), *due_problems(view, evidence))
 
 
 def _unreadable(what: str) -> Problem:

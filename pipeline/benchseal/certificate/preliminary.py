@@ -82,9 +82,10 @@ def paper_of(preliminary: Preliminary) -> Paper:
 
 def render_preliminary(preliminary: Preliminary) -> bytes:
     """PDF bytes; the same for the same record. Raises ValueError as ``paper_of``."""
-    from benchseal.certificate.render import STYLE, render_paper  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import SIZES, STYLE, render_paper  # noqa: PLC0415  heavy
 
-    return render_paper(TEMPLATE, STYLE, datetime.fromisoformat(preliminary.at), paper=paper_of(preliminary))
+    at = datetime.fromisoformat(preliminary.at)
+    return render_paper(TEMPLATE, STYLE, at, size=SIZES[preliminary.paper], paper=paper_of(preliminary))
 
 
 def _figure(row: ResultRow, run: str) -> Line:

@@ -54,6 +54,11 @@ SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
 _NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
 _LIMIT_DIGITS: Final = 2
+_SIMPLIFIED: Final = (
+    "Simplified form, as agreed with the customer ({agreement}): calibrations, checks and conditions of measurement "
+    "are not printed. They are attached to the sealed file, and the laboratory has them ready."
+)
+_STATED: Final = ("expiry", "retest date", "grade", "manufacturer", "first certificate")
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -89,18 +94,25 @@ def view_of(
         results=marked(result_rows(evidence), evidence.changed, facts.replaces),
         deviations="; ".join(facts.deviations) or "none",
         uncertainty=uncertainty(lines_of(evidence)),
-        runs=tuple(run_panel(run, zone) for run in evidence.runs),
+        runs=() if facts.simplified else tuple(run_panel(run, zone) for run in evidence.runs),
         signatures=signature_paragraphs(evidence, release),
         provenance=_provenance(evidence, checkpoint, evidence_digest),
-        limits_and_cautions=(*STANDING_CAUTIONS, *notes_on_curves(evidence), *notes_on_checks(evidence)),
+        limits_and_cautions=(*STANDING_CAUTIONS, *_on_runs(evidence)),
         relation=_relation(facts),
         notes=(*(f"Comment: {comment}" for comment in facts.comments), *notes_on_exceptions(evidence)),
         opinions=tuple(opinion(signed, zone) for signed in evidence.opinions),
         unsealed_mark="DRAFT" if draft else "",
-        uncorrected=uncorrected([run.method for run in evidence.runs]),
+        uncorrected="" if facts.simplified else uncorrected([run.method for run in evidence.runs]),
         changes=tuple(Change(one.place, one.before or _NOWHERE, one.after or _NOWHERE) for one in evidence.changed),
         in_part=_in_part(facts),
+        simplified=_SIMPLIFIED.format(agreement=facts.simplified) if facts.simplified else "",
     )
+
+
+def _on_runs(evidence: Evidence) -> Iterator[str]:
+    if not evidence.certificate.simplified:
+        yield from notes_on_curves(evidence)
+        yield from notes_on_checks(evidence)
 
 
 def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:
@@ -285,7 +297,11 @@ def _item(evidence: Evidence) -> Item:
         sampling=_sampling(facts),
         condition=row.condition,
         sampled_on=wording.day_of(row.sampled_on),
+        grade=row.grade,
+        manufacturer=_one_line(row.manufacturer),
         expiry=wording.day_of(row.expires_on),
+        retest=wording.day_of(row.retest_on),
+        first_certificate=row.first_certificate,
         stated_by_customer=wording.listed(list(_stated(evidence))),
     )
 
@@ -293,7 +309,8 @@ def _item(evidence: Evidence) -> Item:
 def _sampling(facts: CertificateFacts) -> str:
     by = facts.sample.row.sampled_by
     if by == facts.laboratory.name:
-        return "Sampled by the laboratory."
+        plan = facts.sample.row.sampling_plan
+        return f"Sampled by the laboratory{f': {_one_line(plan)}' if plan else ''}."
     if not by:
         return "The laboratory did not sample; the results apply to the sample as received."
     who = "the customer" if by in {facts.customer.customer, facts.customer.name} else by
@@ -306,8 +323,8 @@ def _stated(evidence: Evidence) -> Iterator[str]:
     yield from ("product", "lot", "designation of the sample")
     if row.sampled_on:
         yield "date of sampling"
-    if row.expires_on:
-        yield "expiry"
+    said = (row.expires_on, row.retest_on, row.grade, row.manufacturer, row.first_certificate)
+    yield from (words for text, words in zip(said, _STATED, strict=True) if text)
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
         yield f"label claim of one {evidence.specification.unit_name}"
 

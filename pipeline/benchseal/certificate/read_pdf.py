@@ -45,7 +45,9 @@ if TYPE_CHECKING:
 # Findings that leave it open whether the file is genuine; every other one says that it is not as it was sealed.
 CODES_UNKNOWN: Final = frozenset({"seal.key-unknown", "seal.not-a-pdf", "seal.missing", "seal.too-large"})
 
-_ATTACHED: Final = {"evidence.json": "/Source", "supplement.json": "/Supplement"}
+# Names of what is attached, each with its relationship: what is said, then what proves it.
+CERTIFICATE_FILES: Final = (("evidence.json", "/Source"), ("supplement.json", "/Supplement"))
+NOTICE_FILES: Final = (("notice.json", "/Source"), ("proof.json", "/Supplement"))
 _SIGNATURE_FORM: Final = ("/Adobe.PPKLite", "/ETSI.CAdES.detached")
 _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 
@@ -55,7 +57,8 @@ class SealedPdf:
     """A certificate whose seal holds. ``pages`` is the text of each page in the order of drawing, ``flow`` all words.
 
     ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
-    the file, hexadecimal. ``signed_at`` is the time that the seal states.
+    the file, hexadecimal. ``signed_at`` is the time that the seal states. ``evidence`` and ``supplement`` are the two
+    files attached; of a notice of withdrawal, the notice and its proof.
     """
 
     signer: str
@@ -69,19 +72,22 @@ class SealedPdf:
     sealed_sha256: str
 
 
-def open_certificate(data: bytes, pinned: Collection[str]) -> SealedPdf | tuple[Finding, ...]:
+def open_certificate(
+    data: bytes, pinned: Collection[str], files: tuple[tuple[str, str], ...] = CERTIFICATE_FILES
+) -> SealedPdf | tuple[Finding, ...]:
     """The certificate in ``data``, or every reason why it is none.
 
+    files: exactly what has to be attached.
     pinned: SHA-256 fingerprints (hexadecimal, lower case) of the sealing certificates that are trusted.
     An error of any parser is a finding, never an exception.
     """
     try:
-        return _open(data, pinned)
+        return _open(data, pinned, files)
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in three parsers
         return (refused("unreadable", f"The file cannot be read as a sealed PDF ({type(error).__name__})."),)
 
 
-def _open(data: bytes, pinned: Collection[str]) -> SealedPdf | tuple[Finding, ...]:
+def _open(data: bytes, pinned: Collection[str], files: tuple[tuple[str, str], ...]) -> SealedPdf | tuple[Finding, ...]:
     frame = cut_at_seal(data)
     if not isinstance(frame, Frame):
         return (frame,)
@@ -96,10 +102,10 @@ def _open(data: bytes, pinned: Collection[str]) -> SealedPdf | tuple[Finding, ..
                 "Get the laboratory's trust file by a way you trust and compare this fingerprint with it.",
             ),
         )
-    return _unpacked(data, signer)
+    return _unpacked(data, signer, files)
 
 
-def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
+def _unpacked(data: bytes, signer: Signer, due: tuple[tuple[str, str], ...]) -> SealedPdf | tuple[Finding, ...]:
     """The contents, once the bytes are known to come from a trusted key."""
     reader = PdfFileReader(io.BytesIO(data), strict=True)
     signatures = reader.embedded_signatures
@@ -116,7 +122,7 @@ def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
     findings = (
         *_structure_findings(reader, signature),
         *_second_judge(signature, signer, signed_at),
-        *_attachment_findings(attached),
+        *_attachment_findings(attached, dict(due)),
         *hidden,
     )
     if findings:
@@ -126,8 +132,8 @@ def _unpacked(data: bytes, signer: Signer) -> SealedPdf | tuple[Finding, ...]:
         signer=_name(signer),
         fingerprint=signer.fingerprint,
         signed_at=signed_at,
-        evidence=files["evidence.json"],
-        supplement=files["supplement.json"],
+        evidence=files[due[0][0]],
+        supplement=files[due[1][0]],
         pages=pages,
         flow=flow,
         unsealed_sha256=hashlib.sha256(_unsealed(data, reader)).hexdigest(),
@@ -178,12 +184,12 @@ def _attached(pdf: pikepdf.Pdf) -> tuple[tuple[str, str, bytes], ...]:
     )
 
 
-def _attachment_findings(attached: tuple[tuple[str, str, bytes], ...]) -> Iterator[Finding]:
+def _attachment_findings(attached: tuple[tuple[str, str, bytes], ...], due: dict[str, str]) -> Iterator[Finding]:
     found = {name: relationship for name, relationship, _ in attached}
-    if found != _ATTACHED:
+    if found != due:
         yield refused(
             "attachments",
-            f"Attached: {', '.join(sorted(found)) or 'nothing'}; expected evidence.json and supplement.json.",
+            f"Attached: {', '.join(sorted(found)) or 'nothing'}; expected {' and '.join(due)}.",
         )
 
 

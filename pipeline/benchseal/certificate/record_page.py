@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.records.site_rules import Paper
+
 TEMPLATE: Final = "record.html.jinja"
 STYLE: Final = "record.css"
 
@@ -56,7 +58,7 @@ class Section:
 class RecordPage:
     """One report. made_at: ``YYYY-MM-DDTHH:MM:SSZ``. signatures: each as the lines of ``statements.shown``.
 
-    compact: upright, a line an entry: a timeline on one page.
+    compact: upright, a line an entry: a timeline on one page. paper: A4 where it is empty.
     """
 
     title: str
@@ -70,6 +72,7 @@ class RecordPage:
     signatures: Sequence[tuple[str, ...]]
     events: tuple[Event, ...]
     compact: bool = False
+    paper: Paper = ""
 
     @property
     def changed(self) -> bool:
@@ -81,4 +84,5 @@ def render_record(page: RecordPage) -> bytes:
     """PDF bytes of a report."""
     from benchseal.certificate.render import render_paper  # noqa: PLC0415  heavy
 
-    return render_paper(TEMPLATE, STYLE, datetime.fromisoformat(page.made_at), page=page)
+    size = "letter landscape" if page.paper == "letter" else ""
+    return render_paper(TEMPLATE, STYLE, datetime.fromisoformat(page.made_at), size=size, page=page)

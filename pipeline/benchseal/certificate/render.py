@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from benchseal.certificate.shipped_only import ShippedOnly
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
+    from benchseal.records.site_rules import Paper
 
 Relationship: TypeAlias = Literal["Source", "Supplement"]
 _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
@@ -49,12 +50,14 @@ FIGURE_EM: Final = 0.513
 SPACE_EM: Final = 0.2
 
 _MM: Final = 72.0 / 25.4
-_TEXT_WIDTH_MM: Final = 174.0
+TEXT_WIDTH_MM: Final = 174.0
 _GAP_MM: Final = 4.5
 # (Pictures in a row, rows) -> height of one, in points: what leaves room for seven checks under each on one page.
 _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4, 2): 95.0}
 _LOWEST: Final = 95.0
 _AS_SHIPPED: Final[Mapping[str, str]] = MappingProxyType({})
+# The text is as wide on either paper, so that what fits one fits the other. Letter is 215.9 mm wide, 279.4 mm high.
+SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 12mm 20.95mm 14mm 20.95mm"}
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 
@@ -92,7 +95,7 @@ def evidence_and_supplement(evidence: bytes, supplement: bytes) -> tuple[Attache
 
 
 def render(
-    view: CertificateView, attachments: tuple[Attached, ...], issued_at: datetime
+    view: CertificateView, attachments: tuple[Attached, ...], issued_at: datetime, paper: Paper = ""
 ) -> bytes | tuple[Problem, ...]:
     """PDF bytes of ``view``, or every reason why it cannot be printed.
 
@@ -106,12 +109,12 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, **values_of(view))
+    return render_paper(TEMPLATE, STYLE, issued_at, attachments, size=SIZES[paper], **values_of(view, paper))
 
 
-def values_of(view: CertificateView) -> dict[str, Any]:
+def values_of(view: CertificateView, paper: Paper = "") -> dict[str, Any]:
     """What the template of certificates is given."""
-    return {"view": view, "page": _page(view)}
+    return {"view": view, "page": _page(view), "paper": paper}
 
 
 def page_html(view: CertificateView) -> str:
@@ -133,7 +136,8 @@ def render_paper(  # noqa: PLR0913  the one way to paper
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
     at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
-    page as CSS names it, else the one the style states. given: templates by name, instead of the shipped ones.
+    page as CSS names it, and what else differs with it; else the one the style states. given: templates by name,
+    instead of the shipped ones.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
     html = html_of(template, moment, given, **values)
@@ -277,7 +281,7 @@ def _across(runs: tuple[RunPanel, ...]) -> int:
 
 
 def _panels(runs: tuple[RunPanel, ...], across: int) -> tuple[_PanelRow, ...]:
-    width = round((_TEXT_WIDTH_MM - _GAP_MM * (across - 1)) / across * _MM, 1)
+    width = round((TEXT_WIDTH_MM - _GAP_MM * (across - 1)) / across * _MM, 1)
     height = _HEIGHT.get((across, -(-len(runs) // across)), _LOWEST)
     laid_out = tuple((run, _picture(run, width, height)) for run in runs)
     return tuple(laid_out[at : at + across] for at in range(0, len(laid_out), across))

@@ -33,6 +33,8 @@ FIELD: Final = "Seal"
 LEAST_KEY_BITS: Final = 3072
 # Room for the signature container; a certificate with long names needs about 2500 bytes.
 BYTES_RESERVED: Final = 4096
+# What a sealed file carries, by its names in order: a certificate, or a notice of withdrawal.
+_WHOLE: Final = (["evidence.json", "supplement.json"], ["notice.json", "proof.json"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,7 @@ def seal(raw: bytes, key: SealKey, signed_at: datetime, reason: str) -> bytes:
     """``raw`` with the seal appended; the result starts with ``raw``.
 
     signed_at: aware; outside the certificate's life a ValueError, because no reader would accept the seal.
-    Raises RuntimeError if ``raw`` is not a whole certificate (both attachments and nothing else): that is our bug.
+    Raises RuntimeError if ``raw`` is no whole certificate or notice (both attachments, nothing else): that is our bug.
     """
     _demand_time(key, signed_at)
     writer = _UntouchedMeta(io.BytesIO(raw), strict=True)
@@ -91,8 +93,8 @@ def _demand_time(key: SealKey, signed_at: datetime) -> None:
 def _demand_whole(writer: IncrementalPdfFileWriter) -> None:
     names = writer.root.get("/AF", ())
     found = sorted(str(part.get_object()["/UF"]) for part in names)
-    if found != ["evidence.json", "supplement.json"]:
-        raise RuntimeError(f"only a whole certificate is sealed; attached: {found}")
+    if found not in _WHOLE:
+        raise RuntimeError(f"only a whole certificate or notice is sealed; attached: {found}")
 
 
 class _UntouchedMeta(IncrementalPdfFileWriter):

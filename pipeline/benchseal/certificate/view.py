@@ -38,7 +38,9 @@ class Customer:
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """What was tested and how it came in. Optional: grade, manufacturer, sampled_on, expiry, condition.
+    """What was tested and how it came in. Optional: grade, manufacturer, sampled_on, expiry, retest, condition.
+
+    ``first_certificate``: the manufacturer's own, of a lot that was repacked or traded; optional.
 
     ``sampling`` is the sampling statement ("Sampled by the customer; results apply to the sample as received.").
     ``stated_by_customer`` names what the customer supplied (17025, 7.8.2.2); optional.
@@ -58,6 +60,8 @@ class Item:
     manufacturer: str = ""
     sampled_on: str = ""
     expiry: str = ""
+    retest: str = ""
+    first_certificate: str = ""
     stated_by_customer: str = ""
 
 
@@ -179,6 +183,7 @@ class CertificateView:
 
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
     ``uncorrected`` says which elements were measured without background correction, and why; optional.
+    ``simplified``: the sentence that says what is left out, and by which agreement; optional, then ``runs`` is empty.
     ``unsealed_mark`` makes a paper that says on every page that it is no certificate; it cannot be sealed.
     """
 
@@ -204,6 +209,7 @@ class CertificateView:
     uncorrected: str = ""
     changes: tuple[Change, ...] = ()
     in_part: str = ""
+    simplified: str = ""
 
 
 RESULTS_RELATE = "The results relate only to the items tested."

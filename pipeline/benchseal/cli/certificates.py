@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.cli import preliminary, show
+from benchseal.cli import papers, preliminary, show
 from benchseal.cli.correction_words import corrected_lines
 from benchseal.cli.opened import admitted, do, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
@@ -19,7 +19,6 @@ from benchseal.desk.acts_certificates import (
     SendCertificate,
     SupplementCertificate,
     TellRecipient,
-    WithdrawCertificate,
 )
 from benchseal.desk.cases import rows_about
 from benchseal.desk.changed import corrected_of, subjects_of_certificate
@@ -44,7 +43,7 @@ if TYPE_CHECKING:
 
 def draft(args: Namespace) -> int:
     """Draft."""
-    return do(args, DraftCertificate(args.lot, args.comment))
+    return do(args, DraftCertificate(args.lot, args.comment, args.simplified))
 
 
 def discard(args: Namespace) -> int:
@@ -83,11 +82,6 @@ def amend(args: Namespace) -> int:
 def supplement(args: Namespace) -> int:
     """Draft what stands beside an issued certificate."""
     return do(args, SupplementCertificate(args.number, args.reason, args.comment))
-
-
-def withdraw(args: Namespace) -> int:
-    """Take an issued certificate back."""
-    return do(args, WithdrawCertificate(args.number, args.reason))
 
 
 def sent(args: Namespace) -> int:
@@ -147,21 +141,19 @@ def show_one(args: Namespace) -> int:
     """One certificate or one paper of preliminary figures; its file with --pdf."""
     if args.number.startswith("P-"):
         return preliminary.show_one(args)
-    with reading(args) as (_, view):
+    from benchseal.desk.papers import copies_of, files_written  # noqa: PLC0415  draws in what makes pages
+
+    with reading(args) as (site, view):
         row = _row(view, args.number)
         runs = view.rows("certificate_run", number=args.number)
         behind = rows_about(view, "investigation", row)
-        sealed = view.bytes_of(row["sealed"]) if row["sealed"] else b""
         sums = load(view, Evidence, row["content"]).sums
         corrected = corrected_of(view, subjects_of_certificate(view, row))
         series = [one for one in view.rows("certificate", first=row["first"]) if one["number"] != args.number]
         handed = view.rows("certificate_recipient", number=args.number)
         tell = to_tell(view, args.number)
-    if args.pdf:
-        if not sealed:
-            what = f"it is {row['state']}; there is no sealed file."
-            raise Stopped(Refusal("certificate.not-issued", args.number, what, "Release it first."))
-        write_file(args.pdf, sealed)
+        written = papers.write_out(args, site, view, row)
+        copies, files = copies_of(view, args.number), list(files_written(view, site, args.number))
     said = [
         f"{row['number']} ({row['kind']}): {row['state']}",
         f"lot {row['lot']} of {row['customer']}, sample {row['sample']}",
@@ -173,12 +165,18 @@ def show_one(args: Namespace) -> int:
         *((f"why: {row['reason']}",) if row["reason"] else ()),
         *(f"of its series: {one['number']} ({one['kind']}): {one['state']}" for one in series),
         *(f"{one['kind']} {one['person_told']}, {one['how']}, {one['at'][:10]} by {one['person']}" for one in handed),
+        *(
+            f"paper copy {int(one['copy'])} for {one['given_to']}, {one['at'][:10]} by {one['person']}: {one['reason']}"
+            for one in copies
+        ),
+        *(f"file written out {one['at'][:10]} by {one['person']}: {one['file']}" for one in files),
         *(f"to be told: {who}" for who in tell),
         "changed since first entry:" if corrected else "nothing it shows was changed since first entry",
         *(f"  {line}" for line in corrected_lines(corrected)),
+        *written,
     ]
     data = {"certificate": row, "runs": runs, "sums": [plain_of(one) for one in sums], "investigations": behind}
-    data |= {"series": series, "handed": handed, "to_tell": tell}
+    data |= {"series": series, "handed": handed, "to_tell": tell, "copies": copies, "files_written": files}
     return show.lines(args, said, {**data, "corrected": [plain_of(each) for each in corrected]})
 
 

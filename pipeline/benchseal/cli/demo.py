@@ -22,7 +22,7 @@ def demo(args: Namespace) -> int:
         if not args.quiet:
             print(line, file=sys.stderr, flush=True)
 
-    played = play(folder, tell)
+    played = play(folder, tell, later=args.later)
     played.site.store.close()
     code = EXIT_DONE if played.whole else EXIT_INTEGRITY
     if args.json:

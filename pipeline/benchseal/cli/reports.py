@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,7 @@ def trail(args: Namespace) -> int:
         person = admitted(args, site).person
         with site.store.reading() as view:
             page, entries = trail_page(site, view, args.subject, person)
+    page = _on_paper(args, page)
     files = {
         "trail.pdf": rendered(render_record, page),
         "trail.csv": trail_csv(entries),
@@ -66,13 +68,15 @@ def run(args: Namespace) -> int:
     from benchseal.certificate.run_report import render_run_report  # noqa: PLC0415
     from benchseal.desk.renderer import rendered  # noqa: PLC0415
     from benchseal.desk.run_report import run_report  # noqa: PLC0415
+    from benchseal.desk.site_rules import rules_in_force  # noqa: PLC0415
 
     _require_new(args.pdf)
     with site_of(args) as site:
         person = admitted(args, site).person
         with site.store.reading() as view:
             report, entries = run_report(site, view, args.run, person)
-    return _written(args, rendered(render_run_report, report, args.paper), report.subject, entries)
+            paper = args.paper or rules_in_force(view).paper or "a4"
+    return _written(args, rendered(render_run_report, report, paper), report.subject, entries)
 
 
 def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> int:
@@ -80,7 +84,12 @@ def lot_pdf(args: Namespace, site: Site, view: SqliteReading, person: str) -> in
     from benchseal.desk.record_reports import lot_page  # noqa: PLC0415
 
     page, entries = lot_page(site, view, args.lot, person)
-    return _one_file(args, page, entries)
+    return _one_file(args, _on_paper(args, page), entries)
+
+
+def _on_paper(args: Namespace, page: RecordPage) -> RecordPage:
+    """The page on the paper asked for, else on the one the rules of the site name."""
+    return replace(page, paper="letter" if args.paper == "letter" else "") if args.paper else page
 
 
 def _one_file(args: Namespace, page: RecordPage, entries: list[Entry]) -> int:

@@ -11,6 +11,7 @@ _COMMENT = (
 _PRINTED_REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it is printed on the certificate"})
 _TO = ("--to", {"required": True, "metavar": "NAME", "help": "whom: name and function"})
 _HOW = ("--how", {"required": True, "metavar": "TEXT", "help": "by what way, such as 'mail of 14 May'"})
+_PRINT_OUT = ("--out", {"required": True, "metavar": "FILE", "help": "write what is to be printed here"})
 
 CERTIFICATE_COMMANDS: tuple[Command, ...] = (
     Command(
@@ -44,9 +45,17 @@ CERTIFICATE_COMMANDS: tuple[Command, ...] = (
         ("certificate", "withdraw"),
         "sign that an issued certificate is taken back, and who is to be told",
         "signature",
-        "certificates:withdraw",
+        "papers:withdraw",
         "benchseal certificate withdraw C-2026-00001 --reason 'the sample was of another lot'",
         (NUMBER, REASON),
+    ),
+    Command(
+        ("certificate", "print"),
+        "a numbered paper copy of an issued certificate; for whom and why is on record",
+        "session",
+        "papers:print_copy",
+        "benchseal certificate print C-2026-00001 --to 'J. Reed' --reason 'batch folder' --out print.pdf",
+        (NUMBER, _TO, REASON, _PRINT_OUT),
     ),
     Command(
         ("certificate", "sent"),

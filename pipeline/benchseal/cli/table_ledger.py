@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from benchseal.cli.words import Command
 
+_PAPER = (
+    "--paper",
+    {"choices": ("a4", "letter"), "default": "", "help": "size of its pages (a4, or what the rules of the site say)"},
+)
 _CSV = ("--csv", {"default": "", "metavar": "FILE", "help": "write the entries to this file instead"})
 
 LEDGER_COMMANDS: tuple[Command, ...] = (
@@ -69,6 +73,7 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
             ("lot", {"metavar": "LOT", "help": "lot, customer/lot, or sample number"}),
             _CSV,
             ("--pdf", {"default": "", "metavar": "FILE", "help": "write its timeline as PDF to this new file"}),
+            _PAPER,
         ),
     ),
     Command(
@@ -80,7 +85,7 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
         (
             ("run", {"metavar": "RUN", "help": "run number, such as R-00001"}),
             ("--pdf", {"required": True, "metavar": "FILE", "help": "a new file"}),
-            ("--paper", {"choices": ("a4", "letter"), "default": "a4", "help": "size of its pages (a4)"}),
+            _PAPER,
         ),
     ),
     Command(
@@ -92,6 +97,7 @@ LEDGER_COMMANDS: tuple[Command, ...] = (
         (
             ("subject", {"metavar": "SUBJECT", "help": "run/R-00001, certificate/…, sample/…, or just the number"}),
             ("--out", {"required": True, "metavar": "DIR", "help": "a new folder"}),
+            _PAPER,
         ),
     ),
     Command(

@@ -11,7 +11,10 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "nothing",
         "demo:demo",
         "benchseal demo demo-site",
-        (("folder", {"nargs": "?", "default": "demo-site", "metavar": "DIR", "help": "a new folder (demo-site)"}),),
+        (
+            ("folder", {"nargs": "?", "default": "demo-site", "metavar": "DIR", "help": "a new folder (demo-site)"}),
+            ("--later", {"action": "store_true", "help": "go on: nickel ordered later, one certificate withdrawn"}),
+        ),
     ),
     Command(
         ("init",),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import LATE, NOUNS, NUMBER, REASON, RUNS, SECOND, Command
+from benchseal.cli.words import LATE, NOUNS, NUMBER, REASON, RUNS, SECOND, SIMPLIFIED, Command
 
 _GAP_BECAUSE = (
     "--gap-because",
@@ -173,6 +173,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "on borderline results, where one is required; it is printed",
                 },
             ),
+            SIMPLIFIED,
         ),
     ),
     Command(

@@ -18,6 +18,10 @@ class Command(NamedTuple):
 
 REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it goes on record"})
 FILE = ("file", {"metavar": "FILE", "help": "CSV or .xlsx"})
+SIMPLIFIED = (
+    "--simplified",
+    {"action": "store_true", "help": "in simplified form, where the specification names the agreement"},
+)
 SECOND = (
     "--second",
     {

@@ -12,23 +12,23 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from benchseal.demo.exceedance import ANSWERS, HYPOTHESIS, STATEMENT
+from benchseal.demo.later import supplement, withdraw
 from benchseal.demo.people import FLAME_ANALYST, TRACE_ANALYST
 from benchseal.demo.scenario import scenario
-from benchseal.desk import deliveries, sealing
-from benchseal.desk.acts_certificates import ApproveCertificate, DraftCertificate, ReleaseCertificate
+from benchseal.demo.stage import APPROVER, REVIEWER, Stage, certify
+from benchseal.desk import deliveries
+from benchseal.desk.acts_certificates import DraftCertificate
 from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_investigations import AnswerLine, NoteTold, PlanReadings, StateAsAnalyst
 from benchseal.desk.acts_people import AddPerson
 from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
-from benchseal.desk.admission import Password, Session, sign_in
 from benchseal.desk.checking import verify_site
 from benchseal.desk.clock import Clock, system_clock
 from benchseal.desk.founding import Founding, found, trust_of
 from benchseal.desk.gathering import look
 from benchseal.desk.keys import write_private
-from benchseal.desk.perform import perform
 from benchseal.desk.reading import sample_of_lot
 from benchseal.shipped import starter
 from benchseal.verify.certificate import verify_certificate
@@ -40,13 +40,11 @@ if TYPE_CHECKING:
 
     from benchseal.demo.runs import InstrumentFile
     from benchseal.demo.scenario import Scenario
-    from benchseal.desk.acting import Receipt
     from benchseal.desk.site import Site
     from benchseal.identity.keys import Hardness
     from benchseal.identity.password_hashes import PasswordHashes
 
 
-REVIEWER, APPROVER, SECOND_APPROVER = "p-edda.farrow", "p-ruth.calloway", "p-jonas.wick"
 PROFILE = "comma-utf8"
 RELEASED_LOTS = ("A-1", "B-1")
 BORDERLINE_LOT, HELD_LOT = "A-3", "A-2"
@@ -72,35 +70,18 @@ class Played:
     whole: bool
 
 
-class _Stage:
-    """The site, its people's passwords, and whom to tell."""
-
-    def __init__(self, site: Site, passwords: dict[str, str], tell: Callable[[str], None]) -> None:
-        self.site, self.tell = site, tell
-        self._passwords = passwords
-        self._sessions: dict[str, Session] = {}
-
-    def do(self, act: object, person: str) -> Receipt:
-        """An act that is not signed, under the person's session."""
-        if person not in self._sessions:
-            self._sessions[person] = Session(sign_in(self.site, Password(person, self._passwords[person])))
-        return perform(self.site, act, self._sessions[person])
-
-    def sign(self, act: object, person: str) -> Receipt:
-        """A signed act: user id and password again, each time."""
-        return perform(self.site, act, Password(person, self._passwords[person]))
-
-
-def play(
+def play(  # noqa: PLR0913  all but two by name
     folder: Path,
     tell: Callable[[str], None],
     *,
     clock: Clock = system_clock,
     hashes: PasswordHashes | None = None,
     hardness: Hardness | None = None,
+    later: bool = False,
 ) -> Played:
     """Make a site in ``folder`` and take it the whole way. Raises Stopped where the folder cannot hold one.
 
+    later: go on to what happened after the release: one supplement, one withdrawal.
     hashes, hardness: what a lookup costs a thief; tests lend cheap ones.
     """
     script = scenario((clock() - timedelta(days=16)).date())
@@ -110,7 +91,7 @@ def play(
     site = found(folder, founding, clock=clock, hashes=hashes, hardness=hardness)
     _write_passwords(site, script, passwords)
     _write_inbox(site, script)
-    stage = _Stage(site, passwords, tell)
+    stage = Stage(site, passwords, tell)
     _prepare(stage, script)
     runs, refused = _measure(stage, script)
     _review(stage, script, runs)
@@ -120,6 +101,9 @@ def play(
     held = _held(stage)
     tell(f"Lot {LEFT_LOT} is left for you: {site.folder / INBOX / LEFT_FILE} was not brought in yet.")
     delivery = _deliver(stage)
+    if later:
+        certificates.append(supplement(stage, script, certificates[1]))
+        withdraw(stage, certificates[2])
     entries, whole = _verify(stage, certificates)
     every = tuple(run for own in runs.values() for run in own)
     return Played(stage.site, every, refused, tuple(certificates), held, delivery, entries, whole)
@@ -149,7 +133,7 @@ def _write_inbox(site: Site, script: Scenario) -> None:
         (inbox / file.name).write_bytes(file.content)
 
 
-def _prepare(stage: _Stage, script: Scenario) -> None:
+def _prepare(stage: Stage, script: Scenario) -> None:
     """Documents approved, registers and preparation sheets brought in."""
     documents = [(document.name, document.text) for document in script.documents]
     documents.append((f"{PROFILE}.yaml", starter(f"profiles/{PROFILE}.yaml")))
@@ -171,7 +155,7 @@ def _preparer(name: str) -> str:
     return TRACE_ANALYST if "trace" in name else FLAME_ANALYST
 
 
-def _measure(stage: _Stage, script: Scenario) -> tuple[dict[str, list[str]], tuple[str, ...]]:
+def _measure(stage: Stage, script: Scenario) -> tuple[dict[str, list[str]], tuple[str, ...]]:
     """Bring in every instrument file but the one left; runs by analyst, and the names of refused files."""
     runs: dict[str, list[str]] = {}
     for file in (file for file in script.files if file.name != LEFT_FILE):
@@ -197,7 +181,7 @@ def _list(value: object) -> list[object]:
     return list(value) if isinstance(value, list) else []
 
 
-def _review(stage: _Stage, script: Scenario, runs: dict[str, list[str]]) -> None:
+def _review(stage: Stage, script: Scenario, runs: dict[str, list[str]]) -> None:
     names = {each.person: each.printed_name for each in script.people}
     for analyst, own in runs.items():
         stage.sign(SubmitRuns(tuple(own)), analyst)
@@ -207,7 +191,7 @@ def _review(stage: _Stage, script: Scenario, runs: dict[str, list[str]]) -> None
     stage.tell(f"{names[REVIEWER]} signs {len(every)} runs as reviewed, one packet.")
 
 
-def _investigate(stage: _Stage) -> None:
+def _investigate(stage: Stage) -> None:
     """The laboratory phase of the lot above its limit: answered line by line, stated, a hypothesis planned."""
     with stage.site.store.reading() as view:
         sample = sample_of_lot(view, HELD_LOT)["sample"]
@@ -225,17 +209,14 @@ def _investigate(stage: _Stage) -> None:
     )
 
 
-def _certificate(stage: _Stage, lot: str, comment: str = "") -> str:
+def _certificate(stage: Stage, lot: str, comment: str = "") -> str:
     drafted = stage.do(DraftCertificate(lot, comment), FLAME_ANALYST)
-    number = str(drafted.data["number"])
-    stage.sign(ApproveCertificate(number), APPROVER)
-    stage.sign(ReleaseCertificate(number), SECOND_APPROVER)
-    sealing.finish(stage.site, number)
+    number = certify(stage, drafted)
     stage.tell(f"Lot {lot}: {number} approved, released, sealed; {drafted.data['conclusion']}.")
     return number
 
 
-def _held(stage: _Stage) -> tuple[str, ...]:
+def _held(stage: Stage) -> tuple[str, ...]:
     with stage.site.store.reading() as view:
         refusals, _ = look(view, sample_of_lot(view, HELD_LOT))
     for refusal in refusals:
@@ -243,7 +224,7 @@ def _held(stage: _Stage) -> tuple[str, ...]:
     return (HELD_LOT,) if refusals else ()
 
 
-def _deliver(stage: _Stage) -> str:
+def _deliver(stage: Stage) -> str:
     planned = stage.do(PlanDelivery(PROFILE, str(stage.site.outbox.resolve())), APPROVER)
     number = str(planned.data["delivery"])
     done = deliveries.finish(stage.site, number)
@@ -251,7 +232,7 @@ def _deliver(stage: _Stage) -> str:
     return number
 
 
-def _verify(stage: _Stage, certificates: list[str]) -> tuple[int, bool]:
+def _verify(stage: Stage, certificates: list[str]) -> tuple[int, bool]:
     report = verify_site(stage.site)
     for finding in report.findings:
         stage.tell(f"verify --all: {finding}")

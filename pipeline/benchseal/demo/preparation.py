@@ -32,17 +32,18 @@ def portions(start: date, tubes: Mapping[str, Tube]) -> dict[str, tuple[Portion,
     found: dict[str, list[Portion]] = {batch: [] for batch in _PREPARED}
     for tube in tubes.values():
         person, day, clock = _PREPARED[tube.batch]
-        found[tube.batch].append(_portion(tube, person, at(start, day, clock).isoformat()))
+        found[tube.batch].append(portion_row(tube, person, at(start, day, clock).isoformat(), SAMPLE_OF_LOT))
     return {batch: tuple(rows) for batch, rows in found.items()}
 
 
-def _portion(tube: Tube, person: str, prepared_at: str) -> Portion:
+def portion_row(tube: Tube, person: str, prepared_at: str, sample_of_lot: Mapping[str, str]) -> Portion:
+    """A tube as a row of a preparation sheet. prepared_at: local time."""
     mass, u_mass = tube.unit_mass_g
     return Portion(
         portion=tube.label,
         batch=tube.batch,
         kind=tube.kind,
-        sample=SAMPLE_OF_LOT.get(tube.lot, ""),
+        sample=sample_of_lot.get(tube.lot, ""),
         elements=tube.elements,
         volume_ml=tube.volume_ml,
         prepared_by=person,

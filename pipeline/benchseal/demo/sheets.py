@@ -14,8 +14,12 @@ if TYPE_CHECKING:
 
 
 def plain_rows(records: Sequence[Any]) -> bytes:
-    """Records whose fields are all text, one a row, under their field names."""
-    names = [one.name for one in fields(records[0])]
+    """Records whose fields are all text, one a row, under their field names; optional ones only where one is given."""
+    names = [
+        one.name
+        for one in fields(records[0])
+        if one.default is MISSING or any(getattr(record, one.name) for record in records)
+    ]
     return _csv([names, *([getattr(record, name) for name in names] for record in records)])
 
 

@@ -72,5 +72,6 @@ PROGRAM_KINDS = (
     "reads.noted",
     "certificate.released",
     "certificate.superseded",
+    "certificate.noticed",
     "delivery.done",
 )

@@ -10,10 +10,14 @@ from benchseal.records.signatures import Meaning
 
 @dataclass(frozen=True, slots=True)
 class DraftCertificate:
-    """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required."""
+    """Draft a certificate of one lot from its reviewed results. comment: on borderline results, where required.
+
+    simplified: in simplified form, where the specification names an agreement to it.
+    """
 
     lot: str
     comment: str
+    simplified: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +73,15 @@ class WithdrawCertificate:
     """Take back an issued certificate; its file stays, and those who have it are to be told."""
 
     number: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class PrintCertificate:
+    """Number a paper copy of an issued certificate. to: for whom it is; reason: what for."""
+
+    number: str
+    to: str
     reason: str
 
 
@@ -172,6 +185,14 @@ CERTIFICATES: tuple[ActRow, ...] = (
         ("certificate.withdrawn",),
         "withdrawing:withdraw_certificate",
         "sign that an issued certificate is taken back, and who is to be told",
+    ),
+    ActRow(
+        PrintCertificate,
+        "certificate print",
+        anyone(ANALYST, REVIEWER, APPROVER),
+        ("certificate.copied",),
+        "papers:print_certificate",
+        "a numbered paper copy of an issued certificate; for whom and why is on record",
     ),
     ActRow(
         SendCertificate,

@@ -57,7 +57,7 @@ def draft_certificate(acting: Acting, act: DraftCertificate) -> Receipt:
     asked = of_original(view, sample_row)
     if refusals := already(view, sample_row):
         raise Stopped(*refusals, *look_for(view, sample_row, asked, act.comment)[0])
-    return write_draft(acting, gather(acting, sample_row, asked, act.comment))
+    return write_draft(acting, gather(acting, sample_row, asked, act.comment, simplified=act.simplified))
 
 
 def write_draft(acting: Acting, gathered: Gathered) -> Receipt:

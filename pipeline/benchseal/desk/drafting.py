@@ -19,6 +19,7 @@ from benchseal.desk.reportable import (
     sentences,
 )
 from benchseal.desk.runs import run_secret
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.desk.standing import lots_in, portions_in, version_for
 from benchseal.desk.sums import sums_of
 from benchseal.problems import Finding, Refusal, Stopped
@@ -50,12 +51,22 @@ class Gathered:
     count: int
 
 
-def gather(acting: Acting, sample_row: Row, asked: Asked, comment: str, before: Evidence | None = None) -> Gathered:
+def gather(  # noqa: PLR0913  the last two by name
+    acting: Acting,
+    sample_row: Row,
+    asked: Asked,
+    comment: str,
+    before: Evidence | None = None,
+    *,
+    simplified: bool = False,
+) -> Gathered:
     """Everything for a new certificate of a sample. Raises Stopped with every blocker at once.
 
-    before: the evidence of the certificate an amendment replaces.
+    before: the evidence of the certificate an amendment replaces. simplified: in simplified form; an amendment has the
+    form of what it replaces while the specification still names the agreement.
     """
     view = acting.tx
+    agreement = _agreement(asked, before, wanted=simplified)
     refusals, found = look_for(view, sample_row, asked, comment)
     if refusals:
         raise Stopped(*refusals)
@@ -71,7 +82,7 @@ def gather(acting: Acting, sample_row: Row, asked: Asked, comment: str, before: 
     facts = _facts(view, acting, sample_row, (asked, number), conclusion, parts, (comment.strip(), *behind))
     content = Content(
         ledger=acting.site.ledger,
-        certificate=facts,
+        certificate=replace(facts, simplified=agreement, paper=rules_in_force(view).paper),
         specification=asked.whole,
         specification_ref=asked.ref,
         results=tuple((each.run, each.result.result_id) for each in found),
@@ -84,6 +95,20 @@ def gather(acting: Acting, sample_row: Row, asked: Asked, comment: str, before: 
     if problems := draft_problems(built):
         raise Stopped(*problems)
     return Gathered(_marked(built, asked, before), year, count)
+
+
+def _agreement(asked: Asked, before: Evidence | None, *, wanted: bool) -> str:
+    """By which agreement a certificate is simplified, or nothing. Raises Stopped where none is named."""
+    agreed = asked.whole.simplified_agreed.strip()
+    if wanted and not agreed:
+        what = (
+            f"specification {asked.ref.id} version {asked.ref.version} names no agreement to a simplified certificate."
+        )
+        remedy = (
+            "Agree on it with the customer and name it there (simplified_agreed), or draft the certificate in full."
+        )
+        raise Stopped(Refusal("certificate.not-agreed", asked.ref.id, what, remedy))
+    return agreed if wanted or (before is not None and before.certificate.simplified) else ""
 
 
 def _number(acting: Acting, asked: Asked, year: int) -> tuple[str, int]:

@@ -12,6 +12,7 @@ from benchseal.desk.gathering import figures_known
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.renderer import rendered
 from benchseal.desk.runs import require_reason
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.evidence import Laboratory
 from benchseal.records.ids import preliminary_number
@@ -138,6 +139,7 @@ def _record(acting: Acting, sample_row: Row, number: str, given_to: str, reason:
         not_yet=tuple(not_yet),
         program=PROGRAM,
         at=acting.at,
+        paper=rules_in_force(view).paper,
     )
 
 

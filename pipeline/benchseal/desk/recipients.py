@@ -24,8 +24,8 @@ _PASSED: Final = frozenset({"superseded", "withdrawn"})
 
 def send_certificate(acting: Acting, act: SendCertificate) -> Receipt:
     """Put on record that somebody was given a sealed file. Raises Stopped for one that is not issued."""
-    to, how = _line(act.to, "--to"), _line(act.how, "--how")
-    row = _issued(acting.tx, act.number)
+    to, how = one_line(act.to, "--to"), one_line(act.how, "--how")
+    row = issued_row(acting.tx, act.number)
     acting.write("certificate.sent", f"certificate/{act.number}", facts={"to": to, "how": how, "sealed": row["sealed"]})
     passed = (f"It is {row['state']}: tell them so.",) if row["state"] in _PASSED else ()
     return Receipt((f"{act.number} went to {to}, {how}.", *passed), {"number": act.number, "to": to})
@@ -33,14 +33,14 @@ def send_certificate(acting: Acting, act: SendCertificate) -> Receipt:
 
 def tell_recipient(acting: Acting, act: TellRecipient) -> Receipt:
     """Put on record that a holder of a replaced or withdrawn certificate was told. Raises Stopped."""
-    how = _line(act.how, "--how")
-    row = _issued(acting.tx, act.number)
+    how = one_line(act.how, "--how")
+    row = issued_row(acting.tx, act.number)
     if row["state"] not in _PASSED:
         what = f"it is {row['state']}; there is nothing to tell."
         raise Stopped(Refusal("certificate.in-force", act.number, what, "Nothing needs to be done."))
     waiting = to_tell(acting.tx, act.number)
     # a customer's name stands as it was registered, which may be more than one plain line
-    to = next((one for one in waiting if _plain(act.to) == _plain(one)), "") or _line(act.to, "--to")
+    to = next((one for one in waiting if _plain(act.to) == _plain(one)), "") or one_line(act.to, "--to")
     if to not in waiting:
         what = f"{to!r} is none of those to be told: {'; '.join(waiting) or 'nobody is left'}."
         remedy = "Give the name as listed, or put on record that they were sent it."
@@ -52,7 +52,7 @@ def tell_recipient(acting: Acting, act: TellRecipient) -> Receipt:
 
 
 def holders(view: Reading, number: str) -> list[str]:
-    """Who has a certificate: its customer, then everybody it was sent to, once each."""
+    """Who has a certificate: its customer, then everybody it was sent to or a copy was printed for, once each."""
     row = view.row("certificate", number=number)
     if row is None or row["state"] not in _ISSUED:
         return []
@@ -61,7 +61,8 @@ def holders(view: Reading, number: str) -> list[str]:
         raise AssertionError("a certificate is of a known customer")
     named = load(view, Customer, customer["record"])
     sent = (each["person_told"] for each in view.rows("certificate_recipient", number=number, kind="sent"))
-    return [*dict.fromkeys((named.name, *sent))]
+    copies = (each["given_to"] for each in view.rows("certificate_copy", number=number))
+    return [*dict.fromkeys((named.name, *sent, *copies))]
 
 
 def to_tell(view: Reading, number: str) -> list[str]:
@@ -77,7 +78,14 @@ def to_tell(view: Reading, number: str) -> list[str]:
     return [who for who in holders(view, number) if who not in told]
 
 
-def _issued(view: Reading, number: str) -> Row:
+def without_notice(view: Reading) -> list[str]:
+    """Numbers of withdrawn certificates whose notice was not made yet."""
+    made = {row["number"] for row in view.rows("certificate_notice")}
+    return [row["number"] for row in view.rows("certificate", state="withdrawn") if row["number"] not in made]
+
+
+def issued_row(view: Reading, number: str) -> Row:
+    """The row of an issued certificate. Raises Stopped for any other."""
     row = view.row("certificate", number=number)
     if row is None:
         what, remedy = "there is no such certificate.", "See `benchseal certificate list`."
@@ -92,7 +100,8 @@ def _plain(text: str) -> str:
     return " ".join(text.split())
 
 
-def _line(text: str, option: str) -> str:
+def one_line(text: str, option: str) -> str:
+    """What was typed as one printable line of a reasonable length. Raises Stopped."""
     line = _plain(text)
     if not line or len(line) > LONGEST_NAME or not line.isprintable():
         what = f"it says {'nothing' if not line else f'{len(line)} characters'}; due: 1 to {LONGEST_NAME}, printable."

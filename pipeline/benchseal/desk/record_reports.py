@@ -10,6 +10,7 @@ from benchseal.certificate.record_page import Change, Event, RecordPage, Section
 from benchseal.desk.changed import corrected_of, subjects_of_run
 from benchseal.desk.clock import stamp
 from benchseal.desk.reading import all_entries
+from benchseal.desk.site_rules import rules_in_force
 from benchseal.desk.trail import changes, concerns, of_lot
 from benchseal.identity.statements import local_time, role_words, shown
 from benchseal.problems import Refusal, Stopped
@@ -144,6 +145,7 @@ def _page(  # noqa: PLR0913, PLR0917  the parts of a page
         sections=sections,
         signatures=[shown(one.statement, one.signature) for one in signatures_of(entries)],
         events=events_of(view, entries, zone),
+        paper=rules_in_force(view).paper,
     )
 
 

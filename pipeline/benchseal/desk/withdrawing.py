@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.complete import unprintable
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.asked import issued_of
 from benchseal.desk.certificates import allowed
 from benchseal.desk.recipients import to_tell
 from benchseal.desk.series import reason_told
-from benchseal.records.canonical import canonical_bytes
+from benchseal.problems import Stopped
 from benchseal.records.people import Role
+from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
+from benchseal.records.withdrawal import Withdrawal, WithdrawnValue
 
 if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
@@ -29,17 +32,10 @@ def withdraw_certificate(acting: Acting, act: WithdrawCertificate) -> Receipt:
     row = allowed(acting, act.number, "withdraw")
     subject = f"certificate/{act.number}"
     values = withdrawn_values(acting.tx, act.number)
-    kept = acting.tx.keep(
-        canonical_bytes(
-            {
-                "schema": "withdrawal/1",
-                "certificate": act.number,
-                "sealed": row["sealed"],
-                "reason": reason,
-                "values": as_json(values),
-            }
-        )
-    )
+    if unprinted := [*unprintable("certificate withdraw", reason)]:
+        raise Stopped(*unprinted)  # its notice prints it
+    taken = tuple(WithdrawnValue(str(one["result_id"]), int(one["revision"]), "withdrawn") for one in values)
+    kept = acting.tx.keep(record_bytes(Withdrawal("withdrawal/1", act.number, row["sealed"], reason, taken)))
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.WITHDRAWN, subject, version=1, digest=kept)
     acting.write(
         "certificate.withdrawn",

@@ -30,7 +30,8 @@ def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
     yield from _twice(rows, "lot", lambda row: (row.customer, row.product, row.lot), "lot of this customer and product")
     for nth, row in enumerate(rows):
         received, sampled = _date(row.received_on), _date(row.sampled_on)
-        yield from _dates(nth, received_on=row.received_on, sampled_on=row.sampled_on, expires_on=row.expires_on)
+        yield from _dates(nth, received_on=row.received_on, sampled_on=row.sampled_on)
+        yield from _dates(nth, expires_on=row.expires_on, retest_on=row.retest_on)
         if received and sampled and sampled > received:
             what = f"Sampled on {row.sampled_on}, after it was received on {row.received_on}."
             yield RowFault(nth, "sampled_on", "date-order", what, "Correct one of the dates.")

@@ -21,6 +21,7 @@ from benchseal.records.results import Calibration, CheckVerdict
 from benchseal.records.run import DocumentRef, RunFacts, SolutionKind, StoredCurve
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
+from benchseal.records.site_rules import Paper
 from benchseal.records.specification import Specification
 from benchseal.records.sums import WorkedSum
 
@@ -130,7 +131,8 @@ class CertificateFacts:
     number: ``C-2026-00001`` style, allotted at draft. kind: original, amendment or supplement; first: number of the
     first certificate of the series, or its own. replaces: of an amendment. others: where this one reports only some
     lines of the specification, the certificates that report the others. conclusion: ``complies`` or ``does not comply``
-    with the specification. deviations, comments: text, each with nothing to say as an empty tuple.
+    with the specification. deviations, comments: text, each with nothing to say as an empty tuple. simplified: the
+    agreement by which how it was measured is not printed, or empty. paper: size of the pages, A4 where it is empty.
     """
 
     number: str
@@ -147,6 +149,8 @@ class CertificateFacts:
     deviations: tuple[str, ...]
     comments: tuple[str, ...]
     others: tuple[str, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    simplified: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

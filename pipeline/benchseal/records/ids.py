@@ -53,6 +53,11 @@ def later_number(first: str, letter: Literal["A", "S"], count: int) -> str:
     return f"{first}-{letter}{count}"
 
 
+def notice_number(certificate: str) -> str:
+    """``C-2026-00001-W``: of the notice that a certificate is withdrawn; there is one at most."""
+    return f"{certificate}-W"
+
+
 def preliminary_number(year: int, count: int) -> str:
     """``P-2026-00001``: of a paper with preliminary figures, counted within the site, never reused."""
     return f"P-{year}-{count:05d}"

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.evidence import Laboratory
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import WorkedResult
 from benchseal.records.run import DocumentRef
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
+from benchseal.records.site_rules import Paper
 from benchseal.records.specification import Requirement, Specification
 
 
@@ -33,7 +35,7 @@ class NotYet:
 class Preliminary:
     """What one paper says. number: ``P-2026-00001``. given_to: the person who gets it; reason: why before release.
 
-    It states no conformity: that is for the certificate.
+    It states no conformity: that is for the certificate. paper: size of the page, A4 where it is empty.
     """
 
     schema: Literal["preliminary/1"]
@@ -49,6 +51,7 @@ class Preliminary:
     not_yet: tuple[NotYet, ...]
     program: str
     at: str
+    paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,8 +23,10 @@ class Customer:
 class SampleRow:
     """One line of a sample register as it comes in; the site allots the sample's number.
 
-    Dates are ``YYYY-MM-DD``. sampled_on may be empty when the laboratory did not sample and was not told. expires_on:
-    expiry of the lot as the customer states it, or empty.
+    Dates are ``YYYY-MM-DD``. sampled_on may be empty when the laboratory did not sample and was not told. expires_on,
+    retest_on, grade, manufacturer (name, address, telephone), first_certificate (number and issuer of the maker's own,
+    where somebody repacked or traded the lot): as the customer states them, or empty. sampling_plan: plan and method
+    of sampling, due where the laboratory sampled.
     """
 
     lot: str
@@ -40,6 +42,11 @@ class SampleRow:
     sampled_by: str
     order: str
     expires_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    retest_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    grade: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    manufacturer: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    first_certificate: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    sampling_plan: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 RULES_ID: Final = "RULES"
 MONTH_DAYS: Final = 30.5  # ages of months are counted in days
 Demand: TypeAlias = Literal["required", "not_required"]
+Paper: TypeAlias = Literal["", "letter"]
 SecondLook: TypeAlias = Literal["second_person", "not_required"]
 TypedQuantity: TypeAlias = Literal[
     "mass_g", "area_dm2", "unit_mass_g", "volume_ml", "dilution_factor", "standard_value"
@@ -48,7 +49,8 @@ class SiteRules:
     is approved before the trail of each of its runs was reviewed. performers_sign: no run is accepted before everybody
     who prepared, measured or changed something of it signed it as performed. signature_letter, signature_letter_on:
     reference and day of the letter by which the laboratory told an authority that its electronic signatures are meant
-    to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said.
+    to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said. paper: size of the
+    pages of certificates and reports, A4 where it is empty.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -72,6 +74,7 @@ class SiteRules:
     performers_sign: Literal["", "required"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 # Key of a gate to what is not asked while it is open, in words that follow "open:".

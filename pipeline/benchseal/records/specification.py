@@ -96,7 +96,10 @@ class SumRequirement:
 
 @dataclass(frozen=True, slots=True)
 class Specification:
-    """What one product of one customer must meet. sums: judged beside the requirements; empty where there are none."""
+    """What one product of one customer must meet. sums: judged beside the requirements; empty where there are none.
+
+    simplified_agreed: where the customer agreed to certificates in simplified form (ISO/IEC 17025:2017, 7.8.1.3).
+    """
 
     kind: Literal["specification"]
     id: str
@@ -107,3 +110,4 @@ class Specification:
     agreed: str
     requirements: tuple[Requirement, ...]
     sums: tuple[SumRequirement, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    simplified_agreed: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)

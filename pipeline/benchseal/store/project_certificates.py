@@ -92,6 +92,24 @@ def _recipient(kind: str) -> Projection:
     return rows
 
 
+def _certificate_noticed(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    values: dict[str, str | int] = {"unsealed": entry.digests["unsealed"], "sealed": entry.digests["notice"]}
+    return (Put("certificate_notice", {"number": name_of(entry)}, values),)
+
+
+def _certificate_copied(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {
+        "given_to": facts["to"],
+        "reason": entry.reason,
+        "state": facts["state"],
+        "person": entry.actor,
+        "at": entry.at,
+    }
+    head = Put("certificate_copy", {"number": name_of(entry), "copy": f"{facts['count']:04d}"}, values)
+    return (head, counted(f"copy/{name_of(entry)}", facts))
+
+
 def _preliminary_given(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     columns = ("sample", "lot", "customer", "given_to")
@@ -116,6 +134,8 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.released": _certificate_released,
     "certificate.superseded": _certificate_superseded,
     "certificate.withdrawn": _certificate_withdrawn,
+    "certificate.noticed": _certificate_noticed,
+    "certificate.copied": _certificate_copied,
     "certificate.sent": _recipient("sent"),
     "certificate.told": _recipient("told"),
     "preliminary.given": _preliminary_given,

@@ -162,6 +162,9 @@ _derived(
 _derived("certificate_run", ("number", "run"), "manifest", "version")
 # Who was given an issued certificate, and who was told that it is replaced or withdrawn; kind: sent or told.
 _derived("certificate_recipient", ("event",), "number kind person_told how state person at")
+# The notice of a withdrawn certificate, unsealed and sealed; and each paper copy that was asked for.
+_derived("certificate_notice", ("number",), "unsealed sealed")
+_derived("certificate_copy", ("number", "copy"), "given_to reason state person at")
 _derived("preliminary", ("number",), "sample lot customer given_to at person figures")
 _derived("preliminary_told", ("number", "event"), "who how person at told")
 _derived("released", ("result_id", "revision"), "number change_kind")

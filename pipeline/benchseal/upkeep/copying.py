@@ -23,6 +23,7 @@ from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Problem, Stopped, Trouble
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.entries import Entry, entry_body
+from benchseal.records.ids import notice_number
 from benchseal.upkeep.copy_words import readme
 from benchseal.verify.copy import CHECKPOINT, ENTRIES, LIST, OBJECTS, SCHEMA, signed_bytes
 
@@ -138,6 +139,9 @@ def _named(found: Gathered, clear: list[Entry]) -> dict[str, bytes]:
             files[f"raw/{entry.digests['raw'][:8]}-{safe}"] = raw
         if sealed is not None and kind == "certificate":
             files[f"certificates/{name}.pdf"] = sealed
+        notice = found.shown.get(entry.digests.get("notice", ""))
+        if notice is not None and kind == "certificate":
+            files[f"certificates/{notice_number(name)}.pdf"] = notice
     return files
 
 

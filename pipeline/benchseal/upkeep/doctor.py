@@ -27,6 +27,7 @@ from benchseal.desk.policy_gate import policies_in_force
 from benchseal.desk.preliminary_told import to_be_told
 from benchseal.desk.qualification import qualified
 from benchseal.desk.read_log import read_log_findings
+from benchseal.desk.recipients import without_notice
 from benchseal.desk.security import open_events
 from benchseal.desk.site import TRUST_FILE
 from benchseal.desk.site_rules import rules_in_force, rules_row
@@ -73,6 +74,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_work(view, now),
             *_investigations(view, now),
             *_told(view),
+            *_notices(view),
         ]
     return tuple(found)
 
@@ -234,6 +236,13 @@ def _investigations(view: SqliteReading, now: datetime) -> Iterator[Finding]:
         if overdue(view, case, now):
             what = f"it is open for {age_days(view, case, now)} working days, allowed are {allowed_days(view, case)}."
             yield Finding("doctor.investigation-overdue", case.name, what, f"It waits for {case.waits_for}.")
+
+
+def _notices(view: SqliteReading) -> Iterator[Finding]:
+    for number in without_notice(view):
+        what = "it is withdrawn, and its notice was not made."
+        remedy = f"Run `benchseal certificate withdraw {number}` with any reason: nobody signs again."
+        yield Finding("doctor.notice", number, what, remedy)
 
 
 def _told(view: SqliteReading) -> Iterator[Finding]:

@@ -23,6 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
+from benchseal.verify.notice import notice_report, read_notice, size_of
 from benchseal.verify.page import answers, changes, nothing_else, nothing_else_words, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
@@ -58,11 +59,17 @@ LOOKS: Final = (
 )
 _NAMES: Final = {"seal.attachments": "attachments", "seal.page-form": "page form"}
 
+_SEAL_HOLDS: Final = Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
+_NOTICE_ATTACHED: Final = Check("attachments", holds=True, said="exactly notice.json and proof.json.")
+
 
 def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
-    """Check one file. Whatever is in it, the answer is a report."""
+    """Check one certificate, or one notice of withdrawal. Whatever is in it, the answer is a report."""
     opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
     if not isinstance(opened, SealedPdf):
+        if trust is not None and (notice := read_notice(pdf, trust)) is not None:
+            seal = (_SEAL_HOLDS, _sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
+            return notice_report(notice, seal, trust)
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
         raise AssertionError("a seal was trusted although nothing is")
@@ -103,14 +110,17 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
 
 
 def _opened(opened: SealedPdf, trust: Trust, size: int) -> Iterator[Check]:
-    yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
+    yield _SEAL_HOLDS
     yield _sealing_key(opened, trust, size)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
     yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")
 
 
 def _sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
-    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since."""
+    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since.
+
+    size: entries of the ledger at that head; 0 where it cannot be read.
+    """
     said = f"certificate {opened.fingerprint} of {opened.signer}"
     seal = trust.seal(opened.fingerprint)
     if seal is None:

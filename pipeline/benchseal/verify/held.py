@@ -18,9 +18,10 @@ from benchseal.verify.people import packet_of, signers_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from benchseal.records.evidence import EntryProof
+    from benchseal.records.evidence import CheckpointRecord, EntryProof
     from benchseal.records.signatures import Signature
     from benchseal.verify.contents import Case, Faults
+    from benchseal.verify.trust import Trust
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +43,15 @@ _SHARE = _Home("run.share_signed", "packet")  # of whoever did a part of what an
 
 def checkpoint(case: Case) -> Faults:
     """A key trusted for this ledger signed its head."""
-    record, trust = case.supplement.checkpoint, case.trust
-    if record.ledger != case.evidence.ledger:
-        yield f"the checkpoint is of ledger {record.ledger}, the evidence of {case.evidence.ledger}."
-    if trust.ledger != case.evidence.ledger:
-        yield Doubt(f"the trust file is of ledger {trust.ledger} ({trust.laboratory}), not {case.evidence.ledger}.")
+    yield from checkpoint_faults(case.supplement.checkpoint, case.evidence.ledger, case.trust)
+
+
+def checkpoint_faults(record: CheckpointRecord, ledger: str, trust: Trust) -> Faults:
+    """What speaks against a head. ledger: the one the file says it belongs to."""
+    if record.ledger != ledger:
+        yield f"the checkpoint is of ledger {record.ledger}, the evidence of {ledger}."
+    if trust.ledger != ledger:
+        yield Doubt(f"the trust file is of ledger {trust.ledger} ({trust.laboratory}), not {ledger}.")
     parsed = parse_checkpoint(plain_of(record))
     if not isinstance(parsed, Checkpoint):
         yield from (problem.what for problem in parsed)

@@ -84,7 +84,7 @@ def read_trust_file(data: bytes, where: str = "trust file") -> Trust | tuple[Pro
 def judge(pdf: bytes, trust: Trust | None, status: StatusFile | None = None) -> Judgement:
     """What is to be said of one file. status: as ``verify.status.read_status`` gives it, under the same trust."""
     report = verify_certificate(pdf, trust)
-    return Judgement(report, standing(status, report.sealed_sha256) if status is not None else None)
+    return Judgement(report, standing(status, report.withdraws or report.sealed_sha256) if status is not None else None)
 
 
 def judge_all(files: Iterable[bytes], trust: Trust | None, status: StatusFile | None = None) -> tuple[Judgement, ...]:

@@ -206,6 +206,11 @@ def _bare(text: str) -> str:
     return "".join(text.split())
 
 
+def stands(text: str, pages: tuple[str, ...]) -> bool:
+    """Whether a text stands on the pages, white space apart, over a break of pages too."""
+    return _stands(_bare(text), tuple(map(_bare, pages)))
+
+
 def _stands(wanted: str, pages: tuple[str, ...]) -> bool:
     """Whether a text stands on one page, or begins on one and ends on the next or, over whole pages, on a later one."""
     return any(wanted in page for page in pages) or any(_runs_on(wanted, pages[place:]) for place in range(len(pages)))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.blocks import leaf_of, result_basis, root_of_leaves
+from benchseal.certificate.due import simplified_fault
 from benchseal.records.ids import result_id
 from benchseal.records.run import PRESENTED_KINDS
 from benchseal.records.species import stated_as
@@ -25,6 +26,8 @@ def documents(case: Case) -> Faults:
     facts, ref = evidence.certificate, evidence.specification_ref
     if record_digest(evidence.specification) != ref.digest or evidence.specification.id != ref.id:
         yield f"the specification shown is not {ref.id} version {ref.version} by its digest."
+    if disagreed := simplified_fault(evidence):
+        yield disagreed
     if facts.sample.row.specification != ref.id:
         yield f"sample {facts.sample.sample} names specification {facts.sample.row.specification}, shown is {ref.id}."
     if facts.sample.row.customer != facts.customer.customer:

@@ -20,6 +20,7 @@ _MEANS: Final[dict[Word, str]] = {
     "ALTERED": "it contradicts itself or its seal; do not use it, ask the laboratory for the file it issued",
     "UNKNOWN": "nothing was found to be false, but not everything could be checked",
 }
+_NOTICE_GENUINE: Final = "a notice of withdrawal, sealed by a key you trust, and signed in the laboratory's ledger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ class Report:
 
     number, laboratory, sample, conclusion, sealed_by, sealed_at, evidence_sha256: as the file states them; empty while
     the seal is not known to hold. sealed_sha256: of the file. rosette: drawn from the evidence digest, to be compared
-    by eye with the page.
+    by eye with the page. withdraws: of a notice of withdrawal, the SHA-256 of the sealed file it takes back.
     """
 
     checks: tuple[Check, ...]
@@ -57,6 +58,7 @@ class Report:
     unsealed_sha256: str = ""
     sealed_sha256: str = ""
     rosette: Rosette | None = None
+    withdraws: str = ""
 
     @property
     def word(self) -> Word:
@@ -68,7 +70,7 @@ class Report:
     @property
     def means(self) -> str:
         """The word in plain words."""
-        return _MEANS[self.word]
+        return _NOTICE_GENUINE if self.withdraws and self.word == "GENUINE" else _MEANS[self.word]
 
     @property
     def exit_code(self) -> int:
@@ -78,12 +80,13 @@ class Report:
     def lines(self) -> tuple[str, ...]:
         """The report for people: the word first, then what file this is, then each check."""
         about = (
-            ("certificate", self.number),
+            ("notice" if self.withdraws else "certificate", self.number),
             ("laboratory", self.laboratory),
             ("sample", self.sample),
             ("says", self.conclusion),
             ("sealed", " by ".join(part for part in (self.sealed_at, self.sealed_by) if part)),
             ("evidence", self.evidence_sha256),
+            ("withdraws the file", self.withdraws),
         )
         named = [f"     {name}: {text}" for name, text in about if text]
         return (self.word, f"     {self.means}", *named, *(check.line for check in self.checks))

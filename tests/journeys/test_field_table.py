@@ -1,0 +1,30 @@
+"""A field that a certificate must state, emptied in the register: the draft is refused and says where to put it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.journeys.commands import ANALYST, REVIEWER
+from tests.journeys.test_corrections import done, refused
+
+if TYPE_CHECKING:
+    from tests.journeys.commands import Line
+
+
+@pytest.mark.refuses("17025 7.8.2.1")
+@pytest.mark.parametrize(
+    ("set_to", "field", "column"),
+    [
+        ("quantity_received=", "item.quantity_received", "quantity_received"),
+        ("sampled_by=Tern Quay Laboratory", "item.sampling", "sampling_plan"),
+    ],
+)
+def test_a_draft_is_refused_by_the_field_and_its_column(line: Line, set_to: str, field: str, column: str) -> None:
+    words = ("sample", "correct", "B-4", "--set", set_to, "--reason", "as the delivery note has it")
+    done(line, *words, by=(ANALYST,))  # nobody signed it yet
+    answer = line("certificate", "draft", "B-4", by=(REVIEWER,))
+    code = "certificate.field-empty" if set_to.endswith("=") else "certificate.field-due"
+    refused(answer, code)
+    assert f"{code}: {field}" in answer.err
+    assert f"the sample register, column {column} (`benchseal sample correct`)" in answer.err

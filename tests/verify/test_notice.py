@@ -1,0 +1,152 @@
+"""Lies in a notice of withdrawal, each found by the look that is there for it. The notice is the demo's own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from tests.conftest import cheap_hashes
+
+from benchseal.certificate.read_pdf import NOTICE_FILES, SealedPdf, open_certificate
+from benchseal.certificate.withdrawal import notice_page, notice_problems, render_notice
+from benchseal.demo.play import Played, play
+from benchseal.desk.founding import trust_of
+from benchseal.identity.keys import Hardness
+from benchseal.records.canonical import digest
+from benchseal.records.evidence import EntryProof
+from benchseal.records.shape import read_record, record_bytes
+from benchseal.records.withdrawal import NoticeProof, WithdrawalNotice
+from benchseal.verify.notice import LOOKS, NoticeCase
+from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+@pytest.fixture(scope="module")
+def true(tmp_path_factory: pytest.TempPathFactory) -> NoticeCase:
+    folder = tmp_path_factory.mktemp("notice") / "site"
+    done: Played = play(folder, lambda _: None, hashes=cheap_hashes(), hardness=Hardness(1, 8, 1), later=True)
+    trust = read_trust(trust_of(done.site))
+    assert isinstance(trust, Trust)
+    data = (done.site.certificates / f"{done.certificates[2]}-W.pdf").read_bytes()
+    done.site.store.close()
+    opened = open_certificate(data, trust.fingerprints, NOTICE_FILES)
+    assert isinstance(opened, SealedPdf)
+    notice, proof = read_record(WithdrawalNotice, opened.evidence), read_record(NoticeProof, opened.supplement)
+    return NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust)
+
+
+def found(case: NoticeCase) -> dict[str, list[str]]:
+    """Names of the looks that find something, with what."""
+    said = {name: [str(fault) for fault in faults(case)] for name, faults, _ in LOOKS}
+    return {name: faults for name, faults in said.items() if faults}
+
+
+def withdrawal(**changes: Any) -> Callable[[NoticeCase], NoticeCase]:  # noqa: ANN401
+    return lambda case: notice(withdrawal=replace(case.notice.withdrawal, **changes))(case)
+
+
+def notice(**changes: Any) -> Callable[[NoticeCase], NoticeCase]:  # noqa: ANN401
+    return lambda case: replace(case, notice=replace(case.notice, **changes))
+
+
+def proof(**changes: Any) -> Callable[[NoticeCase], NoticeCase]:  # noqa: ANN401
+    return lambda case: replace(case, proof=replace(case.proof, **changes))
+
+
+def statement(**changes: Any) -> Callable[[NoticeCase], NoticeCase]:  # noqa: ANN401
+    def lied(case: NoticeCase) -> NoticeCase:
+        signed = case.notice.signature
+        return notice(signature=replace(signed, statement=replace(signed.statement, **changes)))(case)
+
+    return lied
+
+
+def head(**changes: Any) -> Callable[[NoticeCase], NoticeCase]:  # noqa: ANN401
+    return lambda case: proof(checkpoint=replace(case.proof.checkpoint, **changes))(case)
+
+
+def entry(old: str, new: str) -> Callable[[NoticeCase], NoticeCase]:
+    def lied(case: NoticeCase) -> NoticeCase:
+        held = case.proof.entry
+        assert old in held.body
+        return proof(entry=EntryProof(held.body.replace(old, new), held.path))(case)
+
+    return lied
+
+
+def one_line_less(case: NoticeCase) -> NoticeCase:
+    return notice(lines=case.notice.lines[1:])(case)
+
+
+def one_value_less(case: NoticeCase) -> NoticeCase:
+    return withdrawal(values=case.notice.withdrawal.values[1:])(case)
+
+
+def another_page(case: NoticeCase) -> NoticeCase:
+    return replace(case, pages=tuple(page.replace("another lot", "no lot") for page in case.pages))
+
+
+LIES: tuple[tuple[str, Callable[[NoticeCase], NoticeCase], set[str]], ...] = (
+    ("another certificate", withdrawal(certificate="C-2026-00001"), {"signature", "ledger entry", "printed words"}),
+    ("another file", withdrawal(sealed="0" * 64), {"signature", "printed words"}),
+    ("another reason", withdrawal(reason="none"), {"signature", "ledger entry", "printed words"}),
+    ("a result less", one_value_less, {"signature", "results taken back", "ledger entry"}),
+    ("nothing taken back", withdrawal(values=()), {"signature", "results taken back", "ledger entry"}),
+    ("a result unnamed", one_line_less, {"results taken back"}),
+    ("another number", notice(number="C-2026-00003-X"), {"signature", "printed words"}),
+    ("another ledger", notice(ledger="bs-0000000000000000"), {"signature", "checkpoint", "printed words"}),
+    ("another person", statement(person="p-sil.penhallow"), {"signature", "ledger entry"}),
+    ("another role", statement(role="reviewer"), {"signature", "ledger entry", "printed words"}),
+    ("another meaning", statement(meaning="approved"), {"signature", "ledger entry"}),
+    ("another time", statement(at="2026-01-01T00:00:00.000Z"), {"signature", "ledger entry", "printed words"}),
+    ("a proof of another", proof(notice_sha256="0" * 64), {"proof of this notice"}),
+    ("an entry changed", entry("certificate.withdrawn", "certificate.released"), {"ledger entry"}),
+    ("an entry of another reason", entry("another lot", "no lot at all"), {"ledger entry"}),
+    ("a larger head", head(size=10**6), {"ledger entry", "checkpoint", "printed words"}),
+    ("a head of another root", head(root="0" * 64), {"ledger entry", "checkpoint", "printed words"}),
+    ("a head nobody signed", head(signature="00" * 64), {"checkpoint"}),
+    ("another page", another_page, {"printed words"}),
+)
+
+
+def test_the_notice_itself_has_no_fault(true: NoticeCase) -> None:
+    assert found(true) == {}
+
+
+@pytest.mark.refuses("P11 11.70", "17025 7.8.8")
+@pytest.mark.parametrize(("lie", "due"), [pytest.param(lie, due, id=name) for name, lie, due in LIES])
+def test_each_lie_is_found(true: NoticeCase, lie: Callable[[NoticeCase], NoticeCase], due: set[str]) -> None:
+    assert due <= set(found(lie(true)))
+
+
+def test_a_lot_changed_in_the_notice_is_not_on_its_page(true: NoticeCase) -> None:
+    row = replace(true.notice.sample.row, lot="A-9")
+    told = notice(sample=replace(true.notice.sample, row=row))(true)
+    assert set(found(told)) == {"printed words"}
+
+
+def test_a_notice_of_another_wording_rests_on_its_seal_and_numbers(true: NoticeCase) -> None:
+    other = notice(wording=99)(true)
+    assert found(other) == {}
+    assert set(found(replace(other, pages=("",)))) == {"printed words"}
+
+
+@pytest.mark.refuses("17025 7.8.8")
+def test_a_notice_that_says_nothing_is_not_printed(true: NoticeCase) -> None:
+    assert notice_problems(notice_page(true.notice, true.proof.checkpoint)) == ()
+    for lie, where in (
+        (withdrawal(reason=" "), "reason"),
+        (notice(lines=()), "results taken back"),
+        (notice(laboratory=replace(true.notice.laboratory, name="")), "laboratory"),
+    ):
+        told = lie(true)
+        problems = notice_problems(notice_page(told.notice, told.proof.checkpoint))
+        assert ("certificate.field-empty", where) in {(one.code, one.where) for one in problems}
+        written = record_bytes(told.notice)
+        made = render_notice(written, record_bytes(replace(told.proof, notice_sha256=digest(written))))
+        assert isinstance(made, tuple)
+    with pytest.raises(ValueError, match="another notice"):
+        render_notice(record_bytes(true.notice), record_bytes(replace(true.proof, notice_sha256="0" * 64)))
