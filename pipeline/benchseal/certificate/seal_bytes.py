@@ -92,19 +92,42 @@ def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
     """The signer, if container, digest and signature agree; otherwise every reason why not."""
     try:
         signed = cms.ContentInfo.load(frame.container, strict=True)["content"]
-        certificate = x509.load_der_x509_certificate(signed["certificates"][0].chosen.dump())
         signer = signed["signer_infos"][0]
-        canonical = _rebuilt(signed["certificates"][0], signer)
+        first, *above = _in_the_order_named(signer, list(signed["certificates"]))
+        certificate = x509.load_der_x509_certificate(first.chosen.dump())
+        canonical = _rebuilt((first, *above), signer)
         findings = tuple(_signature_findings(frame, certificate, signer, canonical))
+        if [_digest(one) for one in (first, *above)] != _named(signer):
+            what = "The signature names other certificates than those it carries."
+            findings = (*findings, refused("container", what))
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
         return (refused("container", f"The signature cannot be read ({type(error).__name__})."),)
     return findings or Signer(certificate, fingerprint(certificate))
 
 
-def _rebuilt(certificate: cms.CertificateChoices, signer: cms.SignerInfo) -> bytes:
-    """The only container that this certificate, these signed attributes and this signature can have."""
+def _in_the_order_named(signer: cms.SignerInfo, held: list[cms.CertificateChoices]) -> list[cms.CertificateChoices]:
+    """The certificates of the container, those that the signed attribute names first and as it names them."""
+    places = {name: place for place, name in enumerate(_named(signer))}
+    return sorted(held, key=lambda one: places.get(_digest(one), len(places)))
+
+
+def _named(signer: cms.SignerInfo) -> list[bytes]:
+    """SHA-256 of each certificate the signature rests on, its own first (RFC 5035, 3)."""
+    return [one["cert_hash"].native for one in _attributes(signer)["1.2.840.113549.1.9.16.2.47"][0]["certs"]]
+
+
+def _digest(certificate: cms.CertificateChoices) -> bytes:
+    return hashlib.sha256(certificate.chosen.dump()).digest()
+
+
+def _attributes(signer: cms.SignerInfo) -> dict[str, cms.CMSAttribute]:
+    return {one["type"].dotted: one["values"] for one in signer["signed_attrs"]}
+
+
+def _rebuilt(certificates: tuple[cms.CertificateChoices, ...], signer: cms.SignerInfo) -> bytes:
+    """The only container that these certificates, signed attributes and this signature can have."""
     sha256 = {"algorithm": "sha256"}
-    own = certificate.chosen
+    own = certificates[0].chosen
     identity = cms.IssuerAndSerialNumber({"issuer": own.issuer, "serial_number": own.serial_number})
     info = {
         "version": "v1",
@@ -118,7 +141,7 @@ def _rebuilt(certificate: cms.CertificateChoices, signer: cms.SignerInfo) -> byt
         "version": "v1",
         "digest_algorithms": [sha256],
         "encap_content_info": {"content_type": "data"},
-        "certificates": [certificate],
+        "certificates": certificates,
         "signer_infos": [info],
     }
     container: bytes = cms.ContentInfo({"content_type": "signed_data", "content": cms.SignedData(content)}).dump()
@@ -130,14 +153,11 @@ def _signature_findings(
 ) -> Iterator[Finding]:
     if canonical != frame.container:
         yield refused("container", "The signature is not in the one form that a seal of this kind has.")
-    attributes = {one["type"].dotted: one["values"] for one in signer["signed_attrs"]}
+    attributes = _attributes(signer)
     if attributes["1.2.840.113549.1.9.4"][0].native != frame.covered:
         yield refused("altered", "The file is not the one that was sealed: its digest differs.")
     if attributes["1.2.840.113549.1.9.3"][0].native != "data":
         yield refused("container", "The signature says that it covers something else than a document.")
-    bound = attributes["1.2.840.113549.1.9.16.2.47"][0]["certs"][0]["cert_hash"].native
-    if bound.hex() != fingerprint(certificate):
-        yield refused("container", "The signature names another certificate than the one it carries.")
     if not _holds(certificate, signer):
         yield refused("altered", "The signature does not hold under the key of the certificate it carries.")
 
