@@ -28,6 +28,7 @@ from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.report import Check, Report
+from benchseal.verify.sealing_key import sealing_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -97,27 +98,9 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
 
 def _opened(opened: SealedPdf, trust: Trust) -> Iterator[Check]:
     yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
-    yield _sealing_key(opened, trust)
-    yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
-
-
-def _sealing_key(opened: SealedPdf, trust: Trust) -> Check:
-    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since."""
-    said = f"certificate {opened.fingerprint} of {opened.signer}"
-    seal = trust.seal(opened.fingerprint)
-    if seal is None:
-        raise AssertionError("a seal was trusted although the trust does not hold it")
     _, supplement, _ = read_contents(opened.evidence, opened.supplement)
-    size = supplement.checkpoint.size if supplement else 0
-    if seal.until_entry is not None and size > seal.until_entry:
-        what = f"{said} ended at entry {seal.until_entry}; the file was sealed after entry {size}."
-        return Check("sealing key", holds=False, said=what)
-    if seal.revoked is None:
-        return Check("sealing key", holds=True, said=f"{said} is trusted.")
-    revoked = f"{said} is revoked as from {seal.revoked.since} ({seal.revoked.reason})"
-    if opened.sealed_sha256 in seal.revoked.confirmed:
-        return Check("sealing key", holds=True, said=f"{revoked}; the laboratory confirms this very file.")
-    return Check("sealing key", holds=None, said=f"{revoked}, and the laboratory does not confirm this file.")
+    yield sealing_key(opened, trust, supplement.checkpoint.size if supplement else 0)
+    yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
 
 
 def _report(checks: tuple[Check, ...], opened: SealedPdf) -> Report:
