@@ -48,11 +48,20 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
     return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment, paper)
 
 
-def seal_certificate(raw: bytes, key: RSAPrivateKey, certificate: x509.Certificate, at: datetime) -> bytes:
-    """``raw`` with the laboratory's seal, stated to be made ``at``. Raises ValueError for a foreign or weak key."""
+def seal_certificate(
+    raw: bytes,
+    key: RSAPrivateKey,
+    certificate: x509.Certificate,
+    at: datetime,
+    chain: tuple[x509.Certificate, ...] = (),
+) -> bytes:
+    """``raw`` with the laboratory's seal, stated to be made ``at``. Raises ValueError for a foreign or weak key.
+
+    chain: the certificates of the authority above that of the seal.
+    """
     from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only a release seals
 
-    return seal(raw, SealKey(key, certificate), at, REASON)
+    return seal(raw, SealKey(key, certificate, chain), at, REASON)
 
 
 def draft_problems(content: Evidence) -> tuple[Problem, ...]:

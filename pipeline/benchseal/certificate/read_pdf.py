@@ -161,8 +161,10 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
 def _second_judge(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:
     """PyHanko's judgement, with the pinned certificate as the only root, at the stated time."""
     certificate = signer.certificate
-    if not certificate.not_valid_before_utc <= signed_at <= certificate.not_valid_after_utc:
-        yield refused("time", f"The sealing certificate was not valid at {signed_at.isoformat()}.")
+    first, last = certificate.not_valid_before_utc, certificate.not_valid_after_utc
+    if not first <= signed_at <= last:
+        what = f"The sealing certificate was not valid at {signed_at.isoformat()}, when the seal was made: it is valid "
+        yield refused("time", f"{what}from {first.isoformat()} to {last.isoformat()}.")
     root = asn1_x509.Certificate.load(certificate.public_bytes(Encoding.DER))
     context = ValidationContext(trust_roots=[root], allow_fetching=False, revocation_mode="soft-fail", moment=signed_at)
     status = asyncio.run(async_validate_pdf_signature(signature, signer_validation_context=context))

@@ -1,6 +1,6 @@
 """The organisation's seal: one RSA signature over the whole file, the last act on a certificate.
 
-PAdES B-B through pyHanko, certifying, no change permitted afterwards, invisible (the page already prints who
+PAdES B-B or B-T through pyHanko, certifying, no change permitted afterwards, invisible (the page already prints who
 signed). RSA and not an elliptic curve, because a named curve would raise the file to PDF 2.0 and break its claim
 to PDF/A-3. The seal is an incremental update: the sealed file starts with the bytes that were rendered.
 """
@@ -12,16 +12,20 @@ import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from asn1crypto import tsp
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
 from cryptography.hazmat.primitives.serialization import Encoding
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.sign.attributes import CMSAttributeProvider, SignedAttributeProviderSpec
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
+from pyhanko.sign.general import as_signing_certificate_v2
 from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner, Signer
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from cryptography import x509
@@ -39,10 +43,14 @@ _WHOLE: Final = (["evidence.json", "supplement.json"], ["notice.json", "proof.js
 
 @dataclass(frozen=True, slots=True)
 class SealKey:
-    """An unlocked sealing key and its certificate. Raises ValueError for a weak key or a foreign certificate."""
+    """An unlocked sealing key and its certificate. Raises ValueError for a weak key or a foreign certificate.
+
+    chain: the certificates of the authority above it; empty for one signed with its own key.
+    """
 
     private: RSAPrivateKey
     certificate: x509.Certificate
+    chain: tuple[x509.Certificate, ...] = ()
 
     def __post_init__(self) -> None:
         if self.private.key_size < LEAST_KEY_BITS:
@@ -75,7 +83,7 @@ def seal(raw: bytes, key: SealKey, signed_at: datetime, reason: str) -> bytes:
     )
     signer = _AtStatedTime(meta, _CachedKey(key), new_field_spec=SigFieldSpec(FIELD))
     signer.signed_at = signed_at
-    signed = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=2 * BYTES_RESERVED))
+    signed = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=2 * _room(key)))
     sealed: bytes = signed.getvalue()
     if not sealed.startswith(raw):
         raise RuntimeError("the seal changed the rendered bytes")
@@ -95,6 +103,11 @@ def _demand_whole(writer: IncrementalPdfFileWriter) -> None:
     found = sorted(str(part.get_object()["/UF"]) for part in names)
     if found not in _WHOLE:
         raise RuntimeError(f"only a whole certificate or notice is sealed; attached: {found}")
+
+
+def _room(key: SealKey) -> int:
+    """Bytes of the signature container; each certificate stands in it whole, and once more by its digest and name."""
+    return BYTES_RESERVED + sum(2 * len(one.public_bytes(Encoding.DER)) for one in key.chain)
 
 
 class _UntouchedMeta(IncrementalPdfFileWriter):
@@ -119,12 +132,11 @@ class _CachedKey(Signer):
     """Signs with a key that is already loaded: the library would read and check it for every signature."""
 
     def __init__(self, key: SealKey) -> None:
-        certificate = asn1_x509.Certificate.load(key.certificate.public_bytes(Encoding.DER))
-        super().__init__(
-            signing_cert=certificate,
-            cert_registry=SimpleCertificateStore(),  # type: ignore[no-untyped-call]
-            embed_roots=True,
-        )
+        own, *above = (_parsed(one) for one in (key.certificate, *key.chain))
+        others = SimpleCertificateStore()  # type: ignore[no-untyped-call]
+        others.register_multiple(above)
+        super().__init__(signing_cert=own, cert_registry=others, embed_roots=True)
+        self.signed_attr_prov_spec = _NamesCertificates((own, *above))
         self._private = key.private
 
     async def async_sign_raw(self, data: bytes, digest_algorithm: str, dry_run: bool = False) -> bytes:  # noqa: ARG002  the library's signature
@@ -132,3 +144,32 @@ class _CachedKey(Signer):
         if digest_algorithm != "sha256":
             raise RuntimeError(f"the seal uses SHA-256, not {digest_algorithm}")
         return self._private.sign(data, PKCS1v15(), hashes.SHA256())
+
+
+class _NamesCertificates(SignedAttributeProviderSpec):
+    """Signed attributes of a seal: the certificates it rests on, by digest, so that none can be changed or left out.
+
+    Source: RFC 5035, 3 and 4: the first is that of the signer, the others those its validation uses.
+    """
+
+    def __init__(self, certificates: tuple[asn1_x509.Certificate, ...]) -> None:
+        self.certificates = certificates
+
+    def signed_attr_providers(self, data_digest: bytes, digest_algorithm: str) -> Iterable[CMSAttributeProvider]:  # noqa: ARG002  the library's signature
+        """One attribute; type and digest of the message the library adds itself."""
+        yield _CertificatesNamed(self.certificates)
+
+
+class _CertificatesNamed(CMSAttributeProvider):
+    attribute_type = "signing_certificate_v2"
+
+    def __init__(self, certificates: tuple[asn1_x509.Certificate, ...]) -> None:
+        self.certificates = certificates
+
+    async def build_attr_value(self, dry_run: bool = False) -> tsp.SigningCertificateV2:  # noqa: ARG002
+        named = [as_signing_certificate_v2(one)["certs"][0] for one in self.certificates]
+        return tsp.SigningCertificateV2({"certs": named})
+
+
+def _parsed(certificate: x509.Certificate) -> asn1_x509.Certificate:
+    return asn1_x509.Certificate.load(certificate.public_bytes(Encoding.DER))

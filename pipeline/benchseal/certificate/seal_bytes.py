@@ -115,15 +115,18 @@ class _Container:
 def _read_container(container: bytes) -> _Container | Finding:
     try:
         signed = cms.ContentInfo.load(container, strict=True)["content"]
-        own = signed["certificates"][0].chosen
-        certificate = x509.load_der_x509_certificate(own.dump())
         signer = signed["signer_infos"][0]
         attributes = {one["type"].dotted: one["values"] for one in signer["signed_attrs"]}
+        named = [one["cert_hash"].native for one in attributes[_SIGNING_CERTIFICATES][0]["certs"]]
+        held = _in_the_order_named(named, [one.chosen for one in signed["certificates"]])
+        certificate = x509.load_der_x509_certificate(held[0].dump())
         covered = attributes["1.2.840.113549.1.9.4"][0].native
-        canonical = _rebuilt(own, signer)
-        return _Container(
-            certificate, covered, tuple(_container_findings(container, certificate, signer, attributes, canonical))
-        )
+        canonical = _rebuilt(held, signer)
+        findings = tuple(_container_findings(container, certificate, signer, attributes, canonical))
+        if [_digest(one) for one in held] != named:
+            what = "The signature names other certificates than those it carries."
+            findings = (*findings, refused("container", what))
+        return _Container(certificate, covered, findings)
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
         return refused("container", f"The signature cannot be read ({type(error).__name__}).")
 
@@ -133,6 +136,8 @@ _OCTETS, _SEQUENCE, _SET, _NULL = 0x04, 0x30, 0x31, b"\x05\x00"
 _FIRST = b"\x02\x01\x01"
 _DATA = bytes.fromhex("06092a864886f70d010701")
 _SIGNED_DATA = bytes.fromhex("06092a864886f70d010702")
+# RFC 5035, 3: SHA-256 of each certificate the signature rests on, its own first.
+_SIGNING_CERTIFICATES = "1.2.840.113549.1.9.16.2.47"
 
 
 def _der(tag: int, *parts: bytes) -> bytes:
@@ -148,13 +153,25 @@ _SHA256 = _der(_SEQUENCE, bytes.fromhex("0609608648016503040201"), _NULL)
 _SHA256_RSA = _der(_SEQUENCE, bytes.fromhex("06092a864886f70d01010b"), _NULL)
 
 
-def _rebuilt(own: asn1_x509.Certificate, signer: cms.SignerInfo) -> bytes:
-    """The only container that this certificate, these signed attributes and this signature can have."""
+def _in_the_order_named(named: list[bytes], held: list[asn1_x509.Certificate]) -> list[asn1_x509.Certificate]:
+    """The certificates of the container, those that the signed attribute names first and as it names them."""
+    places = {name: place for place, name in enumerate(named)}
+    return sorted(held, key=lambda one: places.get(_digest(one), len(places)))
+
+
+def _digest(certificate: asn1_x509.Certificate) -> bytes:
+    return hashlib.sha256(certificate.dump()).digest()
+
+
+def _rebuilt(certificates: list[asn1_x509.Certificate], signer: cms.SignerInfo) -> bytes:
+    """The only container that these certificates, signed attributes and this signature can have."""
+    own = certificates[0]
     identity = _der(_SEQUENCE, own.issuer.dump(), own["tbs_certificate"]["serial_number"].dump())
     attributes = _der(0xA0, signer["signed_attrs"].contents)  # what they hold is what the signature covers
     signature = _der(_OCTETS, signer["signature"].native)
     info = _der(_SEQUENCE, _FIRST, identity, _SHA256, attributes, _SHA256_RSA, signature)
-    content = (_der(_SET, _SHA256), _der(_SEQUENCE, _DATA), _der(0xA0, own.dump()), _der(_SET, info))
+    carried = _der(0xA0, *sorted(one.dump() for one in certificates))  # X.690, 11.6: a set stands in this order
+    content = (_der(_SET, _SHA256), _der(_SEQUENCE, _DATA), carried, _der(_SET, info))
     return _der(_SEQUENCE, _SIGNED_DATA, _der(0xA0, _der(_SEQUENCE, _FIRST, *content)))
 
 
@@ -165,9 +182,6 @@ def _container_findings(
         yield refused("container", "The signature is not in the one form that a seal of this kind has.")
     if attributes["1.2.840.113549.1.9.3"][0].native != "data":
         yield refused("container", "The signature says that it covers something else than a document.")
-    bound = attributes["1.2.840.113549.1.9.16.2.47"][0]["certs"][0]["cert_hash"].native
-    if bound.hex() != fingerprint(certificate):
-        yield refused("container", "The signature names another certificate than the one it carries.")
     if not _holds(certificate, signer):
         yield refused("altered", "The signature does not hold under the key of the certificate it carries.")
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import reading, site_of, write_file
-from benchseal.cli.secrets_in import credentials
-from benchseal.desk.acts_keys import RevokeKey, RotateKey
+from benchseal.cli.opened import file_bytes, reading, site_of, write_file
+from benchseal.cli.secrets_in import credentials, credentials_and_line
+from benchseal.desk.acts_keys import ImportSealKey, RevokeKey, RotateKey
 from benchseal.desk.key_records import key_rows, trust_bytes
 from benchseal.desk.perform import perform
 from benchseal.ledger.key_history import KEYS
@@ -31,6 +31,18 @@ def list_all(args: Namespace) -> int:
 def rotate(args: Namespace) -> int:
     """Hand over to a new key, then destroy the old one and write the trust file again."""
     return _two(args, RotateKey(args.key, args.reason))
+
+
+def import_seal(args: Namespace) -> int:
+    """Hand over to the key of a PKCS#12 file. Its password: a line after those of the two people, or asked."""
+    from benchseal.desk.rotation import finish  # noqa: PLC0415
+
+    data = file_bytes(args.file)
+    with site_of(args) as site:
+        both, passphrase = credentials_and_line(args, site, 2, f"Password of {args.file}: ")
+        receipt = perform(site, ImportSealKey(data, args.file, passphrase, args.reason), *both)
+        finish(site)
+        return show.receipt(args, receipt)
 
 
 def revoke(args: Namespace) -> int:

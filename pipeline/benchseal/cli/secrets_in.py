@@ -44,6 +44,16 @@ def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credent
     return tuple(asked() for _ in range(how_many + seconded))
 
 
+def credentials_and_line(args: Namespace, site: Site, how_many: int, ask: str) -> tuple[tuple[Credentials, ...], str]:
+    """Who acts, and one more secret: the line after theirs in the pipe, or asked for with ``ask``."""
+    if args.secret_fd is None:
+        given = credentials(args, site, how_many)
+        return given, getpass.getpass(ask)
+    *pairs, last = secret_lines(args.secret_fd, 2 * how_many + 1)
+    people = zip(pairs[::2], pairs[1::2], strict=True)
+    return tuple(Password(person, password) for person, password in people), last
+
+
 def passwords(descriptor: int, how_many: int) -> tuple[Password, ...]:
     """User id and password of each person, two lines each, from an open pipe."""
     lines = secret_lines(descriptor, 2 * how_many)

@@ -21,6 +21,17 @@ KEY_COMMANDS: tuple[Command, ...] = (
         (("key", {"metavar": "KEY", "help": "seal, or tree for the ledger's heads"}), REASON),
     ),
     Command(
+        ("key", "import"),
+        "take a seal key an authority has certified; the old one signs that it hands over, and is destroyed",
+        "signatures",
+        "keys:import_seal",
+        "benchseal key import seal.p12 --reason 'certified by the authority we chose'",
+        (
+            ("file", {"metavar": "FILE", "help": "PKCS#12: key, certificate, and every certificate of the authority"}),
+            REASON,
+        ),
+    ),
+    Command(
         ("key", "revoke"),
         "say that others may have an old key, and from which day on",
         "signatures",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from benchseal.desk.act_row import ADMINISTRATOR, APPROVER, ActRow, Signer
 from benchseal.records.signatures import Meaning
@@ -13,6 +13,16 @@ class RotateKey:
     """Make a new key and let the old one hand over to it. key: ``seal`` or ``tree``."""
 
     key: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ImportSealKey:
+    """Put the key of a PKCS#12 file in the place of the seal's key. name: the file's; passphrase: what opens it."""
+
+    pkcs12: bytes = field(repr=False)
+    name: str
+    passphrase: str = field(repr=False)
     reason: str
 
 
@@ -36,6 +46,15 @@ KEYS: tuple[ActRow, ...] = (
         "rotation:rotate_key",
         "make a new key; the old one signs that it hands over, and is destroyed",
         beforehand="rotation:make_key",
+    ),
+    ActRow(
+        ImportSealKey,
+        "key import",
+        _BOTH,
+        ("key.rotation_agreed", "key.rotated"),
+        "seal_import:import_seal_key",
+        "take a seal key an authority has certified; the old one signs that it hands over, and is destroyed",
+        beforehand="seal_import:open_file",
     ),
     ActRow(
         RevokeKey,

@@ -19,6 +19,7 @@ from benchseal.desk.investigation_patterns import of_lot
 from benchseal.desk.reading import load, read_signature, sample_of_lot
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.seal_in_force import require_seal_valid
 from benchseal.desk.series import require_series
 from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
@@ -129,6 +130,7 @@ def return_certificate(acting: Acting, act: ReturnCertificate) -> Receipt:
 def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     """Fix the evidence and sign the release; from here sealing can be resumed without a password."""
     row = allowed(acting, act.number, "release")
+    require_seal_valid(acting.site, acting.tx, act.number, acting.moment)
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
     content = load(acting.tx, Evidence, row["content"])

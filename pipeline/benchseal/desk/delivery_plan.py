@@ -7,18 +7,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from cryptography import x509
-
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.in_force import in_force
-from benchseal.desk.keys import open_seal_key
 from benchseal.desk.reading import load
+from benchseal.desk.seal_in_force import open_seal
 from benchseal.desk.undelivered import MOST_ROWS, undelivered
 from benchseal.documents.reading import read_document
 from benchseal.export.delivery import LedgerSpan, Material, bundle, file_name
 from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview
+from benchseal.identity.seal_file import der_of
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Problem, Refusal, Stopped, Trouble
 from benchseal.records.canonical import canonical_bytes
@@ -29,10 +28,9 @@ from benchseal.records.run import DocumentRef
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
-
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_deliveries import PlanDelivery
+    from benchseal.desk.seal_in_force import SealInForce
     from benchseal.desk.site import Site
     from benchseal.export.columns import PreviewCell
     from benchseal.records.released import ReleasedRow
@@ -45,10 +43,10 @@ def open_key(site: Site, act: PlanDelivery) -> object:
     None where there is nothing to sign; whether the profile is in force, the act says.
     """
     with site.store.reading() as view:
-        row, founded = in_force(view, "profile", act.profile), view.row("site", ledger=site.ledger)
-        if isinstance(row, str) or founded is None or "signature" not in load(view, Profile, row["value"]).beside:
+        row = in_force(view, "profile", act.profile)
+        if isinstance(row, str) or "signature" not in load(view, Profile, row["value"]).beside:
             return None
-    return open_seal_key(site.private, founded["seal_key_id"])
+    return open_seal(site, act.profile, site.clock())
 
 
 def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
@@ -116,12 +114,12 @@ def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None
     founded = acting.tx.row("site", ledger=acting.site.ledger)
     if founded is None:
         raise AssertionError("a site has a founding entry")
-    certificate = x509.load_der_x509_certificate(acting.tx.bytes_of(founded["seal_certificate"]))
-    key = cast("RSAPrivateKey | None", acting.made)
-    if key is None or key.public_key() != certificate.public_key():  # handed over, or the profile changed, meanwhile
+    certificate = acting.tx.bytes_of(founded["seal_certificate"])
+    seal = cast("SealInForce | None", acting.made)
+    if seal is None or der_of(seal.certificate) != certificate:  # handed over, or the profile changed, meanwhile
         what = "the sealing key or the profile changed while this began."
         raise Stopped(Trouble("delivery.key-changed", profile.id, what, "Nothing was planned. Run the export again."))
-    return lambda stated: signed(stated, key, certificate)
+    return lambda stated: signed(stated, seal.private, seal.certificate, seal.chain)
 
 
 def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cryptography import x509
-
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_NAME
 from benchseal.certificate.present import result_rows
@@ -18,11 +16,11 @@ from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
-from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.recipients import without_notice
 from benchseal.desk.renderer import rendered
+from benchseal.desk.seal_in_force import open_seal
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
@@ -80,12 +78,12 @@ def _make(site: Site, number: str) -> None:
             raise AssertionError("a withdrawn certificate of a founded site")
         notice = _notice(view, site, row)
         proof = _proof(view, notice, checkpoint)
-        certificate = x509.load_der_x509_certificate(view.bytes_of(founded["seal_certificate"]))
     raw = rendered(render_notice, record_bytes(notice), record_bytes(proof))
     from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only who seals needs it
 
-    key = open_seal_key(site.private, founded["seal_key_id"])
-    sealed = seal(raw, SealKey(key, certificate), moment_of(checkpoint.at), REASON)
+    at = max(site.clock(), moment_of(checkpoint.at))
+    key = open_seal(site, notice.number, at)
+    sealed = seal(raw, SealKey(key.private, key.certificate, key.chain), at, REASON)
     _require_genuine(site, notice.number, sealed)
     with site.store.writing() as tx:
         if tx.row("certificate_notice", number=number):

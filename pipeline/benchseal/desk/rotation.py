@@ -33,6 +33,8 @@ from benchseal.records.people import Role
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
     from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
@@ -45,11 +47,12 @@ if TYPE_CHECKING:
 _FILES = {SEAL: keys.SEAL, TREE: keys.TREE}
 
 
-class _Next(NamedTuple):
-    """A handover with both signatures, and the certificate of a new seal."""
+class Next(NamedTuple):
+    """A handover with both signatures, the certificate of a new seal, and those of its authority as they are kept."""
 
     handover: Handover
-    certificate: bytes
+    certificate: bytes = b""
+    chain: bytes = b""
 
 
 def make_key(_: Site, act: RotateKey) -> object:
@@ -59,30 +62,35 @@ def make_key(_: Site, act: RotateKey) -> object:
 
 def rotate_key(acting: Acting, act: RotateKey) -> Receipt:
     """A new key, on record under the signatures of two people and of the old key."""
-    require_reason(act.reason, "key rotate")
-    _two_people(acting, "key rotate")
+    require_two_people(acting, act.reason, "key rotate")
     if act.key not in KEYS:
         what = f"{act.key!r} is no key of a site."
         raise Stopped(Problem("keys.which", "key rotate", what, "Name seal or tree."))
+    if act.key == TREE:
+        return hand_over(acting, act.reason, TREE, _tree)
+    return hand_over(acting, act.reason, SEAL, _seal)
+
+
+def hand_over(acting: Acting, reason: str, key: str, make: Callable[[Acting, Row], Next]) -> Receipt:
+    """Put the key that ``make`` gives in the place of the one in force; nothing of it stays where that stops."""
     row = _site_row(acting)
-    old = str(row[f"{act.key}_key_id"])
+    old = str(row[f"{key}_key_id"])
     tree = keys.open_tree_key(acting.site.private, row["tree_key_id"])
     try:
-        made = _tree(acting, tree) if act.key == TREE else _seal(acting, row)
-        _put_on_record(acting, act, made)
+        made = make(acting, row)
+        _put_on_record(acting, reason, made)
         _cover(acting, tree)
     except BaseException:
         keys.forget_all_but(acting.site.private, {row["seal_key_id"], row["tree_key_id"]})
         raise
     new = made.handover.new_key_id
-    said = (f"The {act.key} key is {new} now; {old} signed that it hands over, at entry {made.handover.entry}.",)
-    return Receipt(said, {"key": act.key, "old": old, "new": new, "entry": made.handover.entry})
+    said = (f"The {key} key is {new} now; {old} signed that it hands over, at entry {made.handover.entry}.",)
+    return Receipt(said, {"key": key, "old": old, "new": new, "entry": made.handover.entry})
 
 
 def revoke_key(acting: Acting, act: RevokeKey) -> Receipt:
     """A key that is not in force any more is revoked from a day on; what is on record under it stays good."""
-    require_reason(act.reason, "key revoke")
-    _two_people(acting, "key revoke")
+    require_two_people(acting, act.reason, "key revoke")
     rows = [row for key in KEYS for row in key_rows(acting.tx, key) if row["key_id"] == act.key_id]
     if not rows:
         what = "no key of this site has this name."
@@ -121,30 +129,36 @@ def finish(site: Site) -> None:
         write_trust(site, tx)
 
 
-def _tree(acting: Acting, old: Ed25519PrivateKey) -> _Next:
+def _tree(acting: Acting, row: Row) -> Next:
+    old = keys.open_tree_key(acting.site.private, row["tree_key_id"])
     new = cast("Ed25519PrivateKey", acting.made)
     keys.keep_next(acting.site.private, keys.TREE, key_id_of(old), new)
     handover = _handover(acting, TREE, (key_id_of(old), public_bytes(old)), (key_id_of(new), public_bytes(new)))
     message = handover_bytes(handover)
-    return _Next(replace(handover, old_signature=old.sign(message), new_signature=new.sign(message)), b"")
+    return Next(replace(handover, old_signature=old.sign(message), new_signature=new.sign(message)))
 
 
-def _seal(acting: Acting, row: Row) -> _Next:
-    old = keys.open_seal_key(acting.site.private, row["seal_key_id"])
+def _seal(acting: Acting, row: Row) -> Next:
     new = cast("RSAPrivateKey", acting.made)
-    keys.keep_next(acting.site.private, keys.SEAL, key_id_of(old), new)
     certificate = seal_certificate(
         new,
         organisation=row["name"],
         serial=secrets.randbits(158) + 1,
         not_before=acting.moment - timedelta(minutes=5),
         not_after=acting.moment + timedelta(days=365 * SEAL_YEARS),
-    ).public_bytes(Encoding.DER)
+    )
+    return next_seal(acting, row, new, certificate.public_bytes(Encoding.DER))
+
+
+def next_seal(acting: Acting, row: Row, new: RSAPrivateKey, certificate: bytes, chain: bytes = b"") -> Next:
+    """A seal's key and certificate (DER) after the one in force, kept in its envelope, both having signed."""
+    old = keys.open_seal_key(acting.site.private, row["seal_key_id"])
+    keys.keep_next(acting.site.private, keys.SEAL, key_id_of(old), new)
     before = acting.tx.bytes_of(row["seal_certificate"])
     handover = _handover(acting, SEAL, (key_id_of(old), before), (key_id_of(new), certificate))
     message = handover_bytes(handover)
     first, second = (key.sign(message, PKCS1v15(), SHA256()) for key in (old, new))
-    return _Next(replace(handover, old_signature=first, new_signature=second), certificate)
+    return Next(replace(handover, old_signature=first, new_signature=second), certificate, chain)
 
 
 def _handover(acting: Acting, key: str, old: tuple[str, bytes], new: tuple[str, bytes]) -> Handover:
@@ -152,13 +166,15 @@ def _handover(acting: Acting, key: str, old: tuple[str, bytes], new: tuple[str, 
     return Handover(acting.site.ledger, key, old[0], new[0], old[1], new[1], acting.tx.size() + 2, acting.at)
 
 
-def _put_on_record(acting: Acting, act: RotateKey, made: _Next) -> None:
+def _put_on_record(acting: Acting, reason: str, made: Next) -> None:
     handover = made.handover
     digests = {"handover": acting.tx.keep(handover_object(handover))}
     if made.certificate:
         digests["seal_certificate"] = acting.tx.keep(made.certificate)
+    if made.chain:
+        digests["seal_chain"] = acting.tx.keep(made.chain)
     facts: dict[str, Json] = {
-        "key": act.key,
+        "key": handover.key,
         "old_key_id": handover.old_key_id,
         "new_key_id": handover.new_key_id,
         "old_signature": handover.old_signature.hex(),
@@ -166,7 +182,7 @@ def _put_on_record(acting: Acting, act: RotateKey, made: _Next) -> None:
     }
     kinds = ("key.rotation_agreed", "key.rotated")
     subject = f"key/{handover.new_key_id}"
-    last = _both_sign(acting, kinds, subject, digests["handover"], facts, digests, act.reason)
+    last = _both_sign(acting, kinds, subject, digests["handover"], facts, digests, reason)
     if last != handover.entry:
         raise AssertionError("a handover names the entry it stands in")
 
@@ -203,7 +219,9 @@ def _cover(acting: Acting, tree: Ed25519PrivateKey) -> None:
     acting.tx.keep_checkpoint(size, write_checkpoint(head).decode())
 
 
-def _two_people(acting: Acting, command: str) -> None:
+def require_two_people(acting: Acting, reason: str, command: str) -> None:
+    """Two people sign, and say why. Raises Stopped."""
+    require_reason(reason, command)
     administrator, approver = acting.who
     if administrator.person == approver.person:
         what = "administrator and approver are the same person."

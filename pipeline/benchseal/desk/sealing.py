@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cryptography import x509
-
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.issue import render_certificate, seal_certificate
 from benchseal.desk import checkpoints
@@ -17,13 +15,13 @@ from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
-from benchseal.desk.keys import open_seal_key
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.preliminary import void_lines
 from benchseal.desk.preliminary_told import to_be_told
 from benchseal.desk.reading import load, read_signature
 from benchseal.desk.recipients import to_tell
 from benchseal.desk.renderer import rendered
+from benchseal.desk.seal_in_force import open_seal
 from benchseal.desk.series import supersede
 from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
@@ -55,13 +53,12 @@ def finish(site: Site, number: str) -> Receipt:
     """Seal a certificate whose release is signed. Raises Stopped; then it can be called again."""
     with one_line_for_disk_faults():
         checkpoint = checkpoints.make(site)
-        row, evidence, supplement, certificate = _material(site, number, checkpoint)
-        release = supplement.release
+        row, evidence, supplement = _material(site, number, checkpoint)
+        # The seal says when it was made, which may be days after the release: a stop in between, then another call.
+        at = max(site.clock(), moment_of(supplement.release.statement.at))
+        seal = open_seal(site, number, at)
         raw = rendered(render_certificate, evidence, record_bytes(supplement))
-        with site.store.reading() as view:
-            founded = view.row("site", ledger=site.ledger)
-        key = open_seal_key(site.private, founded["seal_key_id"] if founded else "")
-        sealed = seal_certificate(raw, key, certificate, moment_of(release.statement.at))
+        sealed = seal_certificate(raw, seal.private, seal.certificate, at, seal.chain)
         _require_genuine(site, number, sealed)
         _put_on_record(site, row, evidence, raw, sealed, checkpoint)
         write_copy(site, number)
@@ -112,7 +109,7 @@ def write_copy(site: Site, number: str) -> None:
     drop(site.certificates, {f"{number}.pdf": data}, (f"{number}.pdf",))
 
 
-def _material(site: Site, number: str, checkpoint: Checkpoint) -> tuple[Row, bytes, Supplement, x509.Certificate]:
+def _material(site: Site, number: str, checkpoint: Checkpoint) -> tuple[Row, bytes, Supplement]:
     with site.store.reading() as view:
         row = view.row("certificate", number=number)
         if row is None or row["state"] != "sealing":
@@ -120,9 +117,6 @@ def _material(site: Site, number: str, checkpoint: Checkpoint) -> tuple[Row, byt
             raise Stopped(
                 Refusal("certificate.wrong-state", number, f"it is {state}, not sealing.", "Sign its release first.")
             )
-        founded = view.row("site", ledger=site.ledger)
-        if founded is None:
-            raise AssertionError("a site has a founding entry")
         evidence = view.bytes_of(row["evidence"])
         release = _release(view, row["evidence"])
         signatures = [*load(view, Evidence, row["evidence"]).signatures, release]
@@ -133,8 +127,7 @@ def _material(site: Site, number: str, checkpoint: Checkpoint) -> tuple[Row, byt
             checkpoint=record_of(CheckpointRecord, checkpoint_json(checkpoint)),
             entries=_proofs(view, signatures, checkpoint.size),
         )
-        certificate = x509.load_der_x509_certificate(view.bytes_of(founded["seal_certificate"]))
-    return row, evidence, supplement, certificate
+    return row, evidence, supplement
 
 
 def _release(view: Reading, evidence: Digest) -> Signature:

@@ -29,6 +29,7 @@ from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.report import Check, Report
+from benchseal.verify.sealing_key import sealing_key
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -68,7 +69,7 @@ def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
     opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
     if not isinstance(opened, SealedPdf):
         if trust is not None and (notice := read_notice(pdf, trust)) is not None:
-            seal = (_SEAL_HOLDS, _sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
+            seal = (_SEAL_HOLDS, sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
             return notice_report(notice, seal, trust)
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
@@ -111,29 +112,9 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
 
 def _opened(opened: SealedPdf, trust: Trust, size: int) -> Iterator[Check]:
     yield _SEAL_HOLDS
-    yield _sealing_key(opened, trust, size)
+    yield sealing_key(opened, trust, size)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
     yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")
-
-
-def _sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
-    """Whose key it is, whether it was in force at the head the file carries, and whether it was revoked since.
-
-    size: entries of the ledger at that head; 0 where it cannot be read.
-    """
-    said = f"certificate {opened.fingerprint} of {opened.signer}"
-    seal = trust.seal(opened.fingerprint)
-    if seal is None:
-        raise AssertionError("a seal was trusted although the trust does not hold it")
-    if seal.until_entry is not None and size > seal.until_entry:
-        what = f"{said} ended at entry {seal.until_entry}; the file was sealed after entry {size}."
-        return Check("sealing key", holds=False, said=what)
-    if seal.revoked is None:
-        return Check("sealing key", holds=True, said=f"{said} is trusted.")
-    revoked = f"{said} is revoked as from {seal.revoked.since} ({seal.revoked.reason})"
-    if opened.sealed_sha256 in seal.revoked.confirmed:
-        return Check("sealing key", holds=True, said=f"{revoked}; the laboratory confirms this very file.")
-    return Check("sealing key", holds=None, said=f"{revoked}, and the laboratory does not confirm this file.")
 
 
 def _report(checks: tuple[Check, ...], opened: SealedPdf, evidence: Evidence | None) -> Report:
