@@ -1,7 +1,5 @@
 """Faults inside lines: cells, numbers, times, names, words, counts, pages."""
 
-
-
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

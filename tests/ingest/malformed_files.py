@@ -1,7 +1,5 @@
 """Faults of a file as a whole: its bytes, lines lost, doubled or cut off, the header of its table."""
 
-
-
 from __future__ import annotations
 
 from typing import TYPE_CHECKING

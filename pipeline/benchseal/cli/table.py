@@ -11,6 +11,7 @@ from benchseal.cli.table_certificates import CERTIFICATE_COMMANDS
 from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_ingest import INGEST_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
@@ -35,6 +36,7 @@ COMMANDS: tuple[Command, ...] = (
     *DOCUMENT_COMMANDS,
     *LAYOUT_COMMANDS,
     *INSTRUMENT_COMMANDS,
+    *INGEST_COMMANDS,
     *RESULT_COMMANDS,
     *INVESTIGATION_COMMANDS,
     *CERTIFICATE_COMMANDS,
