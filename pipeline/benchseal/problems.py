@@ -87,6 +87,8 @@ _EXIT_BY_PREFIX = (
     ("store.exists", EXIT_SETTINGS),
     ("store.network-file-system", EXIT_SETTINGS),
     ("verify.nothing", EXIT_USAGE),
+    ("ingest.nothing", EXIT_USAGE),
+    ("watch.beside", EXIT_USAGE),
     ("verify.files-beside-all", EXIT_USAGE),
     ("verify.against-alone", EXIT_USAGE),
     ("verify.trust", EXIT_SETTINGS),

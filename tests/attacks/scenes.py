@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tests.attacks.stops import Runner, Scene
+from tests.attacks.watched import put_to_watch, require_watched, require_watched_ended
 from tests.attacks.wholes import require_copy, require_copy_ended, require_keys, require_keys_ended
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, SECOND_APPROVER
 
@@ -23,7 +24,8 @@ BOTH = (ADMINISTRATOR, APPROVER)
 def scenes(demo: Path, folder: Path, runner: Runner) -> dict[str, Scene]:
     """All of them, by name, on copies of the played demo under ``folder``."""
     stage = Stage(folder, runner)
-    made = (*record_scenes(stage, demo), backup_scene(stage, demo), *key_scenes(stage, demo), copy_scene(stage, demo))
+    files = (backup_scene(stage, demo), copy_scene(stage, demo), watch_scene(stage, demo))
+    made = (*record_scenes(stage, demo), *key_scenes(stage, demo), *files)
     return {scene.name: scene for scene in made}
 
 
@@ -125,3 +127,14 @@ def copy_scene(stage: Stage, demo: Path) -> Scene:
 
     site = stage.site("copy", demo)
     return Scene("copy", site, (REVIEWER,), copy, stage.runner, copy, require_copy, require_copy_ended)
+
+
+def watch_scene(stage: Stage, demo: Path) -> Scene:
+    """A watched folder with a file and its copy under another name, looked at once."""
+
+    def look(site: Path) -> list[str]:
+        return ["ingest", "--watch", str(site / "watched"), "--once", "--settle-seconds", "0"]
+
+    site = stage.site("watch", demo)
+    put_to_watch(site)
+    return Scene("watch", site, (ANALYST,), look, stage.runner, whole=require_watched, ended=require_watched_ended)

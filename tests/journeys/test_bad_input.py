@@ -40,13 +40,13 @@ def mercury(line: Line) -> bytes:
 
 REFUSED: list[tuple[str, Callable[[Line], bytes], tuple[str, ...], str]] = [
     ("not text", lambda _: bytes(range(256)) * 8, (), "ingest.layout-unknown"),
-    ("only zeros", lambda _: bytes(4096), (), "ingest.layout-unknown"),
+    ("only zeros", lambda _: bytes(4096), (), "ingest.not-text"),
     ("empty", lambda _: b"", (), "ingest.empty"),
     ("a text nobody knows", lambda _: b"dear laboratory,\nplease find below\n", (), "ingest.layout-unknown"),
     ("the wrong layout named", mercury, ("--layout", "page-print"), "ingest.page-heading"),
     ("a layout that is not in force", mercury, ("--layout", "no-such"), "ingest.layout-unknown"),
     ("cut off", lambda line: mercury(line)[: len(mercury(line)) // 2], (), "ingest.cut-off"),
-    ("another encoding", lambda line: mercury(line).decode().encode("utf-16"), (), "ingest.layout-unknown"),
+    ("another encoding", lambda line: mercury(line).decode().encode("utf-16"), (), "ingest.not-text"),
     (
         "a standard is missing",
         lambda line: mercury(line).replace(b"Hg-S3,standard,0.50", b"Hg-S3,rinse,"),

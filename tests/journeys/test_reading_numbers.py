@@ -68,8 +68,10 @@ def ready(stage: Stage, counts: str = "running") -> int:
     return count_of(stage)
 
 
-def came_in(stage: Stage, data: bytes, name: str, because: str = "") -> str:
-    done = perform(stage.site, IngestFile(data, name, "", (), (), because), stage.key(ANALYST))
+def came_in(stage: Stage, data: bytes, name: str, because: str = "", *, beside: bool = False) -> str:
+    """The run of a file; beside: of one that is here already, as somebody says who lets both stand."""
+    decided = {"stands": "both", "stands_because": "to see what the numbers tell"} if beside else {}
+    done = perform(stage.site, IngestFile(data, name, "", (), (), because, **decided), stage.key(ANALYST))
     assert done.data["runs"], done.notices
     return str(done.data["runs"][0])  # type: ignore[index]
 
@@ -114,7 +116,7 @@ def test_files_that_follow_each_other_leave_nothing_open(stage: Stage) -> None:
 def test_a_file_without_the_column_is_read_as_before(stage: Stage) -> None:
     ready(stage)
     data = plain(stage).replace("Begun,", "Begun,", 1).replace("Bench,", "Bench,the same ", 1).encode()
-    run = came_in(stage, data, "none.txt")
+    run = came_in(stage, data, "none.txt", beside=True)
     assert bound_of(stage, run).document.readings.number == ()
     assert about_numbers(stage, run) == []
 
@@ -195,7 +197,7 @@ def test_the_same_readings_under_another_name(stage: Stage) -> None:
     one = came_in(stage, numbered(stage, 1, 10), "one.txt")
     came_in(stage, numbered(stage, 1 + count, 20), "two.txt")
     data = numbered(stage, 1, 10, change=("Bench,", "Bench,copied "))
-    copy = came_in(stage, data, "one-again.txt")
+    copy = came_in(stage, data, "one-again.txt", beside=True)
     lines = f"lines {line_of(data, 1)} to {line_of(data, count)}"
     twice = "with the same signals: the same readings are here twice"
     assert about_numbers(stage, copy) == [
@@ -224,7 +226,7 @@ def test_the_same_numbers_with_another_signal(stage: Stage) -> None:
     cells = row.split(",")
     cells[6] = f"{float(cells[6]) + 0.0001:.4f}"
     changed = first.decode().replace(row, ",".join(cells)).encode()
-    (found,) = about_numbers(stage, came_in(stage, changed, "changed.txt"))
+    (found,) = about_numbers(stage, came_in(stage, changed, "changed.txt", beside=True))
     assert f"stand in {one} too, 1 with another signal there: " in found
     assert found.endswith("one of the two files was changed")
 

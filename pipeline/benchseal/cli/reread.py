@@ -12,6 +12,7 @@ from benchseal.cli.opened import file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_runs import CheckFile
+from benchseal.desk.arriving import read_arriving
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load
 from benchseal.problems import Notice, Refusal, Stopped
@@ -88,7 +89,7 @@ def check(args: Namespace) -> int:
     said: list[str] = []
     data: list[Json] = []
     with site_of(args) as site:
-        act = CheckFile(file_bytes(args.file), Path(args.file).name, args.layout, batches_named(args, site))
+        act = CheckFile(read_arriving(Path(args.file)), Path(args.file).name, args.layout, batches_named(args, site))
         tried = perform(site, act, *credentials(args, site))
         if not isinstance(tried, Tried):
             raise AssertionError("a look at a file says what it would give")  # noqa: TRY004  a fault of the program

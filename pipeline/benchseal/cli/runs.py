@@ -22,11 +22,12 @@ from benchseal.desk.acts_runs import (
     SignShare,
     SubmitRuns,
 )
+from benchseal.desk.arriving import read_arriving
 from benchseal.desk.changed import corrected_of, signatures_of_results, subjects_of_run, version_change
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.desk.shares import shares_due
-from benchseal.problems import Notice, Refusal, Stopped
+from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.quantities import decimal_of, plain, round_to_significant, unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork
 from benchseal.records.run import Run
@@ -47,18 +48,25 @@ if TYPE_CHECKING:
 
 
 def ingest(args: Namespace) -> int:
-    """Bring in files one by one; a refused file does not stop the next."""
+    """Bring in files one by one; a refused file does not stop the next. With --watch those of a folder."""
+    if args.watch:
+        from benchseal.cli.watch import watch  # noqa: PLC0415
+
+        return watch(args)
+    if not args.files:
+        what = "no file is named, and no folder to watch."
+        raise Stopped(Problem("ingest.nothing", "ingest", what, "Name files, or a folder with --watch."))
     said: list[str] = []
     notices: list[Notice] = []
     files: list[Json] = []
     with site_of(args) as site:
         given = credentials(args, site)
         batches = _preparation(args, site, given, said)
+        asked = {name: getattr(args, name) for name in ("gap_because", "late_because", "stands", "stands_because")}
+        asked["curves"] = tuple(args.curve_of)
         for name in args.files:
             try:
-                data, curves = file_bytes(name), tuple(args.curve_of)
-                because = args.late_because
-                act = IngestFile(data, Path(name).name, args.layout, batches, curves, args.gap_because, because)
+                act = IngestFile(read_arriving(Path(name)), Path(name).name, args.layout, batches, **asked)
                 done = perform(site, act, *given)
             except Stopped as stop:
                 notices += stop.notices

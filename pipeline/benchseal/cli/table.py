@@ -12,6 +12,7 @@ from benchseal.cli.table_corrections import CORRECTION_COMMANDS
 from benchseal.cli.table_documents import DOCUMENT_COMMANDS
 from benchseal.cli.table_exports import EXPORT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
+from benchseal.cli.table_ingest import INGEST_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
@@ -36,6 +37,7 @@ COMMANDS: tuple[Command, ...] = (
     *DOCUMENT_COMMANDS,
     *LAYOUT_COMMANDS,
     *INSTRUMENT_COMMANDS,
+    *INGEST_COMMANDS,
     *RESULT_COMMANDS,
     *EXPORT_COMMANDS,
     *INVESTIGATION_COMMANDS,

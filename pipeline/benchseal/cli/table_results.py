@@ -2,43 +2,10 @@
 
 from __future__ import annotations
 
-from benchseal.cli.words import LATE, NOUNS, NUMBER, REASON, RUNS, SECOND, SIMPLIFIED, Command
-
-_GAP_BECAUSE = (
-    "--gap-because",
-    {"default": "", "metavar": "TEXT", "help": "what explains a gap in the reading numbers; it goes on record"},
-)
+from benchseal.cli.table_ingest import GAP_BECAUSE
+from benchseal.cli.words import NOUNS, NUMBER, REASON, RUNS, SECOND, SIMPLIFIED, Command
 
 RESULT_COMMANDS: tuple[Command, ...] = (
-    Command(
-        ("ingest",),
-        NOUNS["ingest"],
-        "session",
-        "runs:ingest",
-        "benchseal ingest lead-furnace.txt --preparation trace-batch.csv",
-        (
-            ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text files"}),
-            (
-                "--layout",
-                {"default": "", "metavar": "ID", "help": "reading layout; without it the one that recognises the file"},
-            ),
-            (
-                "--preparation",
-                {"default": "", "metavar": "FILE", "help": "preparation sheet of these files, brought in first if new"},
-            ),
-            (
-                "--curve-of",
-                {
-                    "action": "append",
-                    "default": [],
-                    "metavar": "RUN",
-                    "help": "reviewed run whose curve the file uses, corrected by one standard; once for each element",
-                },
-            ),
-            _GAP_BECAUSE,
-            LATE,
-        ),
-    ),
     Command(
         ("run", "check"),
         "at the instrument: what of a file stands and what is to be read again; no run is made",
@@ -107,7 +74,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "session",
         "runs:recalculate",
         "benchseal run recalculate R-00001 --reason 'method version 2'",
-        (("run", {"metavar": "RUN", "help": "run number"}), REASON, _GAP_BECAUSE),
+        (("run", {"metavar": "RUN", "help": "run number"}), REASON, GAP_BECAUSE),
     ),
     Command(
         ("run", "submit"),

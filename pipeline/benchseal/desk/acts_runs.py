@@ -14,6 +14,7 @@ class IngestFile:
 
     layout: identifier, or empty to recognise it. curves: runs whose curves the file uses, at most one an element.
     gap_because: what explains a gap in the reading numbers, or empty. late_because: why it comes late, or empty.
+    stands: of a run that is here already in other bytes, ``earlier`` or ``both``; stands_because: why; else empty.
     """
 
     data: bytes
@@ -23,6 +24,8 @@ class IngestFile:
     curves: tuple[str, ...] = ()
     gap_because: str = ""
     late_because: str = ""
+    stands: str = ""
+    stands_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +92,7 @@ RUNS: tuple[ActRow, ...] = (
         IngestFile,
         "ingest",
         anyone(ANALYST, SERVICE),
-        ("run.ingested", "investigation.opened", "investigation.result", "file.refused", "late.noted"),
+        ("run.ingested", "investigation.opened", "investigation.result", "file.refused", "late.noted", "run.repeated"),
         "intake:ingest_file",
         "bring in instrument files, each whole or not at all",
     ),

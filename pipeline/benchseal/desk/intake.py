@@ -14,6 +14,7 @@ from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.reading import load
+from benchseal.desk.repeats import EARLIER, note_decision, repeats_of, require_words, twice_in_file, undecided
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
 from benchseal.ingest.reader import read_file, recognise
@@ -55,9 +56,17 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         raise Stopped(
             Refusal("ingest.already", act.source, what, "Nothing needs to be done; see `benchseal run list`.")
         )
+    require_words(acting, act)
     tried = try_file(acting, act)
     if tried.problems:
         return _refused(acting, act, tried.problems)
+    repeats = repeats_of(acting.tx, [worked.run for worked in tried.runs], name)
+    if same := undecided(acting, act, repeats):
+        return _refused(acting, act, same)
+    if act.stands == EARLIER:
+        raw = acting.tx.keep(act.data)
+        lines = note_decision(acting, act, repeats, ())
+        return Receipt((*lines, "No run was made; the bytes are kept."), {"file": raw, "runs": []})
     raw = acting.tx.keep(act.data)
     said: list[str] = []
     runs: list[str] = []
@@ -73,6 +82,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
             said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
+    said += note_decision(acting, act, repeats, runs)
     said += (f"  looked at before: {one['at']} by {one['person']}" for one in acting.tx.rows("trial", sha256=name))
     said.append("Look with `benchseal run show`, then submit.")
     return Receipt(tuple(said), {"file": name, "runs": [*runs]}, tuple(notices))
@@ -104,6 +114,7 @@ def try_file(acting: Acting, act: IngestFile) -> Trial:
         else:
             problems += [*unfit_instrument(acting.tx, run), *late_run(acting, run, act.late_because)]
             checked.append(run)
+    problems += twice_in_file(checked)
     made: list[Worked] = []
     for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
         bench = bench_at(acting.tx, acting.site.ledger, run)

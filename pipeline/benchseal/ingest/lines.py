@@ -56,7 +56,7 @@ def listed(problems: Iterator[Problem], source: str) -> tuple[Problem, ...]:
 
 
 def _refused_whole(data: bytes, source: str) -> Problem | None:
-    if not data.strip():
+    if not data.removeprefix(b"\xef\xbb\xbf").strip():
         return Problem("ingest.file-empty", source, "The file holds nothing.", _EXPORT_AGAIN)
     if len(data) > LARGEST_FILE:
         what = f"The file has {len(data)} bytes; at most {LARGEST_FILE} are read."

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.ingest.counting import compare_numbers
 from benchseal.ingest.facts import run_facts
 from benchseal.ingest.lines import first_lines, listed, text_lines
+from benchseal.ingest.looks import no_text, packed
 from benchseal.ingest.plan import Plan, plan_of
 from benchseal.ingest.table import Table
 from benchseal.ingest.walk import EXPORT_AGAIN, Facts, Section, Walk
@@ -35,6 +36,8 @@ def recognise(
         return (
             Problem("ingest.layout-several", source_name, what, "Name the layout; tell them apart in a new version."),
         )
+    if refused := packed(data, source_name) or no_text(data, source_name):
+        return (refused,)
     names = ", ".join(ref.id for ref, _ in layouts) or "none is approved"
     what = f"No approved layout knows this file ({names})."
     return (
@@ -52,6 +55,8 @@ def read_file(
     data: bytes, source_name: str, layout: Layout, ref: DocumentRef
 ) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
     """One run document for each section of the file, in order; or every problem of the file, and no document."""
+    if refused := packed(data, source_name):
+        return (refused,)
     lines = text_lines(data, layout.file.encoding, source_name)
     if isinstance(lines, tuple):
         return lines

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.documents.times import read_time
 from benchseal.ingest.cells import Cell, split_line
+from benchseal.ingest.hints import looks_damaged, two_readings
 from benchseal.ingest.numbers import plain_number, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
@@ -174,6 +175,10 @@ class Table:
         elif len(label) > LONGEST_LABEL:
             what = f"The name is longer than {LONGEST_LABEL} signs."
             self._refuse("ingest.label-too-long", cells, "label", what)
+        elif looks_damaged(label):
+            what = f"The name '{label}' looks like what a spreadsheet makes of another name."
+            remedy = "Export at the instrument as text, through no spreadsheet; or name the solution otherwise there."
+            self._refuse("ingest.label-damaged", cells, "label", what, remedy)
         return label
 
     def _kind(self, cells: list[Cell]) -> SolutionKind:
@@ -308,6 +313,10 @@ class Table:
         number = plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
         if number is not None:
             return number
+        if both := two_readings(text, self._form.decimal_mark):
+            what, remedy = f"'{text[:40]}' is not clear. {both}", "Declare its marks in a new version of the layout."
+            self._say("ingest.number-ambiguous", what, remedy, line=self._line, column=column)
+            return ""
         what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()
         self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line, column=column)
         return ""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
+from benchseal.ingest.hints import header_words
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header
 from benchseal.problems import Problem
 
@@ -198,8 +199,7 @@ class Walk:
         section.header_seen = True
         columns = self._columns_of(line)
         if columns is None:
-            due = ", ".join(column.header for column in self.plan.layout.table.columns)
-            what = f"The table's header differs: found '{_short(line)}', due: {due}."
+            what = header_words(self._cells(line), self.plan.layout.table.columns)
             self.say("ingest.header-differs", what, OTHER_LAYOUT)
         section.columns = columns or ()
         if not self.plan.layout.table.units_row:

@@ -27,6 +27,11 @@ def _file_tried(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (Put("trial", {"event": f"{entry.seq:09d}"}, {**values, "person": entry.actor, "at": entry.at}),)
 
 
+def _run_repeated(_: Entry, __: ReadObject) -> tuple[Change, ...]:
+    """Who said which of two files of one run stands: read from the ledger, no row follows."""
+    return ()
+
+
 def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     run = name_of(entry)
@@ -190,6 +195,7 @@ RUNS: dict[str, Projection] = {
     "file.refused": _file_refused,
     "file.tried": _file_tried,
     "run.ingested": _run_ingested,
+    "run.repeated": _run_repeated,
     "run.calculated": _run_calculated,
     "run.corrected": _run_corrected,
     "run.submitted": _run_submitted,

@@ -1,0 +1,114 @@
+"""``ingest --watch``: a folder looked at again and again, or once; every file said as it goes."""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.opened import site_of
+from benchseal.cli.secrets_in import credentials
+from benchseal.desk.acting import Receipt
+from benchseal.desk.acts_runs import IngestFile
+from benchseal.desk.perform import require_able
+from benchseal.desk.watch_folder import DONE, Settling
+from benchseal.desk.watch_lock import only_watch
+from benchseal.desk.watching import Watch
+from benchseal.problems import Notice, Problem, Stopped, Trouble
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from benchseal.desk.watching import Taken
+    from benchseal.records.canonical import Json
+
+_OF_ONE_FILE = ("preparation", "curve_of", "gap_because", "late_because", "stands", "stands_because")
+
+
+def watch(args: Namespace) -> int:
+    """Bring in what lies in a folder and what comes into it; with --once what lies there now."""
+    _require_alone(args)
+    folder = Path(args.watch)
+    if not folder.is_dir():
+        what = "it is no folder that can be reached."
+        raise Stopped(Problem("watch.no-folder", args.watch, what, "Make it, or connect the share, then begin again."))
+    with site_of(args) as site:
+        given = credentials(args, site)
+        require_able(site, IngestFile, *given)
+        with only_watch(site, folder):
+            watched = Watch(site, Settling(folder, args.settle_seconds), given, _as_act(args.layout))
+            return _once(args, watched) if args.once else _for_ever(args, watched)
+
+
+def _require_alone(args: Namespace) -> None:
+    beside = [name for name in ("files", *_OF_ONE_FILE) if getattr(args, name)]
+    if args.json and not args.once:
+        beside.append("json (one object is printed at the end, and there is none without --once)")
+    if beside:
+        what = f"it does not go with {', '.join(name.replace('_', '-') for name in beside)}."
+        raise Stopped(Problem("watch.beside", "--watch", what, "What is said of one file is said with `ingest FILE`."))
+
+
+def _as_act(layout: str) -> type[IngestFile]:
+    def asked(data: bytes, name: str) -> IngestFile:
+        return IngestFile(data, name, layout, ())
+
+    return asked  # type: ignore[return-value]  # called like the class itself
+
+
+def _once(args: Namespace, watched: Watch) -> int:
+    said: list[str] = []
+    notices: list[Notice] = []
+    files: list[Json] = []
+    try:
+        watched.settling.finished(time.monotonic())
+        time.sleep(args.settle_seconds)
+        for taken in watched.look(time.monotonic()):
+            said += [*taken.said, _moved(taken)]
+            notices += taken.notices
+            files.append({"name": taken.name, "state": taken.state, "place": str(taken.place)})
+    except Stopped as stop:
+        notices += stop.notices
+    except OSError as fault:
+        notices.append(_away(watched.folder, fault))
+    return show.receipt(args, Receipt(tuple(said), {"files": files}, tuple(notices)))
+
+
+def _for_ever(args: Namespace, watched: Watch) -> int:
+    """Look until it is ended from outside, or the act is refused to whoever does it. A trouble is said once."""
+    trouble = ""
+    while True:
+        now: Notice | None = None
+        try:
+            for taken in watched.look(time.monotonic()):
+                _say(args, taken)
+        except Stopped as stop:
+            if not all(isinstance(each, Trouble) for each in stop.notices):
+                raise
+            now = stop.notices[0]
+        except OSError as fault:
+            now = _away(watched.folder, fault)
+        text = str(now) if now is not None else ""
+        if text != trouble:
+            print(show.one_line(text or f"{watched.folder}: can be worked on again."), file=sys.stderr, flush=True)
+        trouble = text
+        time.sleep(args.every_seconds)
+
+
+def _say(args: Namespace, taken: Taken) -> None:
+    if not args.quiet:
+        for line in (*taken.said, _moved(taken)):
+            print(show.one_line(line), flush=True)
+    for notice in taken.notices:
+        print(show.one_line(str(notice)), file=sys.stderr, flush=True)
+
+
+def _moved(taken: Taken) -> str:
+    return f"{taken.name}: {'brought in' if taken.state == DONE else 'refused'}, now {taken.place}"
+
+
+def _away(folder: Path, fault: OSError) -> Trouble:
+    what = f"the folder cannot be worked on: {fault.strerror}."
+    return Trouble("watch.away", str(folder), what, "Nothing is lost; it is tried again. Look at share, rights, space.")

@@ -1,0 +1,61 @@
+"""What is likely behind a text that was refused: numbers that read two ways, names a spreadsheet changed."""
+
+from __future__ import annotations
+
+import re
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.records.layout import Column
+
+_GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*\Z")
+_MONTH = "(?:Jan|Feb|Mar|Mär|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)"
+# What spreadsheets are known to make of names that look like numbers or dates, in their own spelling, so that a
+# laboratory's own MAR-01 or 1E5 stays a name. Common practice, no source.
+_DAMAGED = re.compile(
+    r"[0-9](?:[.,][0-9]+)?E[+-][0-9]{2,3}|"
+    rf"[0-9]{{1,2}}(?:-|\. ?){_MONTH}(?:[-. ][0-9]{{2,4}})?|{_MONTH}[- ][0-9]{{2,4}}|"
+    r"###+|#(?:N/A|NAME\?|REF!|VALUE!|NUM!|DIV/0!|NULL!|NV|WERT!|BEZUG!|ZAHL!)"
+)
+
+
+def two_readings(text: str, decimal_mark: str) -> str:
+    """Both numbers a text may mean where its mark is not the layout's decimal mark; empty where it means one.
+
+    ``1.234`` with a decimal comma: one and a bit, or one thousand two hundred thirty-four.
+    """
+    found = _GROUPED.match(text)
+    if found is None or found[1] == decimal_mark:
+        return ""
+    mark = found[1]
+    whole = text.replace(mark, "")
+    if text.count(mark) > 1:
+        return f"It may mean {whole}, with '{mark}' between thousands; the layout declares no such mark."
+    point = text.replace(mark, ".")
+    known = f"the layout's decimal mark is '{decimal_mark}', and '{mark}' has no meaning in it."
+    return f"It may mean {point} or {whole}: {known}"
+
+
+def looks_damaged(label: str) -> bool:
+    """Whether a name looks like what a spreadsheet makes of another one: ``1E+05``, ``05-Mar``, ``#####``."""
+    return _DAMAGED.fullmatch(label) is not None
+
+
+def header_words(found: Sequence[str] | None, columns: Sequence[Column]) -> str:
+    """In what a header differs: names gone, names new with the nearest known one; or that only the order differs."""
+    if found is None:
+        return "The table's header cannot be cut into columns."
+    known = [column.header for column in columns]
+    gone = [column.header for column in columns if column.needed and column.header not in found]
+    new = [name for name in found if name not in known]
+    parts = [f"'{name}' is missing" for name in gone]
+    for name in new:
+        near = get_close_matches(name, gone or known, n=1, cutoff=0.5)
+        parts.append(f"'{name[:30]}' is not in the layout" + (f" (near: '{near[0]}')" if near else ""))
+    twice = sorted({name for name in found if found.count(name) > known.count(name) > 0})
+    parts += [f"'{name}' comes too often" for name in twice]
+    differs = "; ".join(parts[:6]) or "the columns stand in another order"
+    return f"The table's header differs: {differs}. Due: {', '.join(known)}."
