@@ -46,7 +46,7 @@ def test_the_good_sample() -> None:
     assert read((SAMPLES / "good.json").read_bytes()).rejected[0].row_no == 3
 
 
-@pytest.mark.parametrize("name", ["bad-state-unknown", "bad-row-is-text", "bad-delivery-of-another-form"])
+@pytest.mark.parametrize("name", ["bad-word-unknown", "bad-whole-number-as-text", "bad-key-missing"])
 def test_bad_samples(name: str) -> None:
     assert [code.partition(".")[0] for code in codes((SAMPLES / f"{name}.json").read_bytes())] == ["documents"]
 

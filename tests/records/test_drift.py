@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import pytest
 
 from benchseal import shipped
+from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.layout import Layout
@@ -37,6 +38,7 @@ _PAIRS: dict[str, type[Any]] = {
     "specification": Specification,
     "layout": Layout,
     "profile": Profile,
+    "acknowledgement": Acknowledgement,
     "site_rules": SiteRules,
     "policy": Policy,
     "preparation-row": Portion,
@@ -69,8 +71,10 @@ def _differences(kind: Hint, schema: dict[str, Any], root: dict[str, Any], at: s
     if "$ref" in schema:
         schema = root["$defs"][schema["$ref"].removeprefix("#/$defs/")]
     origin: object = typing.get_origin(kind)
-    arguments = typing.get_args(kind)
-    if dataclasses.is_dataclass(kind):
+    arguments = [one for one in typing.get_args(kind) if one is not types.NoneType]  # a word that is not given
+    if origin in {typing.Union, types.UnionType} and len(arguments) == 1:
+        yield from _differences(arguments[0], schema, root, at)
+    elif dataclasses.is_dataclass(kind):
         yield from _object_differences(kind, schema, root, at)
     elif origin is tuple:
         yield from _require(schema.get("type") == "array", f"{at}: not an array")
@@ -108,8 +112,9 @@ def _choice_differences(kind: Hint, schema: dict[str, Any], root: dict[str, Any]
         for inner, part in zip(typing.get_args(kind), parts, strict=False):
             yield from _differences(inner, part, root, f"{at}|{inner.__name__}")
         return
-    allowed = set(schema.get("enum", [schema.get("const")]))
-    yield from _require(allowed == set(_words(kind)), f"{at}: words differ: {allowed ^ set(_words(kind))}")
+    allowed, words = set(schema.get("enum", [schema.get("const")])), set(_words(kind))
+    words -= {""} - allowed  # empty stands for a word that is not given
+    yield from _require(allowed == words, f"{at}: words differ: {allowed ^ words}")
 
 
 def _words(kind: Hint) -> Iterator[object]:

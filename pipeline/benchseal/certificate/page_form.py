@@ -47,7 +47,7 @@ _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 _NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Figure /Span BDC BMC EMC J M d j gs RG BT ET h Do".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
 _OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-f.<> ]*\](?: [0-9.]+)?")
-_TAG: Final = re.compile(rb"<</MCID \d+>>")
+_TAG: Final = re.compile(rb"<</(?:MCID \d+|Type /Pagination)>>")
 
 
 def form_faults(pdf: pikepdf.Pdf) -> Iterator[str]:

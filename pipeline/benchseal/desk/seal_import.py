@@ -22,10 +22,11 @@ if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_keys import ImportSealKey
     from benchseal.desk.rotation import Next
+    from benchseal.desk.site import Site
     from benchseal.store.protocol import Row
 
 
-def open_file(act: ImportSealKey) -> SealFile | tuple[Problem, ...]:
+def open_file(_: Site, act: ImportSealKey) -> SealFile | tuple[Problem, ...]:
     """The key of the file, or what is wrong with it, before the writer's lock is taken: a password is slow to try."""
     return read_seal_file(act.pkcs12, act.passphrase, act.name)
 
