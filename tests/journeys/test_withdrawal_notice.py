@@ -268,6 +268,7 @@ def test_what_is_not_printed(line: Line, tmp_path: Path) -> None:
     before = line.kept()
     printed = ("certificate", "print", number, "--out", str(out), "--reason", "asked", "--to")
     refused(line(*printed, " ", by=(ANALYST,)), "certificate.recipient")
+    refused(line(*printed, "w" * 121, by=(ANALYST,)), "certificate.recipient")
     refused(line(*printed, "倉庫", by=(ANALYST,)), "certificate.character-unprintable")
     refused(line(*printed, "x", "--reason", "", by=(ANALYST,)), "certificate.recipient")
     of_none = tuple("C-1999-00001" if word == number else word for word in printed)

@@ -51,7 +51,7 @@ _GAP_MM: Final = 4.5
 _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4, 2): 95.0}
 _LOWEST: Final = 95.0
 # The text is as wide on either paper, so that what fits one fits the other. Letter is 215.9 mm wide, 279.4 mm high.
-SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 12mm 20.95mm 14mm 20.95mm"}
+SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 14mm 20.95mm 13mm 20.95mm"}
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 
