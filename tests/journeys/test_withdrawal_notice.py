@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pikepdf
 import pytest
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER
-from tests.journeys.test_after_release import CUSTOMER, corrected, number_of, trusted
+from tests.journeys.test_after_release import CUSTOMER, corrected, issued, number_of, trusted
 from tests.journeys.test_corrections import good, refused, whole
 
 from benchseal.certificate.page_text import page_texts
@@ -242,6 +242,18 @@ def test_each_page_of_a_paper_copy_says_what_it_is(line: Line, tmp_path: Path) -
             assert ("WITHDRAWN" in page) == bool(standing)
 
 
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="poppler is not installed")
+def test_a_copy_of_a_superseded_certificate_names_what_replaced_it(line: Line, tmp_path: Path) -> None:
+    first = corrected(line)
+    number = str(good(line("certificate", "amend", first, "--reason", "misread", "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    out = tmp_path / "1.pdf"
+    printed = ("certificate", "print", first, "--reason", "asked", "--to", "J. Reed", "--out", str(out))
+    assert "It is superseded, and each page says so." in line(*printed, by=(ANALYST,)).out
+    for page in printed_texts(out):
+        assert f"SUPERSEDED, replaced by {number}. Paper copy 1 of {first}, for J. Reed." in page
+
+
 def printed_texts(pdf: Path) -> list[str]:
     """Text of each page, white space made plain."""
     done = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True)  # noqa: S603, S607
@@ -256,6 +268,7 @@ def test_what_is_not_printed(line: Line, tmp_path: Path) -> None:
     before = line.kept()
     printed = ("certificate", "print", number, "--out", str(out), "--reason", "asked", "--to")
     refused(line(*printed, " ", by=(ANALYST,)), "certificate.recipient")
+    refused(line(*printed, "w" * 121, by=(ANALYST,)), "certificate.recipient")
     refused(line(*printed, "倉庫", by=(ANALYST,)), "certificate.character-unprintable")
     refused(line(*printed, "x", "--reason", "", by=(ANALYST,)), "certificate.recipient")
     of_none = tuple("C-1999-00001" if word == number else word for word in printed)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
 
 TEMPLATE: Final = "copy_mark.html.jinja"
+LONGEST_TO: Final = 120  # signs: the longest line then takes three rows, which is the room above the page's text
 _POINTS_A_MM: Final = 72.0 / 25.4
 
 

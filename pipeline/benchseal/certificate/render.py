@@ -57,7 +57,7 @@ _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4
 _LOWEST: Final = 95.0
 _AS_SHIPPED: Final[Mapping[str, str]] = MappingProxyType({})
 # The text is as wide on either paper, so that what fits one fits the other. Letter is 215.9 mm wide, 279.4 mm high.
-SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 12mm 20.95mm 14mm 20.95mm"}
+SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 14mm 20.95mm 13mm 20.95mm"}
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 

@@ -45,9 +45,9 @@ def draft_pdf(view: Reading, site: Site, row: Row) -> bytes:
 
 def print_certificate(acting: Acting, act: PrintCertificate) -> Receipt:
     """Number a paper copy and put on record for whom it is. Raises Stopped for a certificate that is not issued."""
-    from benchseal.certificate.paper_copy import CopyMark, mark_problems  # noqa: PLC0415
+    from benchseal.certificate.paper_copy import LONGEST_TO, CopyMark, mark_problems  # noqa: PLC0415
 
-    to, reason = one_line(act.to, "--to"), one_line(act.reason, "--reason")
+    to, reason = one_line(act.to, "--to", LONGEST_TO), one_line(act.reason, "--reason")
     row = issued_row(acting.tx, act.number)
     if problems := mark_problems(CopyMark(act.number, 1, to, "", "")):
         raise Stopped(*problems)

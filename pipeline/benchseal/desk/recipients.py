@@ -100,10 +100,10 @@ def _plain(text: str) -> str:
     return " ".join(text.split())
 
 
-def one_line(text: str, option: str) -> str:
+def one_line(text: str, option: str, longest: int = LONGEST_NAME) -> str:
     """What was typed as one printable line of a reasonable length. Raises Stopped."""
     line = _plain(text)
-    if not line or len(line) > LONGEST_NAME or not line.isprintable():
-        what = f"it says {'nothing' if not line else f'{len(line)} characters'}; due: 1 to {LONGEST_NAME}, printable."
+    if not line or len(line) > longest or not line.isprintable():
+        what = f"it says {'nothing' if not line else f'{len(line)} characters'}; due: 1 to {longest}, printable."
         raise Stopped(Problem("certificate.recipient", option, what, "Say who, and by what way."))
     return line
