@@ -421,7 +421,7 @@ OUTSIDE: Final = (
     Attack("container: SHA-1", container_told(_sha1), "seal", "in the one form"),
     Attack("container: signed twice", container_told(_twice), "seal", "in the one form"),
     Attack("container: signed by nobody", container_told(_nobody), "seal", "cannot be read"),
-    Attack("container: two certificates", container_told(_two_certificates), "seal", "in the one form"),
+    Attack("container: two certificates", container_told(_two_certificates), "seal", "names other certificates"),
     Attack("container: a text inside", container_told(_inside), "seal", "in the one form"),
     Attack("container: another digest", container_told(_other_time), "seal", "digest differs"),
     Attack("container: lower-case digits", other_digits, "seal", "does not hold one signature"),

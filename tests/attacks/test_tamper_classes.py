@@ -520,7 +520,9 @@ def test_t17_an_old_delivery_put_down_again_has_its_old_number(stage: Stage, tmp
 
     with stage.site.store.reading() as view:
         row = view.rows("delivery")[0]
-        manifest = json.loads(view.bytes_of(row["manifest"]))
+        files = dict(json.loads(row["files"]))
+        (name,) = [name for name in files if name.endswith(".manifest.json")]
+        manifest = json.loads(view.bytes_of(files[name]))
     again = deliveries.put_down(stage.site, row["delivery_id"], str(tmp_path))
     there = next(tmp_path.glob("*.manifest.json"))
     assert json.loads(there.read_text(encoding="utf-8")) == manifest

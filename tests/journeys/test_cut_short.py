@@ -184,7 +184,7 @@ if step == "append":
 elif step == "keep":
     SqliteWriting.keep = die
 else:
-    setattr(sealing, {"render": "render_certificate", "record": "_put_on_record", "copy": "write_copy"}[step], die)
+    setattr(sealing, {"render": "rendered", "record": "_put_on_record", "copy": "write_copy"}[step], die)
 sys.exit(main(sys.argv[1:]))
 """
 

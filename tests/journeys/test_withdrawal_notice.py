@@ -111,7 +111,7 @@ def test_a_notice_that_is_missing_is_made_without_a_password(line: Line, monkeyp
 
     number = number_of(line, "A-1")
     with monkeypatch.context() as broken:
-        broken.setattr(notices, "render_notice", lambda *_: (_ for _ in ()).throw(OSError(28, "no space left")))
+        broken.setattr(notices, "rendered", lambda *_: (_ for _ in ()).throw(OSError(28, "no space left")))
         stopped = line("certificate", "withdraw", number, "--reason", WHY, by=(APPROVER,))
     assert "certificate.notice-waits" in stopped.err
     assert not notice_of(line, number).exists()
