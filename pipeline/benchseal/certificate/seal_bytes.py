@@ -23,6 +23,7 @@ from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
 
 from benchseal.certificate.seal import LEAST_KEY_BITS, fingerprint
+from benchseal.certificate.time_stamp import Stamp, read_stamp
 from benchseal.problems import Finding
 
 if TYPE_CHECKING:
@@ -44,10 +45,14 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint."""
+    """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint.
+
+    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none.
+    """
 
     certificate: x509.Certificate
     fingerprint: str
+    stamp: Stamp | None = None
 
 
 def refused(code: str, what: str, remedy: str = _ASK) -> Finding:
@@ -102,7 +107,36 @@ def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
             findings = (*findings, refused("container", what))
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
         return (refused("container", f"The signature cannot be read ({type(error).__name__})."),)
-    return findings or Signer(certificate, fingerprint(certificate))
+    if findings:
+        return findings
+    stamp = _stamp(signer)
+    if isinstance(stamp, str):
+        return (refused("time-stamp", f"The time-stamp on the seal does not hold: {stamp}."),)
+    return Signer(certificate, fingerprint(certificate), stamp)
+
+
+def _token(signer: cms.SignerInfo) -> bytes | None:
+    """The token of the time-stamp on a signature, as it lies there. ValueError for any other attribute beside it."""
+    beside = signer["unsigned_attrs"]
+    if not len(beside):
+        return None
+    (attribute,) = beside
+    if attribute["type"].native != "signature_time_stamp_token":
+        raise ValueError("an attribute beside the signature is no time-stamp")
+    (token,) = attribute["values"]
+    held: bytes = token.dump()
+    return held
+
+
+def _stamp(signer: cms.SignerInfo) -> Stamp | str | None:
+    """What the time-stamp says, or what is wrong with it; None where there is none."""
+    token = _token(signer)
+    if token is None:
+        return None
+    try:
+        return read_stamp(token, hashlib.sha256(signer["signature"].native).digest())
+    except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
+        return str(error) if isinstance(error, ValueError) else type(error).__name__
 
 
 def _in_the_order_named(signer: cms.SignerInfo, held: list[cms.CertificateChoices]) -> list[cms.CertificateChoices]:
@@ -137,6 +171,10 @@ def _rebuilt(certificates: tuple[cms.CertificateChoices, ...], signer: cms.Signe
         "signature_algorithm": {"algorithm": "sha256_rsa"},
         "signature": signer["signature"].native,
     }
+    token = _token(signer)
+    if token is not None:
+        attribute = {"type": "signature_time_stamp_token", "values": [cms.ContentInfo.load(token)]}
+        info["unsigned_attrs"] = cms.CMSAttributes([cms.CMSAttribute(attribute)])
     content = {
         "version": "v1",
         "digest_algorithms": [sha256],

@@ -33,6 +33,20 @@ class TypedRange:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeStampRule:
+    """An authority for time-stamps (RFC 3161), asked when a certificate is sealed.
+
+    url: where it is asked, http or https. certificate: PEM of what is trusted, its own certificate or one above it.
+    seconds: how long it is waited for. policy: dotted, of its time-stamps; empty takes any.
+    """
+
+    url: str
+    certificate: str
+    seconds: int = 10
+    policy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SiteRules:
     """Rules of one site. A number of 0 and an empty decimal mean: not demanded.
 
@@ -48,7 +62,9 @@ class SiteRules:
     is approved before the trail of each of its runs was reviewed. performers_sign: no run is accepted before everybody
     who prepared, measured or changed something of it signed it as performed. signature_letter, signature_letter_on:
     reference and day of the letter by which the laboratory told an authority that its electronic signatures are meant
-    to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said.
+    to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said. time_stamps: whom a
+    seal is shown to for a time-stamp, in the order they are asked until one answers; none asks nobody.
+    without_time_stamp: whether a certificate is sealed without one where none of them answers; empty: it waits.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -72,6 +88,8 @@ class SiteRules:
     performers_sign: Literal["", "required"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    time_stamps: tuple[TimeStampRule, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    without_time_stamp: Literal["", "allowed"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 # Key of a gate to what is not asked while it is open, in words that follow "open:".

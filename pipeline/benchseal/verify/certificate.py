@@ -28,7 +28,7 @@ from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.report import Check, Report
-from benchseal.verify.sealing_key import sealing_key
+from benchseal.verify.sealing_key import sealing_key, time_stamp
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -61,7 +61,7 @@ LOOKS: Final = (
 
 def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
     """Check one file. Whatever is in it, the answer is a report."""
-    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
+    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset(), trust.authorities if trust else ())
     if not isinstance(opened, SealedPdf):
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
@@ -100,6 +100,7 @@ def _opened(opened: SealedPdf, trust: Trust) -> Iterator[Check]:
     yield Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
     _, supplement, _ = read_contents(opened.evidence, opened.supplement)
     yield sealing_key(opened, trust, supplement.checkpoint.size if supplement else 0)
+    yield from time_stamp(opened)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
 
 
