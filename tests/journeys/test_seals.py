@@ -1,4 +1,4 @@
-"""The seal by the command line: a key certified by an authority taken from its file."""
+"""The seal by the command line: a certified key taken from its file; time-stamps asked for by the rules of the site."""
 
 from __future__ import annotations
 
@@ -6,8 +6,12 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives.serialization import Encoding
 from tests.certifying import PASSPHRASE, lasting
-from tests.journeys.commands import ADMINISTRATOR, APPROVER, one_line
+from tests.desk.test_time_stamps import nobody, stamper_at
+from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, SECOND_APPROVER, one_line
+from tests.stamping import on_loopback
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,3 +49,58 @@ def test_a_certified_key_takes_over_and_a_customer_follows(line: Line, tmp_path:
     listed = line("key", "list", "--json", by=(APPROVER,)).json["keys"]
     assert [one["state"] for one in listed if one["key"] == "seal"] == ["ended", "in force"]
     assert line("verify", "--all").code == 0
+
+
+def rules_of(folder: Path, url: str, trusted: bytes, without: str) -> str:
+    """A file of rules that names one authority."""
+    pem = x509.load_der_x509_certificate(trusted).public_bytes(Encoding.PEM).decode()
+    lines = "".join(f"      {line}\n" for line in pem.splitlines())
+    path = folder / "rules.yaml"
+    path.write_text(
+        "kind: site_rules\nid: RULES\ntime_stamps:\n"
+        f"  - url: {url}\n    seconds: 1\n    certificate: |\n{lines}without_time_stamp: '{without}'\n"
+    )
+    return str(path)
+
+
+def asks(line: Line, folder: Path, url: str, trusted: bytes, without: str = "") -> None:
+    """Put rules in force that name one authority."""
+    assert line("document", "add", rules_of(folder, url, trusted, without), by=(ANALYST,)).code == 0
+    assert line("document", "approve", "RULES", by=(APPROVER,)).code == 0
+
+
+def approved(line: Line) -> str:
+    """A certificate that only waits for its release."""
+    number = str(line("certificate", "draft", "B-2", "--json", by=(ANALYST,)).json["number"])
+    assert line("certificate", "approve", number, by=(APPROVER,)).code == 0
+    return number
+
+
+@pytest.mark.clause("P11 11.10(e)")
+def test_a_time_stamp_is_asked_for_and_waited_for(line: Line, tmp_path: Path) -> None:
+    stamper = stamper_at(datetime.now(UTC))
+    asks(line, tmp_path, nobody(), stamper.trusted)
+    number = approved(line)
+    waits = line("certificate", "release", number, by=(SECOND_APPROVER,))
+    assert (waits.code != 0, one_line(waits.err)) == (True, True)
+    assert "seal.time-stamp-silent" in waits.err
+    with on_loopback(stamper.reply) as url:
+        asks(line, tmp_path, url, stamper.trusted)
+        done = line("certificate", "release", number, by=(SECOND_APPROVER,))
+    assert done.code == 0, done.err
+    pdf, trust = str(line.site / "certificates" / f"{number}.pdf"), str(line.site / "trust.json")
+    checked = line("verify", pdf, "--trust", trust)
+    assert checked.code == 0, checked.out
+    assert "time-stamp: CN=Quay Light Stamps" in checked.out
+    assert line("verify", "--all").code == 0
+
+
+def test_a_time_stamp_is_done_without_where_the_rules_allow_it(line: Line, tmp_path: Path) -> None:
+    asks(line, tmp_path, nobody(), stamper_at(datetime.now(UTC)).trusted, "allowed")
+    number = approved(line)
+    bare = line("certificate", "release", number, by=(SECOND_APPROVER,))
+    assert bare.code == 0, bare.err
+    assert "no time-stamp" in bare.out
+    assert "was sealed without a time-stamp" in line("event", "list", by=(APPROVER,)).out
+    trust = str(line.site / "trust.json")
+    assert line("verify", str(line.site / "certificates" / f"{number}.pdf"), "--trust", trust).code == 0

@@ -41,7 +41,7 @@ def notice_of(line: Line, number: str) -> Path:
 
 
 def opened(line: Line, number: str) -> SealedPdf:
-    found = open_certificate(notice_of(line, number).read_bytes(), frozenset(trusted(line)), NOTICE_FILES)
+    found = open_certificate(notice_of(line, number).read_bytes(), frozenset(trusted(line)), files=NOTICE_FILES)
     assert isinstance(found, SealedPdf), found
     return found
 

@@ -32,7 +32,7 @@ def true(tmp_path_factory: pytest.TempPathFactory) -> NoticeCase:
     assert isinstance(trust, Trust)
     data = (done.site.certificates / f"{done.certificates[2]}-W.pdf").read_bytes()
     done.site.store.close()
-    opened = open_certificate(data, trust.fingerprints, NOTICE_FILES)
+    opened = open_certificate(data, trust.fingerprints, files=NOTICE_FILES)
     assert isinstance(opened, SealedPdf)
     notice, proof = read_record(WithdrawalNotice, opened.evidence), read_record(NoticeProof, opened.supplement)
     return NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust)

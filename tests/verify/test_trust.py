@@ -6,6 +6,7 @@ import hashlib
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from tests.stamping import Stamper
 
 from benchseal.ledger.checkpoints import key_id
 from benchseal.verify.trust import Trust, read_trust
@@ -81,3 +82,34 @@ def test_every_fault_is_said_at_once() -> None:
 @pytest.mark.parametrize("value", [None, [], "trust/1", {}])
 def test_what_is_no_trust_file(value: Any) -> None:  # noqa: ANN401  anything JSON may hold
     assert isinstance(read_trust(value), tuple)
+
+
+def with_stamps() -> dict[str, Any]:
+    """Form trust/3: whose time-stamps are trusted."""
+    authority = {"certificate_der_hex": Stamper().trusted.hex(), "policy": "2.999.4.1"}
+    return {**sound(), "schema": "trust/3", "handovers": [], "revoked": [], "time_stamp_authorities": [authority]}
+
+
+def test_whose_time_stamps_are_trusted() -> None:
+    trust = read_trust(with_stamps())
+    assert isinstance(trust, Trust), trust
+    assert [one.policy for one in trust.authorities] == ["2.999.4.1"]
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        pytest.param(_set("schema", to="trust/2"), "does not belong", id="in an older form"),
+        pytest.param(_set("time_stamp_authorities", to="x"), "not a list", id="no list"),
+        pytest.param(_set("time_stamp_authorities", 0, "policy", to=7), "not text", id="a policy that is a number"),
+        pytest.param(_set("time_stamp_authorities", 0, to={"policy": ""}), "hexadecimal", id="no certificate"),
+        pytest.param(_set("time_stamp_authorities", 0, "certificate_der_hex", to="00"), "pars", id="no certificate"),
+        pytest.param(lambda value: value["time_stamp_authorities"][0].pop("policy"), "policy", id="no policy"),
+    ],
+)
+def test_an_unsound_authority(change: Callable[[dict[str, Any]], None], words: str) -> None:
+    value = with_stamps()
+    change(value)
+    problems = read_trust(value)
+    assert isinstance(problems, tuple)
+    assert words in " ".join(f"{one.where} {one.what}" for one in problems)

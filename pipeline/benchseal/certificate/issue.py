@@ -14,6 +14,8 @@ from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.shape import read_record
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
@@ -48,20 +50,22 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
     return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment, paper)
 
 
-def seal_certificate(
+def seal_certificate(  # noqa: PLR0913, PLR0917  what a seal is made of
     raw: bytes,
     key: RSAPrivateKey,
     certificate: x509.Certificate,
     at: datetime,
     chain: tuple[x509.Certificate, ...] = (),
+    stamp: Callable[[bytes], bytes] | None = None,
 ) -> bytes:
     """``raw`` with the laboratory's seal, stated to be made ``at``. Raises ValueError for a foreign or weak key.
 
-    chain: the certificates of the authority above that of the seal.
+    chain: the certificates of the authority above that of the seal. stamp: SHA-256 of its signature to the token of a
+    time-stamp; what it raises comes through.
     """
     from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only a release seals
 
-    return seal(raw, SealKey(key, certificate, chain), at, REASON)
+    return seal(raw, SealKey(key, certificate, chain), at, REASON, stamp)
 
 
 def draft_problems(content: Evidence) -> tuple[Problem, ...]:

@@ -6,8 +6,9 @@ again, with the structure: exactly one regular signature, named Seal, certifying
 after it. No network is used and no clock is read.
 
 Limit: the certificate is judged at the signing time that the seal itself states, so a certificate that has run
-out since still verifies, and a stolen key could state an earlier time. Only a time stamp of a third party or a
-ledger head kept elsewhere speaks against that.
+out since still verifies, and a stolen key could state an earlier time. Only a time-stamp of a third party or a
+ledger head kept elsewhere speaks against that. Where the seal carries a time-stamp, its time must lie within the
+life of the certificate and not before the time stated.
 """
 
 from __future__ import annotations
@@ -31,8 +32,9 @@ from pyhanko_certvalidator import ValidationContext
 from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_text import page_texts
-from benchseal.certificate.seal import FIELD
+from benchseal.certificate.seal import FIELD, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
+from benchseal.certificate.time_stamp import CLOCKS_APART, trusted_by
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
+    from benchseal.certificate.time_stamp import Authority, Stamp
     from benchseal.problems import Finding
 
 # Findings that leave it open whether the file is genuine; every other one says that it is not as it was sealed.
@@ -56,6 +59,8 @@ _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 class SealedPdf:
     """A certificate whose seal holds. ``pages`` is the text of each page in the order of drawing, ``flow`` all words.
 
+    ``stamp`` is the time-stamp of a third party on the seal, None where it carries none; ``authority`` the trusted one
+    behind it, None where nobody trusted stands behind it.
     ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
     the file, hexadecimal. ``signed_at`` is the time that the seal states. ``evidence`` and ``supplement`` are the two
     files attached; of a notice of withdrawal, the notice and its proof.
@@ -70,24 +75,32 @@ class SealedPdf:
     flow: Flow
     unsealed_sha256: str
     sealed_sha256: str
+    stamp: Stamp | None = None
+    authority: Authority | None = None
 
 
 def open_certificate(
-    data: bytes, pinned: Collection[str], files: tuple[tuple[str, str], ...] = CERTIFICATE_FILES
+    data: bytes,
+    pinned: Collection[str],
+    authorities: Collection[Authority] = (),
+    files: tuple[tuple[str, str], ...] = CERTIFICATE_FILES,
 ) -> SealedPdf | tuple[Finding, ...]:
     """The certificate in ``data``, or every reason why it is none.
 
     files: exactly what has to be attached.
     pinned: SHA-256 fingerprints (hexadecimal, lower case) of the sealing certificates that are trusted.
+    authorities: those whose time-stamps are trusted.
     An error of any parser is a finding, never an exception.
     """
     try:
-        return _open(data, pinned, files)
+        return _open(data, pinned, authorities, files)
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in three parsers
         return (refused("unreadable", f"The file cannot be read as a sealed PDF ({type(error).__name__})."),)
 
 
-def _open(data: bytes, pinned: Collection[str], files: tuple[tuple[str, str], ...]) -> SealedPdf | tuple[Finding, ...]:
+def _open(
+    data: bytes, pinned: Collection[str], authorities: Collection[Authority], files: tuple[tuple[str, str], ...]
+) -> SealedPdf | tuple[Finding, ...]:
     frame = cut_at_seal(data)
     if not isinstance(frame, Frame):
         return (frame,)
@@ -102,10 +115,13 @@ def _open(data: bytes, pinned: Collection[str], files: tuple[tuple[str, str], ..
                 "Get the laboratory's trust file by a way you trust and compare this fingerprint with it.",
             ),
         )
-    return _unpacked(data, signer, files)
+    authority = trusted_by(signer.stamp, authorities) if signer.stamp else None
+    return _unpacked(data, signer, authority, files)
 
 
-def _unpacked(data: bytes, signer: Signer, due: tuple[tuple[str, str], ...]) -> SealedPdf | tuple[Finding, ...]:
+def _unpacked(
+    data: bytes, signer: Signer, authority: Authority | None, due: tuple[tuple[str, str], ...]
+) -> SealedPdf | tuple[Finding, ...]:
     """The contents, once the bytes are known to come from a trusted key."""
     reader = PdfFileReader(io.BytesIO(data), strict=True)
     signatures = reader.embedded_signatures
@@ -121,7 +137,8 @@ def _unpacked(data: bytes, signer: Signer, due: tuple[tuple[str, str], ...]) -> 
         pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not hidden else ((), Flow((), ""))
     findings = (
         *_structure_findings(reader, signature),
-        *_second_judge(signature, signer, signed_at),
+        *_stamp_findings(signature, signer, signed_at),
+        *_second_judge(signature, signer, signed_at, authority),
         *_attachment_findings(attached, dict(due)),
         *hidden,
     )
@@ -138,6 +155,8 @@ def _unpacked(data: bytes, signer: Signer, due: tuple[tuple[str, str], ...]) -> 
         flow=flow,
         unsealed_sha256=hashlib.sha256(_unsealed(data, reader)).hexdigest(),
         sealed_sha256=hashlib.sha256(data).hexdigest(),
+        stamp=signer.stamp,
+        authority=authority,
     )
 
 
@@ -158,7 +177,25 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
         yield refused("structure", "Another signature than the seal says which changes are permitted.")
 
 
-def _second_judge(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:
+def _stamp_findings(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:
+    """A time-stamp is there exactly where the seal says so, of a time that its key and the time stated allow."""
+    announced = str(signature.sig_object.get("/Reason", "")).endswith(STAMPED)
+    stamp, certificate = signer.stamp, signer.certificate
+    if announced != (stamp is not None):
+        what = "says that it has a time-stamp, and has none" if announced else "has a time-stamp it does not speak of"
+        yield refused("time-stamp", f"The seal {what}.")
+    if stamp is None:
+        return
+    said = f"The time-stamp on the seal is of {stamp.at.isoformat()}"
+    if stamp.at < signed_at - CLOCKS_APART:
+        yield refused("time-stamp", f"{said}, before {signed_at.isoformat()}, when the seal says that it was made.")
+    if not certificate.not_valid_before_utc <= stamp.at <= certificate.not_valid_after_utc:
+        yield refused("time-stamp", f"{said}; the sealing certificate was not valid then.")
+
+
+def _second_judge(
+    signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime, authority: Authority | None
+) -> Iterator[Finding]:
     """PyHanko's judgement, with the pinned certificate as the only root, at the stated time."""
     certificate = signer.certificate
     first, last = certificate.not_valid_before_utc, certificate.not_valid_after_utc
@@ -167,11 +204,25 @@ def _second_judge(signature: EmbeddedPdfSignature, signer: Signer, signed_at: da
         yield refused("time", f"{what}from {first.isoformat()} to {last.isoformat()}.")
     root = asn1_x509.Certificate.load(certificate.public_bytes(Encoding.DER))
     context = ValidationContext(trust_roots=[root], allow_fetching=False, revocation_mode="soft-fail", moment=signed_at)
-    status = asyncio.run(async_validate_pdf_signature(signature, signer_validation_context=context))
+    stamping = _stamp_context(signer.stamp, authority)
+    status = asyncio.run(
+        async_validate_pdf_signature(
+            signature, signer_validation_context=context, ts_validation_context=stamping or context
+        )
+    )
     if status.coverage != _WHOLE:
         yield refused("not-whole-file", "The seal does not cover the whole file.")
     if not (status.bottom_line and status.docmdp_ok):
         yield refused("altered", f"The seal does not hold: {status.summary()}.")
+
+
+def _stamp_context(stamp: Stamp | None, authority: Authority | None) -> ValidationContext | None:
+    """What the second judge trusts of a time-stamp: the trusted authority; else its own end, as nobody trusts it."""
+    if stamp is None:
+        return None
+    last = authority.certificate if authority else stamp.path[-1].public_bytes(Encoding.DER)
+    root = asn1_x509.Certificate.load(last)
+    return ValidationContext(trust_roots=[root], allow_fetching=False, revocation_mode="soft-fail", moment=stamp.at)
 
 
 def _attached(pdf: pikepdf.Pdf) -> tuple[tuple[str, str, bytes], ...]:

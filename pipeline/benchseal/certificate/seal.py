@@ -12,7 +12,7 @@ import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from asn1crypto import tsp
+from asn1crypto import cms, tsp
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
@@ -22,10 +22,13 @@ from pyhanko.sign.attributes import CMSAttributeProvider, SignedAttributeProvide
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
 from pyhanko.sign.general import as_signing_certificate_v2
 from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner, Signer
+from pyhanko.sign.timestamps.api import TimeStamper
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
+from benchseal.certificate.time_stamp import LARGEST_TOKEN
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from datetime import datetime
 
     from cryptography import x509
@@ -34,6 +37,7 @@ if TYPE_CHECKING:
     from pyhanko.sign.signers.pdf_signer import PdfSigningSession
 
 FIELD: Final = "Seal"
+STAMPED: Final = ", with a time-stamp"
 LEAST_KEY_BITS: Final = 3072
 # Room for the signature container; a certificate with long names needs about 2500 bytes.
 BYTES_RESERVED: Final = 4096
@@ -64,9 +68,14 @@ def fingerprint(certificate: x509.Certificate) -> str:
     return certificate.fingerprint(hashes.SHA256()).hex()
 
 
-def seal(raw: bytes, key: SealKey, signed_at: datetime, reason: str) -> bytes:
+def seal(
+    raw: bytes, key: SealKey, signed_at: datetime, reason: str, stamp: Callable[[bytes], bytes] | None = None
+) -> bytes:
     """``raw`` with the seal appended; the result starts with ``raw``.
 
+    stamp: SHA-256 of the seal's signature to the token of a time-stamp on it, DER (``time_stamp.token_of``); without
+    it the seal carries none. What it raises comes through. The reason then ends with ``STAMPED``: a token lies outside
+    what the seal signs, and without that word it could be left out unnoticed.
     signed_at: aware; outside the certificate's life a ValueError, because no reader would accept the seal.
     Raises RuntimeError if ``raw`` is no whole certificate or notice (both attachments, nothing else): that is our bug.
     """
@@ -77,13 +86,16 @@ def seal(raw: bytes, key: SealKey, signed_at: datetime, reason: str) -> bytes:
         field_name=FIELD,
         md_algorithm="sha256",
         subfilter=SigSeedSubFilter.PADES,
-        reason=reason,
+        reason=f"{reason}{STAMPED}" if stamp else reason,
         certify=True,
         docmdp_permissions=MDPPerm.NO_CHANGES,
     )
-    signer = _AtStatedTime(meta, _CachedKey(key), new_field_spec=SigFieldSpec(FIELD))
+    timestamper = _Stamper(stamp) if stamp else None
+    signer = _AtStatedTime(meta, _CachedKey(key), timestamper=timestamper, new_field_spec=SigFieldSpec(FIELD))
     signer.signed_at = signed_at
-    signed = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=2 * _room(key)))
+    signed = asyncio.run(
+        signer.async_sign_pdf(writer, bytes_reserved=2 * (_room(key) + (LARGEST_TOKEN if stamp else 0)))
+    )
     sealed: bytes = signed.getvalue()
     if not sealed.startswith(raw):
         raise RuntimeError("the seal changed the rendered bytes")
@@ -144,6 +156,20 @@ class _CachedKey(Signer):
         if digest_algorithm != "sha256":
             raise RuntimeError(f"the seal uses SHA-256, not {digest_algorithm}")
         return self._private.sign(data, PKCS1v15(), hashes.SHA256())
+
+
+class _Stamper(TimeStamper):
+    """Hands the library a token that was got elsewhere: this room meets no network."""
+
+    def __init__(self, stamp: Callable[[bytes], bytes]) -> None:
+        super().__init__()  # type: ignore[no-untyped-call]
+        self._stamp = stamp
+
+    async def async_timestamp(self, message_digest: bytes, md_algorithm: str) -> cms.ContentInfo:
+        """The token on the signature whose digest this is."""
+        if md_algorithm != "sha256":
+            raise RuntimeError(f"a time-stamp is on a SHA-256 digest, not on one of {md_algorithm}")
+        return cms.ContentInfo.load(self._stamp(message_digest))
 
 
 class _NamesCertificates(SignedAttributeProviderSpec):

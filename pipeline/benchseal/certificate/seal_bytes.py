@@ -24,6 +24,7 @@ from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
 
 from benchseal.certificate.seal import LEAST_KEY_BITS, fingerprint
+from benchseal.certificate.time_stamp import Stamp, read_stamp
 from benchseal.problems import Finding
 
 if TYPE_CHECKING:
@@ -48,10 +49,14 @@ class Frame:
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint."""
+    """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint.
+
+    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none.
+    """
 
     certificate: x509.Certificate
     fingerprint: str
+    stamp: Stamp | None = None
 
 
 def refused(code: str, what: str, remedy: str = _ASK) -> Finding:
@@ -99,7 +104,7 @@ def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
         return (read,)
     altered = refused("altered", "The file is not the one that was sealed: its digest differs.")
     findings = (*([altered] if read.covered != frame.covered else []), *read.findings)
-    return findings or Signer(read.certificate, fingerprint(read.certificate))
+    return findings or Signer(read.certificate, fingerprint(read.certificate), read.stamp)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +114,7 @@ class _Container:
     certificate: x509.Certificate
     covered: bytes
     findings: tuple[Finding, ...]
+    stamp: Stamp | None
 
 
 @lru_cache(maxsize=4)  # a campaign of changed bytes asks for the same one again and again
@@ -126,9 +132,36 @@ def _read_container(container: bytes) -> _Container | Finding:
         if [_digest(one) for one in held] != named:
             what = "The signature names other certificates than those it carries."
             findings = (*findings, refused("container", what))
-        return _Container(certificate, covered, findings)
+        stamp = _stamp(signer) if not findings else None
+        if isinstance(stamp, str):
+            findings, stamp = (refused("time-stamp", f"The time-stamp on the seal does not hold: {stamp}."),), None
+        return _Container(certificate, covered, findings, stamp)
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
         return refused("container", f"The signature cannot be read ({type(error).__name__}).")
+
+
+def _token(signer: cms.SignerInfo) -> bytes | None:
+    """The token of the time-stamp on a signature, as it lies there. ValueError for any other attribute beside it."""
+    beside = signer["unsigned_attrs"]
+    if not len(beside):
+        return None
+    (attribute,) = beside
+    if attribute["type"].native != "signature_time_stamp_token":
+        raise ValueError("an attribute beside the signature is no time-stamp")
+    (token,) = attribute["values"]
+    held: bytes = token.dump()
+    return held
+
+
+def _stamp(signer: cms.SignerInfo) -> Stamp | str | None:
+    """What the time-stamp says, or what is wrong with it; None where there is none."""
+    token = _token(signer)
+    if token is None:
+        return None
+    try:
+        return read_stamp(token, hashlib.sha256(signer["signature"].native).digest())
+    except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
+        return str(error) if isinstance(error, ValueError) else type(error).__name__
 
 
 # DER: tags of universal types, and the two algorithms a seal uses (RFC 4055, sections 2.1 and 5).
@@ -136,6 +169,7 @@ _OCTETS, _SEQUENCE, _SET, _NULL = 0x04, 0x30, 0x31, b"\x05\x00"
 _FIRST = b"\x02\x01\x01"
 _DATA = bytes.fromhex("06092a864886f70d010701")
 _SIGNED_DATA = bytes.fromhex("06092a864886f70d010702")
+_TIME_STAMP = bytes.fromhex("060b2a864886f70d010910020e")  # RFC 3161, appendix A
 # RFC 5035, 3: SHA-256 of each certificate the signature rests on, its own first.
 _SIGNING_CERTIFICATES = "1.2.840.113549.1.9.16.2.47"
 
@@ -169,7 +203,9 @@ def _rebuilt(certificates: list[asn1_x509.Certificate], signer: cms.SignerInfo) 
     identity = _der(_SEQUENCE, own.issuer.dump(), own["tbs_certificate"]["serial_number"].dump())
     attributes = _der(0xA0, signer["signed_attrs"].contents)  # what they hold is what the signature covers
     signature = _der(_OCTETS, signer["signature"].native)
-    info = _der(_SEQUENCE, _FIRST, identity, _SHA256, attributes, _SHA256_RSA, signature)
+    token = _token(signer)
+    beside = (_der(0xA1, _der(_SEQUENCE, _TIME_STAMP, _der(_SET, token))),) if token is not None else ()
+    info = _der(_SEQUENCE, _FIRST, identity, _SHA256, attributes, _SHA256_RSA, signature, *beside)
     carried = _der(0xA0, *sorted(one.dump() for one in certificates))  # X.690, 11.6: a set stands in this order
     content = (_der(_SET, _SHA256), _der(_SEQUENCE, _DATA), carried, _der(_SET, info))
     return _der(_SEQUENCE, _SIGNED_DATA, _der(0xA0, _der(_SEQUENCE, _FIRST, *content)))

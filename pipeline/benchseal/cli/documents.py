@@ -14,6 +14,7 @@ from benchseal.desk.admission import admit
 from benchseal.desk.comparing import against_in_force, compare
 from benchseal.desk.controlled import due_documents, latest, named
 from benchseal.desk.in_force import bring_in_force
+from benchseal.desk.key_records import keep_trust
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.shape import plain_of
@@ -57,7 +58,10 @@ def approve(args: Namespace) -> int:
         if args.secret_fd is None and not args.seen:
             _ask(args.id, comparison.figures)
         act = ApproveDocument(args.id, args.effective, args.seen or comparison.figures)
-        return show.receipt(args, perform(site, act, given))
+        receipt = perform(site, act, given)
+        if row["kind"] == "site_rules":
+            keep_trust(site)  # it names whose time-stamps are trusted
+        return show.receipt(args, receipt)
 
 
 def _show(lines: tuple[str, ...]) -> None:

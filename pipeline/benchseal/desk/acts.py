@@ -71,6 +71,7 @@ PROGRAM_KINDS = (
     "program.changed",
     "reads.noted",
     "certificate.released",
+    "certificate.unstamped",
     "certificate.superseded",
     "certificate.noticed",
     "delivery.done",

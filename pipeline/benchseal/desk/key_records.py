@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import as_json
 from benchseal.desk.site import TRUST_FILE
+from benchseal.desk.stamp_rules import authorities
 from benchseal.ledger.checkpoints import Checkpoint, read_checkpoint
 from benchseal.ledger.key_history import (
     KEYS,
@@ -23,7 +24,7 @@ from benchseal.ledger.tree import tree_root
 from benchseal.problems import Finding
 from benchseal.records.canonical import digest
 from benchseal.records.entries import read_entry
-from benchseal.verify.trust import SCHEMA, WITH_HISTORY
+from benchseal.verify.trust import SCHEMA, WITH_HISTORY, WITH_STAMPS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -102,7 +103,8 @@ def _in_their_entries(view: SqliteReading, shown: list[Handover]) -> Iterator[Fi
 def trust_value(view: SqliteReading, ledger: str) -> dict[str, Json]:
     """Every seal certificate and ledger key in order, how each came to be, and what was revoked.
 
-    As long as a site has its first keys and none was revoked, the short form without history.
+    As long as a site has its first keys and none was revoked, the short form without history; whose time-stamps its
+    seals rest on only where somebody was ever asked.
     """
     site = view.row("site", ledger=ledger)
     if site is None:
@@ -119,7 +121,8 @@ def trust_value(view: SqliteReading, ledger: str) -> dict[str, Json]:
     }
     revoked = [row for row in (*seals, *trees) if row["revoked_since"]]
     shown = sorted((*handovers(view, "seal"), *handovers(view, TREE)), key=lambda one: one.entry)
-    if not shown:
+    stamps = authorities(view)
+    if not (shown or stamps):
         return trust
     trust["schema"] = WITH_HISTORY
     trust["handovers"] = [
@@ -131,6 +134,11 @@ def trust_value(view: SqliteReading, ledger: str) -> dict[str, Json]:
         for one in shown
     ]
     trust["revoked"] = [_revoked(view, row) for row in revoked]
+    if stamps:
+        trust["schema"] = WITH_STAMPS
+        trust["time_stamp_authorities"] = [
+            {"certificate_der_hex": one.certificate.hex(), "policy": one.policy} for one in stamps
+        ]
     return trust
 
 
@@ -159,6 +167,14 @@ def _heads(view: SqliteReading, row: Row) -> set[str]:
 
 def _digest_of(certificate_hex: str) -> str:
     return digest(bytes.fromhex(certificate_hex))
+
+
+def keep_trust(site: Site) -> None:
+    """Write the trust file again where it is not as it should be now."""
+    with site.store.writing() as tx:
+        path = site.folder / TRUST_FILE
+        if not path.is_file() or path.read_bytes() != trust_bytes(tx, site.ledger):
+            write_trust(site, tx)
 
 
 def write_trust(site: Site, view: SqliteReading) -> None:

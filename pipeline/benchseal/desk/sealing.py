@@ -6,6 +6,7 @@ before the sealed bytes are, and those are checked as an outsider would check th
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.conclude import line_id, lines_of
@@ -15,6 +16,7 @@ from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
+from benchseal.desk.key_records import keep_trust
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.preliminary import void_lines
 from benchseal.desk.preliminary_told import to_be_told
@@ -23,6 +25,9 @@ from benchseal.desk.recipients import to_tell
 from benchseal.desk.renderer import rendered
 from benchseal.desk.seal_in_force import open_seal
 from benchseal.desk.series import supersede
+from benchseal.desk.site_rules import rules_in_force
+from benchseal.desk.texts import kept_text
+from benchseal.desk.time_stamping import only_silent, stamper
 from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
@@ -35,7 +40,9 @@ from benchseal.verify.trust import read_trust
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
 
+    from benchseal.desk.seal_in_force import SealInForce
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.canonical import Digest, Json
@@ -58,19 +65,35 @@ def finish(site: Site, number: str) -> Receipt:
         at = max(site.clock(), moment_of(supplement.release.statement.at))
         seal = open_seal(site, number, at)
         raw = rendered(render_certificate, evidence, record_bytes(supplement))
-        sealed = seal_certificate(raw, seal.private, seal.certificate, at, seal.chain)
+        sealed, unstamped = _sealed(site, number, raw, seal, at)
         _require_genuine(site, number, sealed)
-        _put_on_record(site, row, evidence, raw, sealed, checkpoint)
+        _put_on_record(site, row, evidence, raw, sealed, checkpoint, unstamped)
         write_copy(site, number)
     path = site.certificates / f"{number}.pdf"
     with site.store.reading() as view:
         told = (one.said for one in to_be_told(view, sample=row["sample"]))
         void = (*void_lines(view, row["sample"]), *told)
         replaced = tuple(_replaced_lines(view, row["replaces"]))
+    without = [f"It has no time-stamp: {unstamped} This is a security event."] if unstamped else []
     return Receipt(
-        (f"{number} is released.", f"Its sealed file: {path}", *replaced, *void),
+        (f"{number} is released.", f"Its sealed file: {path}", *without, *replaced, *void),
         {"number": number, "file": str(path), "state": "released"},
     )
+
+
+def _sealed(site: Site, number: str, raw: bytes, seal: SealInForce, at: datetime) -> tuple[bytes, str]:
+    """The sealed file; and why it has no time-stamp where the rules ask for one and allow to do without."""
+    with site.store.reading() as view:
+        rules = rules_in_force(view)
+    if rules.time_stamps:
+        keep_trust(site)  # whoever checks the file needs it, and rules can begin by themselves
+    sealing = partial(seal_certificate, raw, seal.private, seal.certificate, at, seal.chain)
+    try:
+        return sealing(stamper(rules.time_stamps, number, at)), ""
+    except Stopped as stop:
+        if not (rules.without_time_stamp and only_silent(stop)):
+            raise
+        return sealing(None), " ".join(one.what for one in stop.notices)
 
 
 def _replaced_lines(view: Reading, number: str) -> Iterator[str]:
@@ -169,7 +192,7 @@ def _require_genuine(site: Site, number: str, sealed: bytes) -> None:
 
 
 def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
-    site: Site, row: Row, evidence: bytes, raw: bytes, sealed: bytes, checkpoint: Checkpoint
+    site: Site, row: Row, evidence: bytes, raw: bytes, sealed: bytes, checkpoint: Checkpoint, unstamped: str
 ) -> None:
     with site.store.writing() as tx:
         now = tx.row("certificate", number=row["number"])
@@ -189,6 +212,9 @@ def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``
             facts={"values": as_json(values), "checkpoint": as_json(checkpoint_json(checkpoint))},
             digests={"unsealed": tx.keep(raw), "sealed": tx.keep(sealed), "evidence": tx.keep(evidence)},
         )
+        if unstamped:
+            subject = f"certificate/{row['number']}"
+            acting.write("certificate.unstamped", subject, facts={"why": kept_text(unstamped)})
         if replaced:
             supersede(acting, row["number"], replaced)
 

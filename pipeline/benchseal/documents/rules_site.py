@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from cryptography import x509
+
 from benchseal.documents.judge import Fault
 from benchseal.records.quantities import decimal_of
 
@@ -30,6 +32,7 @@ def site_rules_faults(rules: SiteRules) -> Iterator[Fault]:
             what = f"the range of {one.quantity} begins at {one.low} and ends at {one.high}."
             yield _fault("typed_ranges", "range-empty", what, "Write the smaller value first.")
     yield from _letter(rules)
+    yield from _time_stamps(rules)
     if rules.stock_deviation_percent and decimal_of(rules.stock_deviation_percent) == 0:
         what = "two stocks never agree to 0 %."
         yield _fault("stock_deviation_percent", "deviation-zero", what, "Write what is allowed; '' compares nothing.")
@@ -46,6 +49,25 @@ def _letter(rules: SiteRules) -> Iterator[Fault]:
     except ValueError:
         what = f"{day} is no day of the calendar."
         yield _fault("signature_letter_on", "letter", what, "Write it as 2026-03-02.")
+
+
+def _time_stamps(rules: SiteRules) -> Iterator[Fault]:
+    """What is trusted of an authority can be read; doing without a time-stamp is for those who ask for one."""
+    for number, one in enumerate(rules.time_stamps, start=1):
+        try:
+            found = x509.load_pem_x509_certificates(one.certificate.encode("ascii"))
+        except ValueError:
+            found = []
+        if len(found) != 1:
+            what = f"the certificate of authority {number} holds {len(found)} certificates that can be read."
+            remedy = "Give one: the lines from BEGIN CERTIFICATE to END CERTIFICATE, indented."
+            yield _fault("time_stamps", "stamp-certificate", what, remedy)
+    urls = [one.url for one in rules.time_stamps]
+    if len(set(urls)) != len(urls):
+        yield _fault("time_stamps", "stamp-twice", "an authority stands there twice.", "Keep it once.")
+    if rules.without_time_stamp and not rules.time_stamps:
+        what = "no authority for time-stamps is named, so there is nothing to do without."
+        yield _fault("without_time_stamp", "stamp-nobody", what, "Name one in time_stamps, or leave this out.")
 
 
 def _fault(key: str, code: str, what: str, remedy: str) -> Fault:

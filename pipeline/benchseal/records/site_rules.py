@@ -34,6 +34,20 @@ class TypedRange:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeStampRule:
+    """An authority for time-stamps (RFC 3161), asked when a certificate is sealed.
+
+    url: where it is asked, http or https. certificate: PEM of what is trusted, its own certificate or one above it.
+    seconds: how long it is waited for. policy: dotted, of its time-stamps; empty takes any.
+    """
+
+    url: str
+    certificate: str
+    seconds: int = 10
+    policy: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class SiteRules:
     """Rules of one site. A number of 0 and an empty decimal mean: not demanded.
 
@@ -50,7 +64,9 @@ class SiteRules:
     who prepared, measured or changed something of it signed it as performed. signature_letter, signature_letter_on:
     reference and day of the letter by which the laboratory told an authority that its electronic signatures are meant
     to equal handwritten ones (21 CFR 11.100(c)), or words that none is due; both empty: not said. paper: size of the
-    pages of certificates and reports, A4 where it is empty.
+    pages of certificates and reports, A4 where it is empty. time_stamps: whom a seal is shown to for a time-stamp, in
+    the order they are asked until one answers; none asks nobody. without_time_stamp: whether a certificate is sealed
+    without one where none of them answers; empty: it waits.
     """
 
     kind: Literal["site_rules"] = "site_rules"
@@ -75,6 +91,8 @@ class SiteRules:
     signature_letter: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     signature_letter_on: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    time_stamps: tuple[TimeStampRule, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    without_time_stamp: Literal["", "allowed"] = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 # Key of a gate to what is not asked while it is open, in words that follow "open:".

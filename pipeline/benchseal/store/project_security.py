@@ -42,6 +42,11 @@ def _restored(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (event(entry, f"the site was put back from {facts['name']}, {facts['entries']} entries"),)
 
 
+def _unstamped(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    return (event(entry, f"{name_of(entry)} was sealed without a time-stamp: {facts['why']}"),)
+
+
 def _acknowledged(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     values: dict[str, str | int] = {f"by_{role}": entry.actor for role in facts["roles"]}
@@ -76,5 +81,6 @@ SECURITY: dict[str, Projection] = {
     "event.acknowledged": _acknowledged,
     "access.reviewed": _reviewed,
     "trail.reviewed": _trail_reviewed,
+    "certificate.unstamped": _unstamped,
     "reads.noted": _reads_noted,
 }

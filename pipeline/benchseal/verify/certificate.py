@@ -29,7 +29,7 @@ from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.report import Check, Report
-from benchseal.verify.sealing_key import sealing_key
+from benchseal.verify.sealing_key import sealing_key, time_stamp
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -66,7 +66,7 @@ _NOTICE_ATTACHED: Final = Check("attachments", holds=True, said="exactly notice.
 
 def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
     """Check one certificate, or one notice of withdrawal. Whatever is in it, the answer is a report."""
-    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset())
+    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset(), trust.authorities if trust else ())
     if not isinstance(opened, SealedPdf):
         if trust is not None and (notice := read_notice(pdf, trust)) is not None:
             seal = (_SEAL_HOLDS, sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
@@ -113,6 +113,7 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
 def _opened(opened: SealedPdf, trust: Trust, size: int) -> Iterator[Check]:
     yield _SEAL_HOLDS
     yield sealing_key(opened, trust, size)
+    yield from time_stamp(opened)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
     yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")
 

@@ -49,7 +49,7 @@ class NoticeCase:
 
 def read_notice(pdf: bytes, trust: Trust) -> SealedPdf | None:
     """The file, if it is a notice of withdrawal under a seal that holds; None for anything else."""
-    opened = open_certificate(pdf, trust.fingerprints, NOTICE_FILES)
+    opened = open_certificate(pdf, trust.fingerprints, trust.authorities, NOTICE_FILES)
     return opened if isinstance(opened, SealedPdf) else None
 
 

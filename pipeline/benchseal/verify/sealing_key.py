@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 from benchseal.verify.report import Check
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from benchseal.certificate.read_pdf import SealedPdf
     from benchseal.ledger.key_history import Revoked
     from benchseal.verify.trust import Trust
@@ -18,7 +20,7 @@ def sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
     """size: how many entries the ledger had at the head the file carries; 0 where it carries none that can be read.
 
     The time a seal states is the sealer's word: a key that others have can state any. So of a revoked key only what
-    the laboratory confirms afterwards stands.
+    the laboratory confirms afterwards stands, and what a trusted time-stamp shows to be older.
     """
     said = f"certificate {opened.fingerprint} of {opened.signer}"
     seal = trust.seal(opened.fingerprint)
@@ -35,8 +37,25 @@ def sealing_key(opened: SealedPdf, trust: Trust, size: int) -> Check:
     return Check(_NAME, holds=True, said=what)
 
 
+def time_stamp(opened: SealedPdf) -> Iterator[Check]:
+    """What a third party says about when the file was sealed; nothing where it was not asked."""
+    stamp = opened.stamp
+    if stamp is None:
+        return
+    said = f"{stamp.name} saw the seal at {stamp.at:%Y-%m-%dT%H:%M:%SZ} (policy {stamp.policy}, number {stamp.serial})"
+    if opened.authority is None:
+        what = (
+            f"{said}, and the trust file names nobody who stands behind that. Ask the laboratory for its present one."
+        )
+        yield Check("time-stamp", holds=None, said=what)
+    else:
+        yield Check("time-stamp", holds=True, said=f"{said}.")
+
+
 def _revoked(opened: SealedPdf, revoked: Revoked, said: str) -> Check:
     what = f"{said} is revoked as from {revoked.since} ({revoked.reason})"
+    if opened.authority and opened.stamp and f"{opened.stamp.at:%Y-%m-%d}" < revoked.since:
+        return Check(_NAME, holds=True, said=f"{what}; the time-stamp shows that the file was sealed before.")
     if opened.sealed_sha256 in revoked.confirmed:
         said = f"{what}; {_when(opened)}; the laboratory confirms this very file."
         return Check(_NAME, holds=True, said=said)

@@ -7,6 +7,9 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
+from cryptography import x509
+
+from benchseal.certificate.time_stamp import Authority
 from benchseal.ledger.checkpoints import key_id
 from benchseal.ledger.key_history import SEAL, TREE, Handover, KeyPeriod, Revoked, check_chain, periods, read_handover
 from benchseal.problems import Problem
@@ -18,9 +21,12 @@ if TYPE_CHECKING:
 
 SCHEMA: Final = "trust/1"  # one seal and one key, never handed over
 WITH_HISTORY: Final = "trust/2"  # and how each came to be: handovers signed by both keys, and what was revoked
+WITH_STAMPS: Final = "trust/3"  # and whose time-stamps on its seals the laboratory relied on
 
 _MEMBERS = {"schema", "laboratory", "ledger", "seals", "ledger_keys"}
 _HISTORY = {"handovers", "revoked"}
+_STAMPS = {"time_stamp_authorities"}
+_SCHEMAS = {SCHEMA: _MEMBERS, WITH_HISTORY: _MEMBERS | _HISTORY, WITH_STAMPS: _MEMBERS | _HISTORY | _STAMPS}
 _HEX = re.compile(r"(?:[0-9a-f]{2})+")
 
 
@@ -47,6 +53,7 @@ class Trust:
     seals: tuple[TrustedSeal, ...]
     ledger_keys: tuple[TrustedKey, ...]
     handovers: tuple[Handover, ...] = field(default=())
+    authorities: tuple[Authority, ...] = ()
 
     @property
     def fingerprints(self) -> frozenset[Digest]:
@@ -69,11 +76,11 @@ class Trust:
 
 def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     """The trust file's JSON value as trust, or everything that is wrong with it."""
-    if not isinstance(value, dict) or value.get("schema") not in {SCHEMA, WITH_HISTORY}:
-        what = f'it is not an object with "schema": "{SCHEMA}" or "{WITH_HISTORY}"'
+    if not isinstance(value, dict) or value.get("schema") not in _SCHEMAS:
+        what = f'it is not an object with "schema": "{SCHEMA}", "{WITH_HISTORY}" or "{WITH_STAMPS}"'
         return (_unusable("trust file", what),)
-    history = value["schema"] == WITH_HISTORY
-    members = _MEMBERS | _HISTORY if history else _MEMBERS
+    members = _SCHEMAS[str(value["schema"])]
+    history = members >= _HISTORY
     problems = [
         _unusable(f"trust file, member {name}", "it does not belong here") for name in sorted(value.keys() - members)
     ]
@@ -84,7 +91,8 @@ def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     ]
     seals, seal_problems = _each(value.get("seals"), "seals", _seal)
     keys, key_problems = _each(value.get("ledger_keys"), "ledger_keys", _key)
-    problems += [*seal_problems, *key_problems]
+    stamps, stamp_problems = _authorities(value) if members >= _STAMPS else ([], [])
+    problems += [*seal_problems, *key_problems, *stamp_problems]
     problems += [
         _unusable(f"trust file, member {name}", f"it lists {len(listed)}; a second one comes with its handover")
         for name, listed in (("seals", seals), ("ledger_keys", keys))
@@ -92,7 +100,7 @@ def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     ]
     if problems:
         return tuple(problems)
-    trust = Trust(str(value["laboratory"]), str(value["ledger"]), tuple(seals), tuple(keys))
+    trust = Trust(str(value["laboratory"]), str(value["ledger"]), tuple(seals), tuple(keys), (), tuple(stamps))
     return _with_history(trust, value) if history else trust
 
 
@@ -184,6 +192,16 @@ def _each(
         except (ValueError, KeyError) as fault:
             problems.append(_unusable(f"trust file, {name} {number}", str(fault)))
     return found, problems
+
+
+def _authorities(value: dict[str, Json]) -> tuple[list[Authority], list[Problem]]:
+    return _each(value.get("time_stamp_authorities"), "time_stamp_authorities", _authority, least=0)
+
+
+def _authority(item: dict[str, Any]) -> Authority:
+    certificate = _bytes(item, "certificate_der_hex")
+    x509.load_der_x509_certificate(certificate)
+    return Authority(certificate, item["policy"])
 
 
 def _texts(item: Json) -> Iterator[tuple[str, str]]:
