@@ -342,3 +342,9 @@ def _painted(page: Thing) -> tuple[list[int], list[str]]:
         elif name in _PAINTS and not depth:
             bare.append(name)
     return numbers, bare
+
+
+def tables_with_heads(pdf: Thing) -> int:
+    """How many tables have a header row."""
+    tables = [one for one in elements(pdf) if str(one.S) == "/Table"]
+    return sum(any(str(kid.S) == "/THead" for kid in _kids(table)) for table in tables)

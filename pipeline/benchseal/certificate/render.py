@@ -23,6 +23,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from benchseal import shipped
 from benchseal.certificate.complete import view_problems
+from benchseal.certificate.long_papers import Length, TablePart, in_parts, length_of
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
@@ -77,7 +78,8 @@ class _Page:
 
     title: str
     subject: str
-    rows: tuple[tuple[ResultRow, float], ...]  # the room before the value, in em
+    parts: tuple[TablePart[tuple[ResultRow, float]], ...]  # each row with the room before its value, in em
+    long: Length
     across: int
     panels: tuple[_PanelRow, ...]
     rosette: Rosette | None
@@ -253,7 +255,8 @@ def _page(view: CertificateView) -> _Page:
     return _Page(
         title=name if sealed else f"{view.unsealed_mark} {name}",
         subject=f"{view.item.product}, lot {view.item.lot}",
-        rows=_aligned(view.results),
+        parts=in_parts(_aligned(view.results), "Results"),
+        long=length_of(view),
         across=_across(view.runs),
         panels=_panels(view.runs, _across(view.runs)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,

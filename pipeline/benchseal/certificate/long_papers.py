@@ -1,0 +1,80 @@
+"""What a page does with much of anything: long tables in parts with captions, blocks that go on over pages.
+
+Blocks beside each other cannot go on over a page; where they would be long they stand below each other instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Generic, TypeVar
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from benchseal.certificate.view import CertificateView, CheckLine, Item
+
+T = TypeVar("T")
+
+ROWS_A_TABLE: Final = 40
+CHECKS_UNDER_A_PICTURE: Final = 14
+_TOO_FEW: Final = 4  # rows that are no part of their own
+_PEOPLE_BESIDE_THE_MARK: Final = 12
+_SIGNS_BESIDE: Final = 1500  # of a block as wide as half the page: about 35 lines
+
+
+@dataclass(frozen=True, slots=True)
+class TablePart(Generic[T]):
+    """Rows under one header. caption: which part this is, in words; empty where it is the whole and needs none."""
+
+    caption: str
+    rows: tuple[T, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """How the blocks of one certificate are laid out. check_tables: checks too many to stand under their picture."""
+
+    identity_stacked: bool
+    foot_stacked: bool
+    many_people: bool
+    under: int
+    check_tables: tuple[TablePart[CheckLine], ...]
+
+
+def length_of(view: CertificateView) -> Length:
+    """Which blocks of ``view`` are long."""
+    address = sum(map(len, view.customer.address)) + len(view.customer.name)
+    return Length(
+        identity_stacked=address + _signs(view.item) > _SIGNS_BESIDE,
+        foot_stacked=sum(map(len, view.limits_and_cautions)) > 2 * _SIGNS_BESIDE,
+        many_people=len(view.signatures) > _PEOPLE_BESIDE_THE_MARK,
+        under=CHECKS_UNDER_A_PICTURE,
+        check_tables=tuple(_check_tables(view)),
+    )
+
+
+def _signs(item: Item) -> int:
+    beside = (item.product, item.description, item.lot, item.grade, item.manufacturer, item.condition)
+    return sum(map(len, (*beside, item.quantity_received, item.customer_sample_id)))
+
+
+def _check_tables(view: CertificateView) -> Iterator[TablePart[CheckLine]]:
+    for run in view.runs:
+        if len(run.checks) > CHECKS_UNDER_A_PICTURE:
+            named = f"Checks of {run.heading}, {run.run}"
+            for part in in_parts(run.checks, "checks"):
+                yield TablePart(f"{named}: {part.caption}" if part.caption else named, part.rows)
+
+
+def in_parts(rows: Sequence[T], called: str) -> tuple[TablePart[T], ...]:
+    """Rows in parts of ``ROWS_A_TABLE``; one part without a caption where that holds all of them."""
+    edges = list(range(0, len(rows), ROWS_A_TABLE)) or [0]
+    if len(edges) > 1 and len(rows) - edges[-1] < _TOO_FEW:
+        edges.pop()
+    if len(edges) == 1:
+        return (TablePart("", tuple(rows)),)
+    ends = [*edges[1:], len(rows)]
+    return tuple(
+        TablePart(f"{called} {first + 1} to {last} of {len(rows)}", tuple(rows[first:last]))
+        for first, last in zip(edges, ends, strict=True)
+    )
