@@ -36,7 +36,7 @@ def portions_of(methods: Sequence[Method], rows: Sequence[PlanRow], plan: str, b
     samples = [row for row in rows if row.kind == "sample"]
     own = [row for row in rows if row.kind != "sample"]
     found = [*_blanks(methods, rows, plan, batch), *_own(methods, own, rows, plan, batch)]
-    for nth, row in enumerate(samples):
+    for nth in range(len(samples)):
         found += _of_sample(methods, samples, nth, f"{plan}-{nth + 1:02d}", batch)
     return tuple(found)
 
@@ -60,7 +60,7 @@ def _own(
         named = [row for row in own if row.kind == kind]
         count = sum(int(row.portions) for row in named)
         nth = 0
-        for row in (each for each in named for _ in range(int(each.portions))):
+        for row in [one for one in named for _ in range(int(one.portions))]:
             nth += 1
             portion = _portion(f"{plan}-{mark}{nth if count > 1 else ''}", batch, kind, row.volume_ml)
             yield _foreseen(measuring(methods, row), _filled(portion, row))

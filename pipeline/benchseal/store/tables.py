@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 4
+STORE_VERSION = 5
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -103,6 +103,9 @@ _derived("instrument", ("instrument",), "serial technique record")
 _derived("instrument_event", ("event",), "instrument kind at by record until")
 _derived("standard_lot", ("lot",), "element purpose record")
 _derived("sample", ("sample",), "lot customer product specification record")
+_derived("plan", ("plan",), "batch methods record person at")
+# Each printing of a plan's labels; tubes: those printed, again: those of them that had been printed before.
+_derived("plan_labels", ("plan", "copy"), "form tubes again reason person at")
 _derived("portion", ("batch", "portion"), "sample kind record", "version")
 _derived("confirmation", ("subject", "record"), "person at")
 _derived("late_entry", ("event",), "subject event_at person reason", "hours entry")
