@@ -1,9 +1,10 @@
-"""A run plan at the command line: made, prepared by its own sheet, measured, and what differs from it named. Invented."""
+"""A run plan at the command line: made, prepared by its own sheet, measured, and held against the run. Invented."""
 
 from __future__ import annotations
 
 import csv
 import io
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import pytest
@@ -15,10 +16,11 @@ if TYPE_CHECKING:
 
     from tests.journeys.commands import Line
 
-SAMPLES = """sample,volume_ml,kind,portions,added_ug,dilutions
-,50.0,control_sample,1,Zn 100,
-S-00001,50.0,sample,2,,Zn 5/100
-S-00002,50.0,sample,1,,Zn 5/100
+SAMPLES = """sample,volume_ml,kind,portions,added_ug,dilutions,expected_ug_per_g
+,50.0,control_sample,1,Zn 15,,
+,50.0,reference_material,1,,,Zn 100
+S-00001,50.0,sample,2,,Zn 5/100,
+S-00002,50.0,sample,1,,Zn 5/100,
 """
 
 
@@ -28,11 +30,16 @@ def made(line: Line, folder: Path, *words: str, sheet: str = SAMPLES) -> dict[st
     return good(line(*command, *words, "--json", by=(ANALYST,)))
 
 
+def ago(hours: int) -> str:
+    """A time of today or yesterday as a clock on the wall shows it, or an hour before that."""
+    return f"{datetime.now(UTC) - timedelta(hours=hours):%Y-%m-%dT%H:%M:%S}"
+
+
 def filled(sheet: Path, *, leave: str = "", volume: str = "") -> bytes:
     """The plan's sheet with masses, a person and a time typed in. leave: a portion left out; volume: of another."""
     rows = list(csv.DictReader(io.StringIO(sheet.read_text(encoding="utf-8"))))
     for row in rows:
-        row |= {"prepared_by": ANALYST, "prepared_at": "2026-03-03T09:00:00", "mass_g": "0.5000"}
+        row |= {"prepared_by": ANALYST, "prepared_at": ago(3), "mass_g": "0.5000"}
         row["volume_ml"] = volume if volume and row["kind"] == "duplicate" else row["volume_ml"]
     out = io.StringIO()
     lines = csv.DictWriter(out, list(rows[0]))
@@ -46,7 +53,7 @@ def measured(solutions: list[tuple[str, str, str, str]]) -> bytes:
     head = [
         "Tern reading list,3", "Instrument number,TQ-FL-114", "Read by,", "Method,ZN-FLAME", "Element,Zn",
         "Line in nm,213.9", "Atomised by,flame", "Quantity,absorbance", "Unit,A", "Background taken off,by lamp",
-        "Begun,2026-03-03 13:00:00", "Place,Name,Role,Given,Thinned,Reading,Signal,Ground,Time",
+        f"Begun,{ago(1).replace('T', ' ')}", "Place,Name,Role,Given,Thinned,Reading,Signal,Ground,Time",
     ]  # fmt: skip
     rows = [
         f"{place},{name},{role},{given},1,{nth},{signal},0.001,"
@@ -112,7 +119,7 @@ def test_the_sheet_comes_back_and_the_file_is_held_against_the_plan(line: Line, 
     roles = {
         "calibration_blank": "zero", "standard": "standard", "second_source": "other source", "check_standard": "check",
         "check_blank": "check zero", "method_blank": "method blank", "control_sample": "control", "sample": "sample",
-        "duplicate": "second portion",
+        "duplicate": "second portion", "reference_material": "reference",
     }  # fmt: skip
     solutions = [
         (one["label"], roles[one["kind"]], one["concentration"], one["signal"] or "0.30")
@@ -130,7 +137,7 @@ def test_the_sheet_comes_back_and_the_file_is_held_against_the_plan(line: Line, 
     run = come["files"][0]["runs"][0]  # type: ignore[index]  # as JSON
     shown = line("run", "show", str(run), by=(REVIEWER,)).out
     assert "P1-02a (sample), planned at place" in shown
-    assert answer["portions"] == 5
+    assert answer["portions"] == 7
 
 
 @pytest.mark.parametrize("code", ["documents.label-form-beyond", "documents.label-form-letters"])
@@ -141,3 +148,34 @@ def test_a_form_that_does_not_fit_its_sheet_is_refused(line: Line, tmp_path: Pat
     change = {"documents.label-form-beyond": ("down: 12", "down: 13"), "documents.label-form-letters": ("'11'", "'20'")}
     (tmp_path / "form.yaml").write_text(form.replace(*change[code]), encoding="utf-8")
     stopped(line("document", "add", str(tmp_path / "form.yaml"), by=(ANALYST,)), code)
+
+
+WARE = """name,kind,nominal_ml,tolerance_ml,s_fill_ml
+a,pipette,1,0.007,0.002
+b,pipette,5,0.015,0.004
+c,pipette,6,0.015,0.004
+d,pipette,8,0.02,0.005
+e,pipette,10,0.020,0.006
+f,pipette,20,0.030,0.008
+g,flask,50,0.06,0.02
+h,flask,100,0.10,0.03
+i,flask,250,0.15,0.05
+"""
+
+
+def test_working_standards_are_laid_out_with_the_ware_at_hand(line: Line, tmp_path: Path) -> None:
+    (tmp_path / "ware.csv").write_text(WARE, encoding="utf-8")
+    command = ("standard", "worksheet", "DW-Zn-26", "--method", "zinc-flame", "--ware", str(tmp_path / "ware.csv"))
+    found = good(line(*command, "--pdf", str(tmp_path / "w.pdf"), "--json", by=(ANALYST,)))
+    assert [one["wanted"] for one in found["standards"]][:2] == ["0.20", "0.40"]  # type: ignore[attr-defined]  # JSON
+    assert (tmp_path / "w.pdf").read_bytes().startswith(b"%PDF")
+    assert "first, for all: 1 mL to 100 mL; 69 mL of it are taken" in line(*command, by=(ANALYST,)).out
+    stopped(line(*command, "--at", "0.37", by=(ANALYST,)), "standard.no-chain")
+    stopped(line(*command, "--at", "0", "--least-ml", "2,5", by=(ANALYST,)), "standard.number")
+    other = ("standard", "worksheet", "DW-Mg-27", "--method", "zinc-flame")
+    answer = line(*other, by=(ANALYST,))
+    assert "standard.other-element" in answer.err
+    assert "standard.no-ware" in answer.err
+    stopped(line("standard", "worksheet", "DW-Xx-1", "--method", "zinc-flame", by=(ANALYST,)), "standard.unknown")
+    (tmp_path / "ware.csv").write_text(WARE + "j,flask,250.0,0.15,0.05\n", encoding="utf-8")
+    stopped(line(*command, by=(ANALYST,)), "documents.row-twice")

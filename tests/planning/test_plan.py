@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pytest
@@ -21,10 +22,19 @@ from .measuring_plans import measured, planned, rows_for
 
 if TYPE_CHECKING:
     from benchseal.records.method import Method
+    from benchseal.records.plan import PlannedSolution
 
 SHIPPED = shipped_methods()
 METHODS = [pytest.param(method, id=name) for name, method in SHIPPED.items()]
 NAMES = sorted(SHIPPED)
+
+
+def asked_by(rule: str, one: PlannedSolution) -> bool:
+    return rule in one.rules
+
+
+def at_place(place: int, one: PlannedSolution) -> bool:
+    return one.position == place
 
 
 def worked(found: object) -> RunWork:
@@ -64,7 +74,7 @@ def test_without_what_a_required_rule_asks_for_the_run_has_a_problem(method: Met
         if not rule.required or rule.check in {"sensitivity", "acid_match"}:
             continue
         plan = planned(method, rows_for(method))
-        work = measured(method, plan, lambda one, rule=rule: rule.id in one.rules)
+        work = measured(method, plan, partial(asked_by, rule.id))
         assert not isinstance(work, RunWork) or not work.usable or work.voided, rule.id
 
 
@@ -76,7 +86,7 @@ def test_without_one_check_of_a_bracket_something_is_void(method: Method) -> Non
             places = [one.position for one in plan.runs[0].solutions if rule.id in one.rules][1:]
             assert places
             for place in places:
-                work = worked(measured(method, plan, lambda one, place=place: one.position == place))
+                work = worked(measured(method, plan, partial(at_place, place)))
                 assert work.voided, (rule.id, place)
 
 
@@ -114,11 +124,10 @@ def codes(found: object) -> list[str]:
 
 def test_a_method_whose_solutions_nobody_knows_beforehand_is_refused() -> None:
     method = SHIPPED["copper-flame-water"]
-    for change, code in (
-        ({"bracketing": "required"}, "plan.bracketing"),
-        ({"additions": "required"}, "plan.additions"),
-    ):
-        other = replace(method, calibration=replace(method.calibration, **change))
+    bracketing = replace(method.calibration, bracketing="required")
+    additions = replace(method.calibration, additions="required")
+    for calibration, code in ((bracketing, "plan.bracketing"), (additions, "plan.additions")):
+        other = replace(method, calibration=calibration)
         assert codes(plan_of(Asked("PL-1", "P1", "B", ((REF, other),), rows_for(method), {}))) == [code]
 
 

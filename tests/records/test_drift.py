@@ -18,7 +18,7 @@ from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
-from benchseal.records.method import Method
+from benchseal.records.method import Glassware, Method
 from benchseal.records.plan import PlanRow
 from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
@@ -43,6 +43,7 @@ _PAIRS: dict[str, type[Any]] = {
     "policy": Policy,
     "label_form": LabelForm,
     "plan-row": PlanRow,
+    "glassware-row": Glassware,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """A plan as parts of words and tables. made_at: ``YYYY-MM-DDTHH:MM:SSZ``."""
+    """A plan, or a worksheet of standards, as parts of words and tables. made_at: ``YYYY-MM-DDTHH:MM:SSZ``."""
 
+    title: str
     subject: str
     laboratory: str
     address: str

@@ -50,7 +50,7 @@ def list_all(args: Namespace) -> int:
 
 def show_one(args: Namespace) -> int:
     """One plan in words, and its papers where asked for."""
-    _require_new(args.pdf, args.sheet)
+    require_new(args.pdf, args.sheet)
     with reading(args) as (site, view):
         row, plan = plan_row(view, args.plan), load_plan(view, args.plan)
         printed = view.rows("plan_labels", plan=args.plan)
@@ -69,7 +69,7 @@ def labels(args: Namespace) -> int:
     from benchseal.certificate.plan_page import render_labels  # noqa: PLC0415  heavy
     from benchseal.desk.plan_labels import Printed  # noqa: PLC0415
 
-    _require_new(args.pdf)
+    require_new(args.pdf)
     with site_of(args) as site:
         act = PrintLabels(args.plan, tuple(args.tube), args.form, args.paper, args.reason)
         done = perform(site, act, *credentials(args, site))
@@ -115,7 +115,8 @@ def _printing(row: dict[str, object]) -> str:
     return f"{count} on {row['form']}, {row['at']} by {row['person']}{again}"
 
 
-def _require_new(*names: str) -> None:
+def require_new(*names: str) -> None:
+    """Raise Stopped where a file of one of these names is there."""
     for name in names:
         if name and Path(name).exists():
             what = "a file of that name is there; nothing is ever overwritten."

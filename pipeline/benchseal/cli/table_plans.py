@@ -58,4 +58,26 @@ PLAN_COMMANDS: tuple[Command, ...] = (
             ("--reason", {"default": "", "metavar": "TEXT", "help": "why a label is printed once more"}),
         ),
     ),
+    Command(
+        ("standard", "worksheet"),
+        "how to make working standards from a lot with the pipettes and flasks at hand, and how sure they are",
+        "session",
+        "standards:worksheet",
+        "benchseal standard worksheet DW-Zn-26 --method zinc-flame --ware ware.csv --pdf standards.pdf",
+        (
+            ("lot", {"metavar": "LOT", "help": "a standard lot on record"}),
+            ("--method", {"required": True, "metavar": "ID", "help": "its standards are made"}),
+            (
+                "--at",
+                {"action": "append", "default": [], "metavar": "VALUE", "help": "other levels, in its unit; again"},
+            ),
+            (
+                "--ware",
+                {"default": "", "metavar": "FILE", "help": "pipettes and flasks at hand, in place of the method's"},
+            ),
+            ("--least-ml", {"default": "", "metavar": "ML", "help": "the last flask is at least as large"}),
+            ("--pdf", {"default": "", "metavar": "FILE", "help": "write the worksheet as PDF"}),
+            _PAPER,
+        ),
+    ),
 )

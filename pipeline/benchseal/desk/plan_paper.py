@@ -59,6 +59,7 @@ def plan_page(site: Site, view: Reading, number: str) -> PlanPage:
     lots = {each["sample"]: str(each["lot"]) for each in view.rows("sample")}
     name = person["printed_name"] if person else row["person"]
     return PlanPage(
+        title="Run plan",
         subject=number,
         laboratory=str(own.get("name", "")),
         address=str(own.get("address", "")).replace("\n", ", "),

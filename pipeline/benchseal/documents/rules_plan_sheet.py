@@ -1,4 +1,4 @@
-"""Rules of the sheet a run plan is made from, beyond the shape of one row."""
+"""Rules of the sheets of planning beyond the shape of one row: samples of a run plan, glassware at hand."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from benchseal.records.quantities import decimal_of
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from benchseal.records.method import Glassware
     from benchseal.records.plan import PlanRow
 
 
@@ -59,3 +60,17 @@ def _elements(nth: int, row: PlanRow) -> Iterator[RowFault]:
             if not 0 < decimal_of(step.aliquot_ml) < decimal_of(step.final_ml):
                 what = f"{element}: {step.aliquot_ml}/{step.final_ml} is no dilution; the first must be smaller."
                 yield RowFault(nth, "dilutions", "portion-dilution", what, "Write millilitres taken/made up to.")
+
+
+def glassware_faults(rows: tuple[Glassware, ...]) -> Iterator[RowFault]:
+    """Volumes above zero, and no piece twice: of two pieces of one kind and volume nobody could say which was used."""
+    first: dict[tuple[str, object], int] = {}
+    for nth, row in enumerate(rows):
+        volume = decimal_of(row.nominal_ml)
+        if volume <= 0:
+            what = f"nominal_ml is {row.nominal_ml}; it must be above zero."
+            yield RowFault(nth, "nominal_ml", "amount-zero", what, "Correct it.")
+        if (row.kind, volume) in first:
+            what, remedy = f"The same {row.kind} stands twice.", "Keep the one that is used."
+            yield RowFault(nth, "nominal_ml", "row-twice", what, remedy, first[row.kind, volume])
+        first.setdefault((row.kind, volume), nth)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from benchseal.documents.grid import Cell, Row, read_grid
 from benchseal.documents.judge import schema_of, shape_faults
-from benchseal.documents.rules_plan_sheet import plan_row_faults
+from benchseal.documents.rules_plan_sheet import glassware_faults, plan_row_faults
 from benchseal.documents.rules_sheets import (
     customer_faults,
     instrument_faults,
@@ -20,6 +20,7 @@ from benchseal.documents.rules_sheets import (
     standard_lot_faults,
 )
 from benchseal.problems import Problem
+from benchseal.records.method import Glassware
 from benchseal.records.plan import PlanRow
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
@@ -100,6 +101,11 @@ def read_plan_rows(data: bytes, source: str) -> tuple[PlanRow, ...] | tuple[Prob
         "u_expected_ug_per_g": _amounts,
     }
     return _read(_Sheet(PlanRow, "plan-row", plan_row_faults, cells), data, source)
+
+
+def read_glassware(data: bytes, source: str) -> tuple[Glassware, ...] | tuple[Problem, ...]:
+    """Pipettes and flasks at hand, columns as ``Glassware``; or every problem."""
+    return _read(_Sheet(Glassware, "glassware-row", glassware_faults, {}), data, source)
 
 
 def row_places(register: str, data: bytes, source: str) -> tuple[str, ...]:
