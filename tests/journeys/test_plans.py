@@ -48,16 +48,16 @@ def filled(sheet: Path, *, leave: str = "", volume: str = "") -> bytes:
     return out.getvalue().encode()
 
 
-def measured(solutions: list[tuple[str, str, str, str]]) -> bytes:
-    """A file of the comma list. solutions: name, role, concentration given, absorbance."""
+def measured(solutions: list[tuple[str, str, str, str, str]]) -> bytes:
+    """A file of the comma list. solutions: name, role, concentration given, dilution, absorbance."""
     head = [
-        "Tern reading list,3", "Instrument number,TQ-FL-114", "Read by,", "Method,ZN-FLAME", "Element,Zn",
+        "Tern reading list,3", "Instrument number,TQ-F-1107", "Read by,", "Method,ZN-FLAME", "Element,Zn",
         "Line in nm,213.9", "Atomised by,flame", "Quantity,absorbance", "Unit,A", "Background taken off,by lamp",
         f"Begun,{ago(1).replace('T', ' ')}", "Place,Name,Role,Given,Thinned,Reading,Signal,Ground,Time",
     ]  # fmt: skip
     rows = [
-        f"{place},{name},{role},{given},1,{nth},{signal},0.001,"
-        for place, (name, role, given, signal) in enumerate(solutions, 1)
+        f"{place},{name},{role},{given},{dilution},{nth},{signal},0.001,"
+        for place, (name, role, given, dilution, signal) in enumerate(solutions, 1)
         for nth in (1, 2, 3)
     ]
     return "\n".join([*head, *rows, f"End of readings,{len(rows)}", "List closed", ""]).encode()
@@ -65,13 +65,13 @@ def measured(solutions: list[tuple[str, str, str, str]]) -> bytes:
 
 def test_a_plan_is_made_shown_and_printed(line: Line, tmp_path: Path) -> None:
     answer = made(line, tmp_path, "--out", str(tmp_path / "plan"), "--drawn-ml", "2.5")
-    assert (answer["plan"], answer["batch"]) == ("PL-00001", "PL-00001")
-    assert (tmp_path / "plan" / "PL-00001-plan.pdf").read_bytes().startswith(b"%PDF")
-    shown = line("plan", "show", "PL-00001", "--pdf", str(tmp_path / "letter.pdf"), "--paper", "letter", by=(REVIEWER,))
-    assert "P1-01b  duplicate S-00001" in shown.out
+    assert (answer["plan"], answer["batch"]) == ("PL-00002", "PL-00002")
+    assert (tmp_path / "plan" / "PL-00002-plan.pdf").read_bytes().startswith(b"%PDF")
+    shown = line("plan", "show", "PL-00002", "--pdf", str(tmp_path / "letter.pdf"), "--paper", "letter", by=(REVIEWER,))
+    assert "P2-01b  duplicate S-00001" in shown.out
     assert "signals expected from the curve of R-00001" in shown.out
-    assert "PL-00001" in line("plan", "list", by=(REVIEWER,)).out
-    stopped(line("plan", "show", "PL-00001", "--pdf", str(tmp_path / "letter.pdf"), by=(REVIEWER,)), "report.exists")
+    assert "PL-00002" in line("plan", "list", by=(REVIEWER,)).out
+    stopped(line("plan", "show", "PL-00002", "--pdf", str(tmp_path / "letter.pdf"), by=(REVIEWER,)), "report.exists")
     stopped(line("plan", "show", "PL-00009", by=(REVIEWER,)), "plan.unknown")
 
 
@@ -79,7 +79,7 @@ def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_pa
     made(line, tmp_path)
     sheet = SAMPLES.replace("S-00002", "S-09999")
     (tmp_path / "bad.csv").write_text(sheet, encoding="utf-8")
-    words = ("--method", "no-such", "--samples", str(tmp_path / "bad.csv"), "--batch", "PL-00001", "--drawn-ml", "2,5")
+    words = ("--method", "no-such", "--samples", str(tmp_path / "bad.csv"), "--batch", "PL-00002", "--drawn-ml", "2,5")
     answer = line("plan", "make", *words, by=(ANALYST,))
     assert answer.code != 0
     for code in ("plan.method-unknown", "plan.sample-unknown", "plan.batch-taken", "plan.drawn"):
@@ -95,48 +95,48 @@ def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_pa
 
 def test_a_label_is_printed_once_more_only_with_a_reason(line: Line, tmp_path: Path) -> None:
     made(line, tmp_path)
-    first = good(line("plan", "labels", "PL-00001", "--pdf", str(tmp_path / "1.pdf"), "--json", by=(ANALYST,)))
+    first = good(line("plan", "labels", "PL-00002", "--pdf", str(tmp_path / "1.pdf"), "--json", by=(ANALYST,)))
     assert (first["copy"], first["again"]) == (1, [])
-    command = ("plan", "labels", "PL-00001", "--tube", "P1-01a", "--pdf", str(tmp_path / "2.pdf"))
+    command = ("plan", "labels", "PL-00002", "--tube", "P2-01a", "--pdf", str(tmp_path / "2.pdf"))
     stopped(line(*command, by=(ANALYST,)), "plan.labels-again")
     assert not (tmp_path / "2.pdf").exists()
     again = good(line(*command, "--reason", "smeared", "--paper", "letter", "--json", by=(ANALYST,)))
-    assert (again["copy"], again["again"]) == (2, ["P1-01a"])
-    shown = line("plan", "show", "PL-00001", by=(REVIEWER,)).out
-    assert "once more P1-01a: smeared" in shown
-    other = ("plan", "labels", "PL-00001", "--pdf", str(tmp_path / "3.pdf"))
-    stopped(line(*other, "--tube", "P1-99", by=(ANALYST,)), "plan.tube-unknown")
+    assert (again["copy"], again["again"]) == (2, ["P2-01a"])
+    shown = line("plan", "show", "PL-00002", by=(REVIEWER,)).out
+    assert "once more P2-01a: smeared" in shown
+    other = ("plan", "labels", "PL-00002", "--pdf", str(tmp_path / "3.pdf"))
+    stopped(line(*other, "--tube", "P2-99", by=(ANALYST,)), "plan.tube-unknown")
     stopped(line(*other, "--form", "mine", "--reason", "smeared", by=(ANALYST,)), "plan.form-unknown")
 
 
 def test_the_sheet_comes_back_and_the_file_is_held_against_the_plan(line: Line, tmp_path: Path) -> None:
     answer = made(line, tmp_path, "--out", str(tmp_path / "plan"))
-    sheet = tmp_path / "plan" / "PL-00001-preparation.csv"
+    sheet = tmp_path / "plan" / "PL-00002-preparation.csv"
     (tmp_path / "back.csv").write_bytes(filled(sheet, volume="100.0"))
     late = ("--late-because", "told afterwards")
     good(line("preparation", "add", str(tmp_path / "back.csv"), *late, "--json", by=(ANALYST,)))
-    plan = good(line("plan", "show", "PL-00001", "--json", by=(ANALYST,)))["plan"]
+    plan = good(line("plan", "show", "PL-00002", "--json", by=(ANALYST,)))["plan"]
     roles = {
         "calibration_blank": "zero", "standard": "standard", "second_source": "other source", "check_standard": "check",
         "check_blank": "check zero", "method_blank": "method blank", "control_sample": "control", "sample": "sample",
         "duplicate": "second portion", "reference_material": "reference",
     }  # fmt: skip
     solutions = [
-        (one["label"], roles[one["kind"]], one["concentration"], one["signal"] or "0.30")
+        (one["label"], roles[one["kind"]], one["concentration"], "1", one["signal"] or "0.30")
         for one in plan["runs"][0]["solutions"]  # type: ignore[index]  # the plan as JSON
-        if one["label"] != "P1-02a"
+        if one["label"] != "P2-02a"
     ]
-    solutions.insert(-2, next(one for one in solutions if one[0] == "P1-01a"))
+    solutions.insert(-2, ("P2-01a", "sample", "", "2", "0.15"))
     (tmp_path / "zinc.txt").write_bytes(measured(solutions))
     found = line("run", "check", str(tmp_path / "zinc.txt"), by=(TRACE_ANALYST,))
-    assert "against plan PL-00001:" in found.out, found
-    assert "P1-02a (sample), planned at place" in found.out
-    assert "P1-01a (sample) was read once more, beyond the plan; first at position" in found.out
-    assert "P1-01b: volume_ml as entered, not as planned" in found.out
+    assert "against plan PL-00002:" in found.out, found
+    assert "P2-02a (sample), planned at place" in found.out
+    assert "P2-01a (sample) was read once more, diluted 2 times, beyond the plan; first at position" in found.out
+    assert "P2-01b: volume_ml as entered, not as planned" in found.out
     come = good(line("ingest", str(tmp_path / "zinc.txt"), *late, "--json", by=(ANALYST,)))
     run = come["files"][0]["runs"][0]  # type: ignore[index]  # as JSON
     shown = line("run", "show", str(run), by=(REVIEWER,)).out
-    assert "P1-02a (sample), planned at place" in shown
+    assert "P2-02a (sample), planned at place" in shown
     assert answer["portions"] == 7
 
 
