@@ -137,7 +137,7 @@ def test_the_sheet_comes_back_and_the_file_is_held_against_the_plan(line: Line, 
     run = come["files"][0]["runs"][0]  # type: ignore[index]  # as JSON
     shown = line("run", "show", str(run), by=(REVIEWER,)).out
     assert "P2-02a (sample), planned at place" in shown
-    assert answer["portions"] == 7
+    assert answer["portions"] == 6
 
 
 @pytest.mark.parametrize("code", ["documents.label-form-beyond", "documents.label-form-letters"])
@@ -171,7 +171,7 @@ def test_working_standards_are_laid_out_with_the_ware_at_hand(line: Line, tmp_pa
     assert (tmp_path / "w.pdf").read_bytes().startswith(b"%PDF")
     assert "first, for all: 1 mL to 100 mL; 69 mL of it are taken" in line(*command, by=(ANALYST,)).out
     stopped(line(*command, "--at", "0.37", by=(ANALYST,)), "standard.no-chain")
-    stopped(line(*command, "--at", "0", "--least-ml", "2,5", by=(ANALYST,)), "standard.number")
+    stopped(line(*command, "--least-ml", "2,5", by=(ANALYST,)), "standard.number")
     other = ("standard", "worksheet", "DW-Mg-27", "--method", "zinc-flame")
     answer = line(*other, by=(ANALYST,))
     assert "standard.other-element" in answer.err
