@@ -60,7 +60,8 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"documents.{code}"
         for code in (
-            "amount-zero", "date-impossible", "date-order", "element-unknown", "portion-acid", "portion-additions-few",
+            "amount-zero", "date-impossible", "date-order", "element-unknown", "plan-no-sample",
+            "portion-acid", "portion-additions-few",
             "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",
@@ -77,7 +78,7 @@ COMPOSED: frozenset[str] = frozenset(
 )  # fmt: skip
 
 
-ROW_RULES = ("rules_sheets.py", "rules_additions.py")
+ROW_RULES = ("rules_sheets.py", "rules_additions.py", "rules_plan_sheet.py")
 
 # Families whose codes stand whole in one module, though no call spells them.
 WHOLE = {

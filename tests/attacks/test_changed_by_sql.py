@@ -33,6 +33,7 @@ from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_opinions import GiveOpinion
 from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
 from benchseal.desk.acts_periodic import SignPeriodic
+from benchseal.desk.acts_plans import MakePlan, PrintLabels
 from benchseal.desk.acts_policies import AcknowledgePolicy
 from benchseal.desk.acts_qualification import SignQualification
 from benchseal.desk.acts_runs import AcceptRuns, CheckFile, IngestFile, SignShare, SubmitRuns
@@ -162,6 +163,7 @@ def kept_busy(site: Site) -> None:
     perform(site, ConfirmPreparation((row,)), by(reviewer))
     perform(site, AddTraining("p-maren.holt", "role/analyst", "2099-12-31", "course sheet 14"), by(approver))
     perform(site, SignPeriodic(review, (), "all right"), by(approver))
+    _planned(site, by)
     perform(site, AddDocument(LATE_RULES, "rules.yaml"), by("p-maren.holt"))
     perform(site, ApproveDocument("RULES"), by(approver))
     late = NoteInstrumentEvent("flame-1", "service", "done", at="2026-01-05T09:00:00", late_because="on paper till now")
@@ -191,6 +193,22 @@ def _answered(site: Site, by: Callable[[str], Password]) -> None:
     said = f"delivery_id,state,row_no,reason\n{name},rejected,1,sample unknown\n{name},rejected,2,sample unknown\n"
     perform(site, AcknowledgeDelivery(said.encode(), "answer.txt"), by("p-ruth.calloway"))
     perform(site, SettleRows(name, (1,), "entered by hand"), by("p-ruth.calloway"))
+
+
+def _planned(site: Site, by: Callable[[str], Password]) -> None:
+    """A run plan, and one of its labels printed twice."""
+    sheet = b"sample,volume_ml\nS-00001,50.0\n"
+    perform(site, MakePlan(("zinc-flame",), sheet, "samples.csv"), by("p-maren.holt"))
+    with site.store.reading() as view:
+        number, mark = plan_and_mark(view)
+    for reason in ("", "smeared"):
+        perform(site, PrintLabels(number, (f"{mark}-01a",), reason=reason), by("p-maren.holt"))
+
+
+def plan_and_mark(view: SqliteReading) -> tuple[str, str]:
+    """The last plan and what its labels begin with."""
+    number = str(view.rows("plan")[-1]["plan"])
+    return number, f"P{int(number.removeprefix('PL-'))}"
 
 
 def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:

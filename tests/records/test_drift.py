@@ -16,9 +16,11 @@ from benchseal import shipped
 from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
+from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
-from benchseal.records.method import Method
+from benchseal.records.method import Glassware, Method
+from benchseal.records.plan import PlanRow
 from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
@@ -41,6 +43,9 @@ _PAIRS: dict[str, type[Any]] = {
     "acknowledgement": Acknowledgement,
     "site_rules": SiteRules,
     "policy": Policy,
+    "label_form": LabelForm,
+    "plan-row": PlanRow,
+    "glassware-row": Glassware,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -7,7 +7,10 @@ from typing import TYPE_CHECKING
 from benchseal.desk.confirmations import rows_of_run
 from benchseal.desk.instrument_time import corrected
 from benchseal.desk.late import late_rows, late_words
+from benchseal.desk.plan_differences import plan_lines
+from benchseal.desk.reading import load
 from benchseal.desk.site_rules import rules_in_force
+from benchseal.records.run import Run
 
 if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
@@ -17,6 +20,7 @@ def run_lines(view: Reading, row: Row) -> list[str]:
     """Lines for ``run show``; none where there is nothing to say."""
     moment = corrected(view, row["instrument"], row["measured_at"])
     said = [f"  by the last check of its clock: {moment}"] if moment != row["measured_at"] else []
+    said += plan_lines(view, load(view, Run, row["bound"]))
     portions = view.rows("run_portion", run=row["run"])
     names = [(each["batch"], each["portion"]) for each in portions]
     samples = {

@@ -19,6 +19,7 @@ from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_layouts import LAYOUT_COMMANDS
 from benchseal.cli.table_ledger import LEDGER_COMMANDS
 from benchseal.cli.table_people import PEOPLE_COMMANDS
+from benchseal.cli.table_plans import PLAN_COMMANDS
 from benchseal.cli.table_qualify import QUALIFY_COMMANDS
 from benchseal.cli.table_registers import REGISTER_COMMANDS
 from benchseal.cli.table_results import RESULT_COMMANDS
@@ -38,6 +39,7 @@ COMMANDS: tuple[Command, ...] = (
     *LAYOUT_COMMANDS,
     *INSTRUMENT_COMMANDS,
     *INGEST_COMMANDS,
+    *PLAN_COMMANDS,
     *RESULT_COMMANDS,
     *EXPORT_COMMANDS,
     *INVESTIGATION_COMMANDS,

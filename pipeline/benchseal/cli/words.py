@@ -47,6 +47,7 @@ NOUNS: dict[str, str] = {
     "standard": "standard lots",
     "training": "who is trained for which method, role or instrument, and until when",
     "sample": "the sample register",
+    "plan": "run plans: what to prepare and in which order to measure it, with sheet and labels",
     "preparation": "weighings and dilutions",
     "ingest": "bring in instrument files, each whole or not at all",
     "run": "one run's life, from draft to reviewed",

@@ -22,6 +22,7 @@ from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.acts_investigations import AnswerLine, NoteTold, PlanReadings, StateAsAnalyst
 from benchseal.desk.acts_people import AddPerson
+from benchseal.desk.acts_plans import MakePlan
 from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.acts_runs import AcceptRuns, IngestFile, SubmitRuns
 from benchseal.desk.checking import verify_site
@@ -49,6 +50,7 @@ PROFILE = "comma-utf8"
 RELEASED_LOTS = ("A-1", "B-1")
 BORDERLINE_LOT, HELD_LOT = "A-3", "A-2"
 LEFT_LOT, LEFT_FILE = "C-1", "flame-ware.txt"  # left for the reader of the tours, from raw file to certificate
+PLANNED_LOTS, PLANNED_METHODS = ("A-1", "A-2"), ("zinc-flame", "magnesium-flame")
 INBOX = "inbox"
 _COMMENT = (
     "Zinc is 89.96 % of the claim before rounding and 90.0 % after rounding to the places of the limit; "
@@ -100,6 +102,7 @@ def play(  # noqa: PLR0913  all but two by name
     certificates.append(_certificate(stage, BORDERLINE_LOT, _COMMENT))
     held = _held(stage)
     tell(f"Lot {LEFT_LOT} is left for you: {site.folder / INBOX / LEFT_FILE} was not brought in yet.")
+    _plan_next(stage)
     delivery = _deliver(stage)
     if later:
         certificates.append(supplement(stage, script, certificates[1]))
@@ -222,6 +225,25 @@ def _held(stage: Stage) -> tuple[str, ...]:
     for refusal in refusals:
         stage.tell(f"Lot {HELD_LOT} has no certificate: {refusal.where}: {refusal.what}")
     return (HELD_LOT,) if refusals else ()
+
+
+def _plan_next(stage: Stage) -> None:
+    """A run plan for zinc and magnesium of the held lot and its neighbour, as if they were to be read once more."""
+    with stage.site.store.reading() as view:
+        samples = [str(sample_of_lot(view, lot)["sample"]) for lot in PLANNED_LOTS]
+    done = stage.do(MakePlan(PLANNED_METHODS, _plan_sheet(samples), "plan-samples.csv"), FLAME_ANALYST)
+    stage.tell(f"{done.said[0]} `benchseal plan show` has the order of its runs.")
+
+
+def _plan_sheet(samples: list[str]) -> bytes:
+    """The sheet of samples: a control, a reference material, and two portions of each sample."""
+    rows = [
+        "sample,volume_ml,kind,portions,dilutions,added_ug,expected_ug_per_g",
+        ",50.0,control_sample,1,,Zn 15; Mg 10,",
+        ",50.0,reference_material,1,,,Zn 1200; Mg 900",
+        *(f"{sample},50.0,sample,2,Zn 5/100; Mg 10/100 4/100,," for sample in samples),
+    ]
+    return "\n".join([*rows, ""]).encode()
 
 
 def _deliver(stage: Stage) -> str:

@@ -19,6 +19,7 @@ from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_opinions import OPINIONS
 from benchseal.desk.acts_people import PEOPLE
 from benchseal.desk.acts_periodic import PERIODIC
+from benchseal.desk.acts_plans import PLANS
 from benchseal.desk.acts_policies import POLICIES
 from benchseal.desk.acts_qualification import QUALIFICATION
 from benchseal.desk.acts_registers import REGISTERS
@@ -39,6 +40,7 @@ ROWS: tuple[ActRow, ...] = (
     *POLICIES,
     *EXCEPTIONS,
     *REGISTERS,
+    *PLANS,
     *CONFIRMATIONS,
     *INSTRUMENTS,
     *TRAINING,

@@ -13,6 +13,7 @@ from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
 from benchseal.desk.numbering import explained, with_gaps
+from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.reading import load
 from benchseal.desk.repeats import EARLIER, note_decision, repeats_of, require_words, twice_in_file, undecided
 from benchseal.desk.runs import require_reason, run_contributors
@@ -76,7 +77,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         note_late_run(acting, number, run, act.late_because)
         runs.append(number)
         noted = note_results(acting, number, run, worked.work)
-        said += (*about_run(number, run, worked.work), *noted.said)
+        said += (*about_run(number, run, worked.work), *plan_lines(acting.tx, run), *noted.said)
         notices += noted.notices
         if act.gap_because.strip() and not run.number_gaps:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.intake import about_run, try_file
+from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.texts import kept_notices
 from benchseal.problems import Finding
 from benchseal.records.canonical import canonical_bytes
@@ -51,7 +52,14 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
         },
         digests={"raw": raw, "report": acting.tx.keep(canonical_bytes(report))},
     )
-    said = [line for worked in tried.runs for line in about_run(worked.run.method.element, worked.run, worked.work)]
+    said = [
+        line
+        for worked in tried.runs
+        for line in (
+            *about_run(worked.run.method.element, worked.run, worked.work),
+            *plan_lines(acting.tx, worked.run),
+        )
+    ]
     if tried.problems:
         said.append(f"{act.source} would be refused: {len(tried.problems)} problems.")
     said.append("Nothing came in. That it was looked at, and its bytes, are on record.")

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
+from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.policy import Policy
@@ -21,7 +22,7 @@ from benchseal.records.specification import Specification
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules | Policy
+DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules | Policy | LabelForm
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
 
@@ -52,6 +53,7 @@ _KINDS = {
     "profile": _Kind(Profile, ""),
     "policy": _Kind(Policy, ""),
     "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
+    "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),
 }
 
 

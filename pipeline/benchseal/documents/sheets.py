@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from benchseal.documents.grid import Cell, Row, read_grid
 from benchseal.documents.judge import schema_of, shape_faults
+from benchseal.documents.rules_plan_sheet import glassware_faults, plan_row_faults
 from benchseal.documents.rules_sheets import (
     customer_faults,
     instrument_faults,
@@ -19,6 +20,8 @@ from benchseal.documents.rules_sheets import (
     standard_lot_faults,
 )
 from benchseal.problems import Problem
+from benchseal.records.method import Glassware
+from benchseal.records.plan import PlanRow
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
 from benchseal.records.shape import record_of
@@ -88,6 +91,23 @@ def read_customers(data: bytes, source: str) -> tuple[Customer, ...] | tuple[Pro
     return _read(_Sheet(Customer, "customer-row", customer_faults, {}), data, source)
 
 
+def read_plan_rows(data: bytes, source: str) -> tuple[PlanRow, ...] | tuple[Problem, ...]:
+    """Samples a run plan is made for, columns as ``PlanRow``, cells as on a preparation sheet; or every problem."""
+    cells: dict[str, Callable[[str], Any]] = {
+        "methods": str.split,
+        "dilutions": _dilutions,
+        "added_ug": _amounts,
+        "expected_ug_per_g": _amounts,
+        "u_expected_ug_per_g": _amounts,
+    }
+    return _read(_Sheet(PlanRow, "plan-row", plan_row_faults, cells), data, source)
+
+
+def read_glassware(data: bytes, source: str) -> tuple[Glassware, ...] | tuple[Problem, ...]:
+    """Pipettes and flasks at hand, columns as ``Glassware``; or every problem."""
+    return _read(_Sheet(Glassware, "glassware-row", glassware_faults, {}), data, source)
+
+
 def row_places(register: str, data: bytes, source: str) -> tuple[str, ...]:
     """Where each row of a sheet stands, in the order its records are read; register: as in ``_RECORDS``."""
     grid = read_grid(data, source, frozenset(field.name for field in fields(_RECORDS[register])))
@@ -96,7 +116,7 @@ def row_places(register: str, data: bytes, source: str) -> tuple[str, ...]:
 
 _RECORDS: dict[str, type] = {
     "sample": SampleRow, "preparation": Portion, "standard": StandardLot, "instrument": Instrument,
-    "customer": Customer,
+    "customer": Customer, "plan": PlanRow,
 }  # fmt: skip
 
 

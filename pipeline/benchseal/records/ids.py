@@ -38,6 +38,11 @@ def run_number(count: int) -> str:
     return f"R-{count:05d}"
 
 
+def plan_number(count: int) -> str:
+    """``PL-00001``."""
+    return f"PL-{count:05d}"
+
+
 def training_number(count: int) -> str:
     """``T-00001``."""
     return f"T-{count:05d}"

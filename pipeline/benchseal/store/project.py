@@ -18,6 +18,7 @@ from benchseal.store.project_investigations import INVESTIGATIONS
 from benchseal.store.project_keys import KEYS
 from benchseal.store.project_opinions import OPINIONS
 from benchseal.store.project_people import PEOPLE
+from benchseal.store.project_plans import PLANS
 from benchseal.store.project_registers import REGISTERS
 from benchseal.store.project_runs import RUNS
 from benchseal.store.project_security import SECURITY
@@ -34,6 +35,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **DOCUMENTS,
     **EXCEPTIONS,
     **REGISTERS,
+    **PLANS,
     **INSTRUMENTS,
     **RUNS,
     **INVESTIGATIONS,

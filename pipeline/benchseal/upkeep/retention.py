@@ -22,10 +22,12 @@ from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.entries import entry_body
 from benchseal.records.evidence import Evidence
 from benchseal.records.instrument_events import InstrumentEvent
+from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
 from benchseal.records.opinions import Opinion
+from benchseal.records.plan import RunPlan
 from benchseal.records.policy import Policy
 from benchseal.records.preparation import Portion
 from benchseal.records.profile import Profile
@@ -52,6 +54,7 @@ CLASSES: Final = {
     "delivery": "deliveries",
     "sample": "samples",
     "portion": "preparations",
+    "plan": "run plans and labels printed",
     "standard": "standards",
     "instrument": "instruments and their events",
     "customer": "customers",
@@ -70,6 +73,7 @@ _REGISTERS: Final[dict[str, type]] = {
     "standard_lot": StandardLot,
     "sample": Sample,
     "preparation": Portion,
+    "plan": RunPlan,
 }
 _BY_LABEL: Final[dict[str, type]] = {
     "document": RunDocument,
@@ -87,6 +91,7 @@ _DOCUMENTS: Final[dict[str, type]] = {
     "layout": Layout,
     "profile": Profile,
     "policy": Policy,
+    "label_form": LabelForm,
     "site_rules": SiteRules,
 }
 
