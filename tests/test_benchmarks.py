@@ -12,6 +12,7 @@ ROOT = Path(__file__).parents[1]
 _SHORT = {
     "start_up": ("--pairs", "1"),
     "ingest_one_run": ("--rounds", "1"),
+    "ingest_many": ("--files", "3", "--rounds", "1"),
     "verify_a_ledger": ("--entries", "3000", "--objects", "3", "--pairs", "1"),
     "verify_certificates": ("--files", "2", "--rounds", "1"),
     "fit_many_runs": ("--pairs", "1", "--runs", "50"),

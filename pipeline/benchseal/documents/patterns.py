@@ -9,6 +9,7 @@ from typing import Protocol, cast
 import re2
 
 LONGEST_PATTERN = 500
+_LONGEST_REMEMBERED, _MOST_REMEMBERED = 200, 256  # signs of a line; lines of each pattern
 _GROUP = re.compile(r"\(\?P?<([A-Za-z_0-9]+)>")
 _LITERAL = re.compile(r"[A-Za-z0-9 #=,;:_-]*")
 
@@ -20,31 +21,75 @@ class Match(Protocol):
         """Text of every named group."""
         ...
 
-    def start(self, group: int) -> int:
+    def start(self, group: str) -> int:
         """Place of a group in the line, from 0."""
         ...
+
+
+class _Match(Protocol):
+    def groupdict(self) -> dict[str, str | None]: ...
+
+    def start(self, group: int) -> int: ...
 
 
 class _Compiled(Protocol):
     @property
     def groupindex(self) -> dict[str, int]: ...
 
-    def fullmatch(self, text: str) -> Match | None: ...
+    def fullmatch(self, text: str) -> _Match | None: ...
+
+
+class Found:
+    """What a match found, kept: text of each named group, and its place in the line, from 0."""
+
+    __slots__ = ("_starts", "_texts")
+
+    def __init__(self, found: _Match, places: dict[str, int]) -> None:
+        """Everything of a match that is ever asked for. places: number of each named group."""
+        self._texts = found.groupdict()
+        self._starts = {name: found.start(place) for name, place in places.items()}
+
+    def groupdict(self) -> dict[str, str | None]:
+        """Text of every named group; not to be changed."""
+        return self._texts
+
+    def start(self, group: str) -> int:
+        """Place of a group in the line, from 0."""
+        return self._starts[group]
 
 
 class Pattern:
-    """A compiled pattern. Lines that do not begin with its literal beginning never reach the automaton."""
+    """A compiled pattern. Lines that do not begin with its literal beginning never reach the automaton.
 
-    __slots__ = ("_compiled", "_prefix")
+    What was found in the last short lines is remembered: the heads of one instrument's files repeat each other.
+    """
+
+    __slots__ = ("_compiled", "_prefix", "_remembered")
 
     def __init__(self, pattern: str, automaton: _Compiled) -> None:
         """Pattern text and what re2 made of it."""
         self._compiled = automaton
         self._prefix = _literal_beginning(pattern)
+        self._remembered: dict[str, Found | None] = {}
 
     def fullmatch(self, text: str) -> Match | None:
         """Match from the beginning to the end of ``text``."""
-        return self._compiled.fullmatch(text) if text.startswith(self._prefix) else None
+        if not text.startswith(self._prefix):
+            return None
+        if text in self._remembered:
+            return self._remembered[text]
+        matched = self._compiled.fullmatch(text)
+        found = None if matched is None else Found(matched, self._compiled.groupindex)
+        if len(text) <= _LONGEST_REMEMBERED:
+            if len(self._remembered) >= _MOST_REMEMBERED:
+                self._remembered.clear()
+            self._remembered[text] = found
+        return found
+
+    @property
+    def prefix(self) -> str:
+        """What every line it matches begins with; empty where that is not known."""
+        return self._prefix
 
     @property
     def groups(self) -> tuple[str, ...]:
@@ -53,7 +98,7 @@ class Pattern:
 
     def column(self, found: Match, group: str) -> int:
         """Column of a named group of a match, from 1."""
-        return found.start(self._compiled.groupindex[group]) + 1
+        return found.start(group) + 1
 
 
 @lru_cache(maxsize=1024)

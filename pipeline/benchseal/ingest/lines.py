@@ -32,7 +32,8 @@ def text_lines(data: bytes, encoding: Encoding, source: str) -> list[str] | tupl
     if isinstance(text, int):
         return (_undecodable(data, text, encoding, source),)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    if _UNFIT.search(text) is None and len(lines) <= MOST_LINES and max(map(len, lines)) <= LONGEST_LINE:
+    fit = "".join(lines).isprintable() or _UNFIT.search(text) is None  # what prints is no control sign: the quick yes
+    if fit and len(lines) <= MOST_LINES and max(map(len, lines)) <= LONGEST_LINE:
         return lines
     return listed(_unfit_lines(lines, encoding, source), source)
 

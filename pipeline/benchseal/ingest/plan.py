@@ -49,6 +49,8 @@ class Plan:
     signal_words: dict[str, str]
     mean_rows: dict[str, str]
     stated: dict[str, str]
+    codes: dict[str, str]  # codes seen so far and the kinds they mean, where the rules ask for codes alone
+    not_rows: tuple[str, ...]  # a line of a table that begins with none of these is a row; empty where none are known
 
     def kind_of(self, code: str, label: str) -> str:
         """The kind the first rule that fits gives; empty when none fits."""
@@ -79,7 +81,25 @@ def plan_of(layout: Layout) -> Plan:
         signal_words={word.text: word.means for word in layout.signal_words},
         mean_rows={row.header: row.text for row in layout.table.mean_rows},
         stated={fact.fact: fact.value for fact in layout.stated},
+        codes={},
+        not_rows=_not_rows(layout),
     )
+
+
+def _not_rows(layout: Layout) -> tuple[str, ...]:
+    """Literal beginnings of all lines that may end a table; none where one of them may begin with anything."""
+    patterns = filter(None, (layout.section.ends, layout.last_line, layout.section.begins))
+    ends = [compiled(pattern).prefix for pattern in patterns]
+    return () if layout.drop_lines or not all(ends) else tuple(ends)
+
+
+def rows_until(lines: list[str], number: int, not_rows: tuple[str, ...]) -> int:
+    """Number of the last line from the one after ``number`` on that is sure to be a row; number where none is."""
+    for at in range(number, len(lines)):
+        line = lines[at]
+        if line.startswith(not_rows) or not line or line.isspace() or "\f" in line:
+            return at
+    return len(lines)
 
 
 def _optional(pattern: str) -> Pattern | None:

@@ -9,6 +9,7 @@ from benchseal.ingest.facts import run_facts
 from benchseal.ingest.lines import first_lines, listed, text_lines
 from benchseal.ingest.looks import no_text, packed
 from benchseal.ingest.plan import Plan, plan_of
+from benchseal.ingest.regular import regular_table
 from benchseal.ingest.table import Table
 from benchseal.ingest.walk import EXPORT_AGAIN, Facts, Section, Walk
 from benchseal.problems import Problem
@@ -81,7 +82,8 @@ def _document(
     section: Section, plan: Plan, walk: Walk, ref: DocumentRef, source: tuple[str, Digest, int]
 ) -> RunDocument:
     facts = run_facts(plan, section, walk)
-    solutions, readings, means = Table(plan, section, facts.started_at, walk.say).read()
+    tables = regular_table(plan, section, facts.started_at)
+    solutions, readings, means = tables or Table(plan, section, facts.started_at, walk.say).read()
     _compare_counts(section.facts, solutions, readings, walk)
     if not solutions.position:
         walk.say("ingest.section-empty", "The section holds no solutions.", EXPORT_AGAIN, line=section.line)

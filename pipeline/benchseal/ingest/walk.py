@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.hints import header_words
-from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header
+from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header, rows_until
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -79,10 +79,24 @@ class Walk:
 
     def read(self, lines: list[str]) -> None:
         """Take every line, then close the file."""
+        after = 0  # rows taken at once are behind it
         for number, line in enumerate(lines, 1):
+            if number <= after:
+                continue
             self._number = number
             self._take(line)
+            after = self._rows_ahead(lines, number)
+        self._number = len(lines)
         self._close()
+
+    def _rows_ahead(self, lines: list[str], number: int) -> int:
+        """Take the lines after ``number`` that can be nothing but rows; the number of the last one taken."""
+        if self._state != self._in_table or self._headings or self._repeat or not self.plan.not_rows:
+            return number
+        last = rows_until(lines, number, self.plan.not_rows)
+        self.sections[-1].rows += zip(range(number + 1, last + 1), lines[number:last], strict=True)
+        self.roles |= dict.fromkeys(range(number + 1, last + 1), "row")
+        return last
 
     def say(self, code: str, what: str, remedy: str, *, column: int = 0, line: int = 0) -> None:
         """Note a problem at the present line, or another."""

@@ -1,0 +1,268 @@
+"""The table of an ordinary section, column by column: the same columns as ``table.Table``, or nothing.
+
+It only says yes. Wherever anything is unusual (a word for a number, a blank, a sign outside ASCII, a midnight, a fault
+of any kind) it gives None and the exact reader says what there is; a test holds the two equal on whatever they both
+read. Whole columns are looked at by one expression or comparison each, which is why it is quick.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from itertools import chain, compress, pairwise, repeat
+from operator import le, ne
+from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
+
+from benchseal.ingest.hints import looks_damaged
+from benchseal.ingest.numbers import LONGEST_NUMBER
+from benchseal.ingest.table import LONGEST_LABEL
+from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.ingest.plan import Plan
+    from benchseal.ingest.walk import Section
+    from benchseal.records.layout import FileForm
+
+Tables: TypeAlias = "tuple[SolutionColumns, ReadingColumns, MeanColumns]"
+Texts: TypeAlias = "Sequence[str]"
+T = TypeVar("T")
+
+_NUMBERS = re.compile(r"(?:-?[0-9]++(?:\.[0-9]++)?+\n)*+")
+_NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
+_NEGATIVE_ZERO = re.compile(r"-[0.]+\n")
+_CLOCK_FORM = re.compile(r"HH([^A-Za-z0-9])mm\1ss")
+_KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "signal", "mean", "background", "taken_at"}
+_NEEDED = {"position", "label", "signal"}
+_IDENTITY = ("position", "label", "kind", "nominal", "dilution")
+_MOST_CODES = 1000  # of one layout; files with more are left to the exact reader
+_NOT_ALONE = frozenset({"signal", "ignored"})
+
+
+def regular_table(plan: Plan, section: Section, started_at: str) -> Tables | None:
+    """Solutions, readings and means of a section whose every row is ordinary; else None. started_at: as ``Table``."""
+    names = _names(plan, section)
+    columns = _columns(plan.layout.file, section, len(names)) if names else None
+    if columns is None:
+        return None
+    return _Columns(plan, section, columns, names).read(started_at)
+
+
+def _names(plan: Plan, section: Section) -> tuple[str, ...]:
+    """What each column of a section means; none where its layout is not of the ordinary kind."""
+    names = tuple(column.means for column in section.columns)
+    form = plan.layout.file
+    once = [name for name in names if name not in _NOT_ALONE]
+    ordinary = form.separator and not form.thousands_mark and not plan.mean_rows and section.rows
+    if not ordinary or len(once) != len(set(once)) or not _NEEDED <= set(names) <= _KNOWN | {"ignored"}:
+        return ()
+    return () if any(column.carried for column in section.columns) else names
+
+
+def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ...]] | None:
+    """The cells of every row, by column; None where one has another count, a quote, or a blank at its edge."""
+    rows = [text for _, text in section.rows]
+    whole = "\n".join(rows)
+    printable = "".join(rows).replace("\t", "")
+    if not (whole.isascii() and printable.isprintable()) or (form.quote and form.quote in whole):
+        return None
+    if any(edge in f"\n{whole}\n" for edge in _edges(form.separator)):
+        return None
+    split = [row.split(form.separator) for row in rows]
+    if set(map(len, split)) != {count}:
+        return None
+    return list(zip(*split, strict=True))
+
+
+@lru_cache(maxsize=8)
+def _edges(separator: str) -> tuple[str, ...]:
+    """Blanks beside a separator or a line's end, as a text may hold them."""
+    blanks = [blank for blank in " \t" if blank != separator]
+    return tuple(pair for blank in blanks for edge in (separator, "\n") for pair in (blank + edge, edge + blank))
+
+
+class _Columns:
+    """The columns of one section, each judged whole."""
+
+    def __init__(self, plan: Plan, section: Section, columns: list[tuple[str, ...]], names: tuple[str, ...]) -> None:
+        self._plan, self._columns, self._form = plan, columns, plan.layout.file
+        self._place = {name: index for index, name in enumerate(names) if name not in _NOT_ALONE}
+        self._signals = [index for index, name in enumerate(names) if name == "signal"]
+        self._wide = sum(column.means == "signal" for column in plan.layout.table.columns) > 1
+        self._lines = [number for number, _ in section.rows]
+
+    def read(self, started_at: str) -> Tables | None:
+        """Everything, or None from the first thing that is not ordinary on."""
+        starts = self._starts()
+        solutions = self._solutions(starts) if starts else None
+        if solutions is None:
+            return None
+        readings = self._readings(started_at, solutions)
+        means = self._means() if readings is not None else None
+        return None if readings is None or means is None else (solutions, readings, means)
+
+    def _column(self, name: str) -> tuple[str, ...] | None:
+        index = self._place.get(name)
+        return None if index is None else self._columns[index]
+
+    # Solutions
+
+    def _starts(self) -> list[int]:
+        """Rows a solution begins at; none where positions or names are not in order."""
+        count, position = len(self._lines), self._columns[self._place["position"]]
+        if self._wide:
+            return list(range(count)) if position == _counted(count) else []
+        changed = list(map(ne, position[1:], position))
+        starts = [0, *compress(range(1, count), changed)]
+        who = list(zip(*(self._columns[self._place[name]] for name in _IDENTITY if name in self._place), strict=True))
+        rising = tuple(position[row] for row in starts) == _counted(len(starts))
+        one_each = list(map(ne, who[1:], who)) == changed
+        return starts if rising and one_each and self._replicates(starts) else []
+
+    def _replicates(self, starts: list[int]) -> bool:
+        """Whether the readings of every solution are numbered from 1; in order anyway where they bear no numbers."""
+        found = self._column("replicate")
+        counts = [later - first for first, later in pairwise([*starts, len(self._lines)])]
+        return found is None or found == tuple(chain.from_iterable(map(_counted, counts)))
+
+    def _solutions(self, starts: list[int]) -> SolutionColumns | None:
+        label = self._at("label", starts, "")
+        kind = _kinds(self._plan, self._at("kind", starts, ""), label)
+        nominal = self._plain(self._at("nominal", starts, ""), blank=True)
+        dilution = self._plain(self._at("dilution", starts, "1"))
+        if kind is None or nominal is None or dilution is None:
+            return None
+        if not all(label) or max(map(len, label)) > LONGEST_LABEL:
+            return None
+        if any("-" in text for text in set(nominal)) or not all(map(_dilutes, set(dilution))):
+            return None
+        if any(map(looks_damaged, label)):
+            return None
+        each = len(self._signals)
+        if self._wide:
+            first, counts = tuple(range(0, each * len(starts), each)), (each,) * len(starts)
+        else:
+            first, counts = tuple(starts), tuple(b - a for a, b in pairwise([*starts, len(self._lines)]))
+        position = tuple(range(1, len(starts) + 1))
+        return SolutionColumns(position, label, kind, tuple(nominal), tuple(dilution), first, counts)
+
+    def _at(self, name: str, rows: list[int], absent: str) -> tuple[str, ...]:
+        column = self._column(name)
+        if column is None:
+            return (absent,) * len(rows)
+        return column if len(rows) == len(column) else tuple([column[row] for row in rows])
+
+    # Readings
+
+    def _readings(self, started_at: str, solutions: SolutionColumns) -> ReadingColumns | None:
+        times = self._wide_or_not(self._times(started_at))
+        background = self._wide_or_not(self._background())
+        as_read = _by_row([self._columns[index] for index in self._signals])
+        signal = self._plain(as_read, words=True)
+        if times is None or background is None or signal is None:
+            return None
+        counted = map(range, repeat(1), (count + 1 for count in solutions.reading_count))
+        return ReadingColumns(
+            signal=tuple(signal),
+            as_read=as_read,
+            line=tuple(chain.from_iterable(zip(*[self._lines] * len(self._signals), strict=True))),
+            column=_by_row(self._begin()),
+            replicate=tuple(chain.from_iterable(counted)),
+            taken_at=times,
+            background=background,
+            flag=("",) * len(as_read),
+        )
+
+    def _wide_or_not(self, column: tuple[str, ...] | None) -> tuple[str, ...] | None:
+        """What stands once in a row, for each of its readings."""
+        each = len(self._signals)
+        return column if column is None or each == 1 else _by_row([column] * each)
+
+    def _begin(self) -> list[list[int]]:
+        """Of each signal column, the column of the line its cell begins at in each row."""
+        before, mark = self._signals[0], self._form.separator
+        begins = [len(mark.join(cells)) + 2 for cells in zip(*self._columns[:before], strict=True)]
+        found = [begins or [1] * len(self._lines)]
+        for index, later in pairwise(self._signals):
+            width = [len(mark.join(cells)) + 1 for cells in zip(*self._columns[index:later], strict=True)]
+            found.append([start + wide for start, wide in zip(found[-1], width, strict=True)])
+        return found
+
+    def _background(self) -> tuple[str, ...] | None:
+        column = self._column("background")
+        if column is None:
+            return ("",) * len(self._lines)
+        found = self._plain(column, blank=True, words=True)
+        return None if found is None else tuple(found)
+
+    def _times(self, started_at: str) -> tuple[str, ...] | None:
+        day, _, clock = started_at.partition("T")
+        column = self._column("taken_at")
+        if column is None or not day:
+            return ("",) * len(self._lines)
+        form = _CLOCK_FORM.fullmatch(self._form.time_form)
+        if form is None or not _clocks(form[1]).fullmatch("\n".join((*column, ""))):
+            return None
+        times = column if form[1] == ":" else tuple("\n".join(column).replace(form[1], ":").split("\n"))
+        if times[0] < clock or not all(map(le, times, times[1:])):
+            return None
+        return tuple([f"{day}T{each}" for each in times])
+
+    # Means and numbers
+
+    def _means(self) -> MeanColumns | None:
+        column = self._column("mean")
+        if column is None:
+            return MeanColumns((), (), ())
+        mean = self._plain(column, blank=True, words=True) if self._wide else None
+        return None if mean is None else MeanColumns(tuple(range(len(mean))), tuple(mean), tuple(self._lines))
+
+    def _plain(self, texts: Texts, *, blank: bool = False, words: bool = False) -> Texts | None:
+        """Plain decimal texts of a column; None where one is anything else. words: a word of the layout would count."""
+        if max(map(len, texts)) > LONGEST_NUMBER or (words and not self._plan.signal_words.keys().isdisjoint(texts)):
+            return None
+        whole = "\n".join((*texts, ""))
+        if self._form.decimal_mark != ".":
+            if "." in whole:
+                return None
+            whole = whole.replace(self._form.decimal_mark, ".")
+        if (_NUMBERS_OR_BLANK if blank else _NUMBERS).fullmatch(whole) is None:
+            return None
+        if "-" in whole and _NEGATIVE_ZERO.search(whole):
+            return None
+        return texts if self._form.decimal_mark == "." else whole.split("\n")[:-1]
+
+
+def _by_row(columns: Sequence[Sequence[T]]) -> tuple[T, ...]:
+    """Several columns as one, row by row."""
+    return tuple(columns[0]) if len(columns) == 1 else tuple(chain.from_iterable(zip(*columns, strict=True)))
+
+
+@lru_cache(maxsize=512)
+def _counted(count: int) -> tuple[str, ...]:
+    """``1``, ``2`` and so on, as many."""
+    return tuple(map(str, range(1, count + 1)))
+
+
+@lru_cache(maxsize=8)
+def _clocks(mark: str) -> re.Pattern[str]:
+    sixty = f"{re.escape(mark)}[0-5][0-9]"
+    return re.compile(rf"(?:(?:[01][0-9]|2[0-3]){sixty}{sixty}\n)*+")
+
+
+def _dilutes(factor: str) -> bool:
+    """Whether a factor is 1 or more, by its text."""
+    return not factor.startswith("-") and bool(factor.partition(".")[0].strip("0"))
+
+
+def _kinds(plan: Plan, codes: tuple[str, ...], labels: tuple[str, ...]) -> tuple[SolutionKind, ...] | None:
+    """The kind of each solution by the layout's rules; None where one has none. Equal codes are asked once."""
+    if all(rule.label is None for rule in plan.kinds):
+        for code in set(codes).difference(plan.codes):
+            if len(plan.codes) < _MOST_CODES:
+                plan.codes[code] = plan.kind_of(code, "")
+        found = tuple([plan.codes.get(code, "") for code in codes])
+    else:
+        found = tuple(map(plan.kind_of, codes, labels))
+    return cast("tuple[SolutionKind, ...]", found) if all(found) else None
