@@ -15,8 +15,9 @@ from tests.attacks.forged_outside import OUTSIDE
 from tests.attacks.forging import Forger, forger_of
 from tests.journeys.commands import ANALYST, Line
 from tests.journeys.conftest import line  # noqa: F401  a fixture
-from tests.journeys.test_after_release import WHY, corrected, good
+from tests.journeys.test_after_release import WHY, corrected
 from tests.journeys.test_after_release import issued as released
+from tests.journeys.test_corrections import good
 
 from benchseal.desk.founding import trust_of
 from benchseal.desk.site import open_site
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.skipif(shutil.which("pdfsig") is None, reason="poppler is not installed")
 
-# Forgeries of which pdfsig finds the signature good all the same: other bytes of one signature, or what it does not ask.
+# Forgeries whose signature pdfsig finds good all the same: other bytes of one signature, or what it does not ask.
 LOOKS_GOOD_TO_PDFSIG = ("container: ", "stranger: the laboratory's name")
 
 
