@@ -1,10 +1,31 @@
-"""The command that answers a browser."""
+"""Commands for those outside: the page that answers a browser, and the sheet for customers."""
 
 from __future__ import annotations
 
 from benchseal.cli.words import Command
 
+_TRUST = (
+    "--trust",
+    {
+        "default": "",
+        "metavar": "FILE",
+        "help": "what the laboratory handed out (BENCHSEAL_TRUST, else the site's trust.json)",
+    },
+)
+
 SERVE_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("report", "how-to-check"),
+        "a sheet of one page for customers: how to check a certificate, with the fingerprint to compare",
+        "site",
+        "instruction:how_to_check",
+        "benchseal report how-to-check --pdf how-to-check.pdf --paper letter",
+        (
+            ("--pdf", {"required": True, "metavar": "FILE", "help": "a new file"}),
+            ("--paper", {"choices": ("a4", "letter"), "default": "a4", "help": "size of its page (a4)"}),
+            _TRUST,
+        ),
+    ),
     Command(
         ("serve",),
         "the verification page for a browser: a file is dropped, the verdict is said; nothing is stored",
@@ -12,14 +33,7 @@ SERVE_COMMANDS: tuple[Command, ...] = (
         "serve:serve",
         "benchseal serve --trust trust.json",
         (
-            (
-                "--trust",
-                {
-                    "default": "",
-                    "metavar": "FILE",
-                    "help": "what the laboratory handed out (BENCHSEAL_TRUST, else the site's trust.json)",
-                },
-            ),
+            _TRUST,
             ("--status", {"default": "", "metavar": "FILE", "help": "the laboratory's status file"}),
             ("--host", {"default": "127.0.0.1", "metavar": "ADDRESS", "help": "where it listens (127.0.0.1)"}),
             ("--port", {"default": 8321, "type": int, "metavar": "N", "help": "its port (8321); 0 for any free one"}),
