@@ -310,6 +310,10 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "the laboratory's status file: says whether a certificate was superseded or withdrawn",
                 },
             ),
+            (
+                "--redraw",
+                {"action": "store_true", "help": "draw each page again too and compare its bytes: takes longer"},
+            ),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (

@@ -50,7 +50,7 @@ def _files(args: Namespace) -> int:
 
     trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
-    judged = [(name, judge(file_bytes(name), trust, status)) for name in args.files]
+    judged = [(name, judge(file_bytes(name), trust, status, redraw=args.redraw)) for name in args.files]
     code = exit_code([one for _, one in judged])
     if args.json:
         listed = [{"file": name, **one.plain()} for name, one in judged]
