@@ -1,8 +1,8 @@
-"""Commands for those outside: the page that answers a browser, and the sheet for customers."""
+"""Commands for those outside: the check, the page that answers a browser, and the sheet for customers."""
 
 from __future__ import annotations
 
-from benchseal.cli.words import Command
+from benchseal.cli.words import NOUNS, Command
 
 _TRUST = (
     "--trust",
@@ -14,6 +14,40 @@ _TRUST = (
 )
 
 SERVE_COMMANDS: tuple[Command, ...] = (
+    Command(
+        ("verify",),
+        NOUNS["verify"],
+        "site",
+        "verify:verify",
+        "benchseal verify C-2026-00001.pdf --trust trust.json",
+        (
+            ("files", {"nargs": "*", "metavar": "FILE.pdf", "help": "certificates; no site is needed for these"}),
+            _TRUST,
+            (
+                "--status",
+                {
+                    "default": "",
+                    "metavar": "FILE",
+                    "help": "the laboratory's status file: says whether a certificate was superseded or withdrawn",
+                },
+            ),
+            (
+                "--redraw",
+                {"action": "store_true", "help": "draw each page again too and compare its bytes: takes longer"},
+            ),
+            ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
+            ("--all", {"action": "store_true", "help": "check the whole site"}),
+            (
+                "--against",
+                {
+                    "nargs": "+",
+                    "default": [],
+                    "metavar": "CHECKPOINT_OR_PDF",
+                    "help": "with --all: checkpoints kept elsewhere, or issued certificates",
+                },
+            ),
+        ),
+    ),
     Command(
         ("report", "how-to-check"),
         "a sheet of one page for customers: how to check a certificate, with the fingerprint to compare",
