@@ -54,7 +54,7 @@ MAY_USE: dict[str, set[str]] = {
     "desk": BELOW_DESK,
     "upkeep": BELOW_DESK | {"desk"},
     "demo": BELOW_DESK | {"desk"},
-    "cli": EVERYTHING | {"demo"},
+    "cli": EVERYTHING | {"demo", "web"},  # a door opens the other one: ``serve``
     "web": EVERYTHING,
     "batch": EVERYTHING,
     "__main__": {"cli"},
@@ -68,6 +68,7 @@ SIBLINGS = {
     ("export", "documents"),
     ("certificate", "ledger"),
     ("planning", "compute"),
+    ("cli", "web"),
 }
 
 # Rooms that may meet the clock, randomness, files and the network. All others take values and give values.

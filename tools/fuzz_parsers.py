@@ -1,7 +1,7 @@
 """Lets a coverage-guided fuzzer look for bytes that make a parser fail. Needs ``atheris``, which no lock file holds.
 
-    python -m venv /tmp/fuzz && /tmp/fuzz/bin/pip install atheris -r requirements/runtime.lock
-    PYTHONPATH=pipeline:. /tmp/fuzz/bin/python tools/fuzz_parsers.py comma-list CORPUS -max_total_time=3600
+    python -m venv build/fuzz && build/fuzz/bin/pip install atheris -r requirements/runtime.lock
+    PYTHONPATH=pipeline:. build/fuzz/bin/python tools/fuzz_parsers.py comma-list CORPUS -max_total_time=3600
 
 The first word is a parser of tests/ingest/anything.py; what follows goes to the fuzzer. CORPUS is a folder; it is
 filled with good inputs and the malformed files of the tests where it is empty. A finding is written to ``crash-…`` in

@@ -159,11 +159,10 @@ def kept_busy(site: Site) -> None:
         portion, size = view.rows("portion")[0], view.size()
         review = report_named(report_of(view, size, ()))
     row = f"{portion['batch']}/{portion['portion']}"
-    _answered(site, by)
     perform(site, ConfirmPreparation((row,)), by(reviewer))
     perform(site, AddTraining("p-maren.holt", "role/analyst", "2099-12-31", "course sheet 14"), by(approver))
     perform(site, SignPeriodic(review, (), "all right"), by(approver))
-    _planned(site, by)
+    _planned_and_answered(site, by)
     perform(site, AddDocument(LATE_RULES, "rules.yaml"), by("p-maren.holt"))
     perform(site, ApproveDocument("RULES"), by(approver))
     late = NoteInstrumentEvent("flame-1", "service", "done", at="2026-01-05T09:00:00", late_because="on paper till now")
@@ -184,6 +183,11 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+
+
+def _planned_and_answered(site: Site, by: Callable[[str], Password]) -> None:
+    _planned(site, by)
+    _answered(site, by)
 
 
 def _answered(site: Site, by: Callable[[str], Password]) -> None:

@@ -18,6 +18,7 @@ from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import Trust, read_trust
 
 if TYPE_CHECKING:
+    import pikepdf
     from tests.attacks.forged_outside import Attack
 
     from benchseal.demo.play import Played
@@ -61,3 +62,20 @@ def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
         forger.with_container(forger.container().rstrip(b"\0")),
     )
     assert [verify_certificate(pdf, forger.trust).word for pdf in honest] == ["GENUINE"] * len(honest)
+
+
+def _strokes(pdf: pikepdf.Pdf) -> None:
+    """A digit made another by two thin dark strokes: no word of the page is touched."""
+    content = pdf.pages[0].Contents
+    content.write(content.read_bytes() + b"\nq\n0.1 0.1 0.1 RG\n1 w\n60 500 m\n64 506 l\nS\nQ")
+
+
+@pytest.mark.refuses("P11 11.30")
+def test_strokes_are_seen_where_the_page_is_drawn_again(forger: Forger) -> None:
+    """The limit that the manual names, and what closes it."""
+    told = forger.redone(_strokes)
+    assert verify_certificate(told, forger.trust).word == "GENUINE"
+    report = verify_certificate(told, forger.trust, redraw=True)
+    assert report.word == "UNKNOWN"
+    assert [check.name for check in report.checks if check.holds is None] == ["page drawn again"]
+    assert verify_certificate(forger.one.pdf, forger.trust, redraw=True).word == "GENUINE"

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 pytestmark = pytest.mark.skipif(shutil.which("pdfsig") is None, reason="poppler is not installed")
 
-# Forgeries of which pdfsig finds the signature good: other bytes of one signature, or what it does not ask.
+# Forgeries whose signature pdfsig finds good all the same: other bytes of one signature, or what it does not ask.
 LOOKS_GOOD_TO_PDFSIG = ("container: ", "stranger: the laboratory's name")
 
 

@@ -21,7 +21,7 @@ _TEXT: Final = re.compile(
     rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/Figure|B[DM]C|EMC)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
     re.MULTILINE,
 )
-_PART: Final = re.compile(rb"<((?:[0-9a-f]{4})+)>-?[0-9.]*")
+_PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
 
 
 _Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from asn1crypto import x509 as asn1_x509
 
 LARGEST_FILE: Final = 64 * 1024 * 1024
+LARGEST_GAP: Final = 64 * 1024  # eight times what a seal takes: nothing larger is parsed
 _BYTE_RANGE: Final = re.compile(rb"/ByteRange\s*\[\s*(\d{1,10})\s+(\d{1,10})\s+(\d{1,10})\s+(\d{1,10})\s*\]")
 _GAP: Final = re.compile(rb"<(?:[0-9A-F]{2})+>")
 _Attributes: TypeAlias = "dict[str, Any]"  # number of a kind to its values
@@ -87,7 +88,7 @@ def cut_at_seal(data: bytes) -> Frame | Finding:
 
 def _container(data: bytes, before: int, after: int) -> bytes | None:
     """The DER element in the gap, if the gap is in the one form and only zeros follow the element."""
-    if not _GAP.fullmatch(data, before, after):
+    if after - before > LARGEST_GAP or not _GAP.fullmatch(data, before, after):
         return None
     gap = bytes.fromhex(data[before + 1 : after - 1].decode("ascii"))
     try:

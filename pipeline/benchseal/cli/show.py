@@ -5,9 +5,9 @@ from __future__ import annotations
 import json
 import sys
 from typing import TYPE_CHECKING, Any
-from unicodedata import category
 
 from benchseal.problems import EXIT_DONE, Notice, exit_code
+from benchseal.records.shown import one_line as one_line  # noqa: PLC0414  the commands take it from here
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from benchseal.desk.acting import Receipt
 
 SCHEMA_VERSION = 1
-_NOT_SHOWN = {"Cc", "Cf", "Cs", "Zl", "Zp"}  # Unicode: control, format, half a surrogate pair, line and paragraph end
 
 
 def receipt(args: Namespace, done: Receipt) -> int:
@@ -40,15 +39,6 @@ def notices(args: Namespace, found: Sequence[Notice]) -> None:
         return
     for notice in found:
         print(one_line(str(notice)), file=sys.stderr)
-
-
-def one_line(text: str) -> str:
-    """Text from files and names as one line that cannot move the cursor: control and direction marks as escapes."""
-    if text.isprintable():
-        return text
-    return "".join(
-        letter.encode("unicode_escape").decode() if category(letter) in _NOT_SHOWN else letter for letter in text
-    )
 
 
 def as_json(args: Namespace, data: dict[str, Any], found: Sequence[Notice] = (), code: int = EXIT_DONE) -> None:

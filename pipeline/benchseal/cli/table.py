@@ -25,6 +25,7 @@ from benchseal.cli.table_registers import REGISTER_COMMANDS
 from benchseal.cli.table_results import RESULT_COMMANDS
 from benchseal.cli.table_reviews import REVIEW_COMMANDS
 from benchseal.cli.table_security import SECURITY_COMMANDS
+from benchseal.cli.table_serve import SERVE_COMMANDS
 from benchseal.cli.table_upkeep import UPKEEP_COMMANDS
 from benchseal.cli.words import NOUNS
 
@@ -53,4 +54,5 @@ COMMANDS: tuple[Command, ...] = (
     *REVIEW_COMMANDS,
     *QUALIFY_COMMANDS,
     *UPKEEP_COMMANDS,
+    *SERVE_COMMANDS,
 )

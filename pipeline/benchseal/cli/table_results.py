@@ -255,43 +255,6 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         (("lot", {"metavar": "LOT_ORNUMBER", "help": "lot, customer/lot, sample number or certificate number"}),),
     ),
     Command(
-        ("verify",),
-        NOUNS["verify"],
-        "site",
-        "verify:verify",
-        "benchseal verify C-2026-00001.pdf --trust trust.json",
-        (
-            ("files", {"nargs": "*", "metavar": "FILE.pdf", "help": "certificates; no site is needed for these"}),
-            (
-                "--trust",
-                {
-                    "default": "",
-                    "metavar": "FILE",
-                    "help": "what the laboratory handed out (BENCHSEAL_TRUST, else the site's trust.json)",
-                },
-            ),
-            (
-                "--status",
-                {
-                    "default": "",
-                    "metavar": "FILE",
-                    "help": "the laboratory's status file: says whether a certificate was superseded or withdrawn",
-                },
-            ),
-            ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
-            ("--all", {"action": "store_true", "help": "check the whole site"}),
-            (
-                "--against",
-                {
-                    "nargs": "+",
-                    "default": [],
-                    "metavar": "CHECKPOINT_OR_PDF",
-                    "help": "with --all: checkpoints kept elsewhere, or issued certificates",
-                },
-            ),
-        ),
-    ),
-    Command(
         ("person", "add"),
         "enrol a person",
         "session",

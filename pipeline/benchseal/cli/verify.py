@@ -48,9 +48,9 @@ def verify(args: Namespace) -> int:
 def _files(args: Namespace) -> int:
     from benchseal.verify.judge import exit_code, judge  # noqa: PLC0415
 
-    trust, where = _trust(args)
+    trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
-    judged = [(name, judge(file_bytes(name), trust, status)) for name in args.files]
+    judged = [(name, judge(file_bytes(name), trust, status, redraw=args.redraw)) for name in args.files]
     code = exit_code([one for _, one in judged])
     if args.json:
         listed = [{"file": name, **one.plain()} for name, one in judged]
@@ -80,7 +80,7 @@ def _copy(args: Namespace) -> int:
     from benchseal.verify.copy import check_copy  # noqa: PLC0415
     from benchseal.verify.report import EXITS, Report  # noqa: PLC0415
 
-    trust, where = _trust(args)
+    trust, where = trust_of_command(args)
     checks = check_copy(read_copy(Path(args.copy)), trust)
     word = Report(checks).word
     if args.json:
@@ -94,7 +94,7 @@ def _copy(args: Namespace) -> int:
     return EXITS[word]
 
 
-def _trust(args: Namespace) -> tuple[Trust | None, str]:
+def trust_of_command(args: Namespace) -> tuple[Trust | None, str]:
     """Trust from --trust, else BENCHSEAL_TRUST, else the site's trust.json, else none; and which."""
     name = args.trust or os.environ.get("BENCHSEAL_TRUST", "")
     if not name:

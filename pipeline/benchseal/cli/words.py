@@ -55,6 +55,7 @@ NOUNS: dict[str, str] = {
     "opinion": "opinions on results, signed by whoever may express them, printed with the certificate",
     "certificate": "one certificate's life, from draft to released",
     "verify": "check certificates from outside (FILE), or a whole site from inside (--all)",
+    "serve": "the verification page for a browser: a file is dropped, the verdict is said; nothing is stored",
     "ledger": "the trail of every act",
     "report": "reports for reviewers and inspectors",
     "history": "questions over time: checks, sensitivity, instruments, methods, people",

@@ -9,9 +9,9 @@ UNKNOWN: nothing is false, but something cannot be decided: no seal, no trust fi
 rules or a schema of another version. A file sealed by a stranger is UNKNOWN, not ALTERED: it may be exactly what that
 stranger made. Everything else is GENUINE.
 
-Limits. The words of a page are compared, and that they are seen; not the shapes of their letters (``page_form``). A
-laboratory that forges its own readings before they are signed is not found out here; nor is anything that was
-superseded or withdrawn after the file was sealed.
+Limits. The words of a page are compared, and that they are seen; not the shapes of their letters, unless the page is
+drawn again. A laboratory that forges its own readings before they are signed is not found out here; nor is anything
+that was superseded or withdrawn after the file was sealed.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from benchseal.verify.page import answers, changes, nothing_else, nothing_else_w
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
+from benchseal.verify.redraw import drawn_again
 from benchseal.verify.report import Check, Report
 from benchseal.verify.sealing_key import sealing_key, time_stamp
 
@@ -64,8 +65,11 @@ _SEAL_HOLDS: Final = Check("seal", holds=True, said="it covers the whole file, h
 _NOTICE_ATTACHED: Final = Check("attachments", holds=True, said="exactly notice.json and proof.json.")
 
 
-def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
-    """Check one certificate, or one notice of withdrawal. Whatever is in it, the answer is a report."""
+def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False) -> Report:
+    """Check one certificate, or one notice of withdrawal. Whatever is in it, the answer is a report.
+
+    redraw: draw the page of a certificate again too (``redraw``).
+    """
     opened = open_certificate(pdf, trust.fingerprints if trust else frozenset(), trust.authorities if trust else ())
     if not isinstance(opened, SealedPdf):
         if trust is not None and (notice := read_notice(pdf, trust)) is not None:
@@ -79,7 +83,8 @@ def verify_certificate(pdf: bytes, trust: Trust | None) -> Report:
     if evidence is not None and supplement is not None:
         case = Case(evidence, supplement, digest(opened.evidence), opened.pages, trust)
         whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
-        checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole)))
+        again = Look("page drawn again", lambda _: drawn_again(case, opened), lambda _: "every byte comes out again.")
+        checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole, *([again] if redraw else []))))
     size = supplement.checkpoint.size if supplement else 0
     return _report((*_opened(opened, trust, size), *checks), opened, evidence)
 

@@ -81,9 +81,13 @@ def read_trust_file(data: bytes, where: str = "trust file") -> Trust | tuple[Pro
     return read_trust(value)
 
 
-def judge(pdf: bytes, trust: Trust | None, status: StatusFile | None = None) -> Judgement:
-    """What is to be said of one file. status: as ``verify.status.read_status`` gives it, under the same trust."""
-    report = verify_certificate(pdf, trust)
+def judge(pdf: bytes, trust: Trust | None, status: StatusFile | None = None, *, redraw: bool = False) -> Judgement:
+    """What is to be said of one file.
+
+    status: as ``verify.status.read_status`` gives it, under the same trust. redraw: draw the page again too, which
+    needs the renderer and takes longer.
+    """
+    report = verify_certificate(pdf, trust, redraw=redraw)
     return Judgement(report, standing(status, report.withdraws or report.sealed_sha256) if status is not None else None)
 
 

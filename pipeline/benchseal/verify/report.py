@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 Word: TypeAlias = Literal["GENUINE", "ALTERED", "UNKNOWN"]
 
 EXITS: Final[dict[Word, int]] = {"GENUINE": EXIT_DONE, "ALTERED": EXIT_INTEGRITY, "UNKNOWN": EXIT_SETTINGS}
-_MEANS: Final[dict[Word, str]] = {
+MEANS: Final[dict[Word, str]] = {
     "GENUINE": "sealed by a key you trust, unchanged since, and every result comes out again from its readings",
     "ALTERED": "it contradicts itself or its seal; do not use it, ask the laboratory for the file it issued",
     "UNKNOWN": "nothing was found to be false, but not everything could be checked",
@@ -70,7 +70,7 @@ class Report:
     @property
     def means(self) -> str:
         """The word in plain words."""
-        return _NOTICE_GENUINE if self.withdraws and self.word == "GENUINE" else _MEANS[self.word]
+        return _NOTICE_GENUINE if self.withdraws and self.word == "GENUINE" else MEANS[self.word]
 
     @property
     def exit_code(self) -> int:

@@ -1,0 +1,42 @@
+"""``serve``: the verification page, for a browser on this machine."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from benchseal.cli import show
+from benchseal.cli.verify import status_of, trust_of_command
+from benchseal.problems import EXIT_DONE, Problem, Stopped, Trouble
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+
+def serve(args: Namespace) -> int:
+    """Answer until it is interrupted."""
+    from benchseal.web.server import VerificationServer  # noqa: PLC0415
+
+    if not 0 <= args.port <= 65535:
+        what = f"--port {args.port} is not between 0 and 65535."
+        raise Stopped(Problem("serve.port", "serve", what, "Name another port, or 0 for any that is free."))
+    trust, where = trust_of_command(args)
+    status = status_of(args.status, trust) if args.status else None
+    try:
+        server = VerificationServer(args.host, args.port, trust, status)
+    except OSError as fault:
+        what = f"it cannot listen there: {fault.strerror or fault}."
+        remedy = "Name another --port, or a --host of this machine."
+        raise Stopped(Trouble("serve.address", f"{args.host} port {args.port}", what, remedy)) from None
+    with server:
+        host = f"[{server.server_name}]" if ":" in server.server_name else server.server_name
+        said = [f"http://{host}:{server.server_port}/ checks certificates, trust from {where}. Ctrl-C ends it."]
+        if not server.own_machine_only:
+            said.append("Others can reach it, and what they send is not encrypted on its way: see the manual.")
+        show.lines(args, said, {"address": f"http://{host}:{server.server_port}/", "trust": where})
+        sys.stdout.flush()  # whoever started it waits for this line
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            return EXIT_DONE
+    return EXIT_DONE

@@ -1,0 +1,30 @@
+"""The page drawn again from its evidence: the same bytes, or something on it does not come from there.
+
+This sees what the words of a page do not show: letters of other shapes, strokes added to a figure, a thing moved. It
+needs the renderer, takes a good half second, and can say yes only where program, renderer and its libraries are those
+the page was made with; other ones draw the same page in other bytes. So a difference leaves it open.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.issue import render_certificate
+from benchseal.records.canonical import digest
+from benchseal.verify.contents import Doubt
+
+if TYPE_CHECKING:
+    from benchseal.certificate.read_pdf import SealedPdf
+    from benchseal.verify.contents import Case, Faults
+
+
+def drawn_again(case: Case, opened: SealedPdf) -> Faults:
+    """Whether the bytes before sealing come out again."""
+    drawn = render_certificate(opened.evidence, opened.supplement)
+    if not isinstance(drawn, bytes):
+        yield Doubt(f"it cannot be drawn here: {' '.join(problem.what for problem in drawn)}")
+    elif digest(drawn) != opened.unsealed_sha256:
+        yield Doubt(
+            "drawn again here it has other bytes: another version of the program or its renderer drew it, or it was "
+            f"changed before sealing. It was made by {case.evidence.program}: try that, as it was installed then."
+        )

@@ -1,0 +1,201 @@
+"""The verification page over HTTP: two addresses, one file a time, strict limits, nothing kept.
+
+Standard library on purpose: what it has to do is small, and each limit stands here to be read. It speaks no TLS; it
+listens on the machine's own address unless told otherwise, and then something that does belongs in front of it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import socket
+import threading
+import time
+from dataclasses import dataclass
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import TYPE_CHECKING, Any, Final
+
+from benchseal.verify.judge import judge
+from benchseal.web.form import file_of
+from benchseal.web.pages import HEADERS, form_page, judgement_page, refusal_page
+
+if TYPE_CHECKING:
+    from benchseal.records.status_file import StatusFile
+    from benchseal.verify.trust import Trust
+
+LARGEST_BODY: Final = 16 * 1024 * 1024  # a certificate has some 200 kB
+SECONDS: Final = 30.0  # for one visit, from its first byte to its last
+AT_ONCE: Final = 8  # visits; more are told to come again
+_CHUNK: Final = 64 * 1024
+_LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
+_TAKES: Final = {"/": "GET, HEAD", "/verify": "POST"}
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Bytes of a body, seconds of a visit, visits at once."""
+
+    body: int = LARGEST_BODY
+    seconds: float = SECONDS
+    at_once: int = AT_ONCE
+
+
+class Refused(Exception):  # noqa: N818  it is an answer, not a fault
+    """A visit that gets no check. more: further headers."""
+
+    def __init__(self, status: HTTPStatus, what: str, **more: str) -> None:
+        super().__init__(what)
+        self.status, self.what, self.more = status, what, more
+
+
+class VerificationServer(ThreadingHTTPServer):
+    """Listens at once; ``serve_forever`` answers. port 0: any that is free."""
+
+    daemon_threads = True
+    block_on_close = False  # a slow visitor does not keep it from ending
+    request_queue_size = 16
+
+    def __init__(
+        self, host: str, port: int, trust: Trust | None, status: StatusFile | None = None, limits: Limits | None = None
+    ) -> None:
+        self.trust, self.status, self.limits = trust, status, limits or Limits()
+        self.places = threading.BoundedSemaphore(self.limits.at_once)
+        self.address_family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        super().__init__((host, port), _Visit)
+        self.own_machine_only = host in _LOOPBACK
+
+    def server_bind(self) -> None:
+        """Without asking the network for the machine's name, which the library would do here."""
+        self.socket.bind(self.server_address)
+        self.server_address = self.socket.getsockname()
+        self.server_name, self.server_port = str(self.server_address[0]), int(self.server_address[1])
+
+    def process_request(self, request: Any, client_address: Any) -> None:  # noqa: ANN401  the library's signature
+        """A thread for the visit, where a place is free."""
+        if self.places.acquire(blocking=False):
+            super().process_request(request, client_address)
+            return
+        with contextlib.suppress(OSError):
+            request.settimeout(1)
+            request.sendall(b"HTTP/1.0 503 Service Unavailable\r\nRetry-After: 5\r\nContent-Length: 0\r\n\r\n")
+        self.shutdown_request(request)
+
+    def process_request_thread(self, request: Any, client_address: Any) -> None:  # noqa: ANN401
+        """The visit itself, cut off when its time is over."""
+        end = threading.Timer(self.limits.seconds, _cut, (request,))
+        end.daemon = True
+        end.start()
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            end.cancel()
+            self.places.release()
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """A visitor who went away, or was cut off, is no trouble of ours; nothing is written of them."""
+
+
+def _cut(request: socket.socket) -> None:
+    with contextlib.suppress(OSError):
+        request.shutdown(socket.SHUT_RDWR)
+
+
+class _Visit(BaseHTTPRequestHandler):
+    """One request and its answer; the connection ends with it (HTTP/1.0)."""
+
+    server: VerificationServer
+    server_version, sys_version = "benchseal", ""
+    protocol_version = "HTTP/1.0"
+
+    def setup(self) -> None:
+        super().setup()
+        self.connection.settimeout(self.server.limits.seconds)
+
+    def do_GET(self) -> None:
+        self._answered()
+
+    def do_HEAD(self) -> None:
+        self._answered()
+
+    def do_POST(self) -> None:
+        self._answered()
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002
+        """What the library refuses (a method, a line, headers too long): with our headers, and nothing of theirs."""
+        if not hasattr(self, "request_version") or not self.request_version:
+            self.request_version = self.protocol_version
+        status = HTTPStatus.METHOD_NOT_ALLOWED if code == HTTPStatus.NOT_IMPLEMENTED else HTTPStatus(code)
+        self._send(status, refusal_page("This request is not one that is answered here."))
+
+    def log_message(self, format: str, *args: object) -> None:  # noqa: A002  the library's signature
+        """Nothing is kept of a visit."""
+
+    def _answered(self) -> None:
+        try:
+            self._own_visitor()
+            page = self._page()
+        except Refused as refused:
+            self._send(refused.status, refusal_page(refused.what), refused.more)
+            self._let_go()
+        else:
+            self._send(HTTPStatus.OK, page)
+
+    def _let_go(self) -> None:
+        """Take what is still on its way, for a little: closing at once would lose the answer."""
+        with contextlib.suppress(OSError):
+            self.wfile.flush()
+            self.connection.shutdown(socket.SHUT_WR)
+            self.connection.settimeout(min(2.0, self.server.limits.seconds))
+            for _ in range(LARGEST_BODY // _CHUNK):
+                if not self.connection.recv(_CHUNK):
+                    return
+
+    def _own_visitor(self) -> None:
+        """Another site's page may not send its visitors here, nor give this machine another name."""
+        host = self.headers.get("Host", "")
+        if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in _LOOPBACK:
+            raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
+        origin = self.headers.get("Origin")
+        if origin is not None and origin.partition("://")[2] != host:
+            raise Refused(HTTPStatus.FORBIDDEN, "This request comes from another site.")
+
+    def _page(self) -> str:
+        takes = _TAKES.get(self.path)
+        if takes is None:
+            raise Refused(HTTPStatus.NOT_FOUND, "There is nothing here. The page that checks certificates is at /.")
+        if self.command not in takes.split(", "):
+            raise Refused(HTTPStatus.METHOD_NOT_ALLOWED, f"This address takes {takes}.", Allow=takes)
+        if self.command != "POST":
+            return form_page(self.server.trust)
+        found = file_of(self.headers.get("Content-Type", ""), self._body())
+        if isinstance(found, str):
+            raise Refused(HTTPStatus.BAD_REQUEST, found)
+        return judgement_page(judge(found, self.server.trust, self.server.status), self.server.trust)
+
+    def _body(self) -> bytes:
+        stated = self.headers.get_all("Content-Length", [])
+        if "Transfer-Encoding" in self.headers or len(stated) != 1 or not stated[0].isdecimal() or len(stated[0]) > 12:
+            raise Refused(HTTPStatus.LENGTH_REQUIRED, "The request does not say how long it is.")
+        length, largest = int(stated[0]), self.server.limits.body
+        if length > largest:
+            raise Refused(
+                HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+                f"The file is larger than {largest // 1024} kB, the most that is taken here. Use the command verify.",
+            )
+        end, parts, left = time.monotonic() + self.server.limits.seconds, [], length
+        while left:
+            part = self.rfile.read1(min(left, _CHUNK)) if time.monotonic() < end else b""
+            if not part:
+                raise Refused(HTTPStatus.REQUEST_TIMEOUT, "The file did not come whole, or not in time.")
+            parts.append(part)
+            left -= len(part)
+        return b"".join(parts)
+
+    def _send(self, status: HTTPStatus, page: str, more: dict[str, str] | None = None) -> None:
+        body = page.encode("utf-8")
+        self.send_response(status)
+        for name, value in {**HEADERS, **(more or {}), "Content-Length": str(len(body)), "Connection": "close"}.items():
+            self.send_header(name, value)
+        self.end_headers()
+        if self.command != "HEAD":
+            self.wfile.write(body)
