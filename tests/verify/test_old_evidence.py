@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pikepdf
 import pytest
@@ -12,8 +13,11 @@ import pytest
 from benchseal.certificate.wording import WORDING
 from benchseal.records.evidence import Evidence
 from benchseal.records.shape import read_record, record_bytes
-from benchseal.verify.certificate import Report, verify_certificate
+from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import Trust, read_trust
+
+if TYPE_CHECKING:
+    from benchseal.verify.report import Report
 
 HOME = Path(__file__).parents[2] / "fixtures" / "evidence"
 READ = ("made-by-55b3893", "made-by-77f001c")
