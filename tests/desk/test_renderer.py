@@ -63,6 +63,19 @@ def test_one_process_makes_a_batch(renderer: Renderer) -> None:
     assert renderer.process_id == process != os.getpid()
 
 
+def test_a_new_process_takes_over_after_so_many_papers() -> None:
+    """The libraries keep a little of each paper: memory stays where it is over any batch."""
+    one = Renderer(Limits(papers=2))
+    try:
+        processes = []
+        for nth in range(5):
+            paper(one, "<p>{{ x }}</p>", x=str(nth))
+            processes.append(one.process_id)
+    finally:
+        one.close()
+    assert processes[0] == processes[1] != processes[2] == processes[3] != processes[4]
+
+
 def test_problems_of_a_paper_come_back_as_they_are(renderer: Renderer) -> None:
     from dataclasses import replace  # noqa: PLC0415
 

@@ -45,6 +45,7 @@ class Limits:
     """Of one paper. processor_s: its processor time; wait_s: until it is given up, whatever it waits for.
 
     memory_bytes: address space of the process. file_bytes: of any file it writes (fonts for a moment).
+    papers: after so many a new process takes over, because the libraries keep a little of each.
     """
 
     processor_s: int = 120
@@ -52,6 +53,7 @@ class Limits:
     memory_bytes: int = 2 * 1024**3
     file_bytes: int = 16 * 1024**2
     open_files: int = 64
+    papers: int = 100
 
 
 class _Answer(NamedTuple):
@@ -67,6 +69,7 @@ class Renderer:
     _process: subprocess.Popen[bytes] | None = None
     _folder: str = ""
     _owner: int = 0
+    _made: int = 0
     _turn: threading.Lock = field(default_factory=threading.Lock)
 
     def make(self, make: Callable[P, bytes | tuple[Problem, ...]], *args: P.args, **options: P.kwargs) -> bytes:
@@ -97,6 +100,7 @@ class Renderer:
 
     def _answer(self, request: bytes) -> _Answer:
         process = self._running()
+        self._made += 1
         given_up = threading.Event()
 
         def give_up() -> None:
@@ -127,12 +131,13 @@ class Renderer:
         raise Stopped(Trouble("paper.not-made", "the paper", what, _REPORT))
 
     def _running(self) -> subprocess.Popen[bytes]:
-        if self._process is not None and self._owner == os.getpid() and self._process.poll() is None:
+        ours = self._process is not None and self._owner == os.getpid() and self._made < self.limits.papers
+        if self._process is not None and ours and self._process.poll() is None:
             return self._process
         if self._owner == os.getpid():
             self._end()
         self._folder = tempfile.mkdtemp(prefix=OWN)
-        self._owner = os.getpid()
+        self._owner, self._made = os.getpid(), 0
         self._process = _started(self.limits, self._folder)
         return self._process
 
