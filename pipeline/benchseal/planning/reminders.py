@@ -38,7 +38,7 @@ _ACETYLENE = "Acetylene: pressure, tubing and the change of cylinders follow the
 _FURNACE = (
     "Furnace: it is hot after a firing; cooling water and inert gas run before and after; fumes are drawn off.",
     "A strong magnetic field may surround the furnace: whoever bears an implant follows the maker's warning.",
-    "Furnace off, in the order of the local procedure: rinse the sampler, let the furnace cool, then gas and water off.",
+    "Furnace off, in the order of the local procedure: the sampler is rinsed, the furnace cools, then gas and water.",
 )
 _VAPOUR = (
     "The path of the vapour is closed, its exhaust goes through a trap or into the extraction; it is tight.",
