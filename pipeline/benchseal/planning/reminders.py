@@ -23,7 +23,7 @@ _BEFORE = (
     "Every tube bears its label before anything is filled in; what is prepared otherwise than planned is written down.",
 )
 _FLAME_OUT = (
-    "Shut-down, in the order of the local procedure: the nebuliser is rinsed and run dry; fuel is off before air; "
+    "Flame out, in the order of the local procedure: the nebuliser is rinsed and run dry; fuel is off before air; "
     "cylinders and lines as the gas supplier says."
 )
 _FLAME = (
@@ -38,12 +38,12 @@ _ACETYLENE = "Acetylene: pressure, tubing and the change of cylinders follow the
 _FURNACE = (
     "Furnace: it is hot after a firing; cooling water and inert gas run before and after; fumes are drawn off.",
     "A strong magnetic field may surround the furnace: whoever bears an implant follows the maker's warning.",
-    "Shut-down, in the order of the local procedure: rinse the sampler, let the furnace cool, then gas and water off.",
+    "Furnace off, in the order of the local procedure: the sampler is rinsed, the furnace cools, then gas and water.",
 )
 _VAPOUR = (
     "The path of the vapour is closed, its exhaust goes through a trap or into the extraction; it is tight.",
     "Reductant and acid meet in the instrument only; they are stored apart.",
-    "Shut-down, in the order of the local procedure: rinse every line with water, run them dry, then carrier gas off.",
+    "Vapour off, in the order of the local procedure: rinse every line with water, run them dry, then carrier gas off.",
 )
 _MERCURY = "Mercury: nothing is heated in the open; spills and traps are disposed of as the local rules say."
 _HYDRIDE = "Hydrides of arsenic, selenium and antimony are very poisonous gases: the extraction runs before and after."
