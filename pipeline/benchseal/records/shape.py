@@ -123,5 +123,13 @@ def _items(converter: Converter, values: list[Any], kinds: tuple[Any, ...], whol
     return found
 
 
+_ALREADY_PLAIN = frozenset({str, int, bool, type(None)})
+
+
 def _listed(converter: Converter) -> Any:  # noqa: ANN401  cattrs hooks are untyped
-    return lambda items: [converter.unstructure(item) for item in items]
+    def hook(items: tuple[object, ...]) -> list[object]:
+        if _ALREADY_PLAIN.issuperset(map(type, items)):  # the columns of a run: thousands of texts and numbers
+            return list(items)
+        return [converter.unstructure(item) for item in items]
+
+    return hook
