@@ -12,7 +12,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
-from benchseal.certificate.view import NOT_IN_PART, RELEASES_RESULTS, RESULTS_RELATE, CertificateView
+from benchseal.certificate.view import CertificateView, standing_cautions
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -78,11 +78,7 @@ _NOT_YET_ON_A_DRAFT: Final = frozenset(
     | {"provenance.evidence_digest"}
     | {path for path in _MANDATORY if path.startswith(("signatures.", "provenance.ledger_"))}
 )
-_CAUTIONS: Final = {
-    RESULTS_RELATE: "7.8.2.1 l",
-    NOT_IN_PART: "7.8.2.1 note",
-    RELEASES_RESULTS: "own rule",
-}
+_CAUTIONS: Final = ("7.8.2.1 l", "7.8.2.1 note", "own rule")  # in the order of ``standing_cautions``
 
 
 def view_problems(view: CertificateView) -> tuple[Problem, ...]:
@@ -152,7 +148,7 @@ def _paired_fields(view: CertificateView) -> Iterator[Problem]:
 
 
 def _cautions(view: CertificateView) -> Iterator[Problem]:
-    for sentence, clause in _CAUTIONS.items():
+    for sentence, clause in zip(standing_cautions(view.words), _CAUTIONS, strict=True):
         if sentence not in view.limits_and_cautions:
             yield Problem(
                 code="certificate.caution-missing",

@@ -23,10 +23,12 @@ from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherRespons
 
 from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
+from benchseal.certificate.language import ENGLISH
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
+    from benchseal.certificate.language import Words
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
 
@@ -42,6 +44,7 @@ FONT_SCHEME: Final = "benchseal:"
 # Widths of a figure (or "<") and of a space in the heavier weight, in em; a test reads them from the font.
 FIGURE_EM: Final = 0.513
 SPACE_EM: Final = 0.2
+GROUP_EM: Final = {"\u202f": 0.12, ".": 0.275, ",": 0.275, "’": 0.275}  # noqa: RUF001  the sign that is printed
 
 _MM: Final = 72.0 / 25.4
 _TEXT_WIDTH_MM: Final = 174.0
@@ -100,28 +103,30 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, view=view, page=_page(view))
+    numbered = _numbered(view.words)
+    return render_paper(TEMPLATE, STYLE, issued_at, attachments, more_style=numbered, view=view, page=_page(view))
 
 
-def render_paper(
+def render_paper(  # noqa: PLR0913  all but the first three by name
     template: str,
     style: str,
     at: datetime,
     attachments: tuple[Attached, ...] = (),
     *,
     size: str = "",
+    more_style: str = "",
     **values: object,
 ) -> bytes:
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
     at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
-    page as CSS names it, else the one the style states.
+    page as CSS names it, else the one the style states. more_style: rules after those of the style.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
     dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
     html = _environment().get_template(template).render(issued_at=dated, **values)
     with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment, _type(style, size))
+        return _pdf(html, attachments, moment, _type(style, size, more_style))
 
 
 def _pdf(
@@ -171,10 +176,10 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
 
 
 @cache
-def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
+def _type(style: str, size: str, more_style: str) -> tuple[FontConfiguration, CSS]:
     fonts = FontConfiguration()
     text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
-    return fonts, CSS(string=text, font_config=fonts, url_fetcher=ShippedOnly())
+    return fonts, CSS(string=f"{text}{more_style}", font_config=fonts, url_fetcher=ShippedOnly())
 
 
 @cache
@@ -189,33 +194,49 @@ def _environment() -> ImmutableSandboxedEnvironment:
     )
 
 
+def _numbered(words: Words) -> str:
+    """The rule that numbers the pages in another language than the style's own."""
+    if words.form.language == ENGLISH.form.language:
+        return ""
+    page, of = words.say("page.page"), words.say("page.of")
+    return f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
+
+
 def _page(view: CertificateView) -> _Page:
-    digest = view.provenance.evidence_digest
+    digest, words = view.provenance.evidence_digest, view.words
     sealed = not view.unsealed_mark
     name = f"{view.title} {view.number}"
     return _Page(
-        title=name if sealed else f"{view.unsealed_mark} {name}",
-        subject=f"{view.item.product}, lot {view.item.lot}",
-        rows=_aligned(view.results),
+        title=name if sealed else f"{words.word('mark', view.unsealed_mark)} {name}",
+        subject=words.say("page.subject", product=view.item.product, lot=view.item.lot),
+        rows=_aligned(view.results, words.form.decimal),
         across=_across(view.runs),
         panels=_panels(view.runs, _across(view.runs)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,
-        rosette_sentence=f"Figure of closed curves drawn from the evidence digest {digest[:8]}.",
+        rosette_sentence=words.say("page.rosette_sentence", start=digest[:8]),
         digest=" ".join(digest[at : at + 16] for at in range(0, len(digest), 16)),
-        end_mark=f"End of {'certificate' if sealed else view.unsealed_mark.lower()} {view.number}",
+        end_mark=_end_mark(view),
     )
 
 
-def _aligned(rows: tuple[ResultRow, ...]) -> tuple[tuple[ResultRow, float], ...]:
+def _end_mark(view: CertificateView) -> str:
+    if not view.unsealed_mark:
+        return view.words.say("page.end", number=view.number)
+    named = view.words.word("mark_named", view.unsealed_mark)
+    return view.words.say("page.end_unsealed", mark=named, number=view.number)
+
+
+def _aligned(rows: tuple[ResultRow, ...], decimal: str) -> tuple[tuple[ResultRow, float], ...]:
     """Each row with the room before its value, in em, that brings the decimal marks into one line."""
-    widths = [_before_mark_em(row.value) for row in rows]
+    widths = [_before_mark_em(row.value, decimal) for row in rows]
     widest = max(widths, default=0.0)
     return tuple((row, round(widest - width, 3)) for row, width in zip(rows, widths, strict=True))
 
 
-def _before_mark_em(value: str) -> float:
-    before = value.partition(".")[0]
-    return FIGURE_EM * len(before.replace(" ", "")) + SPACE_EM * before.count(" ")
+def _before_mark_em(value: str, decimal: str) -> float:
+    before = value.partition(decimal)[0]
+    narrow = {" ": SPACE_EM, **GROUP_EM}
+    return round(sum(narrow.get(sign, FIGURE_EM) for sign in before), 4)
 
 
 def _across(runs: tuple[RunPanel, ...]) -> int:

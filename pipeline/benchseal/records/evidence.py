@@ -15,6 +15,7 @@ from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.method import Method
 from benchseal.records.opinions import SignedOpinion
 from benchseal.records.preparation import Portion
+from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
 from benchseal.records.results import Calibration, CheckVerdict
@@ -167,7 +168,8 @@ class Evidence:
 
     signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
     of these runs may approve and release too; empty nearly always. replaced_sha256, changed: of an amendment, the
-    sealed file it replaces and what it prints otherwise. opinions: those given on its results.
+    sealed file it replaces and what it prints otherwise. opinions: those given on its results. form: the language,
+    numbers and dates of the page.
     """
 
     schema: Literal["evidence/1"]
@@ -190,6 +192,7 @@ class Evidence:
     replaced_sha256: Digest = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     changed: tuple[ChangedText, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     opinions: tuple[SignedOpinion, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    form: PrintedForm = field(default=USUAL_FORM, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
