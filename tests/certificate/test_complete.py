@@ -36,6 +36,9 @@ OPTIONAL = {
     "results.verdict_kind",
     "conformity.verdict_kind",
     "words",  # no text of its own
+    "accreditation",
+    "foot",
+    "logo",
     # checked where the picture is made
     "runs.calibration",
 }

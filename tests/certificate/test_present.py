@@ -419,7 +419,7 @@ def test_a_line_through_zero_and_a_parabola_are_drawn_too(made: Made) -> None:
 def test_concentrations_of_the_instrument_have_no_picture(made: Made) -> None:
     run = made.evidence.runs[0]
     panel = run_panel(replace(run, method=replace(run.method, signal_is="instrument_concentration")), "UTC")
-    assert (panel.calibration, panel.fit_line) == (None, ENGLISH.say("curve.elsewhere"))
+    assert (panel.calibration, panel.fit_line) == (None, ENGLISH.say("curve/elsewhere"))
 
 
 def _facts(evidence: Evidence, **changes: object) -> Evidence:

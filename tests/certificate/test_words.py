@@ -52,12 +52,12 @@ def _said() -> Iterator[str]:
             yield from (
                 one.value
                 for one in ast.walk(call.args[0])
-                if isinstance(one, ast.Constant) and isinstance(one.value, str) and "." in one.value.strip(".")
+                if isinstance(one, ast.Constant) and isinstance(one.value, str) and "/" in one.value.rstrip("/")
             )
     for path in sorted(_ROOM.glob("present*.py")):  # keys kept in tables
-        found = re.findall(r'"((?:signed|detail|quantity)\.[a-z_0-9]+)"', path.read_text(encoding="utf-8"))
+        found = re.findall(r'"((?:signed|detail|quantity)/[a-z_0-9]+)"', path.read_text(encoding="utf-8"))
         yield from found
-    yield from re.findall(r'say\("([a-z_]+\.[a-zA-Z_]+)"(?! ~)', shipped.template("certificate.html.jinja"))
+    yield from re.findall(r'say\("([a-z_]+/[a-zA-Z_]+)"(?! ~)', shipped.template("certificate.html.jinja"))
 
 
 def _families() -> set[str]:
@@ -97,7 +97,7 @@ def test_no_key_that_is_asked_for_is_missing() -> None:
 def test_no_key_is_never_asked_for() -> None:
     families = _families()
     said = set(_said()) | {"none"}
-    assert {key for key in EN if key not in said and key.partition(".")[0] not in families} == set()
+    assert {key for key in EN if key not in said and key.partition("/")[0] not in families} == set()
 
 
 @pytest.mark.parametrize(
@@ -119,7 +119,7 @@ def test_no_key_is_never_asked_for() -> None:
     ],
 )
 def test_every_code_of_the_record_has_words(family: str, codes: tuple[str, ...]) -> None:
-    assert {key.partition(".")[2] for key in EN if key.partition(".")[0] == family} == set(codes)
+    assert {key.partition("/")[2] for key in EN if key.partition("/")[0] == family} == set(codes)
 
 
 def test_every_line_of_a_budget_has_words() -> None:
@@ -129,7 +129,7 @@ def test_every_line_of_a_budget_has_words() -> None:
     for line in re.findall(r'^[A-Z_, ]+ = ("[^\n]+)$', source, re.MULTILINE):
         named |= set(re.findall(r'"([^"]+)"', line))
     assert len(named) > 15
-    assert {f"covers.{name}" for name in named} <= EN.keys()
+    assert {f"covers/{name}" for name in named} <= EN.keys()
 
 
 @pytest.mark.parametrize("language", sorted(CATALOGUES))
@@ -140,11 +140,11 @@ def test_every_word_can_be_printed(language: Language) -> None:
 
 def test_german_says_nothing_in_english() -> None:
     """What stands equal in both: terms, units and signs that are the same in both languages."""
-    same = {key for key in EN if EN[key] == DE[key] and not key.startswith(("element.", "month."))}
+    same = {key for key in EN if EN[key] == DE[key] and not key.startswith(("element/", "month/"))}
     assert same == {
-        "check_score.e_n", "check_score.zeta", "curve.fit", "decision.line", "detail.bound", "list.comma",
-        "quantity.mass_fraction", "quantity.on_basis", "run.heading", "sum.bounds", "uncertainty.k",
-    } - {"quantity.mass_fraction"}  # fmt: skip
+        "check_score/e_n", "check_score/zeta", "curve/fit", "decision/line", "detail/bound", "list/comma",
+        "quantity/mass_fraction", "quantity/on_basis", "run/heading", "sum/bounds", "uncertainty/k",
+    } - {"quantity/mass_fraction"}  # fmt: skip
 
 
 @pytest.mark.parametrize(

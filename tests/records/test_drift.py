@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import pytest
 
 from benchseal import shipped
+from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.layout import Layout
+from benchseal.records.letterhead import Letterhead
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Method
 from benchseal.records.policy import Policy
@@ -39,6 +41,8 @@ _PAIRS: dict[str, type[Any]] = {
     "profile": Profile,
     "site_rules": SiteRules,
     "policy": Policy,
+    "certificate_form": CertificateForm,
+    "letterhead": Letterhead,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -180,6 +180,8 @@ def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:
             yield from _texts(part, f"{place} {number}".strip())
     elif is_dataclass(value):
         for field in fields(value):
+            if field.name == "logo":  # drawn, not printed; the document's rules look at it
+                continue
             yield from _texts(getattr(value, field.name), f"{place}, {field.name}".lstrip(", "))
 
 

@@ -109,10 +109,10 @@ def _line_name(result: Line, among: Sequence[Line], words: Words) -> str:
     parts = [words.word("line", result.quantity)] if len(quantities) > 1 else []
     if len(bases) > 1:
         if result.basis == "as received" and not parts and not result.expressed_as:
-            return words.say("name.as_received", name=name)
-        as_substance = words.say("name.as", substance=result.expressed_as) if result.expressed_as else ""
+            return words.say("name/as_received", name=name)
+        as_substance = words.say("name/as", substance=result.expressed_as) if result.expressed_as else ""
         parts += [words.word("basis_named", result.basis), as_substance]
-    return words.say("list.comma").join((name, *(part for part in parts if part)))
+    return words.say("list/comma").join((name, *(part for part in parts if part)))
 
 
 def _sum_name(of: WorkedSum, among: Sequence[WorkedSum], words: Words) -> str:
@@ -121,10 +121,10 @@ def _sum_name(of: WorkedSum, among: Sequence[WorkedSum], words: Words) -> str:
     parts = [words.word("line", of.quantity)] if len({other.quantity for other in same}) > 1 else []
     parts += [words.word("basis_named", of.basis)] if len({other.basis for other in same}) > 1 else []
     parts += [words.word("bound", of.bound)] if len({other.bound for other in same}) > 1 else []
-    name = words.say("name.sum", elements=words.listed([words.element(element) for element in of.elements]))
-    return words.say("sum.bounds", name=name, parts="; ".join(parts)) if parts else name
+    name = words.say("name/sum", elements=words.listed([words.element(element) for element in of.elements]))
+    return words.say("sum/bounds", name=name, parts="; ".join(parts)) if parts else name
 
 
 def listed_lines(names: Sequence[str], words: Words = ENGLISH) -> str:
     """``a, b and c``; names that hold commas themselves are all joined by ``and``."""
-    return words.say("list.and").join(names) if any("," in name for name in names) else words.listed(names)
+    return words.say("list/and").join(names) if any("," in name for name in names) else words.listed(names)

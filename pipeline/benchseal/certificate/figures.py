@@ -45,17 +45,17 @@ def calibration_data(
     return CalibrationData(
         subject=named,
         model=words.word("model_named", found.model),
-        x_quantity=words.say("picture.concentration"),
+        x_quantity=words.say("picture/concentration"),
         x_unit=words.unit(found.unit),
-        y_quantity=words.say("picture.area" if area else "picture.absorbance"),
+        y_quantity=words.say("picture/area" if area else "picture/absorbance"),
         y_unit="s" if area else "",
         standards=(*used, *left_out),
         coefficients=(0.0, *b) if through_zero else tuple(b),
         band=tuple(_band(found, (1,) if through_zero else tuple(range(len(b))))),
         words=CalibrationWords(
-            residual=words.say("picture.residual"),
+            residual=words.say("picture/residual"),
             decimal=words.form.decimal,
-            sentence="" if left_out else words.template("picture.sentence"),
+            sentence="" if left_out else words.template("picture/sentence"),
         ),
     )
 

@@ -7,7 +7,7 @@ Numbers of record are only shortened and put into the form here, never calculate
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
@@ -41,6 +41,11 @@ class Words:
 
     form: PrintedForm
 
+    @classmethod
+    def in_language(cls, language: Language) -> Words:
+        """The words of a language with the usual signs, for texts that hold no number."""
+        return cls(replace(USUAL_FORM, language=language))
+
     @property
     def _texts(self) -> Mapping[str, str]:
         return CATALOGUES[self.form.language]
@@ -55,7 +60,7 @@ class Words:
 
     def word(self, family: str, code: str, /, **values: object) -> str:
         """The words for a code of the record; the code itself where the catalogue has none."""
-        found = self._texts.get(f"{family}.{code}")
+        found = self._texts.get(f"{family}/{code}")
         return code if found is None else found.format_map(values)
 
     def element(self, symbol: str) -> str:
@@ -68,7 +73,7 @@ class Words:
 
     def unit(self, unit: str) -> str:
         """The reader's form of a unit code."""
-        return "/".join(self.say("unit.day") if part == "day" else part for part in unit_shown(unit).split("/"))
+        return "/".join(self.say("unit/day") if part == "day" else part for part in unit_shown(unit).split("/"))
 
     def number(self, text: PlainDecimal) -> str:
         """A number of record in print: its decimal sign, its groups of three, a true minus, a space after ``<``."""
@@ -111,7 +116,7 @@ class Words:
         if high and (not low or low == "0"):
             return f"≤ {self.number(high)}{tail}"
         if low and high:
-            between = self.say("limit.between", lower=self.number(low), upper=self.number(high))
+            between = self.say("limit/between", lower=self.number(low), upper=self.number(high))
             return f"±{self.number(high)}{tail}" if low == f"-{high}" else f"{between}{tail}"
         return f"≥ {self.number(low)}{tail}" if low else DASH
 
@@ -121,11 +126,11 @@ class Words:
         unit: said where it says more than that of the result beside it, else empty.
         """
         if lower and upper:
-            said = self.say("limit.between", lower=self.number(lower), upper=self.number(upper))
+            said = self.say("limit/between", lower=self.number(lower), upper=self.number(upper))
         elif upper:
-            said = self.say("limit.upper", upper=self.number(upper))
+            said = self.say("limit/upper", upper=self.number(upper))
         else:
-            said = self.say("limit.lower", lower=self.number(lower)) if lower else DASH
+            said = self.say("limit/lower", lower=self.number(lower)) if lower else DASH
         return f"{said} {unit}" if unit and said != DASH else said
 
     def day(self, moment: date) -> str:
@@ -151,7 +156,7 @@ class Words:
         start, end = date.fromisoformat(first), date.fromisoformat(last)
         if start == end:
             return self.day(start)
-        return self.say("date.days", first=self._dated(start, self._shortened(start, end)), last=self.day(end))
+        return self.say("date/days", first=self._dated(start, self._shortened(start, end)), last=self.day(end))
 
     def _shortened(self, start: date, end: date) -> str:
         """The pattern of a first day without the month and year that the last one says."""
@@ -165,7 +170,7 @@ class Words:
         try:
             moment = local(at, zone)
         except (KeyError, OSError):
-            unknown = self.say("signed.zone_unknown", zone=zone)
+            unknown = self.say("signed/zone_unknown", zone=zone)
             return f"{datetime.fromisoformat(at).astimezone(UTC):%Y-%m-%d %H:%M:%S} +00:00 ({unknown})"
         offset = moment.isoformat(timespec="seconds")[-6:]
         return f"{moment:%Y-%m-%d %H:%M:%S} {offset} ({zone})"
@@ -176,8 +181,8 @@ class Words:
 
     def listed(self, words: Sequence[str]) -> str:
         """``a``, ``a and b``, ``a, b and c``."""
-        first = self.say("list.comma").join(words[:-1])
-        return self.say("list.and").join(part for part in (first, *words[-1:]) if part)
+        first = self.say("list/comma").join(words[:-1])
+        return self.say("list/and").join(part for part in (first, *words[-1:]) if part)
 
 
 def local(at: str, zone: str) -> datetime:

@@ -45,5 +45,5 @@ def marked(
 def _marked(row: ResultRow, change: ChangedText | None, earlier: str, words: Words) -> ResultRow:
     if change is None:
         return row
-    said = words.say("changed.against" if change.before else "changed.new", number=earlier)
+    said = words.say("changed/against" if change.before else "changed/new", number=earlier)
     return replace(row, detail=f"{row.detail}. {said}" if row.detail else said)

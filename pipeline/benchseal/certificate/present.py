@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, assert_never
+from typing import TYPE_CHECKING, Any, Final, assert_never
 
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.language import DASH, ENGLISH, Words, capital, local
@@ -58,6 +58,11 @@ def words_of(evidence: Evidence) -> Words:
     return Words(evidence.form)
 
 
+def title_of(evidence: Evidence, words: Words) -> str:
+    """What the page is headed."""
+    return words.say("title/supplement" if evidence.certificate.kind == "supplement" else "title/certificate")
+
+
 def with_printed(evidence: Evidence) -> Evidence:
     """``evidence`` with the tokens of each row of results and sums, in the order in which the page prints them."""
     rows = zip(lines_of(evidence), result_rows(evidence), strict=True)
@@ -81,7 +86,7 @@ def view_of(
     facts, words = evidence.certificate, words_of(evidence)
     zone = facts.laboratory.zone
     return CertificateView(
-        title=words.say("title.supplement" if facts.kind == "supplement" else "title.certificate"),
+        title=title_of(evidence, words),
         number=facts.number,
         issued_on=words.day(local(release.statement.at, zone)) if release else "",
         laboratory=_laboratory(facts),
@@ -101,7 +106,7 @@ def view_of(
         ),
         relation=_relation(facts, words),
         notes=(
-            *(words.say("note.comment", comment=comment) for comment in facts.comments),
+            *(words.say("note/comment", comment=comment) for comment in facts.comments),
             *notes_on_exceptions(evidence, words),
         ),
         opinions=tuple(opinion(signed, zone, words) for signed in evidence.opinions),
@@ -110,7 +115,21 @@ def view_of(
         changes=tuple(Change(one.place, one.before or DASH, one.after or DASH) for one in evidence.changed),
         in_part=_in_part(facts, words),
         words=words,
+        **_of_letterhead(evidence),
     )
+
+
+def _of_letterhead(evidence: Evidence) -> dict[str, Any]:
+    """The words and the logo of the letterhead, where there is one."""
+    language = evidence.form.language
+    for one in evidence.letterhead:
+        said = [words for words in one.words if words.language == language]
+        return {
+            "accreditation": " ".join(words.accreditation for words in said).strip(),
+            "foot": " ".join(words.foot for words in said).strip(),
+            "logo": None if one.logo.kind == "none" else one.logo,
+        }
+    return {}
 
 
 def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:
@@ -125,7 +144,7 @@ def result_row(result: WorkedResult, specification: Specification, words: Words 
     asked = requirement_for(result, specification)
     value, expanded, coverage = _value(result, words)
     unlimited = not (result.lower or result.upper)
-    of_claim = words.say("limit.of_claim") if result.quantity == "percent_of_claim" else ""
+    of_claim = words.say("limit/of_claim") if result.quantity == "percent_of_claim" else ""
     return ResultRow(
         substance=words.substance(result.element),
         quantity=_quantity(result, asked, specification, words),
@@ -134,7 +153,7 @@ def result_row(result: WorkedResult, specification: Specification, words: Words 
         unit=words.unit(result.unit),
         coverage=coverage,
         limit=words.limit(result.lower, result.upper, of_claim),
-        rule=words.say("limit.none") if unlimited else words.word("rule", result.rule),
+        rule=words.say("limit/none") if unlimited else words.word("rule", result.rule),
         verdict=words.word("verdict", "not_judged" if unlimited else result.verdict),
         verdict_kind="open" if unlimited else VERDICT_KINDS[result.verdict],
         method=f"{result.method.id}@{result.method.version}",
@@ -164,7 +183,7 @@ def _value(result: WorkedResult, words: Words) -> tuple[str, str, str]:
     outcome = result.outcome
     match outcome:
         case Quantified():
-            k = words.say("uncertainty.k", k=words.number(outcome.k))
+            k = words.say("uncertainty/k", k=words.number(outcome.k))
             return words.number(outcome.value_text), words.number(outcome.expanded_text), k
         case BelowLimit():
             return words.number(outcome.value_text), "", ""
@@ -179,7 +198,7 @@ def _quantity(result: WorkedResult, asked: Requirement, specification: Specifica
     quantity = _measured_quantity(result, asked, specification, words)
     if not result.expressed_as:
         return quantity
-    return words.say("quantity.as", quantity=quantity, substance=result.expressed_as)
+    return words.say("quantity/as", quantity=quantity, substance=result.expressed_as)
 
 
 def _measured_quantity(result: WorkedResult, asked: Requirement, specification: Specification, words: Words) -> str:
@@ -187,16 +206,16 @@ def _measured_quantity(result: WorkedResult, asked: Requirement, specification: 
     fraction, basis = words.word("fraction", result.fraction), words.word("basis", result.basis)
     match quantity:
         case "concentration":
-            return words.say("quantity.on_basis", fraction=fraction, basis=basis)
+            return words.say("quantity/on_basis", fraction=fraction, basis=basis)
         case "content":
-            key = "quantity.mass_fraction" if result.unit == "%" else "quantity.on_basis"  # a percentage says of what
+            key = "quantity/mass_fraction" if result.unit == "%" else "quantity/on_basis"  # a percentage says of what
             return words.say(key, fraction=fraction, basis=basis)
         case "amount_per_unit":
-            return words.say("quantity.per_unit", fraction=fraction, unit=specification.unit_name)
+            return words.say("quantity/per_unit", fraction=fraction, unit=specification.unit_name)
         case "percent_of_claim":
-            return words.say("quantity.of_claim", claim=words.number(asked.claim_mg))
+            return words.say("quantity/of_claim", claim=words.number(asked.claim_mg))
         case "release_per_area":
-            return words.say("quantity.per_area")
+            return words.say("quantity/per_area")
         case _:
             assert_never(quantity)
 
@@ -222,7 +241,7 @@ def _detected(result: WorkedResult, words: Words) -> Iterator[str]:
     if isinstance(outcome, BelowLimit) and result.detection_limit:
         limit = f"{words.short(result.detection_limit, _LIMIT_DIGITS)} {words.unit(result.unit)}"
         found = Decimal(outcome.value) >= Decimal(result.detection_limit)
-        yield words.say("detail.detected" if found else "detail.below_detection", limit=limit)
+        yield words.say("detail/detected" if found else "detail/below_detection", limit=limit)
 
 
 def _portions(result: WorkedResult, asked: Requirement, words: Words) -> Iterator[str]:
@@ -234,19 +253,19 @@ def _portions(result: WorkedResult, asked: Requirement, words: Words) -> Iterato
     if len(used) > 1 and isinstance(result.outcome, Quantified):
         places = decimals_of(result.outcome.value_text)
         texts = [words.number(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
-        yield words.say("detail.portions", values=words.listed(texts), unit=words.unit(result.unit))
-    yield from (words.say("detail.lost", portion=row.portion, why=row.why) for row in lost)
+        yield words.say("detail/portions", values=words.listed(texts), unit=words.unit(result.unit))
+    yield from (words.say("detail/lost", portion=row.portion, why=row.why) for row in lost)
     if moistures := dict.fromkeys(words.number(row.moisture_percent) for row in used if row.moisture_percent):
-        yield words.say("detail.moisture", moistures=words.listed(list(moistures)))
+        yield words.say("detail/moisture", moistures=words.listed(list(moistures)))
     for key, worked_so in (
-        ("detail.additions", [row.portion for row in used if row.series]),
-        ("detail.between", [row.portion for row in used if row.bracket]),
-        ("detail.drift", [row.portion for row in used if row.drift]),
+        ("detail/additions", [row.portion for row in used if row.series]),
+        ("detail/between", [row.portion for row in used if row.bracket]),
+        ("detail/drift", [row.portion for row in used if row.drift]),
     ):
         if worked_so:
             said = words.say(key)
             every = len(worked_so) == len(used)
-            yield said if every else words.say("detail.of_portions", said=said, portions=words.listed(worked_so))
+            yield said if every else words.say("detail/of_portions", said=said, portions=words.listed(worked_so))
 
 
 def _singles(result: WorkedResult, asked: Requirement, words: Words) -> Iterator[str]:
@@ -255,14 +274,14 @@ def _singles(result: WorkedResult, asked: Requirement, words: Words) -> Iterator
     if not any(limits):
         return
     named = [
-        words.say("detail.single_outside", portion=row.portion, value=words.short_against(row.value, *limits))
+        words.say("detail/single_outside", portion=row.portion, value=words.short_against(row.value, *limits))
         if row.verdict == "fail"
-        else words.say("detail.single_open", portion=row.portion)
+        else words.say("detail/single_open", portion=row.portion)
         for row in result.portions
         if row.verdict in {"fail", "none"}
     ]
     limit = words.limit(*limits, words.unit(result.unit))
-    yield words.say("detail.singles", limit=limit, found=words.listed(named) or words.say("detail.single_inside"))
+    yield words.say("detail/singles", limit=limit, found=words.listed(named) or words.say("detail/single_inside"))
 
 
 def _exposure(asked: Requirement, words: Words) -> Iterator[str]:
@@ -270,7 +289,7 @@ def _exposure(asked: Requirement, words: Words) -> Iterator[str]:
     if asked.pde_ug_per_day and asked.daily_dose_g and asked.upper:
         route = f", {asked.route}" if asked.route else ""
         exposure = f"{words.number(asked.pde_ug_per_day)} {words.unit('ug/d')}{route}"
-        yield words.say("detail.exposure", exposure=exposure, dose=words.number(asked.daily_dose_g))
+        yield words.say("detail/exposure", exposure=exposure, dose=words.number(asked.daily_dose_g))
 
 
 def _laboratory(facts: CertificateFacts) -> Laboratory:
@@ -311,32 +330,32 @@ def _item(evidence: Evidence, words: Words) -> Item:
 def _sampling(facts: CertificateFacts, words: Words) -> str:
     by = facts.sample.row.sampled_by
     if by == facts.laboratory.name:
-        return words.say("sampling.laboratory")
+        return words.say("sampling/laboratory")
     if not by:
-        return words.say("sampling.unknown")
-    who = words.say("sampling.customer") if by in {facts.customer.customer, facts.customer.name} else by
-    return words.say("sampling.by", who=who)
+        return words.say("sampling/unknown")
+    who = words.say("sampling/customer") if by in {facts.customer.customer, facts.customer.name} else by
+    return words.say("sampling/by", who=who)
 
 
 def _stated(evidence: Evidence, words: Words) -> Iterator[str]:
     """What the customer supplied (ISO/IEC 17025, 7.8.2.2)."""
     row = evidence.certificate.sample.row
-    yield words.say("item.stated_product")
-    yield words.say("item.stated_lot")
-    yield words.say("item.stated_designation")
+    yield words.say("item/stated_product")
+    yield words.say("item/stated_lot")
+    yield words.say("item/stated_designation")
     if row.sampled_on:
-        yield words.say("item.stated_sampling")
+        yield words.say("item/stated_sampling")
     if row.expires_on:
-        yield words.say("item.stated_expiry")
+        yield words.say("item/stated_expiry")
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
-        yield words.say("item.stated_claim", unit=evidence.specification.unit_name)
+        yield words.say("item/stated_claim", unit=evidence.specification.unit_name)
 
 
 def _conformity(evidence: Evidence, words: Words) -> Conformity:
     specification, ref = evidence.specification, evidence.specification_ref
     lines = lines_of(evidence)
     conclusion, kind = conformity(lines, words)
-    named = words.say("specification.named", title=specification.title, id=ref.id, version=ref.version)
+    named = words.say("specification/named", title=specification.title, id=ref.id, version=ref.version)
     agreed = f"; {specification.agreed}" if specification.agreed else ""
     return Conformity(
         conclusion=conclusion,
@@ -363,10 +382,10 @@ def _relation(facts: CertificateFacts, words: Words) -> Relation | None:
         case "original":
             return None
         case "amendment":
-            amends = words.say("relation.amends", number=facts.replaces, reason=ended(facts.reason))
+            amends = words.say("relation/amends", number=facts.replaces, reason=ended(facts.reason))
             return Relation(amends, facts.replaces)
         case "supplement":
-            supplements = words.say("relation.supplements", number=facts.first, reason=ended(facts.reason))
+            supplements = words.say("relation/supplements", number=facts.first, reason=ended(facts.reason))
             return Relation(supplements, facts.first)
         case _:
             assert_never(kind)
@@ -376,4 +395,4 @@ def _in_part(facts: CertificateFacts, words: Words) -> str:
     """Where some lines of the specification are reported elsewhere: the conclusion is of those reported here."""
     if not facts.others:
         return ""
-    return words.say("relation.part", others=words.listed(list(facts.others)))
+    return words.say("relation/part", others=words.listed(list(facts.others)))

@@ -24,7 +24,7 @@ def notes_on_curves(evidence: Evidence, words: Words = ENGLISH) -> Iterator[str]
             on = words.day(local(use.measured_at, evidence.certificate.laboratory.zone))
             factor = words.short(use.factor, _FACTOR_DIGITS)
             name = words.substance(run.method.element)
-            yield words.say("curve.note", name=name, run=run.run, use=use.run, day=on, factor=factor)
+            yield words.say("curve/note", name=name, run=run.run, use=use.run, day=on, factor=factor)
 
 
 def notes_on_exceptions(evidence: Evidence, words: Words = ENGLISH) -> Iterator[str]:
@@ -33,14 +33,14 @@ def notes_on_exceptions(evidence: Evidence, words: Words = ENGLISH) -> Iterator[
         record = signed.exception
         names = words.listed([one.statement.printed_name for one in signed.signatures])
         until, check = words.day_of(record.until), ended(record.compensating_check)
-        yield words.say("exception.note", exception=record.exception, names=names, day=until, check=check)
+        yield words.say("exception/note", exception=record.exception, names=names, day=until, check=check)
 
 
 def opinion(signed: SignedOpinion, zone: str, words: Words = ENGLISH) -> str:
     """An opinion in full: what it is, its basis, whose it is and of which day (ISO/IEC 17025, 7.8.7)."""
     statement = signed.signature.statement
     return words.say(
-        "opinion.said",
+        "opinion/said",
         text=ended(signed.opinion.text),
         basis=ended(signed.opinion.basis),
         name=statement.printed_name,
@@ -58,7 +58,7 @@ def ended(text: str) -> str:
 def notes_on_checks(evidence: Evidence, words: Words = ENGLISH) -> Iterator[str]:
     """What a mark or a failed check in a panel means for the readings around it."""
     if any(made_elsewhere(run) for run in evidence.runs):
-        yield words.say("note.elsewhere")
+        yield words.say("note/elsewhere")
     failed = [
         rule
         for run in evidence.runs
@@ -66,6 +66,6 @@ def notes_on_checks(evidence: Evidence, words: Words = ENGLISH) -> Iterator[str]
         if any(check.verdict == "fail" and check.rule == rule.id for check in run.checks)
     ]
     if any(rule.brackets for rule in failed):
-        yield words.say("note.bracket")
+        yield words.say("note/bracket")
     if any(rule.check == "return_to_zero" for rule in failed):
-        yield words.say("note.rinse")
+        yield words.say("note/rinse")

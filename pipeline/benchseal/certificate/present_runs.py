@@ -31,10 +31,10 @@ def run_panel(run: EvidenceRun, zone: str, words: Words = ENGLISH) -> RunPanel:
     recomputable = run.method.signal_is != "instrument_concentration"
     return RunPanel(
         heading=subject(run, words),
-        run=words.say("run.panel", run=run.run, technique=technique, day=measured_on),
+        run=words.say("run/panel", run=run.run, technique=technique, day=measured_on),
         fit_line=" · ".join((fit_line(run.calibration, words), *_curve_of(run, words)))
         if recomputable
-        else words.say("curve.elsewhere"),
+        else words.say("curve/elsewhere"),
         calibration=picture(run, words) if recomputable else None,
         checks=tuple(check_lines(run, words)),
     )
@@ -42,13 +42,13 @@ def run_panel(run: EvidenceRun, zone: str, words: Words = ENGLISH) -> RunPanel:
 
 def _curve_of(run: EvidenceRun, words: Words) -> Iterator[str]:
     """Which run the curve in the picture is of, where it is not this one's."""
-    yield from (words.say("curve.of_run", run=use.run) for use in run.calibration.stored)
+    yield from (words.say("curve/of_run", run=use.run) for use in run.calibration.stored)
 
 
 def subject(run: EvidenceRun, words: Words = ENGLISH) -> str:
     """``Lead, 283.3 nm``."""
     nm = words.number(run.method.wavelength_nm)
-    return words.say("run.heading", element=words.substance(run.method.element), nm=nm)
+    return words.say("run/heading", element=words.substance(run.method.element), nm=nm)
 
 
 def fit_line(calibration: Calibration, words: Words = ENGLISH) -> str:
@@ -57,14 +57,14 @@ def fit_line(calibration: Calibration, words: Words = ENGLISH) -> str:
     s = sqrt(sum w r^2 / df) has the unit of the signal only where all weights are one.
     """
     weighting = words.word("weighting", calibration.weighting)
-    fit = words.say("curve.fit", model=words.word("model", calibration.model), weighting=weighting, n=calibration.n)
+    fit = words.say("curve/fit", model=words.word("model", calibration.model), weighting=weighting, n=calibration.n)
     if not calibration.residual_sd:
         return fit
     sd = words.short(calibration.residual_sd, 2)
     if calibration.weighting != "none":
-        return f"{fit} · {words.say('curve.weighted_sd', sd=sd)}"
+        return f"{fit} · {words.say('curve/weighted_sd', sd=sd)}"
     unit = f" {signal_unit(calibration.signal_unit)}".rstrip()
-    return f"{fit} · {words.say('curve.sd', sd=sd)}{unit}"
+    return f"{fit} · {words.say('curve/sd', sd=sd)}{unit}"
 
 
 def picture(run: EvidenceRun, words: Words = ENGLISH) -> CalibrationData:
@@ -99,8 +99,8 @@ def _name(check: CheckVerdict, rule: CheckRule | None, words: Words) -> str:
     if check.check in _NEAR_LIMIT and check.high != rule.high:
         return words.word("check_near", check.check)  # judged in percent of the quantification limit there
     if rule.when in _ORDERED:
-        name = words.say(f"check_order.{rule.when}", name=name)
-    return words.say(f"check_score.{rule.limit_in}", name=name) if rule.limit_in in _SCORED else name
+        name = words.say(f"check_order/{rule.when}", name=name)
+    return words.say(f"check_score/{rule.limit_in}", name=name) if rule.limit_in in _SCORED else name
 
 
 def printed_checks(run: EvidenceRun) -> tuple[CheckVerdict, ...]:
@@ -134,13 +134,13 @@ def _curve(checks: Sequence[CheckVerdict], words: Words) -> CheckLine:
     squared = next((check for check in checks if check.rule == "calibration.r_squared" and check.found), None)
     found = f"r² {words.short_against(squared.found, squared.low, digits=5)}" if squared else ""
     limits = words.interval(squared.low, squared.high, "") if squared else DASH
-    return _judged(words.say("check.calibration"), found, limits, checks, words)
+    return _judged(words.say("check/calibration"), found, limits, checks, words)
 
 
 def _line(checks: Sequence[CheckVerdict], words: Words, *, away: bool, name: str) -> CheckLine:
     first, read = checks[0], [check for check in checks if check.positions]
     if first.made_on_sample and first.check == "replicates":
-        name = words.say("checked.sample_scatter")
+        name = words.say("checked/sample_scatter")
     many = f", {len(read)}" if len(read) > 1 else ""
     limits = words.interval(first.low, first.high, first.unit)
     return _judged(f"{name}{many}{NOT_HERE if away else ''}", _found(read, words), limits, checks, words)
@@ -153,7 +153,7 @@ def _found(checks: Sequence[CheckVerdict], words: Words) -> str:
         return ""
     texts = [words.short_against(check.found, check.low, check.high) for check in found]
     low, high, unit = texts[0], texts[-1], words.unit(found[0].unit)
-    said = low if low == high else words.say("checked.range", low=low, high=high)
+    said = low if low == high else words.say("checked/range", low=low, high=high)
     return f"{said} {unit}".rstrip()
 
 
@@ -163,11 +163,11 @@ def _judged(name: str, found: str, limits: str, checks: Sequence[CheckVerdict], 
     unjudged = sum(check.verdict == "not_evaluated" for check in checks)
     if failed:
         if len(checks) > 1:
-            found = words.say("checked.failed", found=found, failed=failed, all=len(checks))
-        return CheckLine(name, found, limits, words.say("checked.not_met"), "fails")
+            found = words.say("checked/failed", found=found, failed=failed, all=len(checks))
+        return CheckLine(name, found, limits, words.say("checked/not_met"), "fails")
     if not unjudged:
-        return CheckLine(name, found or DASH, limits, words.say("checked.met"), "complies")
+        return CheckLine(name, found or DASH, limits, words.say("checked/met"), "complies")
     if not found:
         read = any(check.positions for check in checks)
-        return CheckLine(name, words.say("checked.not_judged" if read else "checked.not_read"), limits, DASH, "open")
-    return CheckLine(name, words.say("checked.open", found=found, count=unjudged), limits, DASH, "open")
+        return CheckLine(name, words.say("checked/not_judged" if read else "checked/not_read"), limits, DASH, "open")
+    return CheckLine(name, words.say("checked/open", found=found, count=unjudged), limits, DASH, "open")

@@ -22,17 +22,17 @@ def sum_row(worked: WorkedSum, specification: Specification, words: Words = ENGL
     value, expanded, coverage = _value(worked, words)
     unlimited = not worked.upper
     return ResultRow(
-        substance=words.say("sum.named", elements=words.listed(worked.elements)),
+        substance=words.say("sum/named", elements=words.listed(worked.elements)),
         quantity=_quantity(worked, specification, words),
         value=value,
         expanded=expanded,
         unit=words.unit(worked.unit),
         coverage=coverage,
         limit=words.limit("", worked.upper, ""),
-        rule=words.say("limit.none") if unlimited else words.word("rule", worked.rule),
+        rule=words.say("limit/none") if unlimited else words.word("rule", worked.rule),
         verdict=words.word("verdict", "not_judged" if unlimited else worked.verdict),
         verdict_kind="open" if unlimited else VERDICT_KINDS[worked.verdict],
-        method=words.say("sum.method"),
+        method=words.say("sum/method"),
         detail=capital("; ".join(_detail(worked, words))),
     )
 
@@ -40,16 +40,16 @@ def sum_row(worked: WorkedSum, specification: Specification, words: Words = ENGL
 def sum_sentences(sums: Sequence[WorkedSum], words: Words) -> Iterator[str]:
     """What U and ``<`` mean for sums, after what they mean for results."""
     if any(isinstance(one.outcome, Quantified) and one.outcome.expanded_text for one in sums):
-        yield words.say("sum.independent")
+        yield words.say("sum/independent")
     if any(isinstance(one.outcome, BelowLimit) for one in sums):
-        yield words.say("sum.below")
+        yield words.say("sum/below")
 
 
 def _value(worked: WorkedSum, words: Words) -> tuple[str, str, str]:
     outcome = worked.outcome
     match outcome:
         case Quantified():
-            coverage = words.say("uncertainty.k", k=words.number(outcome.k)) if outcome.expanded_text else ""
+            coverage = words.say("uncertainty/k", k=words.number(outcome.k)) if outcome.expanded_text else ""
             return words.number(outcome.value_text), words.number(outcome.expanded_text), coverage
         case BelowLimit():
             return words.number(outcome.value_text), "", ""
@@ -64,14 +64,14 @@ def _quantity(worked: WorkedSum, specification: Specification, words: Words) -> 
     fraction, basis = words.word("fraction", worked.fraction), words.word("basis", worked.basis)
     match quantity:
         case "concentration":
-            return words.say("quantity.on_basis", fraction=fraction, basis=basis)
+            return words.say("quantity/on_basis", fraction=fraction, basis=basis)
         case "content":
-            key = "quantity.mass_fraction" if worked.unit == "%" else "quantity.on_basis"
+            key = "quantity/mass_fraction" if worked.unit == "%" else "quantity/on_basis"
             return words.say(key, fraction=fraction, basis=basis)
         case "amount_per_unit":
-            return words.say("quantity.per_unit", fraction=fraction, unit=specification.unit_name)
+            return words.say("quantity/per_unit", fraction=fraction, unit=specification.unit_name)
         case "release_per_area":
-            return words.say("quantity.per_area")
+            return words.say("quantity/per_area")
         case "percent_of_claim":
             raise ValueError("percentages of claims are not added")
         case _:
@@ -82,10 +82,10 @@ def _detail(worked: WorkedSum, words: Words) -> Iterator[str]:
     """What stands for a "<" part, and which parts that were; where there were none, that."""
     below = [part.element for part in worked.parts if part.is_below]
     bound = worked.bound
-    yield words.say("detail.bound", bound=words.word("bound", bound), sentence=words.word("bound_sentence", bound))
+    yield words.say("detail/bound", bound=words.word("bound", bound), sentence=words.word("bound_sentence", bound))
     if worked.none_quantified:
-        yield words.say("detail.none_quantified")
+        yield words.say("detail/none_quantified")
     elif below:
-        yield words.say("detail.bound_here", names=words.listed(below))
+        yield words.say("detail/bound_here", names=words.listed(below))
     else:
-        yield words.say("detail.bound_nothing")
+        yield words.say("detail/bound_nothing")

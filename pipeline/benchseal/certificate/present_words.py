@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from benchseal.records.specification import DecisionRule
 
 _FIGURES_SHOWN = 8
-_WORK_SENTENCES = {Meaning.PERFORMED: "signed.measured", Meaning.REVIEWED: "signed.reviewed"}
-_CERTIFICATE_SENTENCES = {Meaning.APPROVED: "signed.approved", Meaning.RELEASED: "signed.released"}
+_WORK_SENTENCES = {Meaning.PERFORMED: "signed/measured", Meaning.REVIEWED: "signed/reviewed"}
+_CERTIFICATE_SENTENCES = {Meaning.APPROVED: "signed/approved", Meaning.RELEASED: "signed/released"}
 _ONE_SIDED_95 = "1.645"  # standard uncertainties of the rule guarded_5
 
 
@@ -35,7 +35,7 @@ def conformity(results: Sequence[Line], words: Words = ENGLISH) -> tuple[str, Ki
     """The one sentence the eye should find first, and what it amounts to."""
     found = decide(results)
     if found.amounts == "no limits":
-        return words.say("conclusion.no_limits"), "open"
+        return words.say("conclusion/no_limits"), "open"
     parts = []
     if found.failing:
         parts.append(_say(found.failing, results, "fails", words))
@@ -44,9 +44,9 @@ def conformity(results: Sequence[Line], words: Words = ENGLISH) -> tuple[str, Ki
     if found.conditional:
         parts.append(_say(found.conditional, results, "conditional", words))
     if found.unsaid:
-        parts.append(words.say("conclusion.unsaid", names=_names(found.unsaid, results, words)))
+        parts.append(words.say("conclusion/unsaid", names=_names(found.unsaid, results, words)))
     if found.informative:
-        parts.append(words.say("conclusion.informative", names=_names(found.informative, results, words)))
+        parts.append(words.say("conclusion/informative", names=_names(found.informative, results, words)))
     return f"{capital('; '.join(parts))}.", found.amounts
 
 
@@ -56,7 +56,7 @@ def _passing(found: Decided, results: Sequence[Line], words: Words) -> str:
     of = len(found.passing)
     every = {1: "all_one", 2: "all_both"}.get(of, "all_many")
     limited = "_limited" if found.informative else ""
-    return words.say(f"conclusion.{every}{limited}", count=words.counted(of))
+    return words.say(f"conclusion/{every}{limited}", count=words.counted(of))
 
 
 def _say(these: Sequence[Line], among: Sequence[Line], what: str, words: Words) -> str:
@@ -64,7 +64,7 @@ def _say(these: Sequence[Line], among: Sequence[Line], what: str, words: Words) 
     names = line_names(these, among, words)
     close = "," if "," in names[-1] else ""
     several = "one" if len(names) == 1 else "many"
-    return words.say(f"conclusion.{what}_{several}", names=f"{listed_lines(names, words)}{close}")
+    return words.say(f"conclusion/{what}_{several}", names=f"{listed_lines(names, words)}{close}")
 
 
 def _names(these: Sequence[Line], among: Sequence[Line], words: Words) -> str:
@@ -78,12 +78,12 @@ def decision_rule(results: Sequence[Line], words: Words = ENGLISH) -> str:
         if has_limit(result):
             by_rule.setdefault(result.rule, []).append(result)
     if not by_rule:
-        return words.say("decision.none")
+        return words.say("decision/none")
     if len(by_rule) == 1:
         sentences = [f"{_rule(next(iter(by_rule)), words)}."]
     else:
         rules = (
-            words.say("decision.line", names=_names(own, results, words), rule=_rule(rule, words))
+            words.say("decision/line", names=_names(own, results, words), rule=_rule(rule, words))
             for rule, own in by_rule.items()
         )
         sentences = [capital(sentence) for sentence in rules]
@@ -98,7 +98,7 @@ def _on_singles(results: Sequence[Line], words: Words) -> Iterator[str]:
     """Where single portions have limits of their own: what one outside means."""
     held = [one for one in results if isinstance(one, WorkedResult) and any(row.verdict for row in one.portions)]
     if held:
-        yield words.say("decision.singles", names=_names(held, results, words))
+        yield words.say("decision/singles", names=_names(held, results, words))
 
 
 def uncertainty(results: Sequence[Line], words: Words = ENGLISH) -> str:
@@ -108,16 +108,16 @@ def uncertainty(results: Sequence[Line], words: Words = ENGLISH) -> str:
     if measured:
         factors = sorted({outcome.k for outcome in measured})
         one_k = len(factors) == 1
-        k = words.say("uncertainty.k", k=words.number(factors[0])) if one_k else words.say("uncertainty.k_several")
-        level = words.say("uncertainty.95") if factors == ["2"] else ""
+        k = words.say("uncertainty/k", k=words.number(factors[0])) if one_k else words.say("uncertainty/k_several")
+        level = words.say("uncertainty/95") if factors == ["2"] else ""
         covered = dict.fromkeys(_covered(results, words))
-        sentences.append(words.say("uncertainty.u", k=k, level=level))
+        sentences.append(words.say("uncertainty/u", k=k, level=level))
         if covered:
-            sentences.append(words.say("uncertainty.covers", parts="; ".join(covered)))  # a name may hold commas
+            sentences.append(words.say("uncertainty/covers", parts="; ".join(covered)))  # a name may hold commas
     if any(isinstance(one.outcome, BelowLimit) for one in results if isinstance(one, WorkedResult)):
-        sentences.append(words.say("uncertainty.below"))
+        sentences.append(words.say("uncertainty/below"))
     # No method corrects for recovery; whether a value is corrected has to be said (common practice, no source).
-    sentences.append(words.say("uncertainty.recovery"))
+    sentences.append(words.say("uncertainty/recovery"))
     return " ".join((*sentences, *sum_sentences([one for one in results if isinstance(one, WorkedSum)], words)))
 
 
@@ -137,15 +137,15 @@ def uncorrected(methods: Sequence[Method], words: Words = ENGLISH) -> str:
     if not bare:
         return ""
     named = (
-        words.say("uncorrected.at", element=words.element(one.element), nm=words.number(one.wavelength_nm))
+        words.say("uncorrected/at", element=words.element(one.element), nm=words.number(one.wavelength_nm))
         for one in bare
     )
     lines = list(dict.fromkeys(named))
     several = "one" if len(lines) == 1 else "several"
-    said = [words.say(f"uncorrected.{several}", lines=words.listed(lines))]
+    said = [words.say(f"uncorrected/{several}", lines=words.listed(lines))]
     said += [
         words.say(
-            "uncorrected.because",
+            "uncorrected/because",
             element=words.element(one.element),
             reason=one.uncorrected_because.strip().rstrip("."),
         )
@@ -153,7 +153,7 @@ def uncorrected(methods: Sequence[Method], words: Words = ENGLISH) -> str:
         if one.uncorrected_because.strip()
     ]
     said += [
-        words.say("uncorrected.vapour", nm=words.number(one.wavelength_nm))
+        words.say("uncorrected/vapour", nm=words.number(one.wavelength_nm))
         for one in bare
         if one.technique == "cold_vapour"
     ]
@@ -201,10 +201,10 @@ def _did(evidence: Evidence, person: str, act: str) -> str:
 def _runs(own: Sequence[str], of: int, words: Words) -> str:
     """``run R-00003``, ``runs R-00001 and R-00002``, ``all six runs``."""
     if len(own) == 1:
-        return words.say("run.one", run=own[0])
+        return words.say("run/one", run=own[0])
     if len(own) == of > 2:
-        return words.say("run.all", count=words.counted(of))
-    return words.say("run.several", runs=words.listed(own))
+        return words.say("run/all", count=words.counted(of))
+    return words.say("run/several", runs=words.listed(own))
 
 
 def _paragraph(signature: Signature, runs: str, did: str, words: Words) -> SignatureParagraph:
@@ -212,7 +212,7 @@ def _paragraph(signature: Signature, runs: str, did: str, words: Words) -> Signa
     return SignatureParagraph(
         name=statement.printed_name,
         role=words.word("role", statement.role),
-        meaning=words.say(f"signed.{did}", runs=runs) if did else _meaning(statement.meaning, runs, words),
+        meaning=words.say(f"signed/{did}", runs=runs) if did else _meaning(statement.meaning, runs, words),
         at=words.signed_at(statement.at, statement.zone),
         digest_start=signature.signature[:_FIGURES_SHOWN],
     )

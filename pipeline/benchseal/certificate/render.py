@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 import pydyf
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
 from weasyprint import CSS, HTML, Attachment
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
@@ -25,12 +26,14 @@ from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES, view_problems
 from benchseal.certificate.language import ENGLISH
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
+from benchseal.pictures.logo import png_bytes, svg_markup
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
     from benchseal.certificate.language import Words
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
+    from benchseal.records.letterhead import Logo
 
 Relationship: TypeAlias = Literal["Source", "Supplement"]
 _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
@@ -40,6 +43,7 @@ STYLE: Final = "certificate.css"  # of papers about results, certificates or not
 EVIDENCE: Final = "evidence.json"
 SUPPLEMENT: Final = "supplement.json"
 FONT_SCHEME: Final = "benchseal:"
+LOGO: Final = "benchseal:logo.png"
 
 # Widths of a figure (or "<") and of a space in the heavier weight, in em; a test reads them from the font.
 FIGURE_EM: Final = 0.513
@@ -78,6 +82,7 @@ class _Page:
     rosette_sentence: str
     digest: str
     end_mark: str
+    logo: Markup
 
 
 def evidence_and_supplement(evidence: bytes, supplement: bytes) -> tuple[Attached, Attached]:
@@ -104,7 +109,10 @@ def render(
     if problems:
         return problems
     numbered = _numbered(view.words)
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, more_style=numbered, view=view, page=_page(view))
+    logo = png_bytes(view.logo.data) if view.logo and view.logo.kind == "png" else b""
+    return render_paper(
+        TEMPLATE, STYLE, issued_at, attachments, more_style=numbered, logo=logo, view=view, page=_page(view)
+    )
 
 
 def render_paper(  # noqa: PLR0913  all but the first three by name
@@ -115,22 +123,24 @@ def render_paper(  # noqa: PLR0913  all but the first three by name
     *,
     size: str = "",
     more_style: str = "",
+    logo: bytes = b"",
     **values: object,
 ) -> bytes:
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
     at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
     page as CSS names it, else the one the style states. more_style: rules after those of the style.
+    logo: a PNG the template may name as LOGO.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
     dated = moment.strftime("%Y-%m-%dT%H:%M:%SZ")
     html = _environment().get_template(template).render(issued_at=dated, **values)
     with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment, _type(style, size, more_style))
+        return _pdf(html, attachments, moment, _type(style, size, more_style), logo)
 
 
 def _pdf(
-    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
+    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS], logo: bytes
 ) -> bytes:
     fonts, style = type_of
     files = [
@@ -144,7 +154,7 @@ def _pdf(
         )
         for a in attachments
     ]
-    document = HTML(string=html, url_fetcher=ShippedOnly())
+    document = HTML(string=html, url_fetcher=ShippedOnly(logo))
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", ResourceWarning)  # the library leaves its colour profile open
         written: bytes = document.write_pdf(
@@ -165,10 +175,16 @@ def _name_each_attachment_once(_document: object, pdf: Any) -> None:  # noqa: AN
 
 
 class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
-    """Gives out the shipped fonts and nothing else, whatever a template asks for."""
+    """Gives out the shipped fonts, the logo that was checked, and nothing else, whatever a template asks for."""
+
+    def __init__(self, logo: bytes = b"") -> None:
+        super().__init__()
+        self._logo = logo
 
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
+        """Bytes of a font or the logo; FatalURLFetchingError, which stops the rendering, for any other address."""
+        if url == LOGO and self._logo:
+            return URLFetcherResponse(url, self._logo, {"Content-Type": "image/png"})
         name = url.removeprefix(FONT_SCHEME)
         if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
             raise FatalURLFetchingError(f"a certificate may not fetch {url}")
@@ -198,7 +214,7 @@ def _numbered(words: Words) -> str:
     """The rule that numbers the pages in another language than the style's own."""
     if words.form.language == ENGLISH.form.language:
         return ""
-    page, of = words.say("page.page"), words.say("page.of")
+    page, of = words.say("page/page"), words.say("page/of")
     return f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
 
 
@@ -208,22 +224,33 @@ def _page(view: CertificateView) -> _Page:
     name = f"{view.title} {view.number}"
     return _Page(
         title=name if sealed else f"{words.word('mark', view.unsealed_mark)} {name}",
-        subject=words.say("page.subject", product=view.item.product, lot=view.item.lot),
+        subject=words.say("page/subject", product=view.item.product, lot=view.item.lot),
         rows=_aligned(view.results, words.form.decimal),
         across=_across(view.runs),
         panels=_panels(view.runs, _across(view.runs)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,
-        rosette_sentence=words.say("page.rosette_sentence", start=digest[:8]),
+        rosette_sentence=words.say("page/rosette_sentence", start=digest[:8]),
         digest=" ".join(digest[at : at + 16] for at in range(0, len(digest), 16)),
         end_mark=_end_mark(view),
+        logo=_logo(view.logo),
     )
+
+
+def _logo(logo: Logo | None) -> Markup:
+    """The logo as the template draws it: an SVG written anew from its shapes, or a picture by its name."""
+    if logo is None:
+        return Markup()
+    if logo.kind == "svg":
+        return Markup(svg_markup(logo.data, logo.width_mm, logo.words))  # noqa: S704  holds what is listed only
+    made = Markup('<img src="{}" alt="{}" style="width:{}mm">')
+    return made.format(LOGO, logo.words, logo.width_mm)
 
 
 def _end_mark(view: CertificateView) -> str:
     if not view.unsealed_mark:
-        return view.words.say("page.end", number=view.number)
+        return view.words.say("page/end", number=view.number)
     named = view.words.word("mark_named", view.unsealed_mark)
-    return view.words.say("page.end_unsealed", mark=named, number=view.number)
+    return view.words.say("page/end_unsealed", mark=named, number=view.number)
 
 
 def _aligned(rows: tuple[ResultRow, ...], decimal: str) -> tuple[tuple[ResultRow, float], ...]:

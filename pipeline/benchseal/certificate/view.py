@@ -17,6 +17,7 @@ from benchseal.certificate.language import ENGLISH
 if TYPE_CHECKING:
     from benchseal.certificate.language import Words
     from benchseal.pictures.calibration import CalibrationData
+    from benchseal.records.letterhead import Logo
 
 Verdict: TypeAlias = Literal["complies", "fails", "open"]
 UnsealedMark: TypeAlias = Literal["", "DRAFT", "PRELIMINARY"]
@@ -182,6 +183,7 @@ class CertificateView:
 
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
     ``uncorrected`` says which elements were measured without background correction, and why; optional.
+    ``accreditation``, ``foot`` and ``logo`` are those of the letterhead; optional.
     ``words`` are those of its language, for what the template itself says.
     ``unsealed_mark`` makes a paper that says on every page that it is no certificate; it cannot be sealed.
     """
@@ -209,11 +211,14 @@ class CertificateView:
     changes: tuple[Change, ...] = ()
     in_part: str = ""
     words: Words = ENGLISH
+    accreditation: str = ""
+    foot: str = ""
+    logo: Logo | None = None
 
 
 def standing_cautions(words: Words) -> tuple[str, ...]:
     """What every certificate says: of what the results are, that it is one whole, and that it releases no goods."""
-    return words.say("caution.items"), words.say("caution.part"), words.say("caution.release")
+    return words.say("caution/items"), words.say("caution/part"), words.say("caution/release")
 
 
 def printed_tokens(row: ResultRow) -> tuple[str, ...]:

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
+from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.layout import Layout
+from benchseal.records.letterhead import Letterhead
 from benchseal.records.method import Method
 from benchseal.records.policy import Policy
 from benchseal.records.profile import Profile
@@ -21,7 +23,7 @@ from benchseal.records.specification import Specification
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules | Policy
+DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules | Policy | CertificateForm | Letterhead
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
 
@@ -52,6 +54,8 @@ _KINDS = {
     "profile": _Kind(Profile, ""),
     "policy": _Kind(Policy, ""),
     "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
+    "certificate_form": _Kind(CertificateForm, "benchseal.documents.rules_certificate_form:certificate_form_faults"),
+    "letterhead": _Kind(Letterhead, "benchseal.documents.rules_letterhead:letterhead_faults"),
 }
 
 

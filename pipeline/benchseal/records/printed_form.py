@@ -5,11 +5,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, TypeVar
 
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
+T = TypeVar("T")
 Language: TypeAlias = Literal["en", "de"]
 DecimalSign: TypeAlias = Literal[".", ","]
 GroupSign: TypeAlias = Literal["", "\u202f", ".", ",", "’"]  # noqa: RUF001  the sign that is printed
@@ -32,3 +34,9 @@ class PrintedForm:
 
 
 USUAL_FORM: Final = PrintedForm("en", ".", "", "d MMMM y")
+
+
+def in_order(items: Sequence[T], element_of: Callable[[T], str], order: Sequence[str]) -> list[T]:
+    """Items of the elements named first, in that order, then the others; each group as it stood."""
+    places = {symbol: place for place, symbol in enumerate(order)}
+    return sorted(items, key=lambda one: places.get(element_of(one), len(places)))

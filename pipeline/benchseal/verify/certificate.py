@@ -23,6 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
+from benchseal.verify.language import language, language_words
 from benchseal.verify.page import answers, changes, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
@@ -52,6 +53,7 @@ LOOKS: Final = (
     ),
     Look("checkpoint", checkpoint, lambda case: f"a trusted key signed the head at {case.supplement.checkpoint.at}."),
     Look("recalculation", recalculation, lambda case: f"{_results(case)} come out again from the readings."),
+    Look("printed language", language, language_words),
     Look("printed rows", rows, lambda case: f"{_results(case)} stand on the page as calculated."),
     Look("printed words", wording, wording_words),
     Look("marked changes", changes, lambda case: _changes(case.evidence)),
