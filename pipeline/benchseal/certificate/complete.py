@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
 from benchseal.certificate.view import CertificateView, standing_cautions
+from benchseal.pictures.logo import logo_problem
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ _CAUTIONS: Final = ("7.8.2.1 l", "7.8.2.1 note", "own rule")  # in the order of 
 
 def view_problems(view: CertificateView) -> tuple[Problem, ...]:
     """Everything that keeps ``view`` from being printed, all at once."""
-    return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view))
+    return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view), *_logo(view))
 
 
 def _empty_fields(view: CertificateView) -> Iterator[Problem]:
@@ -169,6 +170,14 @@ def _characters(view: CertificateView) -> Iterator[Problem]:
                     what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
                     remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
                 )
+
+
+def _logo(view: CertificateView) -> Iterator[Problem]:
+    """The rules of the document looked at it; evidence from elsewhere may hold anything."""
+    what = logo_problem(view.logo.kind, view.logo.data, view.logo.width_mm) if view.logo else ""
+    if what:
+        remedy = "Have a letterhead approved with a logo that is taken, and draft the certificate again."
+        yield Problem(code="certificate.logo-unfit", where="logo", what=what, remedy=remedy)
 
 
 def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:

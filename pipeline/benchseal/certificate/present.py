@@ -333,7 +333,11 @@ def _sampling(facts: CertificateFacts, words: Words) -> str:
         return words.say("sampling/laboratory")
     if not by:
         return words.say("sampling/unknown")
-    who = words.say("sampling/customer") if by in {facts.customer.customer, facts.customer.name} else by
+    who = (
+        words.say("sampling/customer")
+        if by in {facts.customer.customer, facts.customer.name, ENGLISH.say("sampling/customer")}
+        else by
+    )
     return words.say("sampling/by", who=who)
 
 

@@ -30,10 +30,10 @@ from benchseal.pictures.logo import png_bytes, svg_markup
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
-    from benchseal.certificate.language import Words
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
     from benchseal.records.letterhead import Logo
+    from benchseal.records.printed_form import Language
 
 Relationship: TypeAlias = Literal["Source", "Supplement"]
 _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
@@ -56,6 +56,11 @@ _GAP_MM: Final = 4.5
 # (Pictures in a row, rows) -> height of one, in points: what leaves room for seven checks under each on one page.
 _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4, 2): 95.0}
 _LOWEST: Final = 95.0
+# Below two or three pictures in a row, and below four, where the name of a check has a line of its own.
+_CHECK_COLUMNS: Final[dict[Language, tuple[tuple[float, ...], tuple[float, ...]]]] = {
+    "en": ((35.7, 31.6, 24, 8.7), (44, 44, 12)),
+    "de": ((31.5, 30.3, 25.2, 13), (42, 40, 18)),
+}
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 
@@ -77,6 +82,7 @@ class _Page:
     subject: str
     rows: tuple[tuple[ResultRow, float], ...]  # the room before the value, in em
     across: int
+    check_columns: tuple[float, ...]  # widths of the columns under a picture, in percent
     panels: tuple[_PanelRow, ...]
     rosette: Rosette | None
     rosette_sentence: str
@@ -108,7 +114,7 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    numbered = _numbered(view.words)
+    numbered = _margins(view)
     logo = png_bytes(view.logo.data) if view.logo and view.logo.kind == "png" else b""
     return render_paper(
         TEMPLATE, STYLE, issued_at, attachments, more_style=numbered, logo=logo, view=view, page=_page(view)
@@ -210,12 +216,20 @@ def _environment() -> ImmutableSandboxedEnvironment:
     )
 
 
-def _numbered(words: Words) -> str:
-    """The rule that numbers the pages in another language than the style's own."""
+def _margins(view: CertificateView) -> str:
+    """Rules for the margins where they say more, or another language, than those of the style.
+
+    Longer words need more lines, so that in another language what is known follows the signatures on whatever page.
+    """
+    words, rules = view.words, ""
+    if view.foot:
+        rules += '@page { @bottom-center { content: string(laboratory) "\\A" string(foot); white-space: pre-line; } }\n'
+        rules += "@page { @bottom-left { width: 30mm; } @bottom-right { width: 30mm; } }\n"
     if words.form.language == ENGLISH.form.language:
-        return ""
+        return rules
     page, of = words.say("page/page"), words.say("page/of")
-    return f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
+    rules += f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
+    return f"{rules}.known {{ break-before: auto; margin-top: 6mm; }} .known h2, .lead-in {{ break-after: avoid; }}\n"
 
 
 def _page(view: CertificateView) -> _Page:
@@ -227,6 +241,7 @@ def _page(view: CertificateView) -> _Page:
         subject=words.say("page/subject", product=view.item.product, lot=view.item.lot),
         rows=_aligned(view.results, words.form.decimal),
         across=_across(view.runs),
+        check_columns=_CHECK_COLUMNS[words.form.language][_across(view.runs) == 4],
         panels=_panels(view.runs, _across(view.runs)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,
         rosette_sentence=words.say("page/rosette_sentence", start=digest[:8]),
