@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final, assert_never
+from typing import TYPE_CHECKING, Final, assert_never
 
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.language import DASH, ENGLISH, Words, capital, local
 from benchseal.certificate.marks import marked
+from benchseal.certificate.present_form import of_letterhead, title_of, words_of
 from benchseal.certificate.present_notes import ended, notes_on_checks, notes_on_curves, notes_on_exceptions, opinion
 from benchseal.certificate.present_runs import run_panel
 from benchseal.certificate.present_sums import sum_row
@@ -51,16 +52,6 @@ if TYPE_CHECKING:
 
 _ROOT_FIGURES: Final = 16
 _LIMIT_DIGITS: Final = 2
-
-
-def words_of(evidence: Evidence) -> Words:
-    """The words and forms of the page this evidence is for."""
-    return Words(evidence.form)
-
-
-def title_of(evidence: Evidence, words: Words) -> str:
-    """What the page is headed."""
-    return words.say("title/supplement" if evidence.certificate.kind == "supplement" else "title/certificate")
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -115,21 +106,8 @@ def view_of(
         changes=tuple(Change(one.place, one.before or DASH, one.after or DASH) for one in evidence.changed),
         in_part=_in_part(facts, words),
         words=words,
-        **_of_letterhead(evidence),
+        **of_letterhead(evidence),
     )
-
-
-def _of_letterhead(evidence: Evidence) -> dict[str, Any]:
-    """The words and the logo of the letterhead, where there is one."""
-    language = evidence.form.language
-    for one in evidence.letterhead:
-        said = [words for words in one.words if words.language == language]
-        return {
-            "accreditation": " ".join(words.accreditation for words in said).strip(),
-            "foot": " ".join(words.foot for words in said).strip(),
-            "logo": None if one.logo.kind == "none" else one.logo,
-        }
-    return {}
 
 
 def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:

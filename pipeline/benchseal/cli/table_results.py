@@ -310,6 +310,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                     "help": "the laboratory's status file: says whether a certificate was superseded or withdrawn",
                 },
             ),
+            ("--language", {"default": "en", "choices": ("en", "de"), "help": "in which language to explain"}),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (

@@ -48,6 +48,7 @@ def verify(args: Namespace) -> int:
 
 def _files(args: Namespace) -> int:
     from benchseal.verify.certificate import verify_certificate  # noqa: PLC0415
+    from benchseal.verify.german import german_lines, in_german  # noqa: PLC0415
     from benchseal.verify.report import exit_code_of  # noqa: PLC0415
     from benchseal.verify.status import standing  # noqa: PLC0415
 
@@ -71,11 +72,14 @@ def _files(args: Namespace) -> int:
         show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
     for (name, report), one in zip(reports, stand, strict=True):
-        word, *lines = report.lines()
+        word, *lines = report.lines() if args.language == "en" else german_lines(report)
         print(word)
         if one is not None:
-            print(show.one_line(f"     {one.word.upper()}: {one.said}"))
-        print(show.one_line(f"     {name}, trust from {where}"))
+            standing_words = (one.word.upper(), one.said)
+            shown = standing_words if args.language == "en" else tuple(map(in_german, standing_words))
+            print(show.one_line(f"     {': '.join(shown)}"))
+        trusted = f"trust from {where}" if args.language == "en" else f"Vertrauen aus {in_german(where)}"
+        print(show.one_line(f"     {name}, {trusted}"))
         for line in lines:
             print(show.one_line(line))
     return code

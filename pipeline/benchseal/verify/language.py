@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.language import CATALOGUES, Words
-from benchseal.certificate.present import title_of
+from benchseal.certificate.present_form import title_of
 from benchseal.verify.page import bare, same_wording
 
 if TYPE_CHECKING:

@@ -24,11 +24,15 @@ _MEANS: Final[dict[Word, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One thing looked at. holds: None where it could not be decided, which is never the same as yes."""
+    """One thing looked at. holds: None where it could not be decided, which is never the same as yes.
+
+    sentences: what is said, sentence by sentence, where that is several; else empty.
+    """
 
     name: str
     holds: bool | None
     said: str
+    sentences: tuple[str, ...] = ()
 
     @property
     def line(self) -> str:
