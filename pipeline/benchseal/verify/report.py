@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, EXIT_SETTINGS
@@ -32,7 +32,7 @@ class Check:
     name: str
     holds: bool | None
     said: str
-    sentences: tuple[str, ...] = ()
+    sentences: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def line(self) -> str:
