@@ -7,8 +7,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.view import (
-    STANDING_CAUTIONS,
     CertificateView,
     CheckLine,
     Conformity,
@@ -19,6 +19,7 @@ from benchseal.certificate.view import (
     ResultRow,
     RunPanel,
     SignatureParagraph,
+    standing_cautions,
 )
 from benchseal.pictures.calibration import BandPoint, CalibrationData, Standard
 
@@ -263,7 +264,7 @@ LOZENGE = CertificateView(
     signatures=SIGNATURES,
     provenance=PROVENANCE,
     limits_and_cautions=(
-        *STANDING_CAUTIONS,
+        *standing_cautions(ENGLISH),
         "* made on another sample of the batch: shown as rule, percent and verdict, not recomputable from this file.",
     ),
 )

@@ -10,10 +10,11 @@ from tests.verify.making import Made, make
 
 from benchseal.certificate.conclude import COMPLIES, FAILS, NO_LIMITS, NOT_ALL, conclusion_for, line_names
 from benchseal.certificate.issue import draft_problems
+from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.present import result_row, view_of, with_printed
-from benchseal.certificate.present_runs import NO_CURVE, check_lines, fit_line, picture, run_panel
+from benchseal.certificate.present_runs import check_lines, fit_line, picture, run_panel
 from benchseal.certificate.present_words import conformity, decision_rule, uncertainty, uncorrected
-from benchseal.certificate.view import STANDING_CAUTIONS, printed_tokens
+from benchseal.certificate.view import printed_tokens, standing_cautions
 from benchseal.records.results import BelowLimit, Contribution, NotReportable, Quantified
 
 if TYPE_CHECKING:
@@ -357,7 +358,7 @@ def test_checks_on_another_sample_are_marked(made: Made) -> None:
     assert "spike recovery*" in names
     assert [name for name in names if name.startswith("portions")] == ["portions, of limit"]
     cautions = made.view().limits_and_cautions
-    assert cautions[:3] == STANDING_CAUTIONS
+    assert cautions[:3] == standing_cautions(ENGLISH)
     assert cautions[3].startswith("* made on another sample")
     assert not any("*" in line.check for line in check_lines(made.evidence.runs[1]))
 
@@ -418,7 +419,7 @@ def test_a_line_through_zero_and_a_parabola_are_drawn_too(made: Made) -> None:
 def test_concentrations_of_the_instrument_have_no_picture(made: Made) -> None:
     run = made.evidence.runs[0]
     panel = run_panel(replace(run, method=replace(run.method, signal_is="instrument_concentration")), "UTC")
-    assert (panel.calibration, panel.fit_line) == (None, NO_CURVE)
+    assert (panel.calibration, panel.fit_line) == (None, ENGLISH.say("curve/elsewhere"))
 
 
 def _facts(evidence: Evidence, **changes: object) -> Evidence:

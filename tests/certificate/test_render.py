@@ -107,7 +107,7 @@ def all_texts(value: object) -> Iterator[str]:
             yield from all_texts(part)
     elif hasattr(value, "__dataclass_fields__"):
         for name in value.__dataclass_fields__:
-            if name not in ("verdict_kind", "calibration", "earlier_number", "unsealed_mark"):
+            if name not in ("verdict_kind", "calibration", "earlier_number", "unsealed_mark", "words"):
                 yield from all_texts(getattr(value, name))
 
 

@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from benchseal.demo.starters import LAYOUTS, METHODS, SPECIFICATIONS, Document, documents
+from benchseal.demo.starters import (
+    CERTIFICATE_FORMS,
+    LAYOUTS,
+    LETTERHEADS,
+    METHODS,
+    SPECIFICATIONS,
+    Document,
+    documents,
+)
 from benchseal.documents.reading import ControlledDocument, read_document
 from benchseal.records.quantities import decimals_of
 from benchseal.records.specification import Requirement, Specification
@@ -49,11 +57,12 @@ SPECIFIED = {
 @pytest.mark.parametrize("document", DOCUMENTS)
 def test_every_document_reads_under_its_own_name(document: Document) -> None:
     found = read(document.name, document.text)
-    assert (found.kind, f"{found.id}.yaml") == (document.kind, document.name)
+    assert (found.kind, f"{found.id.lower()}.yaml") == (document.kind, document.name)
 
 
 def test_all_are_there() -> None:
-    assert len(documents()) == len(LAYOUTS) + len(METHODS) + len(SPECIFICATIONS) == 14
+    forms = len(CERTIFICATE_FORMS) + len(LETTERHEADS)
+    assert len(documents()) == len(LAYOUTS) + len(METHODS) + len(SPECIFICATIONS) + forms == 16
     assert set(METHODS) < set(SHIPPED), "the demo uses some of the methods shipped"
     assert len(SHIPPED) == 20
 

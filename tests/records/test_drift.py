@@ -14,10 +14,12 @@ import pytest
 
 from benchseal import shipped
 from benchseal.records.acknowledgement import Acknowledgement
+from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
+from benchseal.records.letterhead import Letterhead
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.method import Glassware, Method
 from benchseal.records.plan import PlanRow
@@ -46,6 +48,8 @@ _PAIRS: dict[str, type[Any]] = {
     "label_form": LabelForm,
     "plan-row": PlanRow,
     "glassware-row": Glassware,
+    "certificate_form": CertificateForm,
+    "letterhead": Letterhead,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

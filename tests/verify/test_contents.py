@@ -53,7 +53,7 @@ def failed(report: Report) -> dict[str, str]:
 def test_a_genuine_pair_is_genuine(genuine: Made) -> None:
     report = report_on(genuine)
     assert (report.word, report.exit_code) == ("GENUINE", 0), report.lines()
-    assert len(report.checks) == 16
+    assert len(report.checks) == 17
 
 
 def test_other_solutions_stay_hidden_and_the_brackets_still_hold(genuine: Made) -> None:
@@ -444,7 +444,7 @@ def test_a_page_that_hides_a_missing_background_correction_is_named() -> None:
 
 
 def test_an_empty_page_is_named(genuine: Made) -> None:
-    assert failed(report_on(genuine, ())).keys() == {"printed rows", "printed words"}
+    assert failed(report_on(genuine, ())).keys() == {"printed language", "printed rows", "printed words"}
 
 
 # What cannot be decided.

@@ -3,8 +3,6 @@
 The draft finds it, the page marks it, and ``verify`` makes the texts of now again from the evidence.
 """
 
-# ruff: noqa: RUF001  true signs are what is printed
-
 from __future__ import annotations
 
 from dataclasses import replace
@@ -17,6 +15,7 @@ from benchseal.records.evidence import ChangedText
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from benchseal.certificate.language import Words
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.records.evidence import Evidence
 
@@ -62,44 +61,46 @@ def wrongly_marked(evidence: Evidence) -> Iterator[str]:
 
 
 def _texts(view: CertificateView) -> Iterator[tuple[str, str]]:
-    item, conformity = view.item, view.conformity
-    yield "Laboratory", f"{view.laboratory.name}, {', '.join(view.laboratory.address)}"
-    yield "Customer", view.customer.name
-    yield "Address", ", ".join(view.customer.address)
-    yield "Product", item.product
-    yield "Item", item.description
-    yield "Lot", item.lot
-    yield "Sample number", item.sample_number
-    yield "Customer’s sample", item.customer_sample_id
-    yield "Sampled", item.sampled_on
-    yield "Received", item.received_on
-    yield "Quantity received", item.quantity_received
-    yield "Condition", item.condition
-    yield "Measured", item.measured_on
-    yield "Conclusion", conformity.conclusion
+    item, conformity, say = view.item, view.conformity, view.words.say
+    yield say("label/laboratory"), f"{view.laboratory.name}, {', '.join(view.laboratory.address)}"
+    yield say("label/accreditation"), view.accreditation
+    yield say("label/foot"), view.foot
+    yield say("label/customer"), view.customer.name
+    yield say("label/address"), ", ".join(view.customer.address)
+    yield say("label/product"), item.product
+    yield say("label/item"), item.description
+    yield say("label/lot"), item.lot
+    yield say("label/sample_number"), item.sample_number
+    yield say("label/customer_sample"), item.customer_sample_id
+    yield say("label/sampled"), item.sampled_on
+    yield say("label/received"), item.received_on
+    yield say("label/quantity_received"), item.quantity_received
+    yield say("label/condition"), item.condition
+    yield say("label/measured"), item.measured_on
+    yield say("label/conclusion"), conformity.conclusion
     for row in view.results:
-        yield place_of(row), _row(row)
-    yield "Specification", conformity.specification
-    yield "Uncertainty", view.uncertainty
-    yield "Decision rule", conformity.decision_rule
-    yield "Deviations from the methods", view.deviations
-    yield "Background", view.uncorrected
-    yield "Sampling", item.sampling
-    yield "Stated by the customer", item.stated_by_customer
-    yield "Comments and notes", " ".join(view.notes)
-    yield "Opinions", " ".join(view.opinions)
+        yield place_of(row), _row(row, view.words)
+    yield say("label/specification"), conformity.specification
+    yield say("label/uncertainty"), view.uncertainty
+    yield say("label/decision_rule"), conformity.decision_rule
+    yield say("label/deviations"), view.deviations
+    yield say("label/background"), view.uncorrected
+    yield say("label/sampling"), item.sampling
+    yield say("label/stated"), item.stated_by_customer
+    yield say("label/comments"), " ".join(view.notes)
+    yield say("label/opinions"), " ".join(view.opinions)
     for panel in view.runs:
-        yield from _panel(panel)
+        yield from _panel(panel, view.words)
 
 
-def _row(row: ResultRow) -> str:
+def _row(row: ResultRow, words: Words) -> str:
     """A line of the results, without the names of what was determined."""
-    parts = (row.phrase, f"limit {row.limit}", row.rule, row.verdict, row.method, row.detail)
+    parts = (row.phrase, words.say("changed/limit", limit=row.limit), row.rule, row.verdict, row.method, row.detail)
     return ", ".join(part for part in parts if part)
 
 
-def _panel(panel: RunPanel) -> Iterator[tuple[str, str]]:
-    yield f"{panel.heading}, calibration", f"{panel.run}: {panel.fit_line}"
+def _panel(panel: RunPanel, words: Words) -> Iterator[tuple[str, str]]:
+    yield f"{panel.heading}, {words.say('label/calibration')}", f"{panel.run}: {panel.fit_line}"
     for line in panel.checks:
         texts = (line.found, line.limits, line.verdict)
         yield f"{panel.heading}, {line.check}", ", ".join(text for text in texts if text)

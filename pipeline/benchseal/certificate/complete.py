@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
 from benchseal.certificate.due import where_put
-from benchseal.certificate.view import NOT_IN_PART, RELEASES_RESULTS, RESULTS_RELATE, CertificateView
+from benchseal.certificate.view import CertificateView, standing_cautions
+from benchseal.pictures.logo import logo_problem
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -79,11 +80,7 @@ _NOT_YET_ON_A_DRAFT: Final = frozenset(
     | {"provenance.evidence_digest"}
     | {path for path in _MANDATORY if path.startswith(("signatures.", "provenance.ledger_"))}
 )
-_CAUTIONS: Final = {
-    RESULTS_RELATE: "7.8.2.1 l",
-    NOT_IN_PART: "7.8.2.1 note",
-    RELEASES_RESULTS: "own rule",
-}
+_CAUTIONS: Final = ("7.8.2.1 l", "7.8.2.1 note", "own rule")  # in the order of ``standing_cautions``
 
 
 _NOT_ON_SIMPLIFIED: Final = frozenset({"runs"})
@@ -91,7 +88,7 @@ _NOT_ON_SIMPLIFIED: Final = frozenset({"runs"})
 
 def view_problems(view: CertificateView) -> tuple[Problem, ...]:
     """Everything that keeps ``view`` from being printed, all at once."""
-    return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view))
+    return (*_empty_fields(view), *_paired_fields(view), *_cautions(view), *_characters(view), *_logo(view))
 
 
 def _empty_fields(view: CertificateView) -> Iterator[Problem]:
@@ -158,7 +155,7 @@ def _paired_fields(view: CertificateView) -> Iterator[Problem]:
 
 
 def _cautions(view: CertificateView) -> Iterator[Problem]:
-    for sentence, clause in _CAUTIONS.items():
+    for sentence, clause in zip(standing_cautions(view.words), _CAUTIONS, strict=True):
         if sentence not in view.limits_and_cautions:
             yield Problem(
                 code="certificate.caution-missing",
@@ -186,6 +183,14 @@ def unprintable(place: str, text: str) -> Iterator[Problem]:
             )
 
 
+def _logo(view: CertificateView) -> Iterator[Problem]:
+    """The rules of the document looked at it; evidence from elsewhere may hold anything."""
+    what = logo_problem(view.logo.kind, view.logo.data, view.logo.width_mm) if view.logo else ""
+    if what:
+        remedy = "Have a letterhead approved with a logo that is taken, and draft the certificate again."
+        yield Problem(code="certificate.logo-unfit", where="logo", what=what, remedy=remedy)
+
+
 def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:
     """Every string below ``value`` with its place."""
     if isinstance(value, str):
@@ -195,6 +200,8 @@ def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:
             yield from _texts(part, f"{place} {number}".strip())
     elif is_dataclass(value):
         for field in fields(value):
+            if field.name == "logo":  # drawn, not printed; the document's rules look at it
+                continue
             yield from _texts(getattr(value, field.name), f"{place}, {field.name}".lstrip(", "))
 
 

@@ -8,16 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
-from benchseal.certificate import wording
-from benchseal.records.elements import element_name
+from benchseal.certificate.language import ENGLISH
 from benchseal.records.results import WorkedResult
 from benchseal.records.sums import WorkedSum
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.certificate.language import Words
     from benchseal.records.evidence import Evidence
-    from benchseal.records.specification import Quantity
 
 Line: TypeAlias = WorkedResult | WorkedSum  # what a line of the specification gave
 Amounts: TypeAlias = Literal["complies", "fails", "open", "no limits"]
@@ -31,13 +30,6 @@ _RECORDED: Final[dict[Amounts, str]] = {
     "fails": FAILS,
     "open": NOT_ALL,
     "no limits": NO_LIMITS,
-}
-_QUANTITIES: Final[dict[Quantity, str]] = {
-    "concentration": "concentration",
-    "content": "content",
-    "amount_per_unit": "amount per unit",
-    "percent_of_claim": "of claim",
-    "release_per_area": "release per area",
 }
 
 
@@ -99,38 +91,40 @@ def has_limit(result: Line) -> bool:
     return bool(result.lower or result.upper)
 
 
-def line_names(these: Sequence[Line], among: Sequence[Line]) -> list[str]:
+def line_names(these: Sequence[Line], among: Sequence[Line], words: Words = ENGLISH) -> list[str]:
     """What each line is called: its element, and where ``among`` has it on several lines, what tells them apart.
 
     ``calcium``; ``calcium as received``; ``calcium, dry, as CaCO3``.
     """
-    return list(dict.fromkeys(_line_name(result, among) for result in these))
+    return list(dict.fromkeys(_line_name(result, among, words) for result in these))
 
 
-def _line_name(result: Line, among: Sequence[Line]) -> str:
+def _line_name(result: Line, among: Sequence[Line], words: Words) -> str:
     if isinstance(result, WorkedSum):
-        return _sum_name(result, [other for other in among if isinstance(other, WorkedSum)])
+        return _sum_name(result, [other for other in among if isinstance(other, WorkedSum)], words)
     same = [other for other in among if isinstance(other, WorkedResult) and other.element == result.element]
     quantities = {other.quantity for other in same}
     bases = {(other.basis, other.expressed_as) for other in same}
-    parts = [_QUANTITIES[result.quantity]] if len(quantities) > 1 else []
+    name = words.element(result.element)
+    parts = [words.word("line", result.quantity)] if len(quantities) > 1 else []
     if len(bases) > 1:
-        parts += [result.basis, f"as {result.expressed_as}" if result.expressed_as else ""]
-    parts = [part for part in parts if part]
-    name = element_name(result.element)
-    return f"{name} {parts[0]}" if parts == ["as received"] else ", ".join((name, *parts))
+        if result.basis == "as received" and not parts and not result.expressed_as:
+            return words.say("name/as_received", name=name)
+        as_substance = words.say("name/as", substance=result.expressed_as) if result.expressed_as else ""
+        parts += [words.word("basis_named", result.basis), as_substance]
+    return words.say("list/comma").join((name, *(part for part in parts if part)))
 
 
-def _sum_name(of: WorkedSum, among: Sequence[WorkedSum]) -> str:
+def _sum_name(of: WorkedSum, among: Sequence[WorkedSum], words: Words) -> str:
     """``the sum of lead and cadmium``; where several sums have these elements, what tells them apart."""
     same = [other for other in among if set(other.elements) == set(of.elements)]
-    parts = [_QUANTITIES[of.quantity]] if len({other.quantity for other in same}) > 1 else []
-    parts += [of.basis] if len({other.basis for other in same}) > 1 else []
-    parts += [wording.BOUNDS[of.bound]] if len({other.bound for other in same}) > 1 else []
-    tail = f" ({'; '.join(parts)})" if parts else ""
-    return f"the sum of {wording.listed([element_name(element) for element in of.elements])}{tail}"
+    parts = [words.word("line", of.quantity)] if len({other.quantity for other in same}) > 1 else []
+    parts += [words.word("basis_named", of.basis)] if len({other.basis for other in same}) > 1 else []
+    parts += [words.word("bound", of.bound)] if len({other.bound for other in same}) > 1 else []
+    name = words.say("name/sum", elements=words.listed([words.element(element) for element in of.elements]))
+    return words.say("sum/bounds", name=name, parts="; ".join(parts)) if parts else name
 
 
-def listed_lines(names: Sequence[str]) -> str:
+def listed_lines(names: Sequence[str], words: Words = ENGLISH) -> str:
     """``a, b and c``; names that hold commas themselves are all joined by ``and``."""
-    return " and ".join(names) if any("," in name for name in names) else wording.listed(names)
+    return words.say("list/and").join(names) if any("," in name for name in names) else words.listed(names)

@@ -18,6 +18,7 @@ from benchseal.records.evidence import (
     Evidence,
     EvidenceRun,
 )
+from benchseal.records.printed_form import USUAL_FORM
 from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.run import PRESENTED_KINDS
 from benchseal.records.shape import record_bytes
@@ -28,9 +29,11 @@ if TYPE_CHECKING:
     from benchseal.certificate.blocks import Blocks
     from benchseal.records.canonical import Digest
     from benchseal.records.exceptions import SignedException
+    from benchseal.records.letterhead import Letterhead
     from benchseal.records.manifest import Manifest, Packet, ResultBasis
     from benchseal.records.opinions import SignedOpinion
     from benchseal.records.preparation import Portion
+    from benchseal.records.printed_form import PrintedForm
     from benchseal.records.registers import StandardLot
     from benchseal.records.results import RunWork
     from benchseal.records.run import DocumentRef, Run
@@ -62,8 +65,9 @@ class RunPart:
 class Content:
     """What a certificate is made from.
 
-    results: which result_id of which run, in the order of the specification. sums: those it asks for, likewise.
-    exceptions: those by which a reviewer may approve too. opinions: those given on its results.
+    results: which result_id of which run, in the order of the page. sums: those the specification asks for, in its own.
+    exceptions: those by which a reviewer may approve too. opinions: those given on its results. form, letterhead: what
+    it is printed by, each with its document.
     """
 
     ledger: str
@@ -75,6 +79,10 @@ class Content:
     sums: tuple[WorkedSum, ...] = ()
     exceptions: tuple[SignedException, ...] = ()
     opinions: tuple[SignedOpinion, ...] = ()
+    form: PrintedForm = USUAL_FORM
+    form_ref: tuple[DocumentRef, ...] = ()
+    letterhead: tuple[Letterhead, ...] = ()
+    letterhead_ref: tuple[DocumentRef, ...] = ()
 
 
 def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
@@ -101,6 +109,10 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         sums=content.sums,
         exceptions=content.exceptions,
         opinions=content.opinions,
+        form=content.form,
+        form_ref=content.form_ref,
+        letterhead=content.letterhead,
+        letterhead_ref=content.letterhead_ref,
     )
 
 

@@ -10,8 +10,9 @@ from math import sqrt
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate import wording
+from benchseal.certificate.language import ENGLISH
 from benchseal.pictures.against_limit import LimitData, Row
-from benchseal.pictures.calibration import BandPoint, CalibrationData, Standard
+from benchseal.pictures.calibration import BandPoint, CalibrationData, CalibrationWords, Standard
 from benchseal.pictures.check_chart import CheckData, Line, Value
 from benchseal.pictures.shares import Share, SharesData
 from benchseal.records.quantities import unit_shown
@@ -20,6 +21,7 @@ from benchseal.records.results import BelowLimit, NotReportable, Quantified
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
+    from benchseal.certificate.language import Words
     from benchseal.records.quantities import PlainDecimal
     from benchseal.records.results import Calibration, CheckVerdict, WorkedResult
 
@@ -29,7 +31,9 @@ _ROWS_A_PICTURE: Final = 30
 _NOT_PASSED: Final = {"fail": "fails", "not_evaluated": "not judged"}
 
 
-def calibration_data(found: Calibration, named: str, left_out: tuple[Standard, ...] = ()) -> CalibrationData:
+def calibration_data(
+    found: Calibration, named: str, left_out: tuple[Standard, ...] = (), words: Words = ENGLISH
+) -> CalibrationData:
     """A curve with its levels and its band. left_out: standards that are not points of it, each with the reason.
 
     Raises ValueError where the record holds no line or parabola through two levels.
@@ -40,14 +44,19 @@ def calibration_data(found: Calibration, named: str, left_out: tuple[Standard, .
     used = tuple(Standard(float(level.concentration), float(level.mean_signal)) for level in found.levels)
     return CalibrationData(
         subject=named,
-        model=wording.MODELS_IN_SENTENCES.get(found.model, found.model),
-        x_quantity="concentration",
-        x_unit=unit_shown(found.unit),
-        y_quantity="integrated absorbance" if area else "absorbance",
+        model=words.word("model_named", found.model),
+        x_quantity=words.say("picture/concentration"),
+        x_unit=words.unit(found.unit),
+        y_quantity=words.say("picture/area" if area else "picture/absorbance"),
         y_unit="s" if area else "",
         standards=(*used, *left_out),
         coefficients=(0.0, *b) if through_zero else tuple(b),
         band=tuple(_band(found, (1,) if through_zero else tuple(range(len(b))))),
+        words=CalibrationWords(
+            residual=words.say("picture/residual"),
+            decimal=words.form.decimal,
+            sentence="" if left_out else words.template("picture/sentence"),
+        ),
     )
 
 

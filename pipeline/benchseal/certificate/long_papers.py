@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final, Generic, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from benchseal.certificate.language import Words
     from benchseal.certificate.view import CertificateView, CheckLine, Item
 
 T = TypeVar("T")
@@ -61,13 +62,16 @@ def _signs(item: Item) -> int:
 def _check_tables(view: CertificateView) -> Iterator[TablePart[CheckLine]]:
     for run in view.runs:
         if len(run.checks) > CHECKS_UNDER_A_PICTURE:
-            named = f"Checks of {run.heading}, {run.run}"
-            for part in in_parts(run.checks, "checks"):
-                yield TablePart(f"{named}: {part.caption}" if part.caption else named, part.rows)
+            named = {"heading": run.heading, "run": run.run}
+            for part in in_parts(run.checks, "table/checks_part", view.words, **named):
+                yield TablePart(part.caption or view.words.say("table/checks", **named), part.rows)
 
 
-def in_parts(rows: Sequence[T], called: str) -> tuple[TablePart[T], ...]:
-    """Rows in parts of ``ROWS_A_TABLE``; one part without a caption where that holds all of them."""
+def in_parts(rows: Sequence[T], key: str, words: Words, **named: str) -> tuple[TablePart[T], ...]:
+    """Rows in parts of ``ROWS_A_TABLE``; one part without a caption where that holds all of them.
+
+    key: of the caption, whose places are ``first``, ``last``, ``count`` and those of ``named``.
+    """
     edges = list(range(0, len(rows), ROWS_A_TABLE)) or [0]
     if len(edges) > 1 and len(rows) - edges[-1] < _TOO_FEW:
         edges.pop()
@@ -75,6 +79,6 @@ def in_parts(rows: Sequence[T], called: str) -> tuple[TablePart[T], ...]:
         return (TablePart("", tuple(rows)),)
     ends = [*edges[1:], len(rows)]
     return tuple(
-        TablePart(f"{called} {first + 1} to {last} of {len(rows)}", tuple(rows[first:last]))
+        TablePart(words.say(key, first=first + 1, last=last, count=len(rows), **named), tuple(rows[first:last]))
         for first, last in zip(edges, ends, strict=True)
     )

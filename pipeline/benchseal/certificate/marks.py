@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.language import ENGLISH
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
+    from benchseal.certificate.language import Words
     from benchseal.certificate.view import ResultRow
     from benchseal.records.evidence import ChangedText
 
@@ -26,7 +29,9 @@ def place_among(place: str, taken: Collection[str]) -> str:
     return name
 
 
-def marked(rows: Sequence[ResultRow], changed: Sequence[ChangedText], earlier: str) -> tuple[ResultRow, ...]:
+def marked(
+    rows: Sequence[ResultRow], changed: Sequence[ChangedText], earlier: str, words: Words = ENGLISH
+) -> tuple[ResultRow, ...]:
     """The rows, each changed one with a sentence under it that says so. earlier: the certificate replaced."""
     if not changed:
         return tuple(rows)
@@ -34,11 +39,11 @@ def marked(rows: Sequence[ResultRow], changed: Sequence[ChangedText], earlier: s
     named: dict[str, ResultRow] = {}
     for row in rows:
         named[place_among(place_of(row), named)] = row
-    return tuple(_marked(row, places.get(place), earlier) for place, row in named.items())
+    return tuple(_marked(row, places.get(place), earlier, words) for place, row in named.items())
 
 
-def _marked(row: ResultRow, change: ChangedText | None, earlier: str) -> ResultRow:
+def _marked(row: ResultRow, change: ChangedText | None, earlier: str, words: Words) -> ResultRow:
     if change is None:
         return row
-    said = f"Changed against {earlier}." if change.before else f"Not in {earlier}."
+    said = words.say("changed/against" if change.before else "changed/new", number=earlier)
     return replace(row, detail=f"{row.detail}. {said}" if row.detail else said)

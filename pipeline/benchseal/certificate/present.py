@@ -10,9 +10,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final, assert_never
 
-from benchseal.certificate import wording
 from benchseal.certificate.conclude import line_id, lines_of
+from benchseal.certificate.language import DASH, ENGLISH, Words, capital, local
 from benchseal.certificate.marks import marked
+from benchseal.certificate.present_form import of_letterhead, title_of, words_of
 from benchseal.certificate.present_notes import ended, notes_on_checks, notes_on_curves, notes_on_exceptions, opinion
 from benchseal.certificate.present_runs import run_panel
 from benchseal.certificate.present_sums import sum_row
@@ -24,7 +25,6 @@ from benchseal.certificate.present_words import (
     uncorrected,
 )
 from benchseal.certificate.view import (
-    STANDING_CAUTIONS,
     CertificateView,
     Change,
     Conformity,
@@ -35,10 +35,11 @@ from benchseal.certificate.view import (
     Relation,
     ResultRow,
     printed_tokens,
+    standing_cautions,
 )
-from benchseal.records.elements import element_name
+from benchseal.certificate.wording import VERDICT_KINDS
 from benchseal.records.evidence import PrintedResult
-from benchseal.records.quantities import decimals_of, plain, round_to_decimals, unit_shown
+from benchseal.records.quantities import decimals_of, plain, round_to_decimals
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
 
 if TYPE_CHECKING:
@@ -49,16 +50,15 @@ if TYPE_CHECKING:
     from benchseal.records.signatures import Signature
     from benchseal.records.specification import Requirement, Specification
 
-TITLE: Final = "Certificate of analysis"
-SUPPLEMENT_TITLE: Final = "Supplement to a certificate of analysis"
-_NOWHERE: Final = "–"  # noqa: RUF001  a true dash is what is printed
 _ROOT_FIGURES: Final = 16
 _LIMIT_DIGITS: Final = 2
-_SIMPLIFIED: Final = (
-    "Simplified form, as agreed with the customer ({agreement}): calibrations, checks and conditions of measurement "
-    "are not printed. They are attached to the sealed file, and the laboratory has them ready."
+_STATED: Final = (
+    "item/stated_expiry",
+    "item/stated_retest",
+    "item/stated_grade",
+    "item/stated_manufacturer",
+    "item/stated_first",
 )
-_STATED: Final = ("expiry", "retest date", "grade", "manufacturer", "first certificate")
 
 
 def with_printed(evidence: Evidence) -> Evidence:
@@ -81,67 +81,71 @@ def view_of(
     draft: a paper marked DRAFT that cannot be sealed; release and checkpoint are then None and the digest empty.
     Raises ValueError where the evidence contradicts itself (a result that no requirement asks for, no date).
     """
-    facts = evidence.certificate
+    facts, words = evidence.certificate, words_of(evidence)
     zone = facts.laboratory.zone
     return CertificateView(
-        title=SUPPLEMENT_TITLE if facts.kind == "supplement" else TITLE,
+        title=title_of(evidence, words),
         number=facts.number,
-        issued_on=wording.day(wording.local(release.statement.at, zone)) if release else "",
+        issued_on=words.day(local(release.statement.at, zone)) if release else "",
         laboratory=_laboratory(facts),
         customer=Customer(facts.customer.name, _lines(facts.customer.address)),
-        item=_item(evidence),
-        conformity=_conformity(evidence),
-        results=marked(result_rows(evidence), evidence.changed, facts.replaces),
-        deviations="; ".join(facts.deviations) or "none",
-        uncertainty=uncertainty(lines_of(evidence)),
-        runs=() if facts.simplified else tuple(run_panel(run, zone) for run in evidence.runs),
-        signatures=signature_paragraphs(evidence, release),
+        item=_item(evidence, words),
+        conformity=_conformity(evidence, words),
+        results=marked(result_rows(evidence), evidence.changed, facts.replaces, words),
+        deviations="; ".join(facts.deviations) or words.say("none"),
+        uncertainty=uncertainty(lines_of(evidence), words),
+        runs=() if facts.simplified else tuple(run_panel(run, zone, words) for run in evidence.runs),
+        signatures=signature_paragraphs(evidence, release, words),
         provenance=_provenance(evidence, checkpoint, evidence_digest),
-        limits_and_cautions=(*STANDING_CAUTIONS, *_on_runs(evidence)),
-        relation=_relation(facts),
-        notes=(*(f"Comment: {comment}" for comment in facts.comments), *notes_on_exceptions(evidence)),
-        opinions=tuple(opinion(signed, zone) for signed in evidence.opinions),
+        limits_and_cautions=(*standing_cautions(words), *_on_runs(evidence, words)),
+        relation=_relation(facts, words),
+        notes=(
+            *(words.say("note/comment", comment=comment) for comment in facts.comments),
+            *notes_on_exceptions(evidence, words),
+        ),
+        opinions=tuple(opinion(signed, zone, words) for signed in evidence.opinions),
         unsealed_mark="DRAFT" if draft else "",
-        uncorrected="" if facts.simplified else uncorrected([run.method for run in evidence.runs]),
-        changes=tuple(Change(one.place, one.before or _NOWHERE, one.after or _NOWHERE) for one in evidence.changed),
-        in_part=_in_part(facts),
-        simplified=_SIMPLIFIED.format(agreement=facts.simplified) if facts.simplified else "",
+        uncorrected="" if facts.simplified else uncorrected([run.method for run in evidence.runs], words),
+        changes=tuple(Change(one.place, one.before or DASH, one.after or DASH) for one in evidence.changed),
+        in_part=_in_part(facts, words),
+        simplified=words.say("note/simplified", agreement=facts.simplified) if facts.simplified else "",
+        words=words,
+        **of_letterhead(evidence),
     )
 
 
-def _on_runs(evidence: Evidence) -> Iterator[str]:
+def _on_runs(evidence: Evidence, words: Words) -> Iterator[str]:
     if not evidence.certificate.simplified:
-        yield from notes_on_curves(evidence)
-        yield from notes_on_checks(evidence)
+        yield from notes_on_curves(evidence, words)
+        yield from notes_on_checks(evidence, words)
 
 
 def result_rows(evidence: Evidence) -> tuple[ResultRow, ...]:
     """The rows of the results, then those of the sums, each in the order of the evidence."""
-    asked = evidence.specification
-    results = (result_row(basis.result, asked) for basis in evidence.results)
-    return (*results, *(sum_row(worked, asked) for worked in evidence.sums))
+    asked, words = evidence.specification, words_of(evidence)
+    results = (result_row(basis.result, asked, words) for basis in evidence.results)
+    return (*results, *(sum_row(worked, asked, words) for worked in evidence.sums))
 
 
-def result_row(result: WorkedResult, specification: Specification) -> ResultRow:
+def result_row(result: WorkedResult, specification: Specification, words: Words = ENGLISH) -> ResultRow:
     """One result as one line. Raises ValueError when no requirement asks for it."""
     asked = requirement_for(result, specification)
-    value, expanded, coverage = _value(result)
+    value, expanded, coverage = _value(result, words)
     unlimited = not (result.lower or result.upper)
-    verdict, kind = wording.NOT_JUDGED if unlimited else wording.VERDICTS[result.verdict]
-    of_claim = "% of claim" if result.quantity == "percent_of_claim" else ""
+    of_claim = words.say("limit/of_claim") if result.quantity == "percent_of_claim" else ""
     return ResultRow(
-        substance=wording.capital(element_name(result.element)),
-        quantity=_quantity(result, asked, specification),
+        substance=words.substance(result.element),
+        quantity=_quantity(result, asked, specification, words),
         value=value,
         expanded=expanded,
-        unit=unit_shown(result.unit),
+        unit=words.unit(result.unit),
         coverage=coverage,
-        limit=wording.limit(result.lower, result.upper, of_claim),
-        rule="no limit" if unlimited else wording.RULES[result.rule],
-        verdict=verdict,
-        verdict_kind=kind,
+        limit=words.limit(result.lower, result.upper, of_claim),
+        rule=words.say("limit/none") if unlimited else words.word("rule", result.rule),
+        verdict=words.word("verdict", "not_judged" if unlimited else result.verdict),
+        verdict_kind="open" if unlimited else VERDICT_KINDS[result.verdict],
         method=f"{result.method.id}@{result.method.version}",
-        detail=_detail(result, asked),
+        detail=_detail(result, asked, words),
     )
 
 
@@ -162,64 +166,73 @@ def requirement_for(result: WorkedResult, specification: Specification) -> Requi
     return found[0]
 
 
-def _value(result: WorkedResult) -> tuple[str, str, str]:
+def _value(result: WorkedResult, words: Words) -> tuple[str, str, str]:
     """Value, expanded uncertainty and coverage factor, each as printed."""
     outcome = result.outcome
     match outcome:
         case Quantified():
-            return wording.printed(outcome.value_text), outcome.expanded_text, f"k = {outcome.k}"
+            k = words.say("uncertainty/k", k=words.number(outcome.k))
+            return words.number(outcome.value_text), words.number(outcome.expanded_text), k
         case BelowLimit():
-            return wording.printed(outcome.value_text), "", ""
+            return words.number(outcome.value_text), "", ""
         case NotReportable():
             raise ValueError(f"{result.element} has no value to print: {outcome.why}")
         case _:
             assert_never(outcome)
 
 
-def _quantity(result: WorkedResult, asked: Requirement, specification: Specification) -> str:
+def _quantity(result: WorkedResult, asked: Requirement, specification: Specification, words: Words) -> str:
     """What the value is of, on which basis, and as which substance where it is not the element itself."""
-    substance = f", as {result.expressed_as}" if result.expressed_as else ""
-    return f"{_measured_quantity(result, asked, specification)}{substance}"
+    quantity = _measured_quantity(result, asked, specification, words)
+    if not result.expressed_as:
+        return quantity
+    return words.say("quantity/as", quantity=quantity, substance=result.expressed_as)
 
 
-def _measured_quantity(result: WorkedResult, asked: Requirement, specification: Specification) -> str:
+def _measured_quantity(result: WorkedResult, asked: Requirement, specification: Specification, words: Words) -> str:
     quantity = result.quantity
+    fraction, basis = words.word("fraction", result.fraction), words.word("basis", result.basis)
     match quantity:
         case "concentration":
-            return f"{result.fraction}, {wording.basis(result.basis)}"
+            return words.say("quantity/on_basis", fraction=fraction, basis=basis)
         case "content":
-            named = "mass fraction, " if result.unit == "%" else ""  # a percentage says of what
-            return f"{result.fraction}, {named}{wording.basis(result.basis)}"
+            key = "quantity/mass_fraction" if result.unit == "%" else "quantity/on_basis"  # a percentage says of what
+            return words.say(key, fraction=fraction, basis=basis)
         case "amount_per_unit":
-            return f"{result.fraction}, per {specification.unit_name}"
+            return words.say("quantity/per_unit", fraction=fraction, unit=specification.unit_name)
         case "percent_of_claim":
-            return f"of claim, {asked.claim_mg} mg"
+            return words.say("quantity/of_claim", claim=words.number(asked.claim_mg))
         case "release_per_area":
-            return "released per area"
+            return words.say("quantity/per_area")
         case _:
             assert_never(quantity)
 
 
-def _detail(result: WorkedResult, asked: Requirement) -> str:
+def _detail(result: WorkedResult, asked: Requirement, words: Words) -> str:
     """``Portions 99.4 and 98.9 %; portion W-5: spilled``: at the places of the result, which has one more rounding.
 
     On dry basis the moisture taken out is said, as it was entered; a value by standard additions, or read between two
     standards, says so; under a limit from an exposure, that exposure.
     """
-    parts = (*_detected(result), *_portions(result, asked), *_singles(result, asked), *_exposure(asked))
-    return wording.capital("; ".join(parts))
+    parts = (
+        *_detected(result, words),
+        *_portions(result, asked, words),
+        *_singles(result, asked, words),
+        *_exposure(asked, words),
+    )
+    return capital("; ".join(parts))
 
 
-def _detected(result: WorkedResult) -> Iterator[str]:
+def _detected(result: WorkedResult, words: Words) -> Iterator[str]:
     """Of a result below its quantification limit, where the method has a detection limit: on which side of that."""
     outcome = result.outcome
     if isinstance(outcome, BelowLimit) and result.detection_limit:
-        limit = f"{wording.short(result.detection_limit, _LIMIT_DIGITS)} {unit_shown(result.unit)}"
+        limit = f"{words.short(result.detection_limit, _LIMIT_DIGITS)} {words.unit(result.unit)}"
         found = Decimal(outcome.value) >= Decimal(result.detection_limit)
-        yield f"detected, above the detection limit {limit}" if found else f"below the detection limit {limit} too"
+        yield words.say("detail/detected" if found else "detail/below_detection", limit=limit)
 
 
-def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
+def _portions(result: WorkedResult, asked: Requirement, words: Words) -> Iterator[str]:
     kept: dict[tuple[str, str], list[WorkedPortion]] = {}
     for row in result.portions:
         kept.setdefault((row.batch, row.portion), []).append(row)
@@ -227,44 +240,44 @@ def _portions(result: WorkedResult, asked: Requirement) -> Iterator[str]:
     lost = [rows[-1] for rows in kept.values() if not any(row.value for row in rows)]
     if len(used) > 1 and isinstance(result.outcome, Quantified):
         places = decimals_of(result.outcome.value_text)
-        texts = [wording.printed(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
-        yield f"portions {wording.listed(texts)} {unit_shown(result.unit)}"
-    yield from (f"portion {row.portion}: {row.why}" for row in lost)
-    if moistures := dict.fromkeys(row.moisture_percent for row in used if row.moisture_percent):
-        yield f"moisture taken out: {wording.listed(list(moistures))} %"
-    if by_additions := [row.portion for row in used if row.series]:
-        of_some = f", portion {wording.listed(by_additions)}" if len(by_additions) < len(used) else ""
-        yield f"by standard additions{of_some}"
-    if between := [row.portion for row in used if row.bracket]:
-        of_some = f", portion {wording.listed(between)}" if len(between) < len(used) else ""
-        yield f"read between two standards{of_some}"
-    if drifted := [row.portion for row in used if row.drift]:
-        of_some = f", portion {wording.listed(drifted)}" if len(drifted) < len(used) else ""
-        yield f"corrected for drift{of_some}"
+        texts = [words.number(plain(round_to_decimals(Decimal(row.value), places, asked.rounding))) for row in used]
+        yield words.say("detail/portions", values=words.listed(texts), unit=words.unit(result.unit))
+    yield from (words.say("detail/lost", portion=row.portion, why=row.why) for row in lost)
+    if moistures := dict.fromkeys(words.number(row.moisture_percent) for row in used if row.moisture_percent):
+        yield words.say("detail/moisture", moistures=words.listed(list(moistures)))
+    for key, worked_so in (
+        ("detail/additions", [row.portion for row in used if row.series]),
+        ("detail/between", [row.portion for row in used if row.bracket]),
+        ("detail/drift", [row.portion for row in used if row.drift]),
+    ):
+        if worked_so:
+            said = words.say(key)
+            every = len(worked_so) == len(used)
+            yield said if every else words.say("detail/of_portions", said=said, portions=words.listed(worked_so))
 
 
-def _singles(result: WorkedResult, asked: Requirement) -> Iterator[str]:
+def _singles(result: WorkedResult, asked: Requirement, words: Words) -> Iterator[str]:
     """The limits of single portions, and which portions are not within them, with digits enough to see it."""
     limits = (asked.portion_lower, asked.portion_upper)
     if not any(limits):
         return
     named = [
-        f"{row.portion} ({wording.short_against(row.value, *limits)}) outside"
+        words.say("detail/single_outside", portion=row.portion, value=words.short_against(row.value, *limits))
         if row.verdict == "fail"
-        else f"{row.portion} not judged"
+        else words.say("detail/single_open", portion=row.portion)
         for row in result.portions
         if row.verdict in {"fail", "none"}
     ]
-    limit = wording.limit(*limits, unit_shown(result.unit))
-    yield f"limit of single portions {limit}: {wording.listed(named) or 'all within'}"
+    limit = words.limit(*limits, words.unit(result.unit))
+    yield words.say("detail/singles", limit=limit, found=words.listed(named) or words.say("detail/single_inside"))
 
 
-def _exposure(asked: Requirement) -> Iterator[str]:
+def _exposure(asked: Requirement, words: Words) -> Iterator[str]:
     """Where an upper limit comes from a permitted daily exposure: exposure, route and dose, as specified."""
     if asked.pde_ug_per_day and asked.daily_dose_g and asked.upper:
         route = f", {asked.route}" if asked.route else ""
-        exposure = f"permitted daily exposure (PDE) {asked.pde_ug_per_day} µg/day{route}"
-        yield f"limit from: {exposure}; daily dose {asked.daily_dose_g} g"
+        exposure = f"{words.number(asked.pde_ug_per_day)} {words.unit('ug/d')}{route}"
+        yield words.say("detail/exposure", exposure=exposure, dose=words.number(asked.daily_dose_g))
 
 
 def _laboratory(facts: CertificateFacts) -> Laboratory:
@@ -282,7 +295,7 @@ def _one_line(text: str) -> str:
     return ", ".join(_lines(text))
 
 
-def _item(evidence: Evidence) -> Item:
+def _item(evidence: Evidence, words: Words) -> Item:
     facts = evidence.certificate
     row = facts.sample.row
     return Item(
@@ -291,54 +304,61 @@ def _item(evidence: Evidence) -> Item:
         lot=row.lot,
         sample_number=facts.sample.sample,
         customer_sample_id=row.customer_sample_id,
-        received_on=wording.day_of(row.received_on),
+        received_on=words.day_of(row.received_on),
         quantity_received=row.quantity_received,
-        measured_on=wording.days(facts.measured_from, facts.measured_to),
-        sampling=_sampling(facts),
+        measured_on=words.days(facts.measured_from, facts.measured_to),
+        sampling=_sampling(facts, words),
         condition=row.condition,
-        sampled_on=wording.day_of(row.sampled_on),
+        sampled_on=words.day_of(row.sampled_on),
         grade=row.grade,
         manufacturer=_one_line(row.manufacturer),
-        expiry=wording.day_of(row.expires_on),
-        retest=wording.day_of(row.retest_on),
+        expiry=words.day_of(row.expires_on),
+        retest=words.day_of(row.retest_on),
         first_certificate=row.first_certificate,
-        stated_by_customer=wording.listed(list(_stated(evidence))),
+        stated_by_customer=words.listed(list(_stated(evidence, words))),
     )
 
 
-def _sampling(facts: CertificateFacts) -> str:
+def _sampling(facts: CertificateFacts, words: Words) -> str:
     by = facts.sample.row.sampled_by
     if by == facts.laboratory.name:
         plan = facts.sample.row.sampling_plan
-        return f"Sampled by the laboratory{f': {_one_line(plan)}' if plan else ''}."
+        return words.say("sampling/plan", plan=_one_line(plan)) if plan else words.say("sampling/laboratory")
     if not by:
-        return "The laboratory did not sample; the results apply to the sample as received."
-    who = "the customer" if by in {facts.customer.customer, facts.customer.name} else by
-    return f"Sampled by {who}; the results apply to the sample as received."
+        return words.say("sampling/unknown")
+    who = (
+        words.say("sampling/customer")
+        if by in {facts.customer.customer, facts.customer.name, ENGLISH.say("sampling/customer")}
+        else by
+    )
+    return words.say("sampling/by", who=who)
 
 
-def _stated(evidence: Evidence) -> Iterator[str]:
+def _stated(evidence: Evidence, words: Words) -> Iterator[str]:
     """What the customer supplied (ISO/IEC 17025, 7.8.2.2)."""
     row = evidence.certificate.sample.row
-    yield from ("product", "lot", "designation of the sample")
+    yield words.say("item/stated_product")
+    yield words.say("item/stated_lot")
+    yield words.say("item/stated_designation")
     if row.sampled_on:
-        yield "date of sampling"
+        yield words.say("item/stated_sampling")
     said = (row.expires_on, row.retest_on, row.grade, row.manufacturer, row.first_certificate)
-    yield from (words for text, words in zip(said, _STATED, strict=True) if text)
+    yield from (words.say(key) for text, key in zip(said, _STATED, strict=True) if text)
     if any(basis.result.quantity == "percent_of_claim" for basis in evidence.results):
-        yield f"label claim of one {evidence.specification.unit_name}"
+        yield words.say("item/stated_claim", unit=evidence.specification.unit_name)
 
 
-def _conformity(evidence: Evidence) -> Conformity:
+def _conformity(evidence: Evidence, words: Words) -> Conformity:
     specification, ref = evidence.specification, evidence.specification_ref
     lines = lines_of(evidence)
-    conclusion, kind = conformity(lines)
+    conclusion, kind = conformity(lines, words)
+    named = words.say("specification/named", title=specification.title, id=ref.id, version=ref.version)
     agreed = f"; {specification.agreed}" if specification.agreed else ""
     return Conformity(
         conclusion=conclusion,
         verdict_kind=kind,
-        specification=f"{specification.title}, {ref.id} version {ref.version}{agreed}",
-        decision_rule=decision_rule(lines),
+        specification=f"{named}{agreed}",
+        decision_rule=decision_rule(lines, words),
     )
 
 
@@ -353,22 +373,23 @@ def _provenance(evidence: Evidence, checkpoint: CheckpointRecord | None, evidenc
     )
 
 
-def _relation(facts: CertificateFacts) -> Relation | None:
+def _relation(facts: CertificateFacts, words: Words) -> Relation | None:
     kind = facts.kind
     match kind:
         case "original":
             return None
         case "amendment":
-            return Relation(f"Amends and replaces certificate {facts.replaces}: {ended(facts.reason)}", facts.replaces)
+            amends = words.say("relation/amends", number=facts.replaces, reason=ended(facts.reason))
+            return Relation(amends, facts.replaces)
         case "supplement":
-            return Relation(f"Supplements certificate {facts.first}: {ended(facts.reason)}", facts.first)
+            supplements = words.say("relation/supplements", number=facts.first, reason=ended(facts.reason))
+            return Relation(supplements, facts.first)
         case _:
             assert_never(kind)
 
 
-def _in_part(facts: CertificateFacts) -> str:
+def _in_part(facts: CertificateFacts, words: Words) -> str:
     """Where some lines of the specification are reported elsewhere: the conclusion is of those reported here."""
     if not facts.others:
         return ""
-    others = wording.listed(list(facts.others))
-    return f"Reports some lines of the specification; the others are reported by {others}."
+    return words.say("relation/part", others=words.listed(list(facts.others)))

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.certificate import wording
-from benchseal.certificate.conclude import COMPLIES, FAILS, decide, has_limit, line_names, listed_lines
+from benchseal.certificate.conclude import decide, has_limit, line_names, listed_lines
+from benchseal.certificate.language import ENGLISH, capital
 from benchseal.certificate.present_sums import sum_sentences
 from benchseal.certificate.view import SignatureParagraph
 from benchseal.records.canonical import digest
-from benchseal.records.elements import element_name
 from benchseal.records.results import BelowLimit, Quantified, WorkedResult
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from benchseal.certificate.conclude import Decided, Line
+    from benchseal.certificate.language import Words
     from benchseal.certificate.view import Verdict as Kind
     from benchseal.records.evidence import Evidence
     from benchseal.records.method import Method
@@ -26,113 +26,109 @@ if TYPE_CHECKING:
     from benchseal.records.specification import DecisionRule
 
 _FIGURES_SHOWN = 8
-# No method corrects for recovery; whether a value is corrected has to be said (common practice, no source).
-UNCORRECTED_FOR_RECOVERY = "No value is corrected for recovery."
-_COVERED = {"validated uncertainty": "what validation of the method found"}  # else the name as the budget has it
-_OTHERS = "whatever else absorbs there was read with"
-_WORK_SENTENCES = {
-    Meaning.PERFORMED: "I measured {runs} as recorded.",
-    Meaning.REVIEWED: "I reviewed readings, calculations and checks of {runs}.",
-}
-_CERTIFICATE_SENTENCES = {
-    Meaning.APPROVED: "I approve these results for this certificate.",
-    Meaning.RELEASED: "I release these results to the customer.",
-}
+_WORK_SENTENCES = {Meaning.PERFORMED: "signed/measured", Meaning.REVIEWED: "signed/reviewed"}
+_CERTIFICATE_SENTENCES = {Meaning.APPROVED: "signed/approved", Meaning.RELEASED: "signed/released"}
+_ONE_SIDED_95 = "1.645"  # standard uncertainties of the rule guarded_5
 
 
-def conformity(results: Sequence[Line]) -> tuple[str, Kind]:
+def conformity(results: Sequence[Line], words: Words = ENGLISH) -> tuple[str, Kind]:
     """The one sentence the eye should find first, and what it amounts to."""
     found = decide(results)
     if found.amounts == "no limits":
-        return "No limits are specified; no statement of conformity is made.", "open"
+        return words.say("conclusion/no_limits"), "open"
     parts = []
     if found.failing:
-        parts.append(_say(found.failing, results, FAILS, "do not comply with the specification"))
+        parts.append(_say(found.failing, results, "fails", words))
     if found.passing:
-        parts.append(_passing(found, results))
+        parts.append(_passing(found, results, words))
     if found.conditional:
-        parts.append(_say(found.conditional, results, "complies conditionally", "comply conditionally"))
+        parts.append(_say(found.conditional, results, "conditional", words))
     if found.unsaid:
-        parts.append(f"no statement of conformity is made for {_names(found.unsaid, results)}")
+        parts.append(words.say("conclusion/unsaid", names=_names(found.unsaid, results, words)))
     if found.informative:
-        parts.append(f"no limit is specified for {_names(found.informative, results)}")
-    return f"{wording.capital('; '.join(parts))}.", found.amounts
+        parts.append(words.say("conclusion/informative", names=_names(found.informative, results, words)))
+    return f"{capital('; '.join(parts))}.", found.amounts
 
 
-def _passing(found: Decided, results: Sequence[Line]) -> str:
+def _passing(found: Decided, results: Sequence[Line], words: Words) -> str:
     if found.amounts != "complies":
-        return _say(found.passing, results, COMPLIES, "comply with the specification")
+        return _say(found.passing, results, "complies", words)
     of = len(found.passing)
-    limited = " with a limit" if found.informative else ""
-    if of == 1:
-        return f"the result{limited} {COMPLIES}"
-    every = "both" if of == 2 else f"all {wording.counted(of)}"
-    return f"{every} results{limited} comply with the specification"
+    every = {1: "all_one", 2: "all_both"}.get(of, "all_many")
+    limited = "_limited" if found.informative else ""
+    return words.say(f"conclusion/{every}{limited}", count=words.counted(of))
 
 
-def _say(these: Sequence[Line], among: Sequence[Line], one: str, several: str) -> str:
+def _say(these: Sequence[Line], among: Sequence[Line], what: str, words: Words) -> str:
     """Names and what they do. A name that ends in a part of its own is closed by a comma before its verb."""
-    names = line_names(these, among)
+    names = line_names(these, among, words)
     close = "," if "," in names[-1] else ""
-    return f"{listed_lines(names)}{close} {one if len(names) == 1 else several}"
+    several = "one" if len(names) == 1 else "many"
+    return words.say(f"conclusion/{what}_{several}", names=f"{listed_lines(names, words)}{close}")
 
 
-def _names(these: Sequence[Line], among: Sequence[Line]) -> str:
-    return listed_lines(line_names(these, among))
+def _names(these: Sequence[Line], among: Sequence[Line], words: Words) -> str:
+    return listed_lines(line_names(these, among, words), words)
 
 
-def decision_rule(results: Sequence[Line]) -> str:
+def decision_rule(results: Sequence[Line], words: Words = ENGLISH) -> str:
     """Each rule in plain words, with the lines it is for where there are several."""
     by_rule: dict[DecisionRule, list[Line]] = {}
     for result in results:
         if has_limit(result):
             by_rule.setdefault(result.rule, []).append(result)
     if not by_rule:
-        return "none: the specification sets no limit."
+        return words.say("decision/none")
     if len(by_rule) == 1:
-        sentences = [f"{wording.RULE_SENTENCES[next(iter(by_rule))]}."]
+        sentences = [f"{_rule(next(iter(by_rule)), words)}."]
     else:
-        rules = (f"{_names(own, results)}: {wording.RULE_SENTENCES[rule]}." for rule, own in by_rule.items())
-        sentences = [wording.capital(sentence) for sentence in rules]
-    return " ".join((*sentences, *_on_singles(results)))
+        rules = (
+            words.say("decision/line", names=_names(own, results, words), rule=_rule(rule, words))
+            for rule, own in by_rule.items()
+        )
+        sentences = [capital(sentence) for sentence in rules]
+    return " ".join((*sentences, *_on_singles(results, words)))
 
 
-def _on_singles(results: Sequence[Line]) -> Iterator[str]:
+def _rule(rule: DecisionRule, words: Words) -> str:
+    return words.word("rule_sentence", rule, factor=words.number(_ONE_SIDED_95))
+
+
+def _on_singles(results: Sequence[Line], words: Words) -> Iterator[str]:
     """Where single portions have limits of their own: what one outside means."""
     held = [one for one in results if isinstance(one, WorkedResult) and any(row.verdict for row in one.portions)]
     if held:
-        yield (
-            f"Each portion of {_names(held, results)} is compared with a limit of its own in the same way, without an "
-            "uncertainty; one outside makes the result not comply."
-        )
+        yield words.say("decision/singles", names=_names(held, results, words))
 
 
-def uncertainty(results: Sequence[Line]) -> str:
+def uncertainty(results: Sequence[Line], words: Words = ENGLISH) -> str:
     """What U is, what it covers, and what ``<`` means."""
     measured = [one.outcome for one in results if isinstance(one.outcome, Quantified) and one.outcome.expanded_text]
     sentences = []
     if measured:
         factors = sorted({outcome.k for outcome in measured})
-        k = f"k = {factors[0]}" if len(factors) == 1 else "k as stated beside it"
-        level = ", which gives a level of confidence of about 95 %" if factors == ["2"] else ""
-        covered = dict.fromkeys(_covered(results))
-        sentences.append(f"U, after ±, is the expanded uncertainty with coverage factor {k}{level}.")
+        one_k = len(factors) == 1
+        k = words.say("uncertainty/k", k=words.number(factors[0])) if one_k else words.say("uncertainty/k_several")
+        level = words.say("uncertainty/95") if factors == ["2"] else ""
+        covered = dict.fromkeys(_covered(results, words))
+        sentences.append(words.say("uncertainty/u", k=k, level=level))
         if covered:
-            sentences.append(f"It covers: {'; '.join(covered)}. It does not cover sampling.")  # a name may hold commas
+            sentences.append(words.say("uncertainty/covers", parts="; ".join(covered)))  # a name may hold commas
     if any(isinstance(one.outcome, BelowLimit) for one in results if isinstance(one, WorkedResult)):
-        sentences.append("“<” stands before the quantification limit of the method for the portions measured.")
-    sentences.append(UNCORRECTED_FOR_RECOVERY)
-    return " ".join((*sentences, *sum_sentences([one for one in results if isinstance(one, WorkedSum)])))
+        sentences.append(words.say("uncertainty/below"))
+    # No method corrects for recovery; whether a value is corrected has to be said (common practice, no source).
+    sentences.append(words.say("uncertainty/recovery"))
+    return " ".join((*sentences, *sum_sentences([one for one in results if isinstance(one, WorkedSum)], words)))
 
 
-def _covered(lines: Sequence[Line]) -> Iterator[str]:
+def _covered(lines: Sequence[Line], words: Words) -> Iterator[str]:
     """What the uncertainties of the measured results are made of; those of sums are made of these."""
     for one in lines:
         if isinstance(one, WorkedResult) and isinstance(one.outcome, Quantified):
-            yield from (_COVERED.get(part.name, part.name) for part in one.contributions)
+            yield from (words.word("covers", part.name) for part in one.contributions)
 
 
-def uncorrected(methods: Sequence[Method]) -> str:
+def uncorrected(methods: Sequence[Method], words: Words = ENGLISH) -> str:
     """Which elements were measured without background correction, and the reasons their methods state.
 
     That other vapours absorb at the mercury line: EPA 245.1, section 4, from memory.
@@ -140,23 +136,33 @@ def uncorrected(methods: Sequence[Method]) -> str:
     bare = [method for method in methods if method.background_correction == "none"]
     if not bare:
         return ""
-    lines = list(dict.fromkeys(f"{element_name(one.element)} at {one.wavelength_nm} nm" for one in bare))
-    was, it = ("was", "it") if len(lines) == 1 else ("were", "them")
-    said = [f"{wording.listed(lines)} {was} measured without background correction, so {_OTHERS} {it}"]
+    named = (
+        words.say("uncorrected/at", element=words.element(one.element), nm=words.number(one.wavelength_nm))
+        for one in bare
+    )
+    lines = list(dict.fromkeys(named))
+    several = "one" if len(lines) == 1 else "several"
+    said = [words.say(f"uncorrected/{several}", lines=words.listed(lines))]
     said += [
-        f"for {element_name(one.element)} the method says: {one.uncorrected_because.strip().rstrip('.')}"
+        words.say(
+            "uncorrected/because",
+            element=words.element(one.element),
+            reason=one.uncorrected_because.strip().rstrip("."),
+        )
         for one in bare
         if one.uncorrected_because.strip()
     ]
     said += [
-        f"organic and other vapours that absorb at {one.wavelength_nm} nm would be read as mercury"
+        words.say("uncorrected/vapour", nm=words.number(one.wavelength_nm))
         for one in bare
         if one.technique == "cold_vapour"
     ]
-    return " ".join(f"{wording.capital(sentence)}." for sentence in dict.fromkeys(said))
+    return " ".join(f"{capital(sentence)}." for sentence in dict.fromkeys(said))
 
 
-def signature_paragraphs(evidence: Evidence, release: Signature | None) -> tuple[SignatureParagraph, ...]:
+def signature_paragraphs(
+    evidence: Evidence, release: Signature | None, words: Words = ENGLISH
+) -> tuple[SignatureParagraph, ...]:
     """One person, one act, one paragraph; the release last."""
     shown = {run.run for run in evidence.runs}
     runs = {
@@ -168,50 +174,53 @@ def signature_paragraphs(evidence: Evidence, release: Signature | None) -> tuple
     return tuple(
         _paragraph(
             signature,
-            _runs(runs.get(signature.statement.digest, []), len(shown)),
+            _runs(runs.get(signature.statement.digest, []), len(shown), words),
             _did(evidence, signature.statement.person, acts.get(signature.statement.digest, "")),
+            words,
         )
         for signature in every
     )
 
 
 def _did(evidence: Evidence, person: str, act: str) -> str:
-    """What a performer did, as far as this certificate shows it; empty where the usual sentence says it.
+    """Which sentence says what a performer did, as far as this certificate shows it; empty for the usual one.
 
     Whoever submits says that they measured, unless every file names somebody else as having done that.
     """
     named = {run.facts.facts.operator.strip().casefold() for run in evidence.runs} - {""}
     measured = bool(named & {person, person.removeprefix("p-")})
     if act == "submit":
-        return "I calculated and submitted {runs} as recorded." if named and not measured else ""
+        return "calculated" if named and not measured else ""
     if act != "share":
         return ""
     if any(one.prepared_by == person for one in evidence.portions):
-        return f"I prepared portions for {{runs}}{' and measured' if measured else ''} as recorded."
-    return f"I {'measured' if measured else 'did my share of'} {{runs}} as recorded."
+        return "prepared_measured" if measured else "prepared"
+    return "measured" if measured else "share"
 
 
-def _runs(own: Sequence[str], of: int) -> str:
+def _runs(own: Sequence[str], of: int, words: Words) -> str:
     """``run R-00003``, ``runs R-00001 and R-00002``, ``all six runs``."""
     if len(own) == 1:
-        return f"run {own[0]}"
-    return f"all {wording.counted(of)} runs" if len(own) == of > 2 else f"runs {wording.listed(own)}"
+        return words.say("run/one", run=own[0])
+    if len(own) == of > 2:
+        return words.say("run/all", count=words.counted(of))
+    return words.say("run/several", runs=words.listed(own))
 
 
-def _paragraph(signature: Signature, runs: str, share: str) -> SignatureParagraph:
+def _paragraph(signature: Signature, runs: str, did: str, words: Words) -> SignatureParagraph:
     statement = signature.statement
     return SignatureParagraph(
         name=statement.printed_name,
-        role=wording.ROLES.get(statement.role, statement.role),
-        meaning=share.format(runs=runs) if share else _meaning(statement.meaning, runs),
-        at=wording.signed_at(statement.at, statement.zone),
+        role=words.word("role", statement.role),
+        meaning=words.say(f"signed/{did}", runs=runs) if did else _meaning(statement.meaning, runs, words),
+        at=words.signed_at(statement.at, statement.zone),
         digest_start=signature.signature[:_FIGURES_SHOWN],
     )
 
 
-def _meaning(meaning: str, runs: str) -> str:
+def _meaning(meaning: str, runs: str, words: Words) -> str:
     """A meaning as its signer would say it; an unknown one as it stands."""
-    for known, sentence in _WORK_SENTENCES.items():
+    for known, key in (_WORK_SENTENCES | _CERTIFICATE_SENTENCES).items():
         if known == meaning:
-            return sentence.format(runs=runs)
-    return next((words for known, words in _CERTIFICATE_SENTENCES.items() if known == meaning), meaning)
+            return words.say(key, runs=runs)
+    return meaning

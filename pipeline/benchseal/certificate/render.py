@@ -20,11 +20,14 @@ from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
 from jinja2 import FunctionLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
 
 from benchseal import shipped
 from benchseal.certificate.complete import view_problems
+from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.long_papers import Length, TablePart, in_parts, length_of
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
+from benchseal.pictures.logo import png_bytes, svg_markup
 from benchseal.pictures.rosette import Rosette, rosette
 
 if TYPE_CHECKING:
@@ -36,6 +39,8 @@ if TYPE_CHECKING:
     from benchseal.certificate.shipped_only import ShippedOnly
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
+    from benchseal.records.letterhead import Logo
+    from benchseal.records.printed_form import Language
     from benchseal.records.site_rules import Paper
 
 Relationship: TypeAlias = Literal["Source", "Supplement"]
@@ -43,12 +48,14 @@ _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
 
 TEMPLATE: Final = "certificate.html.jinja"
 STYLE: Final = "certificate.css"  # of papers about results, certificates or not
+LOGO: Final = "benchseal:logo.png"
 EVIDENCE: Final = "evidence.json"
 SUPPLEMENT: Final = "supplement.json"
 
 # Widths of a figure (or "<") and of a space in the heavier weight, in em; a test reads them from the font.
 FIGURE_EM: Final = 0.513
 SPACE_EM: Final = 0.2
+GROUP_EM: Final = {"\u202f": 0.12, ".": 0.275, ",": 0.275, "’": 0.275}  # noqa: RUF001  the sign that is printed
 
 _MM: Final = 72.0 / 25.4
 TEXT_WIDTH_MM: Final = 174.0
@@ -59,6 +66,11 @@ _LOWEST: Final = 95.0
 _AS_SHIPPED: Final[Mapping[str, str]] = MappingProxyType({})
 # The text is as wide on either paper, so that what fits one fits the other. Letter is 215.9 mm wide, 279.4 mm high.
 SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 14mm 20.95mm 13mm 20.95mm"}
+# Below two or three pictures in a row, and below four, where the name of a check has a line of its own.
+_CHECK_COLUMNS: Final[dict[Language, tuple[tuple[float, ...], tuple[float, ...]]]] = {
+    "en": ((35.7, 31.6, 24, 8.7), (44, 44, 12)),
+    "de": ((31.5, 30.3, 25.2, 13), (42, 40, 18)),
+}
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
 
@@ -81,11 +93,13 @@ class _Page:
     parts: tuple[TablePart[tuple[ResultRow, float]], ...]  # each row with the room before its value, in em
     long: Length
     across: int
+    check_columns: tuple[float, ...]  # widths of the columns under a picture, in percent
     panels: tuple[_PanelRow, ...]
     rosette: Rosette | None
     rosette_sentence: str
     digest: str
     end_mark: str
+    logo: Markup
 
 
 def evidence_and_supplement(evidence: bytes, supplement: bytes) -> tuple[Attached, Attached]:
@@ -111,7 +125,11 @@ def render(
     problems = view_problems(view)
     if problems:
         return problems
-    return render_paper(TEMPLATE, STYLE, issued_at, attachments, size=SIZES[paper], **values_of(view, paper))
+    logo = png_bytes(view.logo.data) if view.logo and view.logo.kind == "png" else b""
+    values, margins = values_of(view, paper), _margins(view)
+    return render_paper(
+        TEMPLATE, STYLE, issued_at, attachments, size=SIZES[paper], more_style=margins, logo=logo, **values
+    )
 
 
 def values_of(view: CertificateView, paper: Paper = "") -> dict[str, Any]:
@@ -133,18 +151,20 @@ def render_paper(  # noqa: PLR0913  the one way to paper
     *,
     size: str = "",
     given: Mapping[str, str] = _AS_SHIPPED,
+    more_style: str = "",
+    logo: bytes = b"",
     **values: object,
 ) -> bytes:
     """PDF/A-3 bytes (level A, tagged) of a shipped template in a shipped style: the one way from values to paper.
 
     at: aware; becomes the date of the document and of its attachments, and ``issued_at`` in the template. size: of the
     page as CSS names it, and what else differs with it; else the one the style states. given: templates by name,
-    instead of the shipped ones.
+    instead of the shipped ones. more_style: rules after those of the style. logo: a PNG the template may name as LOGO.
     """
     moment = at.astimezone(UTC).replace(microsecond=0)
     html = html_of(template, moment, given, **values)
     with _ONE_AT_A_TIME:
-        return _pdf(html, attachments, moment, _type(style, size))
+        return _pdf(html, attachments, moment, _type(style, size, more_style), logo)
 
 
 def html_of(template: str, at: datetime, given: Mapping[str, str] = _AS_SHIPPED, **values: object) -> str:
@@ -154,7 +174,7 @@ def html_of(template: str, at: datetime, given: Mapping[str, str] = _AS_SHIPPED,
 
 
 def _pdf(
-    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS]
+    html: str, attachments: tuple[Attached, ...], moment: datetime, type_of: tuple[FontConfiguration, CSS], logo: bytes
 ) -> bytes:
     from weasyprint import HTML, Attachment  # noqa: PLC0415  heavy: who reads a page needs its words only
 
@@ -174,7 +194,7 @@ def _pdf(
         for a in attachments
     ]
     # An address without a scheme is asked of the fetcher too, and refused: it would be left out in silence otherwise.
-    fetcher = ShippedOnly()
+    fetcher = ShippedOnly(logo)
     document = HTML(string=html, base_url=FONT_SCHEME, url_fetcher=fetcher)
     with warnings.catch_warnings(), _nothing_left_out(fetcher):
         warnings.simplefilter("ignore", ResourceWarning)  # the library leaves its colour profile open
@@ -223,11 +243,11 @@ def _nothing_left_out(fetcher: ShippedOnly) -> Iterator[None]:
         raise LeftOutError(heard.first)
 
 
-def _type(style: str, size: str) -> tuple[FontConfiguration, CSS]:
+def _type(style: str, size: str, more_style: str) -> tuple[FontConfiguration, CSS]:
     from benchseal.certificate.shipped_only import type_of  # noqa: PLC0415
 
     text = f"{shipped.template(style)}\n@page {{ size: {size}; }}\n" if size else shipped.template(style)
-    return type_of(text)
+    return type_of(f"{text}{more_style}")
 
 
 @lru_cache(maxsize=4)
@@ -248,34 +268,70 @@ def _shipped(name: str) -> str | None:
     return shipped.template(name) if re.fullmatch(r"[a-z_]+(\.[a-z]+)*\.jinja", name) else None
 
 
+def _margins(view: CertificateView) -> str:
+    """Rules for the margins where they say more, or another language, than those of the style.
+
+    Longer words need more lines, so that in another language what is known follows the signatures on whatever page.
+    """
+    words, rules = view.words, ""
+    if view.foot:
+        rules += '@page { @bottom-center { content: string(laboratory) "\\A" string(foot); white-space: pre-line; } }\n'
+        rules += "@page { @bottom-left { width: 30mm; } @bottom-right { width: 30mm; } }\n"
+    if words.form.language == ENGLISH.form.language:
+        return rules
+    page, of = words.say("page/page"), words.say("page/of")
+    rules += f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
+    return f"{rules}.known {{ break-before: auto; margin-top: 6mm; }} .known h2, .lead-in {{ break-after: avoid; }}\n"
+
+
 def _page(view: CertificateView) -> _Page:
-    digest = view.provenance.evidence_digest
+    digest, words = view.provenance.evidence_digest, view.words
     sealed = not view.unsealed_mark
     name = f"{view.title} {view.number}"
     return _Page(
-        title=name if sealed else f"{view.unsealed_mark} {name}",
-        subject=f"{view.item.product}, lot {view.item.lot}",
-        parts=in_parts(_aligned(view.results), "Results"),
+        title=name if sealed else f"{words.word('mark', view.unsealed_mark)} {name}",
+        subject=words.say("page/subject", product=view.item.product, lot=view.item.lot),
+        parts=in_parts(_aligned(view.results, words.form.decimal), "table/results_part", words),
         long=length_of(view),
         across=_across(view.runs),
+        check_columns=_CHECK_COLUMNS[words.form.language][_across(view.runs) == 4],
         panels=_panels(view.runs, _across(view.runs)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,
-        rosette_sentence=f"Figure of closed curves drawn from the evidence digest {digest[:8]}.",
+        rosette_sentence=words.say("page/rosette_sentence", start=digest[:8]),
         digest=" ".join(digest[at : at + 16] for at in range(0, len(digest), 16)),
-        end_mark=f"End of {'certificate' if sealed else view.unsealed_mark.lower()} {view.number}",
+        end_mark=_end_mark(view),
+        logo=_logo(view.logo),
     )
 
 
-def _aligned(rows: tuple[ResultRow, ...]) -> tuple[tuple[ResultRow, float], ...]:
+def _logo(logo: Logo | None) -> Markup:
+    """The logo as the template draws it: an SVG written anew from its shapes, or a picture by its name."""
+    if logo is None:
+        return Markup()
+    if logo.kind == "svg":
+        return Markup(svg_markup(logo.data, logo.width_mm, logo.words))  # noqa: S704  holds what is listed only
+    made = Markup('<img src="{}" alt="{}" style="width:{}mm">')
+    return made.format(LOGO, logo.words, logo.width_mm)
+
+
+def _end_mark(view: CertificateView) -> str:
+    if not view.unsealed_mark:
+        return view.words.say("page/end", number=view.number)
+    named = view.words.word("mark_named", view.unsealed_mark)
+    return view.words.say("page/end_unsealed", mark=named, number=view.number)
+
+
+def _aligned(rows: tuple[ResultRow, ...], decimal: str) -> tuple[tuple[ResultRow, float], ...]:
     """Each row with the room before its value, in em, that brings the decimal marks into one line."""
-    widths = [_before_mark_em(row.value) for row in rows]
+    widths = [_before_mark_em(row.value, decimal) for row in rows]
     widest = max(widths, default=0.0)
     return tuple((row, round(widest - width, 3)) for row, width in zip(rows, widths, strict=True))
 
 
-def _before_mark_em(value: str) -> float:
-    before = value.partition(".")[0]
-    return FIGURE_EM * len(before.replace(" ", "")) + SPACE_EM * before.count(" ")
+def _before_mark_em(value: str, decimal: str) -> float:
+    before = value.partition(decimal)[0]
+    narrow = {" ": SPACE_EM, **GROUP_EM}
+    return round(sum(narrow.get(sign, FIGURE_EM) for sign in before), 4)
 
 
 def _across(runs: tuple[RunPanel, ...]) -> int:

@@ -11,17 +11,27 @@ from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherRespons
 
 from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES
+from benchseal.certificate.render import LOGO
 
 FONT_SCHEME: Final = "benchseal:"
 
 
 class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
-    """Gives out the shipped fonts and nothing else, whatever a template asks for; keeps the last refusal in words."""
+    """Gives out the shipped fonts, the logo that was checked, and nothing else, whatever a template asks for.
+
+    refused: the last refusal in words.
+    """
 
     refused: str = ""
 
+    def __init__(self, logo: bytes = b"") -> None:
+        super().__init__()
+        self._logo = logo
+
     def fetch(self, url: str, headers: object = None) -> URLFetcherResponse:  # noqa: ARG002
-        """Bytes of a shipped font; FatalURLFetchingError, which stops the rendering, for any other address."""
+        """Bytes of a font or the logo; FatalURLFetchingError, which stops the rendering, for any other address."""
+        if url == LOGO and self._logo:
+            return URLFetcherResponse(url, self._logo, {"Content-Type": "image/png"})
         name = url.removeprefix(FONT_SCHEME)
         if not url.startswith(FONT_SCHEME) or name not in (*FONT_FILES, EVEN_WIDTH):
             self.refused = f"a paper may not fetch {url[:200]}"

@@ -12,8 +12,12 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from benchseal.certificate.language import ENGLISH
+
 if TYPE_CHECKING:
+    from benchseal.certificate.language import Words
     from benchseal.pictures.calibration import CalibrationData
+    from benchseal.records.letterhead import Logo
 
 Verdict: TypeAlias = Literal["complies", "fails", "open"]
 UnsealedMark: TypeAlias = Literal["", "DRAFT", "PRELIMINARY"]
@@ -184,6 +188,8 @@ class CertificateView:
     ``deviations`` is "none" or says them. ``limits_and_cautions`` are whole sentences, printed in order.
     ``uncorrected`` says which elements were measured without background correction, and why; optional.
     ``simplified``: the sentence that says what is left out, and by which agreement; optional, then ``runs`` is empty.
+    ``accreditation``, ``foot`` and ``logo`` are those of the letterhead; optional.
+    ``words`` are those of its language, for what the template itself says.
     ``unsealed_mark`` makes a paper that says on every page that it is no certificate; it cannot be sealed.
     """
 
@@ -210,12 +216,15 @@ class CertificateView:
     changes: tuple[Change, ...] = ()
     in_part: str = ""
     simplified: str = ""
+    words: Words = ENGLISH
+    accreditation: str = ""
+    foot: str = ""
+    logo: Logo | None = None
 
 
-RESULTS_RELATE = "The results relate only to the items tested."
-NOT_IN_PART = "This certificate may not be reproduced except in full without the written approval of the laboratory."
-RELEASES_RESULTS = "This certificate reports results. It does not release goods for use or sale."
-STANDING_CAUTIONS = (RESULTS_RELATE, NOT_IN_PART, RELEASES_RESULTS)
+def standing_cautions(words: Words) -> tuple[str, ...]:
+    """What every certificate says: of what the results are, that it is one whole, and that it releases no goods."""
+    return words.say("caution/items"), words.say("caution/part"), words.say("caution/release")
 
 
 def printed_tokens(row: ResultRow) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate import wording
 from benchseal.certificate.complete import unprintable
+from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.view import SignatureParagraph
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -107,7 +108,7 @@ def notice_page(notice: WithdrawalNotice, checkpoint: CheckpointRecord) -> Notic
         to_do=TO_DO,
         signature=SignatureParagraph(
             name=statement.printed_name,
-            role=wording.ROLES.get(statement.role, statement.role),
+            role=ENGLISH.word("role", statement.role),
             meaning=MEANING,
             at=wording.signed_at(statement.at, statement.zone),
             digest_start=notice.signature.signature[:_SIGNATURE_FIGURES],

@@ -35,6 +35,7 @@ SERVE_COMMANDS: tuple[Command, ...] = (
                 "--redraw",
                 {"action": "store_true", "help": "draw each page again too and compare its bytes: takes longer"},
             ),
+            ("--language", {"default": "en", "choices": ("en", "de"), "help": "in which language to explain"}),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (

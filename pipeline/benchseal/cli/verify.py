@@ -57,12 +57,19 @@ def _files(args: Namespace) -> int:
         show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
     for name, one in judged:
-        word, *lines = one.lines()
+        word, *lines = one.lines(args.language)
         print(word)
         stands = 0 if one.standing is None else 1
-        for line in (*lines[:stands], f"     {name}, trust from {where}", *lines[stands:]):
+        trusted = f"trust from {where}" if args.language == "en" else f"Vertrauen aus {_in_german(where)}"
+        for line in (*lines[:stands], f"     {name}, {trusted}", *lines[stands:]):
             print(show.one_line(line))
     return code
+
+
+def _in_german(where: str) -> str:
+    from benchseal.verify.german import in_german  # noqa: PLC0415
+
+    return in_german(where)
 
 
 def status_of(name: str, trust: Trust | None) -> StatusFile:

@@ -23,13 +23,17 @@ METHODS = (
     "lead-flame-ware", "cadmium-flame-ware",
 )  # fmt: skip
 SPECIFICATIONS = ("mineral-lozenge", "drink-sachet", "flat-ware")
+CERTIFICATE_FORMS = ("corrigan-german",)
+LETTERHEADS = ("letterhead",)
 LAYOUTS = ("comma-list", "page-print", "semicolon-sections")
 _FOLDERS = (("layout", "layouts", LAYOUTS), ("method", "methods", METHODS),
-            ("specification", "specifications", SPECIFICATIONS))  # fmt: skip
+            ("specification", "specifications", SPECIFICATIONS),
+            ("certificate_form", "certificate_forms", CERTIFICATE_FORMS),
+            ("letterhead", "letterheads", LETTERHEADS))  # fmt: skip
 
 
 def documents() -> tuple[Document, ...]:
-    """Layouts, methods and specifications, in the order they are approved."""
+    """Layouts, methods, specifications, a customer's form and the letterhead, in the order they are approved."""
     return tuple(
         Document(kind, f"{name}.yaml", starter(f"{folder}/{name}.yaml"))
         for kind, folder, names in _FOLDERS

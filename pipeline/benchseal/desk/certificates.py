@@ -16,6 +16,7 @@ from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
+from benchseal.desk.printed_by import require_letterhead_unchanged
 from benchseal.desk.reading import load, read_signature, sample_of_lot
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
@@ -202,6 +203,7 @@ def _require_unchanged(view: Reading, row: Row) -> None:
     if content.opinions != opinions_of(view, row["sample"]):
         what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
         raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))
+    require_letterhead_unchanged(view, content)
     changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."

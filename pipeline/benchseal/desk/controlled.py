@@ -10,6 +10,7 @@ from benchseal.desk.clock import moment_of
 from benchseal.desk.comparing import against_in_force
 from benchseal.desk.in_force import begins_at
 from benchseal.desk.layout_samples import samples_differ
+from benchseal.desk.printed_by import form_refusals
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
 from benchseal.desk.site_rules import rules_in_force
@@ -67,6 +68,8 @@ def approve_document(acting: Acting, act: ApproveDocument) -> Receipt:
     _require_after_waiting(acting.tx, row, begins or acting.at)
     if row["kind"] == "specification" and (unserved := _unserved(acting.tx, row, begins or acting.at)):
         raise Stopped(*unserved)
+    if row["kind"] == "certificate_form" and (refused := form_refusals(acting.tx, row)):
+        raise Stopped(*refused)
     if row["kind"] == "layout" and (differ := samples_differ(acting.tx, row)):
         raise Stopped(*differ)
     comparison, in_force = against_in_force(acting.tx, row)

@@ -14,6 +14,7 @@ from benchseal.certificate.present import with_printed
 from benchseal.desk.exceptions import exceptions_in_force, signed_exception
 from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_about
+from benchseal.desk.printed_by import printed_by
 from benchseal.desk.reading import load
 from benchseal.desk.reportable import (
     sentences,
@@ -28,6 +29,7 @@ from benchseal.records.evidence import CertificateFacts, Evidence, Laboratory
 from benchseal.records.ids import certificate_number, later_number
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.preparation import Portion
+from benchseal.records.printed_form import in_order
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
@@ -38,6 +40,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acting import Acting
     from benchseal.desk.asked import Asked
+    from benchseal.desk.printed_by import PrintedBy
     from benchseal.records.exceptions import SignedException
     from benchseal.store.protocol import Reading, Row
 
@@ -70,6 +73,8 @@ def gather(  # noqa: PLR0913  the last two by name
     refusals, found = look_for(view, sample_row, asked, comment)
     if refusals:
         raise Stopped(*refusals)
+    by = printed_by(view, sample_row["customer"], before)
+    found = in_order(found, lambda each: each.result.element, by.form.order)
     year = acting.moment.year
     number, count = _number(acting, asked, year)
     runs = list(dict.fromkeys(each.run for each in found))
@@ -80,6 +85,7 @@ def gather(  # noqa: PLR0913  the last two by name
     conclusion = conclusion_for([*(each.result for each in found), *sums])
     behind = sentences(view, sample_row, [*(each.result for each in found), *sums])
     facts = _facts(view, acting, sample_row, (asked, number), conclusion, parts, (comment.strip(), *behind))
+    facts = replace(facts, laboratory=_laboratory(facts.laboratory, by))
     content = Content(
         ledger=acting.site.ledger,
         certificate=replace(facts, simplified=agreement, paper=rules_in_force(view).paper),
@@ -90,6 +96,10 @@ def gather(  # noqa: PLR0913  the last two by name
         sums=sums,
         exceptions=_exceptions(acting, list(versions.values())),
         opinions=opinions_about(view, sample_row["sample"], [each.basis for each in found]),
+        form=by.form,
+        form_ref=by.form_ref,
+        letterhead=by.letterhead,
+        letterhead_ref=by.letterhead_ref,
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
@@ -202,6 +212,11 @@ def _facts(  # noqa: PLR0913, PLR0917  one step of ``gather``
         comments=tuple(filter(None, comments)),
         others=asked.others,
     )
+
+
+def _laboratory(site: Laboratory, by: PrintedBy) -> Laboratory:
+    """Who issues: by the letterhead where there is one."""
+    return next((Laboratory(one.laboratory, one.address, site.zone) for one in by.letterhead), site)
 
 
 def _exceptions(acting: Acting, versions: Sequence[Row]) -> tuple[SignedException, ...]:

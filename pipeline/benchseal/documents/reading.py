@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
+from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
+from benchseal.records.letterhead import Letterhead
 from benchseal.records.method import Method
 from benchseal.records.policy import Policy
 from benchseal.records.profile import Profile
@@ -22,7 +24,9 @@ from benchseal.records.specification import Specification
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-DocumentValue: TypeAlias = Method | Specification | Layout | Profile | SiteRules | Policy | LabelForm
+DocumentValue: TypeAlias = (
+    Method | Specification | Layout | Profile | SiteRules | Policy | LabelForm | CertificateForm | Letterhead
+)
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
 
@@ -54,6 +58,8 @@ _KINDS = {
     "policy": _Kind(Policy, ""),
     "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
     "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),
+    "certificate_form": _Kind(CertificateForm, "benchseal.documents.rules_certificate_form:certificate_form_faults"),
+    "letterhead": _Kind(Letterhead, "benchseal.documents.rules_letterhead:letterhead_faults"),
 }
 
 

@@ -8,7 +8,8 @@ drawn about the curve and, where it can be seen, about zero among the residuals.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
 _RIGHT = 9.0  # half a label may stand out there
 _RESIDUAL_SHARE = 0.31
 _DOT = 2.4  # reach of a point on paper
+_DECIMAL = re.compile(r"(?<=[0-9])\.(?=[0-9])")
 _LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
 
@@ -60,6 +62,18 @@ class BandPoint:
 
 
 @dataclass(frozen=True, slots=True)
+class CalibrationWords:
+    """What the picture itself says: the name of the lower axis, the decimal sign, the sentence with its places.
+
+    sentence: empty for the English one, which also says what was left out.
+    """
+
+    residual: str = "residual"
+    decimal: str = "."
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class CalibrationData:
     """What the picture is made of. ``coefficients`` are b0, b1 and, for a parabola, b2; units may be empty."""
 
@@ -72,6 +86,7 @@ class CalibrationData:
     standards: tuple[Standard, ...]
     coefficients: tuple[float, ...]
     band: tuple[BandPoint, ...] = ()
+    words: CalibrationWords = CalibrationWords()
 
     def __post_init__(self) -> None:
         numbers = [n for s in self.standards for n in (s.x, s.y)] + list(self.coefficients)
@@ -146,7 +161,7 @@ def calibration_picture(data: CalibrationData, width: float, height: float) -> C
     x_marks = x_axis(x)
     x_title = title_of(data.x_quantity, data.x_unit, x_marks.power)
     y_title = title_of(data.y_quantity, data.y_unit, y_marks.power)
-    residual_title = title_of("residual", data.y_unit, residual_marks.power)
+    residual_title = title_of(data.words.residual, data.y_unit, residual_marks.power)
     marks = tuple(_mark(s, x, y, s.y) for s in data.standards)
     reasons, notes = _reasons(marks, upper, _along(data, x, y))
     return CalibrationPicture(
@@ -173,14 +188,19 @@ def calibration_picture(data: CalibrationData, width: float, height: float) -> C
         ),
         labels=(
             over(upper, y_title),
-            *y_labels(y_marks, left),
+            *_signed(y_labels(y_marks, left), data.words.decimal),
             *reasons,
             over(lower, residual_title),
-            *y_labels(residual_marks, left),
-            *x_labels(x_marks, lower, x_title),
+            *_signed(y_labels(residual_marks, left), data.words.decimal),
+            *_signed(x_labels(x_marks, lower, x_title), data.words.decimal),
         ),
         notes=notes,
     )
+
+
+def _signed(labels: Sequence[Label], decimal: str) -> tuple[Label, ...]:
+    """Labels whose numbers have the decimal sign asked for; full stop and comma are equally wide."""
+    return tuple(replace(one, text=_DECIMAL.sub(decimal, one.text)) for one in labels)
 
 
 def _panels(width: float, height: float, left: float) -> tuple[Panel, Panel]:
@@ -281,6 +301,8 @@ def _sentence(data: CalibrationData) -> str:
     used = data.used
     left_out = [s for s in data.standards if s.excluded]
     worst = max(used, key=lambda s: abs(s.y - data.fitted(s.x)))
+    if data.words.sentence:
+        return _in_words(data, worst)
     without = "; ".join(f"{_said(s.x)} {data.x_unit}: {s.excluded}" for s in left_out)
     return (
         f"Calibration of {data.subject}, {data.model}: {len(used)} standards from "
@@ -288,4 +310,21 @@ def _sentence(data: CalibrationData) -> str:
         f"{data.y_quantity} from {_said(min(s.y for s in used))} to {_said(max(s.y for s in used))}; "
         f"largest residual {_said(worst.y - data.fitted(worst.x))} at {_said(worst.x)} {data.x_unit}; "
         f"{'left out: ' + without if left_out else 'no standard left out'}."
+    )
+
+
+def _in_words(data: CalibrationData, worst: Standard) -> str:
+    """The sentence in the words given."""
+    used = data.used
+    numbers = {
+        "low": min(s.x for s in used),
+        "high": max(s.x for s in used),
+        "least": min(s.y for s in used),
+        "most": max(s.y for s in used),
+        "residual": worst.y - data.fitted(worst.x),
+        "at": worst.x,
+    }
+    said = {name: _said(number).replace(".", data.words.decimal) for name, number in numbers.items()}
+    return data.words.sentence.format(
+        subject=data.subject, model=data.model, count=len(used), unit=data.x_unit, signal=data.y_quantity, **said
     )

@@ -11,10 +11,12 @@ from typing import Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.exceptions import SignedException
+from benchseal.records.letterhead import Letterhead
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
 from benchseal.records.method import Method
 from benchseal.records.opinions import SignedOpinion
 from benchseal.records.preparation import Portion
+from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.quantities import PlainDecimal
 from benchseal.records.registers import Customer, Sample, StandardLot
 from benchseal.records.results import Calibration, CheckVerdict
@@ -171,7 +173,9 @@ class Evidence:
 
     signatures: every one but the release, which covers the digest of these bytes. exceptions: those by which a reviewer
     of these runs may approve and release too; empty nearly always. replaced_sha256, changed: of an amendment, the
-    sealed file it replaces and what it prints otherwise. opinions: those given on its results.
+    sealed file it replaces and what it prints otherwise. opinions: those given on its results. form: the language,
+    numbers and dates of the page. letterhead: its head and foot, or none where it has the site's name and address only.
+    letterhead_ref, form_ref: the approved documents these come from, or none.
     """
 
     schema: Literal["evidence/1"]
@@ -194,6 +198,10 @@ class Evidence:
     replaced_sha256: Digest = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     changed: tuple[ChangedText, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     opinions: tuple[SignedOpinion, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    form: PrintedForm = field(default=USUAL_FORM, metadata=LEFT_OUT_WHEN_EMPTY)
+    letterhead: tuple[Letterhead, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    letterhead_ref: tuple[DocumentRef, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    form_ref: tuple[DocumentRef, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

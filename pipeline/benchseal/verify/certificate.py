@@ -23,6 +23,7 @@ from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
+from benchseal.verify.language import language, language_words
 from benchseal.verify.notice import notice_report, read_notice, size_of
 from benchseal.verify.page import answers, changes, nothing_else, nothing_else_words, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
@@ -55,6 +56,7 @@ LOOKS: Final = (
     ),
     Look("checkpoint", checkpoint, lambda case: f"a trusted key signed the head at {case.supplement.checkpoint.at}."),
     Look("recalculation", recalculation, lambda case: f"{_results(case)} come out again from the readings."),
+    Look("printed language", language, language_words),
     Look("printed rows", rows, lambda case: f"{_results(case)} stand on the page as calculated."),
     Look("printed words", wording, wording_words),
     Look("marked changes", changes, lambda case: _changes(case.evidence)),

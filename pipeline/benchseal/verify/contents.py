@@ -69,7 +69,7 @@ def check_of(name: str, found: tuple[Fault, ...], good: str) -> Check:
     shown = list(said)[:_FAULTS_SAID]
     if len(said) > len(shown):
         shown.append(f"and {len(said) - len(shown)} more.")
-    return Check(name, False if faults else None if doubts else True, " ".join(shown) or good)
+    return Check(name, False if faults else None if doubts else True, " ".join(shown) or good, tuple(shown))
 
 
 def read_contents(evidence: bytes, supplement: bytes) -> tuple[Evidence | None, Supplement | None, tuple[Check, ...]]:

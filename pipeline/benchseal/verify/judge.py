@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 from benchseal.problems import EXIT_DONE, Problem
 from benchseal.records.canonical import parse_json
 from benchseal.verify.certificate import verify_certificate
+from benchseal.verify.german import german_lines, in_german
 from benchseal.verify.report import exit_code_of
 from benchseal.verify.status import standing
 from benchseal.verify.trust import read_trust
@@ -47,11 +48,12 @@ class Judgement:
         """GENUINE, ALTERED or UNKNOWN."""
         return self.report.word
 
-    def lines(self) -> tuple[str, ...]:
-        """For people: the word first, then the standing, what file this is, and each check."""
-        word, *others = self.report.lines()
-        stands = () if self.standing is None else (f"     {self.standing.word.upper()}: {self.standing.said}",)
-        return (word, *stands, *others)
+    def lines(self, language: str = "en") -> tuple[str, ...]:
+        """For people: the word first, then the standing, what file this is, and each check. language: en or de."""
+        word, *others = self.report.lines() if language == "en" else german_lines(self.report)
+        said = () if self.standing is None else (self.standing.word.upper(), self.standing.said)
+        shown = said if language == "en" else tuple(map(in_german, said))
+        return (word, *([f"     {': '.join(shown)}"] if shown else []), *others)
 
     def plain(self) -> dict[str, Json]:
         """For programs: values that JSON holds. Texts about the file are empty while its seal is not known to hold."""

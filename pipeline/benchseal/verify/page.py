@@ -12,17 +12,21 @@ from benchseal.certificate.page_flow import due_flow, flow_faults
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.render import page_html
 from benchseal.certificate.wording import WORDING
+from benchseal.records.printed_form import in_order
 from benchseal.records.results import WorkedResult
 from benchseal.records.species import stated_as
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from benchseal.certificate.conclude import Line
     from benchseal.certificate.page_flow import Flow
     from benchseal.certificate.view import CertificateView, RunPanel
     from benchseal.records.evidence import Evidence
     from benchseal.verify.contents import Case, Faults
+
+
+_SIGNS = str.maketrans(dict.fromkeys(",\N{RIGHT SINGLE QUOTATION MARK}", "."))
 
 
 def answers(case: Case) -> Faults:
@@ -32,6 +36,7 @@ def answers(case: Case) -> Faults:
     asked = [
         (line.element, line.quantity, line.basis, line.expressed_as) for line in evidence.specification.requirements
     ]
+    asked = in_order(asked, lambda line: line[0], evidence.form.order)
     results = [basis.result for basis in evidence.results]
     lines = lines_of(evidence)
     given = [(result.element, result.quantity, result.basis, result.expressed_as) for result in results]
@@ -75,7 +80,9 @@ def rows(case: Case) -> Faults:
     for line, row in zip(lines_of(evidence), evidence.printed, strict=True):
         place = _place(row.tokens, case.pages)
         if place is None:
-            yield f"{_called(line)}: the row {' '.join(row.tokens)!r} does not stand on the page."
+            signs = ", but with another sign in a number" if _place(row.tokens, case.pages, _one_sign) else ""
+            stands = f"stands on the page{signs}" if signs else "does not stand on the page"
+            yield f"{_called(line)}: the row {' '.join(row.tokens)!r} {stands}."
         else:
             places.append(place)
     if places != sorted(places):
@@ -110,11 +117,11 @@ def _values_in_rows(case: Case) -> Faults:
         yield "the evidence does not say one printed row for each result."
         return
     for line, row in zip(lines_of(evidence), evidence.printed, strict=True):
-        printed = _bare("".join(row.tokens))
+        printed = bare("".join(row.tokens))
         place = 0
         for text in (getattr(line.outcome, "value_text", ""), getattr(line.outcome, "expanded_text", "")):
-            place = printed.find(_bare(text), place) + len(_bare(text))
-            if place < len(_bare(text)):
+            place = printed.find(bare(text), place) + len(bare(text))
+            if place < len(bare(text)):
                 yield f"{_called(line)}: the printed row {' '.join(row.tokens)!r} does not hold {text}."
                 break
         if row.result_id != line_id(line):
@@ -130,9 +137,9 @@ def wording(case: Case) -> Faults:
     if not same_wording(case):
         return
     view = _view(case)
-    pages = tuple(map(_bare, case.pages))
+    pages = tuple(map(bare, case.pages))
     for name, text in page_texts(view):
-        if text and not _stands(_bare(text), pages):
+        if text and not _stands(bare(text), pages):
             yield f"the page does not say {name} {text!r}."
 
 
@@ -167,6 +174,8 @@ def page_texts(view: CertificateView) -> Iterator[tuple[str, str]]:
     yield "certificate", view.number
     yield "date of issue", view.issued_on
     yield "laboratory", view.laboratory.name
+    yield "accreditation", view.accreditation
+    yield "foot", view.foot
     yield "customer", view.customer.name
     for field in fields(item):
         yield field.name.replace("_", " "), getattr(item, field.name)
@@ -201,14 +210,14 @@ def _panel_texts(panel: RunPanel) -> Iterator[tuple[str, str]]:
         yield "check", f"{line.check} {line.found} {line.limits} {line.verdict}"
 
 
-def _bare(text: str) -> str:
+def bare(text: str) -> str:
     """Without white space: a line may break anywhere between words."""
     return "".join(text.split())
 
 
 def stands(text: str, pages: tuple[str, ...]) -> bool:
     """Whether a text stands on the pages, white space apart, over a break of pages too."""
-    return _stands(_bare(text), tuple(map(_bare, pages)))
+    return _stands(bare(text), tuple(map(bare, pages)))
 
 
 def _stands(wanted: str, pages: tuple[str, ...]) -> bool:
@@ -234,11 +243,16 @@ def _beginning(wanted: str, page: str) -> int:
     return bisect_left(range(len(wanted)), 1, key=lambda length: wanted[: length + 1] not in page)
 
 
-def _place(words: tuple[str, ...], pages: tuple[str, ...]) -> tuple[int, int] | None:
+def _one_sign(text: str) -> str:
+    """Without white space, and with one sign for every sign in a number."""
+    return bare(text).translate(_SIGNS)
+
+
+def _place(words: tuple[str, ...], pages: tuple[str, ...], form: Callable[[str], str] = bare) -> tuple[int, int] | None:
     """Page and place of a row, every character in order, white space apart; a row is never broken over pages."""
-    wanted = _bare("".join(words))
+    wanted = form("".join(words))
     for number, page in enumerate(pages):
-        place = _bare(page).find(wanted)
+        place = form(page).find(wanted)
         if place >= 0:
             return number, place
     return None

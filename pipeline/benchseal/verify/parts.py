@@ -38,9 +38,21 @@ def documents(case: Case) -> Faults:
             yield f"{run.run}: the method shown is not {method.id} version {method.version} by its digest."
         if (run.method.element, run.method.signal_is) != (run.facts.facts.element, run.facts.facts.signal_is):
             yield f"{run.run}: the method shown is for another element or another kind of signal."
+    yield from _letterhead(evidence)
     wanted = {lot for run in evidence.runs for lot in run.facts.standard_lots}
     if wanted != {lot.lot for lot in evidence.standard_lots} or len(wanted) != len(evidence.standard_lots):
         yield "the standard lots shown are not those of the runs."
+
+
+def _letterhead(evidence: Evidence) -> Iterator[str]:
+    """The letterhead is the version named, and the laboratory is the one it names."""
+    laboratory = evidence.certificate.laboratory
+    named = [(ref.id, ref.digest) for ref in evidence.letterhead_ref]
+    if [(one.id, record_digest(one)) for one in evidence.letterhead] != named:
+        yield "the letterhead shown is not the version named, by its digest."
+    for one in evidence.letterhead:
+        if (one.laboratory, one.address) != (laboratory.name, laboratory.address):
+            yield f"the letterhead is of {one.laboratory}, the certificate of {laboratory.name}."
 
 
 def readings(case: Case) -> Faults:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, EXIT_SETTINGS
@@ -25,11 +25,15 @@ _NOTICE_GENUINE: Final = "a notice of withdrawal, sealed by a key you trust, and
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One thing looked at. holds: None where it could not be decided, which is never the same as yes."""
+    """One thing looked at. holds: None where it could not be decided, which is never the same as yes.
+
+    sentences: what is said, sentence by sentence, where that is several; else empty.
+    """
 
     name: str
     holds: bool | None
     said: str
+    sentences: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def line(self) -> str:
