@@ -54,8 +54,8 @@ def _said() -> Iterator[str]:
                 for one in ast.walk(call.args[0])
                 if isinstance(one, ast.Constant) and isinstance(one.value, str) and "/" in one.value.rstrip("/")
             )
-    for path in sorted(_ROOM.glob("present*.py")):  # keys kept in tables
-        found = re.findall(r'"((?:signed|detail|quantity)/[a-z_0-9]+)"', path.read_text(encoding="utf-8"))
+    for path in (*sorted(_ROOM.glob("present*.py")), _ROOM / "long_papers.py", _ROOM / "render.py"):  # kept in tables
+        found = re.findall(r'"((?:signed|detail|quantity|item|table)/[a-z_0-9]+)"', path.read_text(encoding="utf-8"))
         yield from found
     yield from re.findall(r'say\("([a-z_]+/[a-zA-Z_]+)"(?! ~)', shipped.template("certificate.html.jinja"))
 

@@ -54,16 +54,18 @@ def codes(stopped: pytest.ExceptionInfo[Stopped]) -> list[str]:
     return [one.code for one in stopped.value.notices]
 
 
-def test_without_any_such_document_a_certificate_is_what_it_always_was(stage: Stage) -> None:
+def test_without_a_form_a_certificate_is_printed_as_usual_under_the_letterhead_in_force(stage: Stage) -> None:
     _, content = draft(stage)
-    assert (content.form, content.form_ref, content.letterhead, content.letterhead_ref) == (USUAL_FORM, (), (), ())
+    assert (content.form, content.form_ref) == (USUAL_FORM, ())
+    assert [(ref.id, ref.version) for ref in content.letterhead_ref] == [("LETTERHEAD", 1)]
 
 
 def test_a_form_nobody_approved_counts_for_nothing(stage: Stage) -> None:
     add(stage, FORM)
     add(stage, HEAD)
     _, content = draft(stage)
-    assert (content.form, content.letterhead) == (USUAL_FORM, ())
+    assert (content.form, content.form_ref) == (USUAL_FORM, ())
+    assert [ref.version for ref in content.letterhead_ref] == [1]
 
 
 def test_an_approved_form_names_language_numbers_dates_and_order(stage: Stage) -> None:
@@ -91,7 +93,7 @@ def test_an_approved_letterhead_names_the_laboratory_and_is_in_the_evidence(stag
     _, content = draft(stage)
     (letterhead,), (ref,) = content.letterhead, content.letterhead_ref
     assert content.certificate.laboratory.address == letterhead.address == "5 Tern Quay\n27570 Seehafen\n"
-    assert (ref.id, ref.version) == ("LETTERHEAD", 1)
+    assert (ref.id, ref.version) == ("LETTERHEAD", 2)
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,7 @@ _DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')
 _RULE = re.compile(r'_fault\(\s*\(.*?\)[^"]*"([a-z-]+)",', re.DOTALL)
 _RULE_BY_KEY = re.compile(r'_fault\(\s*"[a-z_]+", "([a-z-]+)",')
 _RULE_BY_PATH = re.compile(r'_fault\(\s*path, "([a-z-]+)",')
-_SHEET = re.compile(r'RowFault\(nth, [^,]+, "([a-z-]+)",')
+_SHEET = re.compile(r'RowFault\((?:nth|0), [^,]+, "([a-z-]+)",')
 _DIFFERS = re.compile(r'_differs\(document, method, "([a-z_]+)"')
 
 

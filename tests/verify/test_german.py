@@ -25,7 +25,7 @@ ROOM = Path(certificate.__file__).parent
 SAYING = (
     *(ROOM / f"{name}.py" for name in (
         "certificate", "contents", "page", "parts", "people", "held", "recompute", "sums", "opinions", "exceptions",
-        "language",
+        "language", "sealing_key",
     )),
     *(Path(page.__file__).parents[1] / "certificate" / name for name in ("read_pdf.py", "seal_bytes.py")),
 )  # fmt: skip
@@ -67,6 +67,14 @@ EVERY = sorted({(path.stem, text) for path in SAYING for text in _sentences(path
 def _filled(text: str) -> str:
     """A sentence with something in each of its places: what stands there in a report, where that is put into German."""
     known = {
+        "{}, {}, and the laboratory does": (
+            "certificate ab12 of TQ is revoked as from x (y), the seal states that it was made at z, after that day, "
+            "and the laboratory does"
+        ),
+        "{}; {}; the laboratory confirms": (
+            "certificate ab12 of TQ is revoked as from x (y); the seal states that it was made at z; the laboratory "
+            "confirms"
+        ),
         "{} and the specification are": "2 methods and the specification are",
         "{} come out again": "6 results and 2 sums come out again",
         "{} stand on the page": "6 results stand on the page",
@@ -82,6 +90,18 @@ def _filled(text: str) -> str:
         "none: it is a {}.": "none: it is a supplement.",
         "the row {} {}.": "the row 'Lead' does not stand on the page.",
         "{} solutions stand": "12 of 20 solutions stand",
+        "{} is trusted for what it sealed up to entry {}; {},": (
+            "certificate ab12 of TQ is trusted for what it sealed up to entry 4; the seal states that it was made at x,"
+        ),
+        "{}, and the trust file": "x saw the seal at y (policy 1.2, number 3), and the trust file",
+        "{}; it may be of another time{}.": "it does not have the form of x (y); it may be of another time{}.",
+        "{}, before {}, when the seal": "The time-stamp on the seal is of {}, before {}, when the seal",
+        "{}; the sealing certificate": "The time-stamp on the seal is of {}; the sealing certificate",
+        "{}from {} to {}.": (
+            "The sealing certificate was not valid at {}, when the seal was made: it is valid from x to y."
+        ),
+        "The seal {}.": "The seal has a time-stamp it does not speak of.",
+        "{}; the time-stamp": "certificate ab12 of TQ is revoked as from x (y); the time-stamp",
         "{} {}.": "p-ana both measured and reviewed.",
     }
     for place, filled in known.items():
@@ -109,6 +129,7 @@ def test_both_have_the_same_places(english: str, german: str) -> None:
 
 def test_every_look_has_a_german_name() -> None:
     names = {look.name for look in certificate.LOOKS} | {"seal", "sealing key", "attachments", "evidence", "supplement"}
+    names |= {"page form", "nothing else printed", "page drawn again", "time-stamp"}
     assert CHECKS.keys() == names
 
 

@@ -24,7 +24,7 @@ _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
 # Words of the margin are those of the language of the page; the numbers are always there.
-_MARGIN: Final = r"{number}{laboratory}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}}{pages}"
+_MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}}{pages}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,12 +62,16 @@ def due_flow(page: str) -> Due:
     return Due(_said(_FIGURE.sub("", body)), tuple(sorted(heads, key=len, reverse=True)), _said(figures))
 
 
-def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str) -> Iterator[str]:
-    """Where the pages say anything else, more, or in another order than is due."""
+def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
+    """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
     place = 0
     for page, text in enumerate(drawn.pages, start=1):
         margin = _MARGIN.format(
-            number=re.escape(_bare(number)), laboratory=re.escape(_bare(laboratory)), page=page, pages=len(drawn.pages)
+            number=re.escape(_bare(number)),
+            laboratory=re.escape(_bare(laboratory)),
+            foot=re.escape(_bare(foot)),
+            page=page,
+            pages=len(drawn.pages),
         )
         kept, cut, _ = text.rpartition(_bare(number) + _bare(laboratory))
         if not cut or not re.fullmatch(margin, text[len(kept) :]):

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from benchseal.verify.german_found import FOUND
+from benchseal.verify.german_pages import PAGES
 
 CHECKS: Final = {
     "attachments": "Anhänge",
@@ -19,6 +20,9 @@ CHECKS: Final = {
     "ledger entries": "Einträge des Journals",
     "manifests": "unterschriebene Aufstellungen",
     "marked changes": "bezeichnete Änderungen",
+    "nothing else printed": "sonst nichts gedruckt",
+    "page drawn again": "Seite neu gezeichnet",
+    "page form": "Form der Seite",
     "printed language": "Sprache der Seite",
     "printed rows": "gedruckte Zeilen",
     "printed words": "gedruckter Wortlaut",
@@ -30,6 +34,7 @@ CHECKS: Final = {
     "separate people": "getrennte Personen",
     "signatures": "Unterschriften",
     "supplement": "Ergänzung",
+    "time-stamp": "Zeitstempel",
     "supplement of this evidence": "Ergänzung zu diesen Nachweisen",
 }
 
@@ -269,4 +274,4 @@ _NAMED: Final = {
     "{run}: {said}": "{run}: {said}",
 }
 
-SENTENCES: Final[dict[str, str]] = {**_SEAL, **_CONTENTS, **_PEOPLE, **FOUND, **_NAMED}
+SENTENCES: Final[dict[str, str]] = {**PAGES, **_SEAL, **_CONTENTS, **_PEOPLE, **FOUND, **_NAMED}

@@ -1,0 +1,69 @@
+"""The German of what is said about pages as a whole, of keys over time and of time-stamps: part of ``SENTENCES``."""
+
+from __future__ import annotations
+
+from typing import Final
+
+_CERTIFICATE: Final = "certificate {print} of {signer}"
+_ZERTIFIKAT: Final = "Zertifikat {print} von {signer}"
+_WHEN: Final = "the seal states that it was made at {at}"
+_WANN: Final = "das Siegel nennt als seine Zeit {at}"
+
+PAGES: Final = {
+    "every byte comes out again.": "jedes Byte entsteht wieder.",
+    "exactly notice.json and proof.json.": "genau notice.json und proof.json.",
+    "nothing on a page is hidden, covered, or acts when it is opened.": (
+        "nichts auf einer Seite ist verborgen, verdeckt oder wird beim Öffnen tätig."
+    ),
+    "every word of the pages, in order, follows from the evidence.": (
+        "jedes Wort der Seiten folgt, in dieser Ordnung, aus den Nachweisen."
+    ),
+    "it does not have the form of {schema} ({why}); it may be of another time{names}. Use a benchseal of its time.": (
+        "nicht in der Form {schema} ({why}); vielleicht aus anderer Zeit{names}. Nehmen Sie ein benchseal jener Zeit."
+    ),
+    f"{_CERTIFICATE} is trusted for what it sealed up to entry {{until}}; {_WHEN}, after entry {{size}}.": (
+        f"{_ZERTIFIKAT}: vertraut für das, was es bis Eintrag {{until}} siegelte; {_WANN}, nach Eintrag {{size}}."
+    ),
+    f"{_CERTIFICATE} is revoked as from {{day}} ({{reason}}); the time-stamp shows that the file was sealed before.": (
+        f"{_ZERTIFIKAT} ist ab {{day}} widerrufen ({{reason}}); der Zeitstempel zeigt, dass vorher gesiegelt wurde."
+    ),
+    f"{_CERTIFICATE} is revoked as from {{day}} ({{reason}}); {_WHEN}; the laboratory confirms this very file.": (
+        f"{_ZERTIFIKAT} ist ab {{day}} widerrufen ({{reason}}); {_WANN}; das Labor bestätigt genau diese Datei."
+    ),
+    f"{_CERTIFICATE} is revoked as from {{day}} ({{reason}}), {_WHEN}, after that day, and the laboratory does not "
+    "confirm this file.": (
+        f"{_ZERTIFIKAT} ist ab {{day}} widerrufen ({{reason}}), {_WANN}, nach jenem Tag, und das Labor bestätigt "
+        "diese Datei nicht."
+    ),
+    f"{_CERTIFICATE} is revoked as from {{day}} ({{reason}}), {_WHEN}, which whoever has the key could write, and the "
+    "laboratory does not confirm this file.": (
+        f"{_ZERTIFIKAT} ist ab {{day}} widerrufen ({{reason}}), {_WANN}, was jeder mit dem Schlüssel schreiben könnte, "
+        "und das Labor bestätigt diese Datei nicht."
+    ),
+    "{name} saw the seal at {at} (policy {policy}, number {serial}), and the trust file names nobody who stands behind "
+    "that. Ask the laboratory for its present one.": (
+        "{name} sah das Siegel am {at} (Regel {policy}, Nummer {serial}), und die Vertrauensdatei nennt niemanden, der "
+        "dahinter steht. Bitten Sie das Labor um seine jetzige."
+    ),
+    "{name} saw the seal at {at} (policy {policy}, number {serial}).": (
+        "{name} sah das Siegel am {at} (Regel {policy}, Nummer {serial})."
+    ),
+    "Attached: {found}; expected {due}.": "Angehängt: {found}; erwartet: {due}.",
+    "The seal says that it has a time-stamp, and has none.": "Das Siegel nennt einen Zeitstempel und hat keinen.",
+    "The seal has a time-stamp it does not speak of.": "Das Siegel hat einen Zeitstempel, von dem es nicht spricht.",
+    "The signature is of the form {found}, not {due}.": "Die Signatur hat die Form {found}, nicht {due}.",
+    "The time-stamp on the seal is of {at}, before {sealed}, when the seal says that it was made.": (
+        "Der Zeitstempel auf dem Siegel ist von {at}, vor {sealed}, der Zeit, die das Siegel nennt."
+    ),
+    "The time-stamp on the seal is of {at}; the sealing certificate was not valid then.": (
+        "Der Zeitstempel auf dem Siegel ist von {at}; das Siegelzertifikat galt damals nicht."
+    ),
+    "The time-stamp on the seal does not hold: {why}.": "Der Zeitstempel auf dem Siegel hält nicht: {why}.",
+    "The sealing certificate was not valid at {at}, when the seal was made: it is valid from {first} to {last}.": (
+        "Das Siegelzertifikat galt am {at}, als das Siegel entstand, nicht: Es gilt von {first} bis {last}."
+    ),
+    "The signature names other certificates than those it carries.": (
+        "Die Signatur nennt andere Zertifikate als die, die sie trägt."
+    ),
+    "Of the pages: {fault}": "Von den Seiten: {fault}",
+}
