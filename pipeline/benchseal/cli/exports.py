@@ -61,11 +61,13 @@ def run(args: Namespace) -> int:
     made = []
     notices: list[Notice] = []
     with site_of(args) as site:
+        if args.dry_run:
+            admitted(args, site)
+            return show.receipt(args, delivery_plan.tried_out(site, args.profile, args.to))
         given = credentials(args, site)
-        destination = str(Path(args.to).resolve() if args.to else site.outbox.resolve())
         rows, more = 0, True
         while more:
-            planned = perform(site, PlanDelivery(args.profile, destination), *given)
+            planned = perform(site, PlanDelivery(args.profile, args.to), *given)
             said += planned.said
             rows += int(str(planned.data["rows"]))
             more = bool(planned.data["more"])

@@ -35,7 +35,8 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         "benchseal export run comma-utf8 --to outbox",
         (
             ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
-            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (SITE/outbox)"}),
+            ("--to", {"default": "", "metavar": "DIR", "help": "a folder (the profile's place, else SITE/outbox)"}),
+            ("--dry-run", {"action": "store_true", "help": "deliver nothing; look whether the place would take it"}),
         ),
     ),
     Command(

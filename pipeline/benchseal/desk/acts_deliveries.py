@@ -9,10 +9,10 @@ from benchseal.desk.act_row import ANALYST, APPROVER, SERVICE, ActRow, anyone
 
 @dataclass(frozen=True, slots=True)
 class PlanDelivery:
-    """Fix the bytes, number and time of one delivery. profile: identifier."""
+    """Fix the bytes, number and time of one delivery. profile: identifier. to: a folder instead of its own place."""
 
     profile: str
-    destination: str
+    to: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
+from benchseal.desk.destinations import carrier_of
 from benchseal.desk.drop import drop
 from benchseal.desk.perform import one_line_for_disk_faults
+from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.profile import Profile
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
@@ -41,19 +44,24 @@ def finish(site: Site, delivery_id: str) -> Receipt:
 
 
 def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
-    """Write a delivery's files, the same bytes under the same names, to where it went or to ``destination``."""
+    """Write a delivery's files, the same bytes and names, to where it went or to the folder ``destination``."""
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
-    folder = Path(destination or row["destination"])
-    with one_line_for_disk_faults():
-        if folder == site.outbox.resolve():
-            folder.mkdir(exist_ok=True)  # any other folder must be there: a share that is not mounted is no folder
-        dropped = drop(folder, files, tuple(files))
-    words = "is there" if dropped.placed else "was already there, with the same bytes"
+        profile = load(view, Profile, row["profile_digest"])
+    way = None if destination else carrier_of(profile, row["destination"])
+    if way is not None:
+        placed, at = way.carry(delivery_id, files).placed, f"{row['destination'].rstrip('/')}/{row['file']}"
+    else:
+        folder = Path(destination or row["destination"])
+        with one_line_for_disk_faults():
+            if folder == site.outbox.resolve():
+                folder.mkdir(exist_ok=True)  # any other folder must be there: a share not mounted is no folder
+            placed, at = drop(folder, files, tuple(files)).placed, str(folder / row["file"])
+    words = "is there" if placed else "was already there, with the same bytes"
     return Receipt(
-        (f"{folder / row['file']} {words}.",),
-        {"delivery": delivery_id, "file": str(folder / row["file"]), "placed": [*dropped.placed], "rows": row["rows"]},
+        (f"{at} {words}.",),
+        {"delivery": delivery_id, "file": at, "placed": [*placed], "rows": row["rows"]},
     )
 
 

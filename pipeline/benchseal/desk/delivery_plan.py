@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.destinations import destination_of, probe
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.desk.seal_in_force import open_seal
@@ -16,7 +17,7 @@ from benchseal.desk.undelivered import MOST_ROWS, undelivered
 from benchseal.documents.reading import read_document
 from benchseal.export.delivery import LedgerSpan, Material, bundle, file_name
 from benchseal.export.profiles import check_profile
-from benchseal.export.render import preview
+from benchseal.export.render import preview, render
 from benchseal.identity.seal_file import der_of
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Problem, Refusal, Stopped, Trouble
@@ -77,7 +78,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "profile": profile.id,
             "profile_version": ref.version,
             "produced_at": delivery.produced_at,
-            "destination": act.destination,
+            "destination": destination_of(acting.site, profile, act.to),
             "file": name,
             "rows": len(rows),
             "considered": found.considered,
@@ -120,6 +121,22 @@ def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None
         what = "the sealing key or the profile changed while this began."
         raise Stopped(Trouble("delivery.key-changed", profile.id, what, "Nothing was planned. Run the export again."))
     return lambda stated: signed(stated, seal.private, seal.certificate, seal.chain)
+
+
+def tried_out(site: Site, name: str, to: str) -> Receipt:
+    """What ``export run`` would do: how many rows, and whether the destination would take them. Nothing is written."""
+    with site.store.reading() as view:
+        profile, ref = profile_in_force(view, name)
+        found = undelivered(view, profile, ref.digest)
+        made = render(found.rows, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref))
+    if isinstance(made, tuple):
+        raise Stopped(*made)
+    destination = destination_of(site, profile, to)
+    if destination == str(site.outbox.resolve()):
+        site.outbox.mkdir(exist_ok=True)
+    seen = probe(profile, destination)
+    said = (f"{len(found.rows)} results would be delivered under {profile.id}, {len(made)} bytes.", seen)
+    return Receipt(said, {"rows": len(found.rows), "bytes": len(made), "destination": destination})
 
 
 def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:

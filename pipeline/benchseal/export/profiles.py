@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import is_zone, shows_time_of_day, tokens
 from benchseal.export.file_kinds import kind_faults
+from benchseal.export.places import place_faults
 from benchseal.export.rows import withdrawn_rows
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
@@ -35,6 +36,8 @@ def check_profile(profile: Profile) -> tuple[Problem, ...]:
     if unfit := tuple(_as_problem(profile, place, fault) for place, fault in kind_faults(profile)):
         return unfit  # the words of the file come first: the rest is judged by them
     found = [*_whole(profile), *_lines(profile)]
+    if profile.send_to is not None:
+        found += [_as_problem(profile, "send_to", fault) for fault in place_faults(profile.send_to)]
     for column in profile.columns:
         found += _column(column, profile)
     return tuple(found)

@@ -85,6 +85,28 @@ class Choose:
 
 
 @dataclass(frozen=True, slots=True)
+class SendTo:
+    """Where deliveries go by themselves; which words a kind has is said by ``export/places.py``.
+
+    secret: the name under which the machine keeps a password, key or token; never the secret itself. host_key: of an
+    SFTP server, ``SHA256:…``. access_key: the public half of an S3 key.
+    """
+
+    kind: Literal["folder", "sftp", "http", "s3"]
+    folder: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    host: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    port: int = dataclasses.field(default=0, metadata=LEFT_OUT_WHEN_EMPTY)
+    user: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    host_key: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    url: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    endpoint: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    region: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    bucket: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    access_key: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    secret: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+
+
+@dataclass(frozen=True, slots=True)
 class Acknowledge:
     """within_hours: how long the receiver may take to say whether a delivery was taken."""
 
@@ -98,6 +120,7 @@ class Profile:
     risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
     and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery. beside: what
     else is put down with the data, besides the manifest that always is. acknowledge: None where no answer is expected.
+    send_to: None for the site's own outbox.
     """
 
     kind: Literal["profile"]
@@ -111,4 +134,5 @@ class Profile:
     closing_lines: tuple[str, ...] = ()
     done_file: bool = False
     acknowledge: Acknowledge | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
+    send_to: SendTo | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     beside: tuple[Beside, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)

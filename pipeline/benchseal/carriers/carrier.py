@@ -1,0 +1,94 @@
+"""What every way to a server has in common: files in order, never over another file, tried again when it is away."""
+
+from __future__ import annotations
+
+import random
+import time
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final, Protocol, TypeVar
+
+from benchseal.problems import Finding, Stopped, Trouble
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+T = TypeVar("T")
+
+UNREACHABLE: Final = "delivery.unreachable"
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """placed: put there now. already: equal files that were there before. Both in order."""
+
+    placed: tuple[str, ...]
+    already: tuple[str, ...]
+
+
+class Carrier(Protocol):
+    """One way to one place."""
+
+    def carry(self, delivery_id: str, files: Mapping[str, bytes]) -> Carried:
+        """Put ``files`` there in their order. A repeat with the same bytes changes nothing and succeeds.
+
+        Raises Stopped: ``delivery.name-taken`` where another file has a name; a Trouble where the place fails.
+        """
+        ...
+
+    def probe(self) -> str:
+        """Look whether the place would take files, without leaving any; what was seen. Raises Stopped."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How often something that is away is asked again.
+
+    pauses_s: between the tries, each drawn between half and one and a half of itself, so that many programs that lost
+    one server do not all come back in the same instant.
+    """
+
+    pauses_s: tuple[float, ...] = (1.0, 3.0, 9.0)
+    sleep: Callable[[float], None] = time.sleep
+    draw: Callable[[], float] = field(default=random.random)  # no secret hangs on it
+
+    def tried(self, work: Callable[[], T]) -> T:
+        """What ``work`` gives; asked again while it says ``delivery.unreachable``. Raises Stopped."""
+        for pause_s in self.pauses_s:
+            try:
+                return work()
+            except Stopped as stop:
+                if any(one.code != UNREACHABLE for one in stop.notices):
+                    raise
+            self.sleep(pause_s * (0.5 + self.draw()))
+        return work()
+
+
+def unreachable(where: str, why: str) -> Stopped:
+    """The place did not answer, or said that it cannot now."""
+    remedy = "Nothing half stands under a final name; run the export again when it is back."
+    return Stopped(Trouble(UNREACHABLE, where, f"{why}.", remedy))
+
+
+def not_permitted(where: str, why: str) -> Stopped:
+    """The place does not let this account in, or not write."""
+    return Stopped(Trouble("delivery.not-permitted", where, f"{why}.", "Look at account, secret and rights there."))
+
+
+def refused_there(where: str, why: str) -> Stopped:
+    """The place answered, and does not take the file."""
+    return Stopped(Trouble("delivery.refused-there", where, f"{why}.", "Ask who runs it; then run the export again."))
+
+
+def name_taken(where: str) -> Stopped:
+    """Another file has the name."""
+    remedy = "Find out where it came from and have it moved away, then run the export again."
+    return Stopped(
+        Finding("delivery.name-taken", where, "another file has this name; nothing was overwritten.", remedy)
+    )
+
+
+def not_kept(where: str) -> Stopped:
+    """What was read back is not what was sent."""
+    what, remedy = "the file there differs from what was sent.", "Have the server checked, then run the export again."
+    return Stopped(Trouble("delivery.not-kept", where, what, remedy))

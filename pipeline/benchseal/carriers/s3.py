@@ -1,0 +1,130 @@
+"""Deliveries to an S3-compatible store (boto3): the manifest after what it lists, nothing replaced, checksums sent.
+
+A store that knows conditional writes is asked for them (``If-None-Match: *``); of one that does not, the name is looked
+at first, which leaves an instant in which a foreign object of the same name would be replaced.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from base64 import b64encode
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Final
+
+from benchseal.carriers.carrier import Carried, Patience, name_taken, not_permitted, refused_there, unreachable
+from benchseal.problems import Problem, Stopped
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_ABSENT: Final = frozenset({"404", "NoSuchKey", "NotFound"})
+_FORBIDDEN: Final = frozenset({"403", "AccessDenied", "InvalidAccessKeyId", "SignatureDoesNotMatch"})
+_TAKEN: Final = frozenset({"412", "PreconditionFailed", "409", "ConditionalRequestConflict"})
+
+
+@dataclass(frozen=True, slots=True)
+class S3Place:
+    """endpoint: empty for the region's own. access_key: its public half; secret: the other."""
+
+    endpoint: str
+    region: str
+    bucket: str
+    folder: str
+    access_key: str
+    secret: str = field(repr=False)
+
+    @property
+    def words(self) -> str:
+        """For people: without the secret."""
+        at = f" at {self.endpoint}" if self.endpoint else ""
+        return f"s3://{self.bucket}/{self.folder.strip('/')}{at}"
+
+
+@dataclass(frozen=True, slots=True)
+class S3Carrier:
+    """One folder of one bucket."""
+
+    place: S3Place
+    patience: Patience = field(default_factory=Patience)
+
+    def carry(self, delivery_id: str, files: Mapping[str, bytes]) -> Carried:
+        """See ``Carrier``."""
+        client = _client(self.place)
+        placed: list[str] = []
+        already: list[str] = []
+        for name, data in files.items():
+            is_new = self.patience.tried(lambda: self._put(client, delivery_id, name, data))  # noqa: B023  used at once
+            (placed if is_new else already).append(name)
+        return Carried(tuple(placed), tuple(already))
+
+    def probe(self) -> str:
+        """See ``Carrier``."""
+        client = _client(self.place)
+
+        def look() -> str:
+            self._asked(lambda: client.head_bucket(Bucket=self.place.bucket), self.place.words)
+            return f"{self.place.words}: the bucket is there."
+
+        return self.patience.tried(look)
+
+    def _put(self, client: Any, delivery_id: str, name: str, data: bytes) -> bool:  # noqa: ANN401  boto3 is untyped
+        key, where = "/".join(filter(None, (self.place.folder.strip("/"), name))), f"{self.place.words}, {name}"
+        found = {"Bucket": self.place.bucket, "Key": key}
+        if self._held(client, found, where) is not None:
+            return self._same(client, found, where, data)
+        answer = self._asked(
+            lambda: client.put_object(
+                **found,
+                Body=data,
+                IfNoneMatch="*",
+                ChecksumSHA256=b64encode(hashlib.sha256(data).digest()).decode(),
+                Metadata={"delivery": delivery_id},
+            ),
+            where,
+        )
+        return True if answer is not _TAKEN else self._same(client, found, where, data)
+
+    def _same(self, client: Any, found: dict[str, str], where: str, data: bytes) -> bool:  # noqa: ANN401
+        if self._held(client, found, where) != data:
+            raise name_taken(where)
+        return False
+
+    def _held(self, client: Any, found: dict[str, str], where: str) -> bytes | None:  # noqa: ANN401
+        """Bytes of an object; None where there is none."""
+        answer = self._asked(lambda: client.get_object(**found), where)
+        return None if answer is _ABSENT else bytes(answer["Body"].read())
+
+    def _asked(self, call: Any, where: str) -> Any:  # noqa: ANN401
+        """The answer; ``_ABSENT`` or ``_TAKEN`` for those. Raises Stopped for every other fault."""
+        from botocore.exceptions import BotoCoreError, ClientError  # noqa: PLC0415
+
+        try:
+            return call()
+        except ClientError as fault:
+            code = str(fault.response.get("Error", {}).get("Code", ""))
+            status = int(fault.response.get("ResponseMetadata", {}).get("HTTPStatusCode", 0))
+            if code in _ABSENT and fault.operation_name != "HeadBucket":
+                return _ABSENT
+            if code in _TAKEN:
+                return _TAKEN
+            if code in _FORBIDDEN:
+                raise not_permitted(where, f"the store answers {code}") from None
+            if status >= 500 or status == 429:
+                raise unreachable(where, f"the store answers {code}") from None
+            raise refused_there(where, f"the store answers {code}") from None
+        except (BotoCoreError, OSError) as fault:
+            raise unreachable(where, str(fault)) from None
+
+
+def _client(place: S3Place) -> Any:  # noqa: ANN401  boto3 is untyped
+    try:
+        import boto3  # noqa: PLC0415  optional, and slow to import
+        from botocore.config import Config  # noqa: PLC0415
+    except ImportError:
+        what, remedy = "the library boto3 is not installed.", "Install benchseal with the extra `s3`."
+        raise Stopped(Problem("settings.extra-missing", "s3", what, remedy)) from None
+    session = boto3.session.Session(
+        aws_access_key_id=place.access_key, aws_secret_access_key=place.secret, region_name=place.region or "us-east-1"
+    )
+    config = Config(retries={"max_attempts": 1}, connect_timeout=10, read_timeout=60, s3={"addressing_style": "path"})
+    return session.client("s3", endpoint_url=place.endpoint or None, config=config)

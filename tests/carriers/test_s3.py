@@ -1,0 +1,86 @@
+"""Deliveries to an S3-compatible server on loopback (moto's)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import boto3
+import pytest
+from moto.server import ThreadedMotoServer
+
+from benchseal.carriers.carrier import Patience
+from benchseal.carriers.s3 import S3Carrier, S3Place
+from benchseal.problems import Stopped
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+FILES = {"p_1.csv": b"a;b\r\n" * 9000, "p_1.manifest.json": b'{"a":1}', "p_1.done": b""}
+HASTY = Patience(())
+
+
+@pytest.fixture(scope="module")
+def endpoint() -> Iterator[str]:
+    server = ThreadedMotoServer("127.0.0.1", 0, verbose=False)
+    server.start()
+    host, port = server.get_host_and_port()
+    yield f"http://{host}:{port}"
+    server.stop()
+
+
+@pytest.fixture
+def place(endpoint: str, request: pytest.FixtureRequest) -> S3Place:
+    bucket = f"b{abs(hash(request.node.name))}"
+    made = S3Place(endpoint, "eu-central-1", bucket, "in", "key id", "right secret")
+    client(made).create_bucket(Bucket=bucket, CreateBucketConfiguration={"LocationConstraint": made.region})
+    return made
+
+
+def client(place: S3Place) -> Any:  # noqa: ANN401  boto3 is untyped
+    keys = {"aws_access_key_id": "key id", "aws_secret_access_key": "s"}
+    return boto3.client("s3", endpoint_url=place.endpoint, region_name=place.region, **keys)
+
+
+def there(place: S3Place) -> dict[str, bytes]:
+    own = client(place)
+    names = [one["Key"] for one in own.list_objects_v2(Bucket=place.bucket).get("Contents", [])]
+    held = {name: own.get_object(Bucket=place.bucket, Key=name)["Body"].read() for name in names}
+    return {name.removeprefix("in/"): data for name, data in held.items()}
+
+
+def stopped(place: S3Place) -> str:
+    with pytest.raises(Stopped) as found:
+        S3Carrier(place, HASTY).carry("D-00001", FILES)
+    (notice,) = found.value.notices
+    assert place.secret not in str(notice)
+    return notice.code
+
+
+def test_objects_arrive_and_a_repeat_changes_nothing(place: S3Place) -> None:
+    assert S3Carrier(place, HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+    assert there(place) == FILES
+    again = S3Carrier(place, HASTY).carry("D-00001", FILES)
+    assert (again.placed, again.already) == ((), tuple(FILES))
+    about = client(place).head_object(Bucket=place.bucket, Key="in/p_1.csv")
+    assert about["Metadata"] == {"delivery": "D-00001"}
+
+
+def test_another_object_of_the_name_is_never_replaced(place: S3Place) -> None:
+    client(place).put_object(Bucket=place.bucket, Key="in/p_1.manifest.json", Body=b"foreign")
+    assert stopped(place) == "delivery.name-taken"
+    assert there(place)["p_1.manifest.json"] == b"foreign"
+    assert "p_1.done" not in there(place)
+
+
+def test_what_goes_wrong_says_who_has_to_act(place: S3Place) -> None:
+    assert stopped(replace(place, bucket="no-such-bucket")) == "delivery.refused-there"
+    assert stopped(replace(place, endpoint="http://127.0.0.1:1")) == "delivery.unreachable"
+
+
+def test_a_probe_leaves_nothing(place: S3Place) -> None:
+    assert "the bucket is there" in S3Carrier(place, HASTY).probe()
+    assert there(place) == {}
+    with pytest.raises(Stopped):
+        S3Carrier(replace(place, bucket="no-such-bucket"), HASTY).probe()
+    assert place.secret not in repr(S3Carrier(place)) + place.words
