@@ -47,12 +47,15 @@ class Frame:
 class Signer:
     """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint.
 
-    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none.
+    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none. token: that
+    token, DER. above: the certificates of the authority that the signature names.
     """
 
     certificate: x509.Certificate
     fingerprint: str
     stamp: Stamp | None = None
+    token: bytes = b""
+    above: tuple[x509.Certificate, ...] = ()
 
 
 def refused(code: str, what: str, remedy: str = _ASK) -> Finding:
@@ -112,7 +115,8 @@ def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
     stamp = _stamp(signer)
     if isinstance(stamp, str):
         return (refused("time-stamp", f"The time-stamp on the seal does not hold: {stamp}."),)
-    return Signer(certificate, fingerprint(certificate), stamp)
+    others = tuple(x509.load_der_x509_certificate(one.chosen.dump()) for one in above)
+    return Signer(certificate, fingerprint(certificate), stamp, _token(signer) or b"", others)
 
 
 def _token(signer: cms.SignerInfo) -> bytes | None:

@@ -311,6 +311,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
                 },
             ),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
+            ("--archive", {"default": "", "metavar": "FILE", "help": "check archive material; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (
                 "--against",
