@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from cryptography.hazmat.primitives.hashes import SHA256
-from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
+from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding
 from cryptography.hazmat.primitives.serialization.pkcs12 import serialize_key_and_certificates
+from cryptography.x509 import ocsp
 from cryptography.x509.oid import NameOID
 
 if TYPE_CHECKING:
@@ -139,3 +140,30 @@ def lasting(now: datetime) -> bytes:
     first, last = now - timedelta(days=1), now + timedelta(days=3650)
     root, middle, own = (replace(wish, first=first, last=last) for wish in (ROOT, MIDDLE, LEAF))
     return pkcs12(certificate=leaf(own), above=chain(root, middle))
+
+
+def revocation_list(issuer: x509.Certificate, key: str, at: datetime, revoked: dict[int, datetime]) -> bytes:
+    """A CRL of the invented authority, DER. revoked: serial number to when."""
+    made = x509.CertificateRevocationListBuilder().issuer_name(issuer.subject).last_update(at)
+    made = made.next_update(at + timedelta(days=9))
+    for serial, when in revoked.items():
+        row = x509.RevokedCertificateBuilder().serial_number(serial).revocation_date(when).build()
+        made = made.add_revoked_certificate(row)
+    return made.sign(rsa_key(key), SHA256()).public_bytes(Encoding.DER)
+
+
+def response(  # noqa: PLR0917  what an answer consists of
+    certificate: x509.Certificate,
+    issuer: x509.Certificate,
+    responder: x509.Certificate,
+    key: str,
+    at: datetime,
+    revoked: datetime | None = None,
+) -> bytes:
+    """An OCSP answer on one certificate, DER, signed by ``responder``, which stands in it."""
+    good = ocsp.OCSPCertStatus.GOOD if revoked is None else ocsp.OCSPCertStatus.REVOKED
+    made = ocsp.OCSPResponseBuilder().add_response(
+        certificate, issuer, SHA256(), good, at, at + timedelta(days=9), revoked, None
+    )
+    made = made.responder_id(ocsp.OCSPResponderEncoding.HASH, responder).certificates([responder])
+    return made.sign(rsa_key(key), SHA256()).public_bytes(Encoding.DER)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
@@ -78,7 +79,8 @@ def approved(line: Line) -> str:
 
 @pytest.mark.clause("P11 11.10(e)")
 def test_a_time_stamp_is_asked_for_and_waited_for(line: Line, tmp_path: Path) -> None:
-    stamper = stamper_at(datetime.now(UTC))
+    stamper, old = stamper_at(datetime.now(UTC)), tmp_path / "old.json"
+    old.write_bytes((line.site / "trust.json").read_bytes())
     asks(line, tmp_path, nobody(), stamper.trusted)
     number = approved(line)
     waits = line("certificate", "release", number, by=(SECOND_APPROVER,))
@@ -92,6 +94,8 @@ def test_a_time_stamp_is_asked_for_and_waited_for(line: Line, tmp_path: Path) ->
     checked = line("verify", pdf, "--trust", trust)
     assert checked.code == 0, checked.out
     assert "time-stamp: CN=Quay Light Stamps" in checked.out
+    followed = line("key", "follow", trust, "--before", str(old))
+    assert (followed.code, hashlib.sha256(stamper.trusted).hexdigest() in followed.out) == (0, True)
     assert line("verify", "--all").code == 0
 
 
@@ -104,3 +108,22 @@ def test_a_time_stamp_is_done_without_where_the_rules_allow_it(line: Line, tmp_p
     assert "was sealed without a time-stamp" in line("event", "list", by=(APPROVER,)).out
     trust = str(line.site / "trust.json")
     assert line("verify", str(line.site / "certificates" / f"{number}.pdf"), "--trust", trust).code == 0
+
+
+@pytest.mark.clause("P11 11.10(c)")
+def test_archive_material_is_made_and_checked_anywhere(line: Line, tmp_path: Path) -> None:
+    number, out, trust = "C-2026-00001", str(tmp_path / "one.zip"), str(line.site / "trust.json")
+    made = line("certificate", "archive", number, "--out", out, by=(APPROVER,))
+    assert made.code == 0, made.err
+    assert line("verify", "--archive", out, "--trust", trust).code == 0
+    copy = tmp_path / "alone"
+    copy.mkdir()
+    alone = line("verify", "--archive", out, "--site", str(copy))
+    assert (alone.code, alone.out.splitlines()[0]) == (3, "UNKNOWN")
+    beside = line("verify", "--archive", out, "--all")
+    assert "verify.copy-beside" in beside.err
+    (tmp_path / "no.crl").write_bytes(b"nothing of the kind")
+    bad = line("certificate", "archive", number, "--revocation", str(tmp_path / "no.crl"), "--out", out, by=(APPROVER,))
+    assert "archive.revocation" in bad.err
+    missing = line("certificate", "archive", "C-2026-09999", "--out", out, by=(APPROVER,))
+    assert "certificate.not-issued" in missing.err

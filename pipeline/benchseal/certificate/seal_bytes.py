@@ -52,12 +52,15 @@ class Frame:
 class Signer:
     """Who sealed, as far as the bytes say: the certificate in the seal and its fingerprint.
 
-    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none.
+    stamp: what the time-stamp on it says, as far as the token shows by itself; None where there is none. token: that
+    token, DER. above: the certificates of the authority that the signature names.
     """
 
     certificate: x509.Certificate
     fingerprint: str
     stamp: Stamp | None = None
+    token: bytes = b""
+    above: tuple[x509.Certificate, ...] = ()
 
 
 def refused(code: str, what: str, remedy: str = _ASK) -> Finding:
@@ -105,7 +108,9 @@ def read_signer(frame: Frame) -> Signer | tuple[Finding, ...]:
         return (read,)
     altered = refused("altered", "The file is not the one that was sealed: its digest differs.")
     findings = (*([altered] if read.covered != frame.covered else []), *read.findings)
-    return findings or Signer(read.certificate, fingerprint(read.certificate), read.stamp)
+    if findings:
+        return findings
+    return Signer(read.certificate, fingerprint(read.certificate), read.stamp, read.token, read.above)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +121,8 @@ class _Container:
     covered: bytes
     findings: tuple[Finding, ...]
     stamp: Stamp | None
+    token: bytes
+    above: tuple[x509.Certificate, ...]
 
 
 @lru_cache(maxsize=4)  # a campaign of changed bytes asks for the same one again and again
@@ -136,7 +143,8 @@ def _read_container(container: bytes) -> _Container | Finding:
         stamp = _stamp(signer) if not findings else None
         if isinstance(stamp, str):
             findings, stamp = (refused("time-stamp", f"The time-stamp on the seal does not hold: {stamp}."),), None
-        return _Container(certificate, covered, findings, stamp)
+        above = tuple(x509.load_der_x509_certificate(one.dump()) for one in held[1:])
+        return _Container(certificate, covered, findings, stamp, _token(signer) or b"", above)
     except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in two parsers
         return refused("container", f"The signature cannot be read ({type(error).__name__}).")
 

@@ -12,6 +12,7 @@ from benchseal.desk.key_records import key_rows, trust_bytes
 from benchseal.desk.perform import perform
 from benchseal.ledger.key_history import KEYS
 from benchseal.problems import Problem, Stopped
+from benchseal.records.canonical import digest
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -76,7 +77,9 @@ def follow(args: Namespace) -> int:
     revoked = [one.key_id for one in shown.ledger_keys if one.revoked]
     revoked += [one.fingerprint for one in shown.seals if one.revoked]
     said += [f"  revoked: {name}" for name in revoked]
-    return show.lines(args, said, {"handovers": len(shown.handovers), "revoked": revoked})
+    stamps = [digest(one.certificate) for one in shown.authorities if one not in known.authorities]
+    said += [f"  new for time-stamps, and no key hands that over, so ask the laboratory: {name}" for name in stamps]
+    return show.lines(args, said, {"handovers": len(shown.handovers), "revoked": revoked, "time_stamps": stamps})
 
 
 def _two(args: Namespace, act: object) -> int:

@@ -26,6 +26,26 @@ CERTIFICATE_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("certificate", "archive"),
+        "what an issued certificate is checked with years later, in one zip file beside it",
+        "session",
+        "archives:make",
+        "benchseal certificate archive C-2026-00001 --revocation authority.crl --out C-2026-00001.zip",
+        (
+            NUMBER,
+            (
+                "--revocation",
+                {
+                    "nargs": "+",
+                    "default": [],
+                    "metavar": "FILE",
+                    "help": "answers of authorities on revocation, made after the sealing: CRL or OCSP",
+                },
+            ),
+            ("--out", {"required": True, "metavar": "FILE", "help": "write it here"}),
+        ),
+    ),
+    Command(
         ("certificate", "amend"),
         "draft the certificate that replaces an issued one, with every change marked",
         "session",

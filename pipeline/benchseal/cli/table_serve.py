@@ -37,6 +37,7 @@ SERVE_COMMANDS: tuple[Command, ...] = (
             ),
             ("--language", {"default": "en", "choices": ("en", "de"), "help": "in which language to explain"}),
             ("--copy", {"default": "", "metavar": "DIR", "help": "check an inspection copy; no site is needed"}),
+            ("--archive", {"default": "", "metavar": "FILE", "help": "check archive material; no site is needed"}),
             ("--all", {"action": "store_true", "help": "check the whole site"}),
             (
                 "--against",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.status_file import StatusFile
+    from benchseal.verify.report import Check
     from benchseal.verify.trust import Trust
 
 
@@ -37,6 +38,11 @@ def verify(args: Namespace) -> int:
             what = f"--copy {args.copy} stands beside {'--all' if args.all else ', '.join(args.files)}."
             raise Stopped(Problem("verify.copy-beside", "verify", what, "Check one after the other."))
         return _copy(args)
+    if args.archive:
+        if args.all or args.files:
+            what = f"--archive {args.archive} stands beside {'--all' if args.all else ', '.join(args.files)}."
+            raise Stopped(Problem("verify.copy-beside", "verify", what, "Check one after the other."))
+        return _archive(args)
     if args.all:
         return _site(args)
     if not args.files:
@@ -85,17 +91,31 @@ def status_of(name: str, trust: Trust | None) -> StatusFile:
 def _copy(args: Namespace) -> int:
     from benchseal.upkeep.copying import read_copy  # noqa: PLC0415
     from benchseal.verify.copy import check_copy  # noqa: PLC0415
-    from benchseal.verify.report import EXITS, Report  # noqa: PLC0415
 
     trust, where = trust_of_command(args)
-    checks = check_copy(read_copy(Path(args.copy)), trust)
+    return _checked(args, "copy", args.copy, where, check_copy(read_copy(Path(args.copy)), trust))
+
+
+def _archive(args: Namespace) -> int:
+    from benchseal.verify.archive import check_archive  # noqa: PLC0415
+
+    trust, where = trust_of_command(args)
+    return _checked(
+        args, "archive", args.archive, where, check_archive(file_bytes(args.archive, _LARGEST_STATUS), trust)
+    )
+
+
+def _checked(args: Namespace, kind: str, name: str, where: str, checks: tuple[Check, ...]) -> int:
+    """Print the checks of something that is not a single certificate; the exit code."""
+    from benchseal.verify.report import EXITS, Report  # noqa: PLC0415
+
     word = Report(checks).word
     if args.json:
         listed = [{"name": each.name, "holds": each.holds, "said": each.said} for each in checks]
-        show.as_json(args, {"copy": args.copy, "trust": where, "word": word, "checks": listed}, code=EXITS[word])
+        show.as_json(args, {kind: name, "trust": where, "word": word, "checks": listed}, code=EXITS[word])
         return EXITS[word]
     print(word)
-    print(show.one_line(f"     {args.copy}, trust from {where}"))
+    print(show.one_line(f"     {name}, trust from {where}"))
     for each in checks:
         print(show.one_line(each.line))
     return EXITS[word]
