@@ -55,7 +55,7 @@ def slowly(rows: Sequence[ReleasedRow], wanted: Profile) -> bytes | tuple[Proble
 def test_quick_and_slow_are_the_same(
     cells: list[tuple[str, str, str]], file: FileForm, risky: str, longest: int, missing: Missing
 ) -> None:
-    rows = [row(note=note, value_number=number, lot_id=lot) for note, number, lot in cells]
+    rows = [dataclasses.replace(row(), note=note, value_number=number, lot_id=lot) for note, number, lot in cells]
     some = (
         Column("N", "note", max_length=longest),
         Column("V", "value_number", when_missing=missing),

@@ -1,0 +1,68 @@
+"""Words of ``send_to``: what each kind needs, what it has no use for, and how a place is called."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from tests.export.test_file_kinds import columns, profile
+
+from benchseal.export.places import place_faults, place_words
+from benchseal.export.profiles import check_profile
+from benchseal.records.profile import FileForm, SendTo
+
+KEY = "SHA256:" + "a" * 43
+SFTP = SendTo("sftp", folder="in", host="files.example", user="lab", host_key=KEY, secret="city-water")
+HTTP = SendTo("http", url="https://files.example/in")
+S3 = SendTo("s3", bucket="results", access_key="public half", secret="city-water")
+FOLDER = SendTo("folder", folder="/mnt/share")
+
+
+def codes(place: SendTo) -> list[str]:
+    return [fault.code for fault in place_faults(place)]
+
+
+@pytest.mark.parametrize("place", [SFTP, HTTP, S3, FOLDER], ids=lambda place: str(place.kind))
+def test_each_kind_with_its_words_is_sound(place: SendTo) -> None:
+    assert codes(place) == []
+    wanted = profile(FileForm(kind="json_lines"), *columns(), send_to=place)
+    assert check_profile(wanted) == ()
+
+
+@pytest.mark.parametrize(
+    ("place", "word"),
+    [(SFTP, "host"), (SFTP, "user"), (SFTP, "folder"), (SFTP, "host_key"), (SFTP, "secret"), (HTTP, "url"),
+     (S3, "bucket"), (S3, "access_key"), (S3, "secret"), (FOLDER, "folder")],
+)  # fmt: skip
+def test_a_word_that_is_needed_is_asked_for(place: SendTo, word: str) -> None:
+    lacking = dataclasses.replace(place, **{word: ""})  # type: ignore[arg-type]  # a word of text
+    assert codes(lacking) == ["profile.place-word-missing"]
+    wanted = profile(FileForm(kind="json_lines"), *columns(), send_to=lacking)
+    (problem,) = check_profile(wanted)
+    assert (problem.code, problem.where) == ("profile.place-word-missing", "profile partner, send_to")
+
+
+@pytest.mark.parametrize(
+    ("place", "more"),
+    [(FOLDER, {"secret": "x"}), (HTTP, {"host": "x"}), (S3, {"url": "https://x"}), (SFTP, {"bucket": "xyz"}),
+     (HTTP, {"port": 22})],
+)  # fmt: skip
+def test_a_word_of_another_kind_is_refused(place: SendTo, more: dict[str, object]) -> None:
+    assert codes(dataclasses.replace(place, **more)) == ["profile.place-word-unfit"]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("address", ["http://files.example/in", "http://10.0.0.7/in"])
+def test_nothing_goes_in_the_open_but_on_this_machine(address: str) -> None:
+    assert codes(dataclasses.replace(HTTP, url=address)) == ["profile.place-in-the-open"]
+    assert codes(dataclasses.replace(S3, endpoint=address)) == ["profile.place-in-the-open"]
+    assert codes(dataclasses.replace(HTTP, url="http://127.0.0.1:8080/in")) == []
+
+
+def test_a_place_is_called_without_its_secret() -> None:
+    assert place_words(SFTP) == "sftp://lab@files.example:22/in"
+    assert place_words(dataclasses.replace(SFTP, port=2222)) == "sftp://lab@files.example:2222/in"
+    assert place_words(HTTP) == "https://files.example/in"
+    assert place_words(dataclasses.replace(S3, endpoint="https://store.example", folder="a/")) == (
+        "s3://results/a at https://store.example"
+    )
+    assert place_words(FOLDER) == "/mnt/share"
