@@ -26,7 +26,6 @@ SECRET = "BENCHSEAL_SECRET_CITY_WATER"
 
 @pytest.fixture
 def shelf(monkeypatch: pytest.MonkeyPatch) -> Shelf:
-    monkeypatch.setattr(carrier.time, "sleep", lambda _: None)
     monkeypatch.setattr(carrier.Patience, "__init__", _hasty)
     Handler.shelf = Shelf()
     return Handler.shelf
