@@ -19,6 +19,7 @@ _OF = {
     "rules_specification": "specification",
     "rules_sums": "specification-sum",
     "rules_layout": "layout",
+    "rules_layout_table": "layout",
     "rules_site": "site-rules",
 }
 _DOTTED = re.compile(r'"((?:documents|ingest|validate)\.[a-z-]+)"')

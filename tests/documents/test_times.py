@@ -23,6 +23,8 @@ from benchseal.documents.times import form_fault, read_date, read_time
         ("2026-13-01", "YYYY-MM-DD", None),
         ("2026-03-02 ", "YYYY-MM-DD", None),
         ("02-03-2026", "YYYY-MM-DD", None),
+        ("02 Mar 2026", "DD MMM YYYY", "2026-03-02"),
+        ("02 Mrz 2026", "DD MMM YYYY", None),
         ("٢٠٢٦-03-02", "YYYY-MM-DD", None),
     ],
 )
@@ -35,6 +37,9 @@ def test_dates(text: str, form: str, found: str | None) -> None:
     [
         ("09:14:05", "HH:mm:ss", "09:14:05"),
         ("9.14", "HH.mm", "09:14:00"),
+        ("12:00:05 am", "hh:mm:ss AP", "00:00:05"),
+        ("12:30 P.M.", "hh:mm AP", "12:30:00"),
+        ("13:30 PM", "hh:mm AP", None),
         ("24:00:00", "HH:mm:ss", None),
         ("09:60:00", "HH:mm:ss", None),
         ("09x14x05", "HH:mm:ss", None),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, get_args
 
 from benchseal.documents.judge import Fault, Path
 from benchseal.documents.patterns import compiled
+from benchseal.documents.rules_layout_table import signals_of_one, table_faults
 from benchseal.documents.times import form_fault
 from benchseal.records.layout import COUNT_FACTS, RUN_FACTS, Column, Layout
 from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
@@ -22,7 +23,8 @@ _TERMS = {
     "signal_form": get_args(SignalForm),
 }
 _MANY = {"signal", "ignored"}
-_OF_ONE_READING = {"replicate", "taken_at", "background", "reading_number"}
+_OF_ONE_READING = {"replicate", "taken_at", "day", "day_time", "background", "reading_number"}
+_OPEN = "?"  # what a draft writes where somebody has yet to say it
 
 
 def layout_faults(layout: Layout) -> Iterator[Fault]:
@@ -35,6 +37,7 @@ def layout_faults(layout: Layout) -> Iterator[Fault]:
     yield from _places(layout)
     yield from _grouping(layout)
     yield from _kinds(layout)
+    yield from table_faults(layout)
 
 
 def _fault(path: Path, code: str, what: str, remedy: str) -> Fault:
@@ -103,20 +106,39 @@ def _facts(layout: Layout) -> Iterator[Fault]:
     section = _groups(rule.line for rule in layout.section.lines if rule.needed) | _groups(
         iter([layout.section.begins])
     )
-    stated = {fact.fact for fact in layout.stated}
+    stated, of_columns = {fact.fact for fact in layout.stated}, _facts_of_columns(layout)
     for name in _ALWAYS:
-        if name not in head | section | stated:
+        if name not in head | section | stated | of_columns:
             what = f"Neither a needed line of the file nor 'stated' gives {name}."
             yield _fault(("head",), "fact-missing", what, f"Add a line with a group named {name}, or state it.")
     for index, fact in enumerate(layout.stated):
         path: Path = ("stated", index)
-        if fact.fact in head | section or fact.fact in [other.fact for other in layout.stated[:index]]:
+        if fact.fact in head | section | of_columns or fact.fact in [other.fact for other in layout.stated[:index]]:
             yield _fault(path, "fact-twice", f"{fact.fact} is stated and also given elsewhere.", "Remove one.")
         if fact.fact.startswith("started_"):
             yield _fault(
                 path, "fact-stated", f"{fact.fact} cannot be the same in every file.", "Read it from the file."
             )
-        yield from _term(fact.fact, fact.value, (*path, "value"))
+        if fact.value == _OPEN:
+            yield _fault((*path, "value"), "open", f"Nobody has said yet what {fact.fact} is.", "Put it in place of ?.")
+        else:
+            yield from _term(fact.fact, fact.value, (*path, "value"))
+
+
+def _facts_of_columns(layout: Layout) -> set[str]:
+    """Facts of the run that needed columns give: element and wavelength, and the start by its first reading."""
+    means = {column.means for column in layout.table.columns if column.needed}
+    found: set[str] = set(means & {"element", "wavelength_nm"})
+    beside = [column for column in layout.table.columns if column.element]
+    if beside:
+        found.add("element")
+    if beside and all(column.wavelength_nm for column in beside):
+        found.add("wavelength_nm")
+    if "day_time" in means:
+        found |= {"started_date", "started_time"}
+    if "day" in means:
+        found.add("started_date")
+    return found | ({"started_time"} if "taken_at" in means else set())
 
 
 def _words(layout: Layout) -> Iterator[Fault]:
@@ -140,16 +162,21 @@ def _term(fact: str, value: str, path: Path) -> Iterator[Fault]:
 
 def _columns(layout: Layout) -> Iterator[Fault]:
     columns = layout.table.columns
-    means = [column.means for column in columns]
     for index, column in enumerate(columns):
         path: Path = ("table", "columns", index)
-        if column.means not in _MANY and column.means in means[:index]:
+        twins = [other for other in columns[:index] if other.element == column.element]
+        if column.means not in _MANY and column.means in {other.means for other in twins}:
             yield _fault(
                 (*path, "means"), "column-twice", f"Two columns mean {column.means}.", "Only signals may repeat."
             )
-        if column.header in [other.header for other in columns[:index]]:
+        alike = [other for other in columns[:index] if other.header == column.header]
+        if alike and not all(other.needed and other.means in _MANY for other in (column, *alike)):
+            what = f"Two columns are headed '{column.header}'."
             yield _fault(
-                (*path, "header"), "column-twice", f"Two columns are headed '{column.header}'.", "Tell them apart."
+                (*path, "header"),
+                "column-twice",
+                what,
+                "Only signals and ignored columns that are needed may share one.",
             )
         if column.unit and not layout.table.units_row:
             what = f"Column '{column.header}' has a unit, but there is no row of units."
@@ -177,13 +204,13 @@ def _places(layout: Layout) -> Iterator[Fault]:
 def _grouping(layout: Layout) -> Iterator[Fault]:
     columns = layout.table.columns
     means = {column.means for column in columns}
-    wide = sum(column.means == "signal" for column in columns) > 1
+    wide = signals_of_one(columns) > 1
     if wide and means & _OF_ONE_READING:
         what = f"Readings stand beside each other, so {', '.join(sorted(_OF_ONE_READING))} cannot be columns."
         yield _fault(("table", "columns"), "grouping", what, "Mark them ignored, or give one signal column.")
-    if not wide and not means & {"position", "replicate"}:
+    if not wide and not means & {"position", "replicate"} and layout.table.each_row == "reading":
         what = "Nothing tells where one solution ends: there is no position and no replicate column."
-        yield _fault(("table", "columns"), "grouping", what, "Add one of them.")
+        yield _fault(("table", "columns"), "grouping", what, "Add one of them, or say what each_row is.")
     if any(column.carried and column.means in {"signal", *_OF_ONE_READING} for column in columns):
         what = "Only what names a solution may be carried from the row above."
         yield _fault(("table", "columns"), "grouping", what, "Remove carried from the others.")

@@ -6,20 +6,37 @@ import re
 from datetime import date, time
 from functools import lru_cache
 
-_DATE_SIGNS = {"YYYY": r"(?P<year>[0-9]{4})", "YY": r"(?P<short>[0-9]{2})",
+# English, whatever the machine's language: a form must not read one file in two ways.
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_DATE_SIGNS = {"YYYY": r"(?P<year>[0-9]{4})", "YY": r"(?P<short>[0-9]{2})", "MMM": r"(?P<named>[A-Za-z]{3})",
                "MM": r"(?P<month>[0-9]{1,2})", "DD": r"(?P<day>[0-9]{1,2})"}  # fmt: skip
-_TIME_SIGNS = {"HH": r"(?P<hour>[0-9]{1,2})", "mm": r"(?P<minute>[0-9]{2})", "ss": r"(?P<second>[0-9]{2})"}
+_TIME_SIGNS = {"HH": r"(?P<hour>[0-9]{1,2})", "mm": r"(?P<minute>[0-9]{2})", "ss": r"(?P<second>[0-9]{2})",
+               "hh": r"(?P<twelfth>[0-9]{1,2})", "AP": r"(?P<half>[AaPp])\.?[Mm]\.?"}  # fmt: skip
 
 
 def read_date(text: str, form: str) -> str | None:
     """``YYYY-MM-DD``, or None when ``text`` is no date in this form."""
     found = _pattern(form, "date").fullmatch(text)
+    return None if found is None else _date(found.groupdict())
+
+
+def read_day_time(text: str, date_form: str, time_form: str) -> tuple[str, str] | None:
+    """``YYYY-MM-DD`` and ``HH:MM:SS`` of a date and a time with blanks or a ``T`` between them, or None."""
+    found = _both(date_form, time_form).fullmatch(text)
     if found is None:
         return None
-    parts = found.groupdict()
+    day, clock = _date(found.groupdict()), _time(found.groupdict())
+    return None if day is None or clock is None else (day, clock)
+
+
+def _date(parts: dict[str, str]) -> str | None:
     year = int(parts["year"]) if parts.get("year") else 2000 + int(parts["short"])
+    named = parts.get("named", "").lower()
+    if named and named not in MONTHS:
+        return None
+    month = MONTHS.index(named) + 1 if named else int(parts["month"])
     try:
-        return date(year, int(parts["month"]), int(parts["day"])).isoformat()
+        return date(year, month, int(parts["day"])).isoformat()
     except ValueError:
         return None
 
@@ -28,11 +45,17 @@ def read_date(text: str, form: str) -> str | None:
 def read_time(text: str, form: str) -> str | None:
     """``HH:MM:SS``, or None when ``text`` is no time of day in this form."""
     found = _pattern(form, "time").fullmatch(text)
-    if found is None:
-        return None
-    parts = found.groupdict()
+    return None if found is None else _time(found.groupdict())
+
+
+def _time(parts: dict[str, str]) -> str | None:
+    hour = int(parts["hour"]) if parts.get("hour") else int(parts["twelfth"])
+    if parts.get("half"):
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if parts["half"] in "Pp" else 0)
     try:
-        return time(int(parts["hour"]), int(parts["minute"]), int(parts.get("second") or 0)).isoformat()
+        return time(hour, int(parts["minute"]), int(parts.get("second") or 0)).isoformat()
     except ValueError:
         return None
 
@@ -44,17 +67,28 @@ def form_fault(form: str, of: str) -> str:
     if names - set(signs):
         return f"'{form}' holds {', '.join(sorted(names - set(signs)))}; known: {', '.join(signs)}"
     lacking = ({"MM", "DD"} if of == "date" else {"HH", "mm"}) - names
+    if "MMM" in names or {"hh", "AP"} <= names:
+        lacking = lacking - {"MM", "HH"}
     if of == "date" and not names & {"YYYY", "YY"}:
         lacking = lacking | {"YYYY"}
     if lacking:
         return f"'{form}' lacks {', '.join(sorted(lacking))}"
-    if sum(len(name) for name in names) != len(re.sub("[^A-Za-z]", "", form)) or {"YYYY", "YY"} <= names:
+    twice = ({"YYYY", "YY"}, {"MM", "MMM"}, {"HH", "hh"}, {"HH", "AP"})
+    if sum(len(name) for name in names) != len(re.sub("[^A-Za-z]", "", form)) or any(pair <= names for pair in twice):
         return f"'{form}' says something twice"
     return ""
 
 
 @lru_cache(maxsize=64)
 def _pattern(form: str, of: str) -> re.Pattern[str]:
+    return re.compile(_signs(form, of))
+
+
+@lru_cache(maxsize=64)
+def _both(date_form: str, time_form: str) -> re.Pattern[str]:
+    return re.compile(f"{_signs(date_form, 'date')}(?: +|T){_signs(time_form, 'time')}")
+
+
+def _signs(form: str, of: str) -> str:
     signs = _DATE_SIGNS if of == "date" else _TIME_SIGNS
-    parts = re.split("([A-Za-z]+)", form)
-    return re.compile("".join(signs.get(part, re.escape(part)) for part in parts))
+    return "".join(signs.get(part, re.escape(part)) for part in re.split("([A-Za-z]+)", form))

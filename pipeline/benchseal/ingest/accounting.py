@@ -40,7 +40,7 @@ class Accounted:
 
 def accounted(data: bytes, source_name: str, layout: Layout, ref: DocumentRef) -> Accounted:
     """The file as the layout reads it. A file that is no text has no lines."""
-    lines = text_lines(data, layout.file.encoding, source_name)
+    lines = text_lines(data, layout.file.encoding, source_name, layout.file.printer_codes)
     if isinstance(lines, tuple):
         return Accounted((), (), lines)
     walk, documents = walked(lines, (source_name, digest(data), len(data)), layout, ref)

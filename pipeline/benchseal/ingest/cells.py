@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -10,15 +11,19 @@ if TYPE_CHECKING:
     from benchseal.records.layout import Column, FileForm
 
 Cell: TypeAlias = tuple[str, int]  # text without blanks around it; its first column, from 1
+# Signs between two cells; a non-breaking blank is none of them: it stands inside a text.
+_BETWEEN = {"blanks": re.compile(r"[^ \t]+"), "two blanks": re.compile(r"[^ \t]+(?: [^ \t]+)*")}
 
 
 def split_line(line: str, form: FileForm, columns: Sequence[Column]) -> list[Cell] | None:
-    """Cells of one table line by separator or by fixed places; None when the line cannot be cut so.
+    """Cells of one table line by separator, runs of blanks or fixed places; None when the line cannot be cut so.
 
     A quote that does not close, or text between two columns, cannot be cut.
     """
     if not form.separator:
         return _cut(line, columns)
+    if form.separator in _BETWEEN:
+        return [(found[0], found.start() + 1) for found in _BETWEEN[form.separator].finditer(line)]
     if form.quote and form.quote in line:
         return _quoted(line, form.separator, form.quote)
     cells: list[Cell] = []

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast, get_args
 
 from benchseal.documents.times import read_date, read_time
 from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.parting import first_moment
 from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
 from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
 from benchseal.records.run import RunFacts
@@ -36,7 +37,7 @@ def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
         instrument_serial=reader.text("instrument_serial", needed=True),
         operator=reader.text("operator"),
         method_name=reader.text("method_name"),
-        started_at=reader.started_at(),
+        started_at=reader.started_at(section),
         signal_is=cast("SignalIs", reader.worded("signal_is")),
         signal_unit=reader.text("signal_unit", needed=True),
         background_correction=reader.text("background_correction"),
@@ -107,24 +108,32 @@ class _FactReader:
             self._refuse("ingest.number-unreadable", fact, what)
         return number or ""
 
-    def started_at(self) -> str:
-        """Local start ``YYYY-MM-DDTHH:MM:SS``; empty when the file says neither day nor time."""
+    def started_at(self, section: Section) -> str:
+        """Local start ``YYYY-MM-DDTHH:MM:SS``, by the first row where no line says it; empty where nothing does."""
         day, clock = self._facts.get("started_date"), self._facts.get("started_time")
-        if day is None and clock is None:
-            return ""
-        if day is None or clock is None:
+        of_row = ("", "") if day is not None and clock is not None else first_moment(section, self._plan)
+        date_text = of_row[0] if day is None else self._date(day)
+        time_text = of_row[1] if clock is None else self._time(clock)
+        if (day is None) != (clock is None) and not of_row[0 if day is None else 1]:
             lacking = "day" if day is None else "time"
             what = f"The file does not say the {lacking} the run began."
             self._walk.say("ingest.fact-missing", what, OTHER_LAYOUT, line=self._line)
-            return ""
-        form = self._plan.layout.file
-        date_text, time_text = read_date(day.text, form.date_form), read_time(clock.text, form.time_form)
-        if date_text is None:
-            self._refuse("ingest.date-unreadable", day, f"'{day.text[:20]}' is no date in the form {form.date_form}.")
-        if time_text is None:
-            what = f"'{clock.text[:20]}' is no time of day in the form {form.time_form}."
-            self._refuse("ingest.time-unreadable", clock, what)
         return f"{date_text}T{time_text}" if date_text and time_text else ""
+
+    def _date(self, day: Fact) -> str:
+        form = self._plan.layout.file.date_form
+        text = read_date(day.text, form)
+        if text is None:
+            self._refuse("ingest.date-unreadable", day, f"'{day.text[:20]}' is no date in the form {form}.")
+        return text or ""
+
+    def _time(self, clock: Fact) -> str:
+        form = self._plan.layout.file.time_form
+        text = read_time(clock.text, form)
+        if text is None:
+            what = f"'{clock.text[:20]}' is no time of day in the form {form}."
+            self._refuse("ingest.time-unreadable", clock, what)
+        return text or ""
 
     def _refuse(self, code: str, fact: Fact, what: str, remedy: str = EXPORT_AGAIN) -> None:
         self._walk.say(code, what, remedy, line=fact.line, column=fact.column)

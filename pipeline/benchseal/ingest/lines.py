@@ -23,14 +23,20 @@ _UNFIT = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 _EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
 
 
-def text_lines(data: bytes, encoding: Encoding, source: str) -> list[str] | tuple[Problem, ...]:
-    """Lines of a file without their ends (CRLF, LF or CR), or every problem with line and column."""
+def text_lines(
+    data: bytes, encoding: Encoding, source: str, printer_codes: tuple[str, ...] = ()
+) -> list[str] | tuple[Problem, ...]:
+    """Lines of a file without their ends (CRLF, LF or CR), or every problem with line and column.
+
+    printer_codes: byte sequences in hexadecimal that are taken out of the text before it is cut into lines.
+    """
     refused = _refused_whole(data, source)
     if refused:
         return (refused,)
     text = _decoded(data, encoding)
     if isinstance(text, int):
         return (_undecodable(data, text, encoding, source),)
+    text = _without_codes(text, printer_codes)
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     fit = "".join(lines).isprintable() or _UNFIT.search(text) is None  # what prints is no control sign: the quick yes
     if fit and len(lines) <= MOST_LINES and max(map(len, lines)) <= LONGEST_LINE:
@@ -38,9 +44,10 @@ def text_lines(data: bytes, encoding: Encoding, source: str) -> list[str] | tupl
     return listed(_unfit_lines(lines, encoding, source), source)
 
 
-def first_lines(data: bytes, encoding: Encoding, most: int) -> tuple[str, ...]:
+def first_lines(data: bytes, encoding: Encoding, most: int, printer_codes: tuple[str, ...] = ()) -> tuple[str, ...]:
     """The first lines, for recognising a file; bytes that do not decode are replaced."""
     text = data[:32768].decode(_CODEC.get(encoding, encoding), errors="replace")
+    text = _without_codes(text, printer_codes)
     return tuple(text.replace("\r\n", "\n").replace("\r", "\n").split("\n")[:most])
 
 
@@ -56,6 +63,16 @@ def listed(problems: Iterator[Problem], source: str) -> tuple[Problem, ...]:
     return (*found[:MOST_LISTED], more)
 
 
+def _without_codes(text: str, printer_codes: tuple[str, ...]) -> str:
+    """Longer codes first: a code may begin with another one."""
+    if not printer_codes:
+        return text
+    codes = sorted(
+        (bytes.fromhex(code).decode("latin-1") for code in printer_codes), key=lambda code: (-len(code), code)
+    )
+    return re.sub("|".join(map(re.escape, codes)), "", text)
+
+
 def _refused_whole(data: bytes, source: str) -> Problem | None:
     if not data.removeprefix(b"\xef\xbb\xbf").strip():
         return Problem("ingest.file-empty", source, "The file holds nothing.", _EXPORT_AGAIN)
@@ -67,12 +84,12 @@ def _refused_whole(data: bytes, source: str) -> Problem | None:
 
 def _decoded(data: bytes, encoding: Encoding) -> str | int:
     """The text, or the place of the first byte that cannot be shown in it (UTF-16 only)."""
-    if encoding != "utf-16":
+    if not encoding.startswith("utf-16"):
         return data.decode(_CODEC.get(encoding, encoding), errors="surrogateescape")
-    if data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
+    if encoding == "utf-16" and data[:2] not in (b"\xff\xfe", b"\xfe\xff"):
         return 0
     try:
-        return data.decode("utf-16")
+        return data.decode(encoding)
     except UnicodeDecodeError as fault:
         return fault.start
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.documents.patterns import Pattern, compiled
 
 if TYPE_CHECKING:
-    from benchseal.records.layout import Column, Layout
+    from benchseal.records.layout import Column, Layout, TableForm
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +38,12 @@ class Plan:
     recognised: tuple[Pattern, ...]
     headings: tuple[Pattern, ...]
     repeats_header: bool
+    form_feed: bool
     head: tuple[LinePattern, ...]
     begins: Pattern | None
     section_lines: tuple[LinePattern, ...]
-    ends: Pattern
-    last_line: Pattern
+    ends: Pattern | None
+    last_line: Pattern | None
     drops: tuple[Pattern, ...]
     kinds: tuple[KindPattern, ...]
     words: dict[str, dict[str, str]]
@@ -70,11 +71,12 @@ def plan_of(layout: Layout) -> Plan:
         recognised=tuple(compiled(pattern) for pattern in layout.recognised_by),
         headings=tuple(compiled(pattern) for page in pages for pattern in page.heading),
         repeats_header=any(page.repeats_header for page in pages),
+        form_feed=any(page.form_feed for page in pages),
         head=tuple(LinePattern(rule.line, compiled(rule.line), rule.needed) for rule in layout.head),
         begins=_optional(layout.section.begins),
         section_lines=tuple(LinePattern(rule.line, compiled(rule.line), rule.needed) for rule in layout.section.lines),
-        ends=compiled(layout.section.ends),
-        last_line=compiled(layout.last_line),
+        ends=_optional(layout.section.ends),
+        last_line=_optional(layout.last_line),
         drops=tuple(compiled(pattern) for pattern in layout.drop_lines),
         kinds=tuple(KindPattern(rule.means, _optional(rule.code), _optional(rule.label)) for rule in layout.kinds),
         words=_words(layout),
@@ -90,7 +92,8 @@ def _not_rows(layout: Layout) -> tuple[str, ...]:
     """Literal beginnings of all lines that may end a table; none where one of them may begin with anything."""
     patterns = filter(None, (layout.section.ends, layout.last_line, layout.section.begins))
     ends = [compiled(pattern).prefix for pattern in patterns]
-    return () if layout.drop_lines or not all(ends) else tuple(ends)
+    by_heading = any(not page.form_feed for page in layout.pages)
+    return () if layout.drop_lines or by_heading or not all(ends) else tuple(ends)
 
 
 def rows_until(lines: list[str], number: int, not_rows: tuple[str, ...]) -> int:
@@ -128,6 +131,15 @@ def header_columns(headers: list[str], columns: tuple[Column, ...]) -> tuple[Col
         elif column.needed:
             return None
     return tuple(shown) if name is None else None
+
+
+def opens_table(cells: list[str], table: TableForm) -> bool:
+    """Whether a line can be the first of a table: its header, its first row, or the first line of a transposed one."""
+    if table.transposed:
+        return bool(cells) and cells[0] == table.columns[0].header
+    if not table.header_row:
+        return len(cells) == len(table.columns)
+    return is_like_header(cells, table.columns)
 
 
 def is_like_header(headers: list[str], columns: tuple[Column, ...]) -> bool:

@@ -8,13 +8,14 @@ from benchseal.ingest.counting import compare_numbers
 from benchseal.ingest.facts import run_facts
 from benchseal.ingest.lines import first_lines, listed, text_lines
 from benchseal.ingest.looks import no_text, packed
+from benchseal.ingest.parting import runs_of
 from benchseal.ingest.plan import Plan, plan_of
 from benchseal.ingest.regular import regular_table
 from benchseal.ingest.table import Table
 from benchseal.ingest.walk import EXPORT_AGAIN, Facts, Section, Walk
 from benchseal.problems import Problem
 from benchseal.records.canonical import Digest, digest
-from benchseal.records.run import DocumentRef, ReadingColumns, RunDocument, SolutionColumns
+from benchseal.records.run import DocumentRef, RunDocument
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,8 @@ def recognise(
 
 
 def _fits(data: bytes, layout: Layout) -> bool:
-    lines = [line.lstrip("\f") for line in first_lines(data, layout.file.encoding, RECOGNISED_WITHIN)]
+    form = layout.file
+    lines = [line.lstrip("\f") for line in first_lines(data, form.encoding, RECOGNISED_WITHIN, form.printer_codes)]
     patterns = plan_of(layout).recognised
     return bool(patterns) and all(any(pattern.fullmatch(line) for line in lines) for pattern in patterns)
 
@@ -58,7 +60,7 @@ def read_file(
     """One run document for each section of the file, in order; or every problem of the file, and no document."""
     if refused := packed(data, source_name):
         return (refused,)
-    lines = text_lines(data, layout.file.encoding, source_name)
+    lines = text_lines(data, layout.file.encoding, source_name, layout.file.printer_codes)
     if isinstance(lines, tuple):
         return lines
     walk, documents = walked(lines, (source_name, digest(data), len(data)), layout, ref)
@@ -72,10 +74,22 @@ def walked(
     plan = plan_of(layout)
     walk = Walk(plan, source[0])
     walk.read(lines)
-    documents = tuple(_document(section, plan, walk, ref, source) for section in walk.sections if section.columns)
+    documents: tuple[RunDocument, ...] = ()
+    for section in walk.sections:
+        if section.columns:
+            documents += _documents(section, plan, walk, ref, source)
     _compare_sections(walk)
     compare_numbers(documents, layout.reading_numbers, walk.say)
     return walk, documents
+
+
+def _documents(
+    section: Section, plan: Plan, walk: Walk, ref: DocumentRef, source: tuple[str, Digest, int]
+) -> tuple[RunDocument, ...]:
+    parts = runs_of(section, plan, walk.say)
+    documents = tuple(_document(part, plan, walk, ref, source) for part in parts if part.columns)
+    _compare_counts(section.facts, documents, walk)
+    return documents
 
 
 def _document(
@@ -84,14 +98,16 @@ def _document(
     facts = run_facts(plan, section, walk)
     tables = regular_table(plan, section, facts.started_at)
     solutions, readings, means = tables or Table(plan, section, facts.started_at, walk.say).read()
-    _compare_counts(section.facts, solutions, readings, walk)
     if not solutions.position:
         walk.say("ingest.section-empty", "The section holds no solutions.", EXPORT_AGAIN, line=section.line)
     return RunDocument("run-document/1", *source, ref, facts, solutions, readings, means)
 
 
-def _compare_counts(facts: Facts, solutions: SolutionColumns, readings: ReadingColumns, walk: Walk) -> None:
-    counts = {"count_solutions": len(solutions.position), "count_readings": len(readings.signal)}
+def _compare_counts(facts: Facts, documents: Sequence[RunDocument], walk: Walk) -> None:
+    counts = {
+        "count_solutions": sum(len(one.solutions.position) for one in documents),
+        "count_readings": sum(len(one.readings.signal) for one in documents),
+    }
     for name, read in counts.items():
         _compare(facts, name, read, walk)
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from benchseal.ingest.plan import Plan
     from benchseal.ingest.walk import Section
-    from benchseal.records.layout import FileForm
+    from benchseal.records.layout import FileForm, TableForm
 
 Tables: TypeAlias = "tuple[SolutionColumns, ReadingColumns, MeanColumns]"
 Texts: TypeAlias = "Sequence[str]"
@@ -34,6 +34,7 @@ _NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\n")
 _CLOCK_FORM = re.compile(r"HH([^A-Za-z0-9])mm\1ss")
 _KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "signal", "mean", "background", "taken_at"}
+_SEPARATORS = (",", ";", "\t", "|")
 _NEEDED = {"position", "label", "signal"}
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 _MOST_CODES = 1000  # of one layout; files with more are left to the exact reader
@@ -54,10 +55,21 @@ def _names(plan: Plan, section: Section) -> tuple[str, ...]:
     names = tuple(column.means for column in section.columns)
     form = plan.layout.file
     once = [name for name in names if name not in _NOT_ALONE]
-    ordinary = form.separator and not form.thousands_mark and not plan.mean_rows and section.rows
-    if not ordinary or len(once) != len(set(once)) or not _NEEDED <= set(names) <= _KNOWN | {"ignored"}:
+    ordinary = form.separator in _SEPARATORS and not form.thousands_mark and not plan.mean_rows and section.rows
+    if (
+        not ordinary
+        or _is_other(plan.layout.table)
+        or len(once) != len(set(once))
+        or not _NEEDED <= set(names) <= _KNOWN | {"ignored"}
+    ):
         return ()
     return () if any(column.carried for column in section.columns) else names
+
+
+def _is_other(table: TableForm) -> bool:
+    """A table of another kind than one row of headers, then a row for each reading, of one element."""
+    by_reading = table.header_row and not table.transposed and table.each_row == "reading"
+    return not by_reading or any(column.element for column in table.columns)
 
 
 def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ...]] | None:

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, cast
 
-from benchseal.documents.times import read_time
+from benchseal.documents.rules_layout_table import signals_of_one
+from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.cells import Cell, split_line
 from benchseal.ingest.hints import looks_damaged, two_readings
 from benchseal.ingest.numbers import plain_number, why_unreadable
@@ -65,7 +66,8 @@ class Table:
         self._form = plan.layout.file
         self._place = {column.means: index for index, column in enumerate(section.columns)}
         self._signals = [index for index, column in enumerate(section.columns) if column.means == "signal"]
-        self._wide = sum(column.means == "signal" for column in plan.layout.table.columns) > 1
+        self._wide = signals_of_one(plan.layout.table.columns) > 1
+        self._each_row = plan.layout.table.each_row
         self._carried = [index for index, column in enumerate(section.columns) if column.carried]
         self._identity = [self._place[name] for name in _IDENTITY if name in self._place]
         self._means_in = [
@@ -78,9 +80,27 @@ class Table:
         self._who: tuple[str, ...] = ()
         self._day, _, self._clock = started_at.partition("T")
         self._line = 0
+        self._lines: list[int] = []
 
     def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
         """Every row of the section; problems went to ``say``."""
+        if self._section.turned:
+            self._read_turned()
+        else:
+            self._read_rows()
+        self._close_solution()
+        return (
+            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in _Solutions.__slots__}),
+            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in _Readings.__slots__}),
+            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in _Means.__slots__}),
+        )
+
+    def _read_turned(self) -> None:
+        for cells, lines in self._section.turned:
+            self._line, self._lines = lines[0], lines
+            self._take(cells)
+
+    def _read_rows(self) -> None:
         for number, text in self._section.rows:
             self._line = number
             cells = split_line(text, self._form, self._section.columns)
@@ -88,12 +108,6 @@ class Table:
                 self._unfit(text, cells)
             else:
                 self._take(self._filled(cells))
-        self._close_solution()
-        return (
-            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in _Solutions.__slots__}),
-            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in _Readings.__slots__}),
-            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in _Means.__slots__}),
-        )
 
     def _unfit(self, text: str, cells: list[Cell] | None) -> None:
         due = len(self._section.columns)
@@ -134,10 +148,12 @@ class Table:
     # Solutions
 
     def _is_new(self, cells: list[Cell], who: tuple[str, ...]) -> bool:
-        if not self._who or self._wide:
+        if not self._who or self._wide or self._each_row == "solution":
             return True
         if "position" in self._place:
             return who[0] != self._who[0]
+        if self._each_row == "reading_of_name":
+            return who != self._who
         label = self._identity.index(self._place["label"])
         return who[label] != self._who[label] or self._cell(cells, "replicate", "") == "1"
 
@@ -214,6 +230,7 @@ class Table:
         if last < 0:
             self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
         for nth, index in enumerate(self._signals[: last + 1], 1):
+            self._line = self._lines[index] if self._lines else self._line
             self._note_reading(cells, index, nth)
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
@@ -251,14 +268,20 @@ class Table:
         return ""
 
     def _taken_at(self, cells: list[Cell]) -> str:
+        text = self._cell(cells, "day_time", "")
+        if text:
+            return self._dated(cells, "day_time", read_day_time(text, self._form.date_form, self._form.time_form))
         text = self._cell(cells, "taken_at", "")
-        if not text or not self._day:
+        if not text or not (self._day or "day" in self._place):
             return ""
         clock = read_time(text, self._form.time_form)
         if clock is None:
             what = f"'{text[:20]}' is no time of day in the form {self._form.time_form}."
             self._refuse("ingest.time-unreadable", cells, "taken_at", what)
             return ""
+        if "day" in self._place:
+            day = read_date(self._cell(cells, "day", ""), self._form.date_form)
+            return self._dated(cells, "day", (day, clock) if day else None)
         if clock < self._clock and not self._passes_midnight(clock):
             what = f"The time goes back: {clock} after {self._clock}."
             self._refuse(
@@ -266,6 +289,21 @@ class Table:
             )
         self._clock = clock
         return f"{self._day}T{clock}"
+
+    def _dated(self, cells: list[Cell], means: str, moment: tuple[str, str] | None) -> str:
+        """A reading that says its own day: it may not be before the one above, nor before the start of the run."""
+        if moment is None:
+            text = self._cell(cells, means, "")
+            forms = f"{self._form.date_form} {self._form.time_form}" if means == "day_time" else self._form.date_form
+            self._refuse("ingest.date-unreadable", cells, means, f"'{text[:40]}' is not in the form {forms}.")
+            return ""
+        if (self._day, self._clock) > moment:
+            what = f"The time goes back: {' '.join(moment)} after {self._day} {self._clock}."
+            self._refuse(
+                "ingest.time-backwards", cells, means, what, "Check the instrument's clock, then export again."
+            )
+        self._day, self._clock = moment
+        return "T".join(moment)
 
     def _passes_midnight(self, clock: str) -> bool:
         """Half a day back or more is the next day (our rule, no source)."""
@@ -280,8 +318,9 @@ class Table:
     # Means
 
     def _take_mean_row(self, cells: list[Cell]) -> None:
-        who = tuple(cells[index][0] for index in self._identity)
-        if not self._who or (any(who) and who != self._who):
+        telling = {index for index, _ in self._means_in}
+        who = ("" if index in telling else cells[index][0] for index in self._identity)
+        if not self._who or any(text and text != above for text, above in zip(who, self._who, strict=True)):
             what = "This row of means does not follow the readings of its solution."
             self._say("ingest.mean-misplaced", what, EXPORT_AGAIN, line=self._line)
             return

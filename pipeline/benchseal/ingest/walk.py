@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.hints import header_words
-from benchseal.ingest.plan import LinePattern, Plan, header_columns, is_like_header, rows_until
+from benchseal.ingest.plan import LinePattern, Plan, header_columns, opens_table, rows_until
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
     from benchseal.documents.patterns import Match, Pattern
+    from benchseal.ingest.cells import Cell
     from benchseal.records.layout import Column
 
 MOST_KEPT = 10_000  # problems of one file; no person reads more
@@ -49,7 +50,11 @@ Role: TypeAlias = Literal[
 
 @dataclass(slots=True)
 class Section:
-    """What the walk found of one section. columns: empty while its header has not come."""
+    """What the walk found of one section.
+
+    columns: empty while its header has not come. turned: for a transposed table, the rows it stands for: in each the
+    cells of one solution, and the lines they stand in.
+    """
 
     line: int
     facts: Facts
@@ -57,6 +62,7 @@ class Section:
     header_seen: bool = False
     rows: list[tuple[int, str]] = field(default_factory=list)
     ended_at: int = 0
+    turned: list[tuple[list[Cell], list[int]]] = field(default_factory=list)
 
 
 class Walk:
@@ -76,6 +82,7 @@ class Walk:
         self._repeat: list[str] = []
         self._page = 0
         self._number = 0
+        self._bare = False
 
     def read(self, lines: list[str]) -> None:
         """Take every line, then close the file."""
@@ -87,6 +94,7 @@ class Walk:
             self._take(line)
             after = self._rows_ahead(lines, number)
         self._number = len(lines)
+        self._bare = bool(lines and lines[-1].strip())
         self._close()
 
     def _rows_ahead(self, lines: list[str], number: int) -> int:
@@ -110,6 +118,8 @@ class Walk:
     def _take(self, line: str) -> None:
         if "\f" in line:
             line = self._turn_page(line)
+        if not self.plan.form_feed and self._opens_page(line):
+            self._begin_page()
         if not line or line.isspace():
             self._is("blank")
         elif self._headings:
@@ -126,14 +136,20 @@ class Walk:
 
     def _turn_page(self, line: str) -> str:
         rest = line.lstrip("\f")
-        if "\f" in rest or len(line) - len(rest) > 1 or not self.plan.headings:
+        if "\f" in rest or len(line) - len(rest) > 1 or not self.plan.form_feed:
             self.say("ingest.page-break", "A page break stands where the layout has none.", EXPORT_AGAIN)
             return rest.replace("\f", " ")
+        self._begin_page()
+        return rest
+
+    def _opens_page(self, line: str) -> bool:
+        return bool(self.plan.headings) and not self._headings and self.plan.headings[0].fullmatch(line) is not None
+
+    def _begin_page(self) -> None:
         self._headings = list(self.plan.headings)
         section = self.sections[-1] if self.sections else None
         if self.plan.repeats_header and self._state == self._in_table and section and section.columns:
             self._repeat = ["header", "units"] if self.plan.layout.table.units_row else ["header"]
-        return rest
 
     def _take_heading(self, line: str) -> None:
         pattern = self._headings.pop(0)
@@ -183,7 +199,7 @@ class Walk:
             self._is("section")
             self._note(self.plan.begins, found, self.sections[-1].facts)
             return True
-        if self._cells(line) is None or not is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
+        if not self._opens_table(line):
             return False
         self._open_section()
         self._in_section(line)
@@ -202,13 +218,26 @@ class Walk:
             self._units_then_table(line, section)
         elif self._matches_rule(line, self.plan.section_lines, section.facts):
             self._is("section line")
-        elif is_like_header(self._cells(line) or [], self.plan.layout.table.columns):
-            self._take_header(line, section)
+        elif self._opens_table(line):
+            self._open_table(line, section)
         elif not self._closes_early(line):
             self._unread(line)
 
-    def _take_header(self, line: str, section: Section) -> None:
+    def _opens_table(self, line: str) -> bool:
+        return opens_table(self._cells(line) or [], self.plan.layout.table)
+
+    def _open_table(self, line: str, section: Section) -> None:
         self._require(self.plan.section_lines, "section")
+        table = self.plan.layout.table
+        if table.header_row and not table.transposed:
+            self._take_header(line, section)
+            return
+        section.header_seen = True
+        section.columns = table.columns
+        self._state = self._in_table
+        self._in_table(line)
+
+    def _take_header(self, line: str, section: Section) -> None:
         self._is("header")
         section.header_seen = True
         columns = self._columns_of(line)
@@ -229,8 +258,8 @@ class Walk:
 
     def _in_table(self, line: str) -> None:
         section = self.sections[-1]
-        found = self.plan.ends.fullmatch(line)
-        if found is not None:
+        found = self.plan.ends.fullmatch(line) if self.plan.ends is not None else None
+        if found is not None and self.plan.ends is not None:
             self._is("section end")
             self._note(self.plan.ends, found, section.facts)
             section.ended_at = self._number
@@ -240,25 +269,38 @@ class Walk:
             section.rows.append((self._number, line))
 
     def _closes_early(self, line: str) -> bool:
-        """Whether another section begins, or the file ends, inside a section that has not ended."""
-        last = self.plan.last_line.fullmatch(line)
+        """Whether another section begins, or the file ends, inside a section that no line of its own has ended."""
+        last = self._last(line)
         begins = self.plan.begins.fullmatch(line) if self.plan.begins is not None else None
         if last is None and begins is None:
             return False
-        self._cut_off(self.sections[-1])
-        if last is not None:
+        section = self.sections[-1]
+        if self.plan.ends is None and section.header_seen:
+            section.ended_at = self._number - 1
+        else:
+            self._cut_off(section)
+        if last is None:
+            self._begins_section(line)
+        elif section.ended_at:
+            self._take_last(last)
+        else:
             self._is("last line")
             self._state = self._closed
-        else:
-            self._begins_section(line)
         return True
 
-    def _between(self, line: str) -> None:
-        found = self.plan.last_line.fullmatch(line)
-        if found is not None:
-            self._is("last line")
+    def _last(self, line: str) -> Match | None:
+        return None if self.plan.last_line is None else self.plan.last_line.fullmatch(line)
+
+    def _take_last(self, found: Match) -> None:
+        self._is("last line")
+        if self.plan.last_line is not None:
             self._note(self.plan.last_line, found, self.facts)
-            self._state = self._closed
+        self._state = self._closed
+
+    def _between(self, line: str) -> None:
+        found = self._last(line)
+        if found is not None:
+            self._take_last(found)
         elif self.plan.begins is None or not self._begins_section(line):
             self._unread(line)
 
@@ -273,13 +315,23 @@ class Walk:
                 "ingest.section-missing", what, "Check that the layout is the right one, or export the file again."
             )
         elif self._state in (self._in_section, self._in_table):
-            self._cut_off(self.sections[-1])
-        elif self._state == self._between:
+            self._close_open_section(self.sections[-1])
+        elif self._state == self._between and self.plan.last_line is not None:
             self.say("ingest.cut-off", "The line that closes the file is missing: the file is cut off.", EXPORT_AGAIN)
         pages = self.facts.get("pages")
         if pages is not None and self._page and pages.text.strip() != str(self._page):
             what = f"The file says it has {pages.text} pages; {self._page} were read."
             self.say("ingest.page-missing", what, EXPORT_AGAIN, line=pages.line)
+
+    def _close_open_section(self, section: Section) -> None:
+        """Where no line closes section or file, only a last row without its line end shows that the file is cut."""
+        if self._state != self._in_table or self.plan.ends is not None or self.plan.last_line is not None:
+            self._cut_off(section)
+        elif self._bare and not self.plan.layout.file.ends_bare:
+            what = "The last line has no line end: the file is cut off, or still being written."
+            self.say("ingest.cut-off", what, EXPORT_AGAIN)
+        else:
+            section.ended_at = self._number
 
     def _cut_off(self, section: Section) -> None:
         what = f"The section begun at line {section.line} is cut off: its end line does not come."

@@ -7,12 +7,25 @@ matched from the beginning to the end of a line by google-re2 (linear time). A n
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from benchseal.records.run import SolutionKind
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
-Encoding: TypeAlias = Literal["utf-8", "utf-16", "windows-1252", "iso-8859-1", "iso-8859-15", "cp850", "cp437", "ascii"]
+# ``utf-16`` begins with its byte order mark; the two others are for files without one.
+Encoding: TypeAlias = Literal[
+    "utf-8",
+    "utf-16",
+    "utf-16-le",
+    "utf-16-be",
+    "windows-1252",
+    "iso-8859-1",
+    "iso-8859-15",
+    "cp850",
+    "cp437",
+    "ascii",
+]
 
 ColumnMeans: TypeAlias = Literal[
     "position",
@@ -24,10 +37,18 @@ ColumnMeans: TypeAlias = Literal[
     "signal",
     "background",
     "taken_at",
+    "day",
+    "day_time",
+    "element",
+    "wavelength_nm",
     "reading_number",
     "mean",
     "ignored",
 ]
+
+# What one row of a table with one signal column is: a reading, told by a column of positions or of replicates; a whole
+# solution; or a reading of the solution above where that has the same name.
+EachRow: TypeAlias = Literal["reading", "solution", "reading_of_name"]
 
 # How far a counter of readings runs before it begins again at 1: never, with each file, with each section.
 ReadingNumbers: TypeAlias = Literal["running", "each_file", "each_section"]
@@ -63,9 +84,11 @@ FACTS: frozenset[str] = RUN_FACTS | COUNT_FACTS
 class FileForm:
     """How the bytes become lines, cells, numbers and times.
 
-    separator: ``,``, ``;``, a tab or ``|`` between cells; empty where columns stand at fixed places.
-    thousands_mark: empty where the file has none. quote: ``"`` where cells may be quoted, else empty.
-    date_form: of ``YYYY YY MM DD`` and other signs as they stand; ``YY`` is 2000 to 2099. time_form: of ``HH mm ss``.
+    separator: ``,``, ``;``, a tab or ``|`` between cells; ``blanks`` for any run of blanks, ``two blanks`` for runs of
+    two or more; empty where columns stand at fixed places. thousands_mark: empty where the file has none. quote: ``"``
+    where cells may be quoted, else empty. date_form, time_form: of the signs ``documents.times`` knows and others as
+    they stand. printer_codes: byte sequences of a captured print, in hexadecimal, that carry nothing and are taken out.
+    ends_bare: the last line may lack its line end.
     """
 
     encoding: Encoding
@@ -75,6 +98,8 @@ class FileForm:
     time_form: str
     thousands_mark: str = ""
     quote: str = ""
+    printer_codes: tuple[str, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    ends_bare: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +114,14 @@ class LineRule:
 class PageForm:
     """Page breaks of a captured print.
 
-    heading: patterns of the lines that open every page, in order. repeats_header: whether a table that goes on
-    shows its header (and units) again below the heading. A page after the first begins with a form feed.
+    heading: patterns of the lines that open every page, in order; none where a form feed stands alone.
+    repeats_header: whether a table that goes on shows its header (and units) again below the heading. A page after the
+    first begins with a form feed; where form_feed is False, with a line that is like the first of the heading.
     """
 
     heading: tuple[str, ...]
     repeats_header: bool
+    form_feed: bool = field(default=True, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +131,7 @@ class Column:
     header: as the file writes it. unit: as the units row below the header writes it (``units_row``). starts, ends:
     first and last place of the column, from 1, both included, where there is no separator. carried: in a row whose
     carried cells are all blank they are those of the row above. needed: False where the file may leave the column out.
+    element, wavelength_nm: where columns of several elements stand beside each other, whose this one is.
     """
 
     header: str
@@ -113,6 +141,8 @@ class Column:
     ends: int = 0
     carried: bool = False
     needed: bool = True
+    element: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    wavelength_nm: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,7 +155,10 @@ class MeanRow:
 
 @dataclass(frozen=True, slots=True)
 class SectionForm:
-    """One run in the file. begins: empty where the table's header begins it. lines: between begin and header."""
+    """One run in the file. begins: empty where the table's header begins it. lines: between begin and header.
+
+    ends: empty where no line does; then the next section, the last line or the end of the file ends it.
+    """
 
     begins: str
     ends: str
@@ -134,11 +167,18 @@ class SectionForm:
 
 @dataclass(frozen=True, slots=True)
 class TableForm:
-    """The table of a section."""
+    """The table of a section.
+
+    header_row: False where rows begin without a line of headers. transposed: every line is a header followed by one
+    cell for each solution. each_row: what a row with one signal is.
+    """
 
     columns: tuple[Column, ...]
     units_row: bool = False
     mean_rows: tuple[MeanRow, ...] = ()
+    header_row: bool = field(default=True, metadata=LEFT_OUT_WHEN_EMPTY)
+    transposed: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
+    each_row: EachRow = field(default="reading", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,9 +220,10 @@ class Layout:
     """How one shape of instrument file is read.
 
     recognised_by: patterns that must each match one of the first forty lines; exactly one approved layout may fit.
-    last_line: closes the file. words: where a fact has words, the file must use one of them. drop_lines: patterns of
-    lines that carry nothing. doubled_hour: which of the two hours a start time means that occurs twice when clocks go
-    back; ``refuse`` where nobody knows. reading_numbers: of a ``reading_number`` column, how far it runs.
+    last_line: closes the file; empty where no line does. words: where a fact has words, the file must use one of them.
+    drop_lines: patterns of lines that carry nothing. doubled_hour: which of the two hours a start time means that
+    occurs twice when clocks go back; ``refuse`` where nobody knows. reading_numbers: of a ``reading_number`` column,
+    how far it runs.
     """
 
     kind: Literal["layout"]

@@ -1,0 +1,86 @@
+"""Rules of the less usual tables: each broken once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from benchseal.documents.reading import read_document
+from benchseal.documents.rules_layout import layout_faults
+from benchseal.records.layout import Column, Layout, MeanRow, PageForm, Stated
+
+SAMPLES = Path(__file__).parents[2] / "fixtures" / "schemas"
+NAME, NUMBER, SIGNAL = Column("Name", "label"), Column("No", "replicate"), Column("Signal", "signal")
+
+
+@pytest.fixture(scope="module")
+def base() -> Layout:
+    """A layout that fits every rule, with a bare table of three columns."""
+    read = read_document((SAMPLES / "layout" / "good.yaml").read_bytes(), "good.yaml")
+    assert not isinstance(read, tuple)
+    assert isinstance(read.value, Layout)
+    kinds = (replace(read.value.kinds[0], code="", label=".*"),)
+    table = replace(read.value.table, columns=(NAME, NUMBER, SIGNAL))
+    plain = replace(read.value, kinds=kinds, table=table, signal_words=(), reading_numbers="running")
+    assert list(layout_faults(plain)) == []
+    return plain
+
+
+def _codes(layout: Layout) -> list[str]:
+    return [fault.code.removeprefix("documents.layout-") for fault in layout_faults(layout)]
+
+
+@pytest.mark.parametrize(
+    ("table", "code"),
+    [
+        ({"transposed": True, "units_row": True}, "table"),
+        ({"transposed": True, "mean_rows": (MeanRow("No", "m"),)}, "table"),
+        ({"transposed": True, "header_row": False}, "table"),
+        ({"transposed": True, "columns": (replace(NAME, needed=False), NUMBER, SIGNAL)}, "table"),
+        ({"transposed": True, "columns": (replace(NAME, carried=True), NUMBER, SIGNAL)}, "table"),
+        ({"transposed": True, "columns": (NAME, NUMBER, SIGNAL, Column("El", "element"))}, "table"),
+        ({"header_row": False, "units_row": True}, "table"),
+        ({"header_row": False, "columns": (NAME, NUMBER, SIGNAL, Column("x", "ignored", needed=False))}, "table"),
+        ({"each_row": "solution"}, "grouping"),
+        ({"each_row": "reading_of_name"}, "grouping"),
+        ({"columns": (NAME, SIGNAL)}, "grouping"),
+        ({"columns": (NAME, NUMBER, SIGNAL, Column("d", "day"))}, "table"),
+        ({"columns": (NAME, NUMBER, SIGNAL, Column("d", "day_time"), Column("t", "taken_at"))}, "table"),
+        ({"columns": (NAME, NUMBER, SIGNAL, Column("nm", "wavelength_nm"))}, "table"),
+        ({"columns": (NAME, NUMBER, replace(SIGNAL, wavelength_nm="283.3"))}, "table"),
+        ({"columns": (NAME, NUMBER, replace(SIGNAL, element="lead"))}, "table"),
+        ({"columns": (NAME, NUMBER, replace(SIGNAL, element="Pb"), Column("b", "signal"))}, "table"),
+        ({"columns": (NAME, NUMBER, replace(SIGNAL, element="Pb"), Column("El", "element"))}, "table"),
+        ({"columns": (NAME, NUMBER, SIGNAL, Column("El", "element"), Column("n", "reading_number"))}, "table"),
+        ({"columns": (NAME, NUMBER, Column("x", "signal"), Column("x", "background"))}, "column-twice"),
+    ],
+)
+def test_tables_that_contradict_themselves(base: Layout, table: dict[str, Any], code: str) -> None:
+    assert code in _codes(replace(base, table=replace(base.table, **table)))
+
+
+@pytest.mark.parametrize(
+    ("file", "code"),
+    [
+        ({"separator": "blanks", "quote": '"'}, "marks"),
+        ({"separator": "two blanks", "thousands_mark": " "}, "marks"),
+        ({"printer_codes": ("41",)}, "printer-code"),
+        ({"printer_codes": ("0a",)}, "printer-code"),
+        ({"date_form": "YYYY MM MMM DD"}, "time-form"),
+        ({"time_form": "hh:mm"}, "time-form"),
+        ({"time_form": "HH:mm AP"}, "time-form"),
+    ],
+)
+def test_marks_codes_and_forms_that_cannot_be(base: Layout, file: dict[str, Any], code: str) -> None:
+    assert code in _codes(replace(base, file=replace(base.file, **file)))
+
+
+def test_pages_without_heading_or_form_feed_and_what_is_still_open(base: Layout) -> None:
+    assert "page" in _codes(replace(base, pages=(PageForm((), repeats_header=False, form_feed=False),)))
+    assert "page" in _codes(replace(base, pages=(PageForm((), repeats_header=True),)))
+    assert "open" in _codes(replace(base, stated=(Stated("slit_nm", "?"),)))
+    carried = replace(base.table, columns=(replace(NAME, carried=True), NUMBER, SIGNAL))
+    assert "table" in _codes(replace(base, table=carried, file=replace(base.file, separator="blanks")))
