@@ -80,7 +80,7 @@ def test_on_letter_paper(line: Line, tmp_path: Path) -> None:
     first = number_of(line, "A-1")
     in_force(line, "rules.yaml", starter("site/rules.yaml").replace("paper: ''", "paper: letter"))
     out = tmp_path / "out.pdf"
-    number = str(good(line("certificate", "draft", "B-4", "--json", by=(ANALYST,)))["number"])
+    number = str(good(line("certificate", "draft", "A-4", "--json", by=(ANALYST,)))["number"])
     good(line("certificate", "show", number, "--pdf", str(out), "--json", by=(ANALYST,)))
     assert sizes(out) == {LETTER}
     issued(line, number)
