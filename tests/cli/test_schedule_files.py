@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
-import yaml
+import yaml  # type: ignore[import-untyped]
 
 from benchseal import problems
 from benchseal.cli.parser import parse
