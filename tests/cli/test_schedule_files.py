@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
-import yaml  # type: ignore[import-untyped]
+from ruamel.yaml import YAML
 
 from benchseal import problems
 from benchseal.cli.parser import parse
@@ -132,7 +132,7 @@ def test_the_task_of_windows() -> None:
 @pytest.mark.parametrize(("code", "ends"), [(0, 0), (7, 0), (75, 0), (8, 8), (5, 5), (1, 1)])
 def test_the_step_of_a_workflow(code: int, ends: int, tmp_path: Path) -> None:
     """Its command is run by a shell, with a program in ours' place that ends as ours would."""
-    flow = yaml.safe_load((FILES / "benchseal-export.yaml").read_text("utf-8"))
+    flow = YAML(typ="safe", pure=True).load((FILES / "benchseal-export.yaml").read_text("utf-8"))
     assert flow["concurrency"] == {"limit": 1}
     ((command,),) = [task["commands"] for task in flow["tasks"]]
     found = asked(command)
