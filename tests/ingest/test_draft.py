@@ -213,3 +213,23 @@ def test_an_empty_file_is_refused(data: bytes) -> None:
     refused = proposed(data, "x.txt", "draft")
     assert isinstance(refused, tuple)
     assert [each.code for each in refused] == ["ingest.file-empty"]
+
+
+def test_facts_in_one_line_and_codes_of_a_printer() -> None:
+    text = "\x1bE\nPb 283.3 nm  2026-03-12 10:00\nPOS  SAMPLE    ABS    TIME\n  1  BLANK    0.001   10:01\n\f\n"
+    text += "  2  STD_1    0.101   10:02\nEND\n\x1a"
+    draft = _draft(text.encode())
+    told = accounted(text.encode(), "x", draft.layout, REF)
+    (run,) = told.documents
+    assert (run.facts.element, run.facts.wavelength_nm, run.facts.started_at) == ("Pb", "283.3", "2026-03-12T10:00:00")
+    assert run.solutions.kind == ("calibration_blank", "standard")
+    assert [line.number for line in told.lines if line.role == "no place"] == []
+    assert "printer_codes: ['1a', '1b45']" in draft_yaml(draft, "x", ())
+
+
+@pytest.mark.parametrize("text", ["Sample;Remark\nS1;0.12\n", "SD;RSD\n0.1;0.12\n"])
+def test_a_table_without_signals_or_names_is_read_as_nothing_and_says_so(text: str) -> None:
+    draft = _draft(text.encode())
+    told = accounted(text.encode(), "x", draft.layout, REF)
+    assert (told.documents, [each.code for each in told.problems]) == ((), ["ingest.section-empty"])
+    assert draft.open

@@ -57,6 +57,9 @@ def loosely(text: str) -> str:
 def guess_line(number: int, line: str, form: FileForm, given: set[str]) -> LineGuess:
     """What a line says, by its key or by its content. given: facts other lines give already."""
     text = line.rstrip()
+    together = _together(number, text, form, given)
+    if together is not None:
+        return together
     found = _KEYED.fullmatch(line)
     if found is not None:
         fact = FACTS.get(bare(found["key"]), "")
@@ -117,6 +120,18 @@ def _moment(value: str, form: FileForm, given: set[str]) -> tuple[str, tuple[str
         (rf"(?P<started_time>{clock})", ("started_time",)),
     )
     return next((shape for shape in shapes if re.fullmatch(shape[0], value) and not given & set(shape[1])), None)
+
+
+def _together(number: int, text: str, form: FileForm, given: set[str]) -> LineGuess | None:
+    """A symbol, its wavelength, then a day and a time, all in one line."""
+    facts = ("element", "wavelength_nm", "started_date", "started_time")
+    both = rf"(?P<started_date>{date_pattern(form.date_form)})[ ,;T]+(?P<started_time>{time_pattern(form.time_form)})"
+    found = re.fullmatch(rf"(?P<lead>.*?)\b(?P<e>[A-Z][a-z]?)[ ,;]+[0-9]{{3}}[.,][0-9]+(?P<mid>[^0-9]+){both}", text)
+    if found is None or found["e"] not in SYMBOLS or given & set(facts):
+        return None
+    line = r"(?P<element>[A-Z][a-z]?)[ ,;]+(?P<wavelength_nm>[0-9]{3}[.,][0-9]+)"
+    pattern = f"{loosely(found['lead'])}{line}{exactly(found['mid'])}{both}\\s*"
+    return LineGuess(number, pattern, facts, why="a symbol, a wavelength, a day and a time stand in it")
 
 
 def _free(number: int, text: str, form: FileForm, given: set[str]) -> LineGuess | None:

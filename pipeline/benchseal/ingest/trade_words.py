@@ -93,7 +93,7 @@ FACTS: dict[str, str] = {
         "wavelength_nm": "wavelength, line, wellenlänge, lambda, line in nm, resonance line, wl",
         "technique": "technique, atomiser, atomizer, atomisation, mode, technik, verfahren, atomisierung",
         "instrument_serial": "serial, serial no, serial number, s/n, instrument no, instrument number, instrument, "
-        "seriennummer, serien-nr, gerätenummer, geräte-nr, gerät, apparatus",
+        "seriennummer, seriennr, serien-nr, gerätenummer, geräte-nr, gerät, apparatus",
         "operator": "operator, analyst, user, bediener, anwender, bearbeiter, laborant, read by, measured by",
         "method_name": "method, method name, programme, methode, method file, methodenname",
         "started": "date, start, started, begun, run date, datum, beginn, measured, gemessen am, date/time, messung",
@@ -153,7 +153,7 @@ KINDS: tuple[tuple[str, str], ...] = (
         "calibration_blank",
         r"(?i)(cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*",
     ),
-    ("standard", r"(?i)(std|standard|cal|stand)\W*[0-9a-z].*|[Ss] ?[1-9][0-9]?"),
+    ("standard", r"(?i)(std|standard|cal|stand)[\W_]*[0-9a-z].*|[Ss] ?[1-9][0-9]?"),
     ("rinse", r"(?i)(rinse|spül).*"),
     ("duplicate", r"(?i).*(dup|duplicate|doppel)"),
     ("spiked_sample", r"(?i).*(spike|spiked|aufstock)"),
