@@ -143,7 +143,7 @@ class Table:
         else:
             self._take_reading(cells, self._signals[0])
         if "mean" in self._place:
-            self._note_mean(cells[self._place["mean"]])
+            self._note_mean(cells, self._place["mean"])
 
     # Solutions
 
@@ -230,7 +230,6 @@ class Table:
         if last < 0:
             self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
         for nth, index in enumerate(self._signals[: last + 1], 1):
-            self._line = self._lines[index] if self._lines else self._line
             self._note_reading(cells, index, nth)
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
@@ -245,9 +244,9 @@ class Table:
         text, column = cells[index]
         flag = self._plan.signal_words.get(text, "")
         readings = self._readings
-        readings.signal.append("" if flag else self._plain(text, column))
+        readings.signal.append("" if flag else self._plain(cells, index))
         readings.as_read.append(unicodedata.normalize("NFC", text))
-        readings.line.append(self._line)
+        readings.line.append(self._line_of(index))
         readings.column.append(column)
         readings.replicate.append(replicate)
         readings.taken_at.append(self._taken_at(cells))
@@ -324,14 +323,14 @@ class Table:
             what = "This row of means does not follow the readings of its solution."
             self._say("ingest.mean-misplaced", what, EXPORT_AGAIN, line=self._line)
             return
-        self._note_mean(cells[self._signals[0]])
+        self._note_mean(cells, self._signals[0])
 
-    def _note_mean(self, cell: Cell) -> None:
-        text, column = cell
+    def _note_mean(self, cells: list[Cell], index: int) -> None:
+        text = cells[index][0]
         worded = not text or text in self._plan.signal_words
         self._means.solution.append(len(self._solutions.position) - 1)
-        self._means.mean.append("" if worded else self._plain(text, column))
-        self._means.line.append(self._line)
+        self._means.mean.append("" if worded else self._plain(cells, index))
+        self._means.line.append(self._line_of(index))
 
     # Cells
 
@@ -343,23 +342,31 @@ class Table:
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
         if index is None:
             return ""
-        text, column = cells[index]
+        text = cells[index][0]
         if (not text and blank is not None) or (words and text in self._plan.signal_words):
             return ""
-        return self._plain(text, column)
+        return self._plain(cells, index)
 
-    def _plain(self, text: str, column: int) -> str:
+    def _plain(self, cells: list[Cell], index: int) -> str:
+        text, column = cells[index]
         number = plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
         if number is not None:
             return number
         if both := two_readings(text, self._form.decimal_mark):
             what, remedy = f"'{text[:40]}' is not clear. {both}", "Declare its marks in a new version of the layout."
-            self._say("ingest.number-ambiguous", what, remedy, line=self._line, column=column)
+            self._say("ingest.number-ambiguous", what, remedy, line=self._line_of(index), column=column)
             return ""
         what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()
-        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line, column=column)
+        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line_of(index), column=column)
         return ""
 
     def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
-        self._say(code, what, remedy, line=self._line, column=0 if index is None else cells[index][1])
+        if index is None:
+            self._say(code, what, remedy, line=self._line)
+        else:
+            self._say(code, what, remedy, line=self._line_of(index), column=cells[index][1])
+
+    def _line_of(self, index: int) -> int:
+        """Of a cell: in a transposed table each stands in a line of its own."""
+        return self._lines[index] if self._lines else self._line
