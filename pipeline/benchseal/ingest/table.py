@@ -208,6 +208,8 @@ class Table:
         return "rinse"
 
     def _nominal(self, cells: list[Cell]) -> str:
+        if self._plan.signal_words.get(self._cell(cells, "nominal", "")) == "missing":
+            return ""
         nominal = self._number(cells, "nominal", blank="")
         if nominal.startswith("-"):
             what = f"A concentration set to {nominal} is none: it is 0 or more."
