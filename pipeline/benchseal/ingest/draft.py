@@ -5,20 +5,29 @@ A draft is no layout in force: it is written for a person who knows the instrume
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.draft_table import TableGuesses
-from benchseal.ingest.guess_lines import LineGuess, exactly, guess_line, loosely
+from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
 from benchseal.ingest.guess_table import (
     RULE,
     Cut,
     best_cut,
     titles_of,
 )
-from benchseal.ingest.guess_text import as_encoding, guess_encoding, guess_forms, guess_printer_codes
+from benchseal.ingest.guess_text import (
+    alike,
+    as_encoding,
+    exactly,
+    guess_encoding,
+    guess_forms,
+    guess_printer_codes,
+    loosely,
+)
 from benchseal.ingest.lines import text_lines
-from benchseal.ingest.trade_words import UNITS, column_means
+from benchseal.ingest.trade_words import column_means, unit_in
 from benchseal.records.layout import (
     FileForm,
     Layout,
@@ -33,6 +42,7 @@ from benchseal.records.layout import (
 if TYPE_CHECKING:
     from benchseal.problems import Problem
 
+MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -72,6 +82,7 @@ class _Maker(TableGuesses):
     def draft(self) -> Draft:
         """Everything guessed, in the order the guesses need each other."""
         table, kinds, signal_words, drops = self.table()
+        self.keyed = keyed_facts(self._outside(), self.form)
         head, section, last, more = self._lines_outside()
         drops += more
         stated = self._stated(table)
@@ -85,6 +96,12 @@ class _Maker(TableGuesses):
         return Draft(layout, self.remarks, self.open)
 
     # Lines outside the table
+
+    def _outside(self) -> list[str]:
+        cut = self.cut
+        if cut is None:
+            return self.lines
+        return [self.lines[n].lstrip("\f") for nth in range(len(cut.blocks)) for n in self._above(cut, nth)]
 
     def _lines_outside(self) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         if self.cut is None:
@@ -116,7 +133,7 @@ class _Maker(TableGuesses):
 
     def _inside(self) -> list[str]:
         marks = [line for line in self.lines if line.strip() and RULE.fullmatch(line)]
-        return [r"[\s\-=_*+.|~]+"] if marks else []
+        return [MARKS] if marks else []
 
     def _sections(self, cut: Cut) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         """Several tables: the lines above each that are alike belong to it; the first of them begins it."""
@@ -132,7 +149,7 @@ class _Maker(TableGuesses):
         begins = ""
         lines: tuple[LineRule, ...] = ()
         if own:
-            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given)
+            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given, self.keyed)
             self.given |= set(guess.facts)
             self.words += self._words_of(between, depth, guess)
             begins = guess.pattern
@@ -146,14 +163,13 @@ class _Maker(TableGuesses):
         extra = [n for part in between[1:] for n in part[: len(part) - depth]]
         ends = ""
         if extra and len({loosely(_shape(self.lines[n])) for n in extra}) == 1:
-            ends = loosely(self.lines[extra[0]].rstrip()) + r"\s*"
+            also = self._below(cut.blocks[-1].rows[-1])[:1]
+            ends = alike([self.lines[n].strip() for n in (*extra, *also) if _like(self.lines[n], self.lines[extra[0]])])
             self.note("section.ends", sure=False, why="a line like it stands below each table")
         else:
             more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in extra]
         below = [
-            n
-            for n in self._below(cut.blocks[-1].rows[-1])
-            if not (ends and loosely(_shape(self.lines[n])) == loosely(_shape(self.lines[extra[0]])))
+            n for n in self._below(cut.blocks[-1].rows[-1]) if not (ends and _like(self.lines[n], self.lines[extra[0]]))
         ]
         more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in below[:-1]]
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
@@ -163,7 +179,8 @@ class _Maker(TableGuesses):
     def _words_of(self, between: list[list[int]], depth: int, first: LineGuess) -> list[Word]:
         words = list(first.words)
         for part in between[1:]:
-            words += guess_line(0, self.lines[part[len(part) - depth]], self.form, self.given - set(first.facts)).words
+            line = self.lines[part[len(part) - depth]]
+            words += guess_line(0, line, self.form, self.given - set(first.facts), self.keyed).words
         return words
 
     def _above(self, cut: Cut, nth: int) -> list[int]:
@@ -180,7 +197,7 @@ class _Maker(TableGuesses):
             line = self.lines[n]
             if not line.strip() or RULE.fullmatch(line):
                 continue
-            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given)
+            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given, self.keyed)
             given |= set(guess.facts)
             self.given |= set(guess.facts)
             self.words += guess.words
@@ -189,7 +206,7 @@ class _Maker(TableGuesses):
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
             rules.append(LineRule(guess.pattern, needed=bool(guess.facts)))
         marks = any(RULE.fullmatch(self.lines[n]) and self.lines[n].strip() for n in cast("list[int]", numbers))
-        return tuple(rules), [r"[\s\-=_*+.|~]+"] if marks else []
+        return tuple(rules), [MARKS] if marks else []
 
     # The rest
 
@@ -235,17 +252,26 @@ class _Maker(TableGuesses):
     def _missing(self, fact: str, table: TableForm) -> tuple[str, str]:
         signal = next((column for column in table.columns if column.means == "signal"), None)
         header = "" if signal is None else signal.header
-        is_conc = column_means(header)[0] == "concentration"
+        says = {word.means for word in self.words if word.fact == "signal_is"}
+        is_conc = column_means(header)[0] == "concentration" and "absorbance" not in says
         if fact == "signal_is":
             return ("instrument_concentration" if is_conc else "absorbance"), f"by the header '{header}'"
         if fact == "signal_unit":
-            inner = header.partition("[")[2].rstrip("]") or header.partition("(")[2].rstrip(")")
-            unit = (signal.unit.strip("[]()") if signal else "") or (inner if inner and UNITS.fullmatch(inner) else "")
+            unit = (signal.unit.strip("[]()") if signal else "") or unit_in(header)
             if unit:
-                return unit, "by the header or the row of units"
+                return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
-            return ("A s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
+            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
         return "?", "the file does not say it: put it here, and keep a record of who said so and why"
+
+
+def _unit(text: str) -> str:
+    """Absorbance in seconds as records write it; another unit as it stands."""
+    return "A.s" if re.fullmatch("A[ .·*]?s", text) else text
+
+
+def _like(line: str, other: str) -> bool:
+    return loosely(_shape(line)) == loosely(_shape(other))
 
 
 def _shape(line: str) -> str:

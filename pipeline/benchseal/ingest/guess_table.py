@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.cells import split_line
+from benchseal.ingest.guess_columns import counts_readings, counts_solutions
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import MEAN, MISSING, OVER, SPREAD, UNITS, bare, column_means, element_of
 from benchseal.records.layout import Column, ColumnMeans, FileForm
@@ -14,7 +15,7 @@ from benchseal.records.layout import Column, ColumnMeans, FileForm
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-RULE = re.compile(r"[-=_*+.|~ \t\f]+")
+RULE = re.compile("[-=_*+.|~ \t\f\u2500-\u257f]+")  # the last are drawn lines
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
 
 
@@ -48,11 +49,11 @@ class Cut:
 def best_cut(lines: list[str], form: FileForm) -> Cut | None:
     """The way to cut the lines that finds the most cells of numbers in tables under a header; None where none does."""
     best: tuple[float, Cut] | None = None
-    for separator in ("\t", ";", "|", ",", "two blanks", "blanks", ""):
+    for separator in ("\t", ";", "|", "│", ",", "two blanks", "blanks", ""):
         for mark in (".", ","):
             if mark == separator:
                 continue
-            quote = '"' if separator in set("\t;|,") and any('"' in line for line in lines) else ""
+            quote = '"' if separator in set("\t;|│,") and any('"' in line for line in lines) else ""
             tried = replace(form, separator=separator, decimal_mark=cast("object", mark), quote=quote)  # type: ignore[arg-type]
             cut = _cut(lines, tried)
             worth = 0.0 if cut is None else _worth(lines, cut)
@@ -268,12 +269,11 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
     filled = [cell for cell in cells if cell]
     if not filled:
         return None
-    if filled == [str(number) for number in range(1, len(filled) + 1)] and len(filled) > 2:
-        return "position", "its cells count from 1"
-    if all(_CLOCK.fullmatch(cell) for cell in filled):
-        return "taken_at", "its cells are times of day"
-    if all(element_of(cell)[0] == cell for cell in filled):
-        return "element", "its cells are symbols of elements"
-    if not any(is_number(cell, mark) for cell in filled):
-        return "label", "its cells are words"
-    return None
+    tests: tuple[tuple[bool, ColumnMeans, str], ...] = (
+        (counts_solutions(filled), "position", "its cells count from 1"),
+        (counts_readings(filled), "replicate", "its cells count from 1 with each solution"),
+        (all(map(_CLOCK.fullmatch, filled)), "taken_at", "its cells are times of day"),
+        (all(element_of(cell)[0] == cell for cell in filled), "element", "its cells are symbols of elements"),
+        (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
+    )
+    return next(((means, why) for holds, means, why in tests if holds), None)

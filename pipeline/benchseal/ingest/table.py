@@ -143,6 +143,7 @@ class Table:
         else:
             self._take_reading(cells, self._signals[0])
         if "mean" in self._place:
+            self._line = self._line_of(self._place["mean"])
             self._note_mean(cells[self._place["mean"]])
 
     # Solutions
@@ -232,7 +233,6 @@ class Table:
         if last < 0:
             self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
         for nth, index in enumerate(self._signals[: last + 1], 1):
-            self._line = self._lines[index] if self._lines else self._line
             self._note_reading(cells, index, nth)
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
@@ -244,6 +244,7 @@ class Table:
         self._note_reading(cells, index, due)
 
     def _note_reading(self, cells: list[Cell], index: int, replicate: int) -> None:
+        self._line = self._line_of(index)
         text, column = cells[index]
         flag = self._plan.signal_words.get(text, "")
         readings = self._readings
@@ -348,6 +349,7 @@ class Table:
         text, column = cells[index]
         if (not text and blank is not None) or (words and text in self._plan.signal_words):
             return ""
+        self._line = self._line_of(index)
         return self._plain(text, column)
 
     def _plain(self, text: str, column: int) -> str:
@@ -364,4 +366,9 @@ class Table:
 
     def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
-        self._say(code, what, remedy, line=self._line, column=0 if index is None else cells[index][1])
+        line, column = (self._line, 0) if index is None else (self._line_of(index), cells[index][1])
+        self._say(code, what, remedy, line=line, column=column)
+
+    def _line_of(self, index: int) -> int:
+        """The line a cell stands in: of a transposed table each row of cells stands in many."""
+        return self._lines[index] if self._lines else self._line

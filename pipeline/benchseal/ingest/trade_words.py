@@ -160,9 +160,20 @@ KINDS: tuple[tuple[str, str], ...] = (
 )
 
 
+# Words of a longer header that say what its column holds; the first that stands in it.
+_IN_HEADERS: tuple[tuple[str, str], ...] = (
+    (r"\b(?:bg|bkg|background|untergrund)\b", "background"),
+    (r"\b(?:mean|average|avg|mittelwert|mittel)\b", "mean"),
+    (r"\b(?:sd|rsd|dev|cv|stdev|stabw)\b|%", "ignored"),
+    (r"\b(?:abs|absorbance|ext|extinktion)\b", "signal"),
+)
+
+
 def bare(text: str) -> str:
     """A header or key as the lists write it: small letters, no brackets, no signs at its ends, single blanks."""
     inner = re.sub(r"[\[(].*?[\])]", " ", text)
+    name, stroke, unit = inner.rpartition("/")
+    inner = name if stroke and name and unit and UNITS.fullmatch(unit.strip()) else inner
     return " ".join(re.sub(r"[_.:=]+", " ", inner).lower().split()).strip(" -*#")
 
 
@@ -177,6 +188,18 @@ def column_means(header: str) -> tuple[str, int]:
     if numbered and numbered[1] in {"r", "rep", "m"}:
         return "signal", int(numbered[2])
     return "", 0
+
+
+def word_means(header: str) -> str:
+    """What a word of a longer header says; empty where none does."""
+    name = bare(header)
+    return next((means for pattern, means in _IN_HEADERS if re.search(pattern, name)), "")
+
+
+def unit_in(header: str) -> str:
+    """The unit a header ends with: ``Area [A s]``, ``area/A s``; empty where it shows none."""
+    found = re.search(r"[\[(/]\s*([^\[\](/)]+?)\s*[\])]?$", header)
+    return found[1] if found and UNITS.fullmatch(found[1]) else ""
 
 
 def element_of(header: str) -> tuple[str, str]:
