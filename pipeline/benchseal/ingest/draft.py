@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.draft_table import TableGuesses
 from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
+from benchseal.ingest.guess_pages import TAKEN, Pages, guess_pages
 from benchseal.ingest.guess_table import (
     RULE,
     Cut,
@@ -32,7 +33,6 @@ from benchseal.records.layout import (
     FileForm,
     Layout,
     LineRule,
-    PageForm,
     SectionForm,
     Stated,
     TableForm,
@@ -65,7 +65,10 @@ def proposed(data: bytes, source: str, identifier: str) -> Draft | tuple[Problem
     days, clocks = guess_forms(lines)
     bare = bool(lines[-1].strip())
     form = FileForm(as_encoding(encoding.value), ",", ".", days.value, clocks.value, "", "", codes, bare)
+    pages = guess_pages(lines, form)
+    lines = pages.lines if pages else lines
     maker = _Maker(lines, best_cut(lines, form), form, identifier)
+    maker.take_pages(pages)
     maker.note("file.encoding", sure=encoding.sure, why=encoding.why)
     maker.note("file.date_form", sure=days.sure, why=days.why)
     maker.note("file.time_form", sure=clocks.sure, why=clocks.why)
@@ -91,7 +94,7 @@ class _Maker(TableGuesses):
             recognised_by=self._recognised(head), file=self.form, head=head, section=section, table=table,
             kinds=kinds, last_line=last, stated=stated,
             words=tuple(dict.fromkeys(self.words)), signal_words=signal_words, drop_lines=tuple(dict.fromkeys(drops)),
-            pages=self._pages(),
+            pages=self.pages,
         )  # fmt: skip
         return Draft(layout, self.remarks, self.open)
 
@@ -132,8 +135,7 @@ class _Maker(TableGuesses):
         ]
 
     def _inside(self) -> list[str]:
-        marks = [line for line in self.lines if line.strip() and RULE.fullmatch(line)]
-        return [MARKS] if marks else []
+        return [MARKS] if any(map(_draws, self.lines)) else []
 
     def _sections(self, cut: Cut) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         """Several tables: the lines above each that are alike belong to it; the first of them begins it."""
@@ -205,7 +207,7 @@ class _Maker(TableGuesses):
                 continue
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
             rules.append(LineRule(guess.pattern, needed=bool(guess.facts)))
-        marks = any(RULE.fullmatch(self.lines[n]) and self.lines[n].strip() for n in cast("list[int]", numbers))
+        marks = any(_draws(self.lines[n]) for n in cast("list[int]", numbers))
         return tuple(rules), [MARKS] if marks else []
 
     # The rest
@@ -221,11 +223,15 @@ class _Maker(TableGuesses):
         self.note("recognised_by", sure=False, why="lines every file of this shape should have, and no other shape")
         return found or (".+",)
 
-    def _pages(self) -> tuple[PageForm, ...]:
-        if not any("\f" in line for line in self.lines):
-            return ()
-        self.note("pages", sure=False, why="a form feed stands in the file; say which lines open a page")
-        return (PageForm((), repeats_header=False),)
+    def take_pages(self, pages: Pages | None) -> None:
+        """The pages of the file, and what their headings say."""
+        if pages is None:
+            return
+        self.pages = (pages.form,)
+        self.given |= pages.facts
+        self.words += pages.words
+        why = "the lines all pages begin with" if pages.form.heading else "say which lines open a page"
+        self.note("pages", sure=False, why=f"a form feed stands in the file; {why}")
 
     def _stated(self, table: TableForm) -> tuple[Stated, ...]:
         given = set(self.given)
@@ -263,6 +269,11 @@ class _Maker(TableGuesses):
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
             return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
         return "?", "the file does not say it: put it here, and keep a record of who said so and why"
+
+
+def _draws(line: str) -> bool:
+    """Whether a line is drawn of signs and says nothing."""
+    return bool(line.strip()) and line != TAKEN and RULE.fullmatch(line) is not None
 
 
 def _unit(text: str) -> str:

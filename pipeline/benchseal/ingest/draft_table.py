@@ -36,6 +36,7 @@ from benchseal.records.layout import (
     FileForm,
     KindRule,
     MeanRow,
+    PageForm,
     SignalWord,
     TableForm,
     Word,
@@ -60,6 +61,7 @@ class TableGuesses:
         self.words: list[Word] = []
         self.given: set[str] = set()
         self.keyed: frozenset[str] = frozenset()
+        self.pages: tuple[PageForm, ...] = ()
         self.cells: list[list[str]] = []  # of each column in rows of readings
         self.first = 0  # how many of them stand in the first table
         self.unknown: dict[int, bool] = {}  # columns whose header no list knows

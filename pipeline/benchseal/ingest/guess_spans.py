@@ -54,9 +54,12 @@ class Content:
     why: str
 
 
-def by_content(text: str, form: FileForm, given: AbstractSet[str]) -> Content | None:
-    """What a line says by its content; None where it says nothing. given: facts that stand elsewhere."""
-    spans = sorted(_spans(text, form, given), key=lambda span: span.begins)
+def by_content(text: str, form: FileForm, given: AbstractSet[str], known: tuple[Span, ...] = ()) -> Content | None:
+    """What a line says by its content; None where it says nothing.
+
+    given: facts that stand elsewhere. known: spans found already.
+    """
+    spans = sorted(_spans(text, form, given, known), key=lambda span: span.begins)
     if not spans:
         return None
     pattern, at = "", 0
@@ -69,8 +72,8 @@ def by_content(text: str, form: FileForm, given: AbstractSet[str]) -> Content | 
     return Content(pattern + loosely(text[at:].rstrip()) + r"\s*", facts, words, f"taken by what stands in it: {seen}")
 
 
-def _spans(text: str, form: FileForm, given: AbstractSet[str]) -> Iterator[Span]:
-    taken: list[Span] = []
+def _spans(text: str, form: FileForm, given: AbstractSet[str], known: tuple[Span, ...]) -> Iterator[Span]:
+    taken = list(known)
     for find in (_moment, _element, _technique, _signal, _serial):
         for span in find(text, form, taken):
             if span.fact not in given and not any(span.begins < one.ends and one.begins < span.ends for one in taken):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.cells import split_line
-from benchseal.ingest.guess_columns import counts_readings, counts_solutions
+from benchseal.ingest.guess_columns import counts_readings, counts_solutions, is_mean_word
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import MEAN, MISSING, OVER, SPREAD, UNITS, bare, column_means, element_of
 from benchseal.records.layout import Column, ColumnMeans, FileForm
@@ -192,7 +192,8 @@ def _places(lines: list[str], form: FileForm) -> tuple[Column, ...]:
             units = not rows and is_units([text for text, _ in split_line(below, tight, ()) or []])
             if not units and not any(map(str.isdigit, below)):
                 break
-            rows.append(below)
+            if not any(is_mean_word(text) for text, _ in split_line(below, tight, ()) or []):  # it may stand anywhere
+                rows.append(below)
         if len(rows) >= 2:
             return _shared([line, *rows])
     return ()
@@ -216,16 +217,16 @@ def _shared(table: list[str]) -> tuple[Column, ...]:
 
 
 def _roomy(spans: list[tuple[int, int]], nth: int, rows: list[str]) -> Column:
-    """One column with the blanks around it that longer cells may take; one blank to its neighbours stays free.
+    """One column with the blanks around it that longer cells may take.
 
-    Words grow to the right, numbers to the left: the blanks before a column of numbers are its own unless words stand
-    before it.
+    Words grow to the right, where one blank to the neighbour stays free. Numbers grow to the left: the blanks before
+    them are their own unless words stand before them.
     """
     starts, ends = spans[nth]
     if nth + 1 < len(spans) and _holds_words(rows, spans[nth]):
         ends = max(ends, spans[nth + 1][0] - 1)
     if nth and not _holds_words(rows, spans[nth]) and not _holds_words(rows, spans[nth - 1]):
-        starts = min(starts, spans[nth - 1][1] + 1)
+        starts = min(starts, spans[nth - 1][1])
     return Column("", "ignored", starts=starts + 1, ends=ends)
 
 
