@@ -15,6 +15,8 @@ from tests.shapes.reading import assert_read, described, made
 from benchseal.cli import main
 from benchseal.documents.reading import read_document
 from benchseal.ingest.picture import LETTERS, picture_html, picture_text
+from benchseal.ingest.reader import read_file
+from benchseal.problems import Problem
 
 if TYPE_CHECKING:
     from tests.shapes.made import Shape
@@ -72,6 +74,16 @@ def test_a_draft_that_needs_corrections_is_refused_without_them(name: str) -> No
 
 
 @pytest.mark.parametrize("name", SHAPES)
+def test_a_draft_refuses_a_file_that_was_cut_off(name: str) -> None:
+    known = described(edited(drafted(name)[0], edits_of(name)))
+    codec = {"windows-1252": "cp1252"}.get(known.layout.file.encoding, known.layout.file.encoding)
+    for source, data in made(name, 2).files.items():
+        lines = data.decode(codec).splitlines(keepends=True)
+        refused = read_file("".join(lines[:-1]).encode(codec), source, known.layout, known.ref)
+        assert {each.code for each in refused if isinstance(each, Problem)} == {"ingest.cut-off"}
+
+
+@pytest.mark.parametrize("name", SHAPES)
 def test_every_line_of_the_file_is_in_both_pictures(name: str) -> None:
     _, told = drafted(name)
     text, page = "\n".join(picture_text(told)), picture_html(told, name)
@@ -96,7 +108,7 @@ def test_the_commands_lead_from_the_file_to_its_table(
     name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """`layout propose`, the stored edit, `layout try` on another file: no site, nobody signed in."""
-    paths = {}
+    paths: dict[int, list[str]] = {}
     for seed in (FIRST_SEED, 2):
         (tmp_path / str(seed)).mkdir()
         for source, data in made(name, seed).files.items():

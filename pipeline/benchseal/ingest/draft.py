@@ -40,6 +40,8 @@ from benchseal.records.layout import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from benchseal.problems import Problem
 
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
@@ -87,13 +89,17 @@ class _Maker(TableGuesses):
         table, kinds, signal_words, drops = self.table()
         self.keyed = keyed_facts(self._outside(), self.form)
         head, section, last, more = self._lines_outside()
-        drops += more
+        drops = list(dict.fromkeys(drops + more))
+        for nth, pattern in enumerate(drops):
+            if pattern in self.left:
+                why = f"line {self.left[pattern] + 1} stands below a table: no reading may be among such lines"
+                self.note(f"drop_lines.{nth}", sure=False, why=why)
         stated = self._stated(table)
         layout = Layout(
             kind="layout", id=self.id, title=f"Draft from a file: {self.id}",
             recognised_by=self._recognised(head), file=self.form, head=head, section=section, table=table,
             kinds=kinds, last_line=last, stated=stated,
-            words=tuple(dict.fromkeys(self.words)), signal_words=signal_words, drop_lines=tuple(dict.fromkeys(drops)),
+            words=tuple(dict.fromkeys(self.words)), signal_words=signal_words, drop_lines=tuple(drops),
             pages=self.pages,
         )  # fmt: skip
         return Draft(layout, self.remarks, self.open)
@@ -116,9 +122,11 @@ class _Maker(TableGuesses):
         head, drops = self._rules(range(blocks[0].header), "head", self.given)
         drops += self._inside()
         below = self._below(blocks[0].rows[-1])
-        for nth in below[:-1]:
-            drops.append(loosely(self.lines[nth].rstrip()) + r"\s*")
+        drops += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
+        if not last and (drawn := _drawn_end(self.lines)):
+            last, marks = drawn
+            drops = [pattern for pattern in drops if pattern != MARKS] + marks
         if last:
             self.note("last_line", sure=False, why="the last line of the file; does every file end so?")
         else:
@@ -128,6 +136,12 @@ class _Maker(TableGuesses):
                 why="nothing stands below the table: a file cut between two rows cannot be told",
             )
         return head, SectionForm("", ""), last, drops
+
+    def _left_out(self, numbers: Iterable[int]) -> list[str]:
+        """Patterns of lines below a table that are taken for nothing, each with a remark."""
+        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in numbers}
+        self.left |= patterns
+        return list(patterns)
 
     def _below(self, row: int) -> list[int]:
         return [
@@ -169,11 +183,11 @@ class _Maker(TableGuesses):
             ends = alike([self.lines[n].strip() for n in (*extra, *also) if _like(self.lines[n], self.lines[extra[0]])])
             self.note("section.ends", sure=False, why="a line like it stands below each table")
         else:
-            more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in extra]
+            more += self._left_out(extra)
         below = [
             n for n in self._below(cut.blocks[-1].rows[-1]) if not (ends and _like(self.lines[n], self.lines[extra[0]]))
         ]
-        more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in below[:-1]]
+        more += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
         self.note("last_line", sure=False, why="the last line of the file" if last else "no line closes the file")
         return head, SectionForm(begins, ends, lines), last, drops + more
@@ -274,6 +288,22 @@ class _Maker(TableGuesses):
 def _draws(line: str) -> bool:
     """Whether a line is drawn of signs and says nothing."""
     return bool(line.strip()) and line != TAKEN and RULE.fullmatch(line) is not None
+
+
+def _drawn_end(lines: list[str]) -> tuple[str, list[str]] | None:
+    """Where a file ends with a drawn line of signs no other has: the pattern of that line, and those of the others."""
+    drawn = [line.strip() for line in lines if _draws(line)]
+    last = next((line.strip() for line in reversed(lines) if line.strip()), "")
+    others = [line for line in drawn if line != last]
+    if not drawn or drawn[-1] != last or drawn.count(last) > 1 or any(set(line) == set(last) for line in others):
+        return None
+    return _runs(last), list(dict.fromkeys(map(_runs, others)))
+
+
+def _runs(line: str) -> str:
+    """A pattern for a drawn line; its parts may be of any length."""
+    parts = (exactly(found[1]) + "+" * (len(found[0]) > 1) for found in re.finditer(r"(.)\1*", line))
+    return r"\s*" + "".join(parts).replace(" ++", " +") + r"\s*"
 
 
 def _unit(text: str) -> str:
