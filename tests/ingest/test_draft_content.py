@@ -123,3 +123,12 @@ def test_a_serial_number_with_its_key_goes_before_a_likely_one() -> None:
     text = "List AB-1234\nSerial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
     (run,) = _told(text + "Sample;Abs\nBlank;0.001\n").documents
     assert run.facts.instrument_serial == "TQ-4"
+
+
+@pytest.mark.parametrize(("header", "cells"), [("Tag", "xa"), ("Factor", "low"), ("Time", "early")])
+def test_a_header_the_cells_contradict_is_not_believed(header: str, cells: str) -> None:
+    """``Tag`` is a day in German; a column of words under it is none."""
+    text = f"{HEAD}Sample;{header};Abs\nBlank;{cells};0.001\nStd 1;{cells};0.101\n"
+    draft = _draft(text)
+    assert draft.layout.table.columns[1].means == "ignored"
+    assert "its cells are none" in draft.remarks["table.columns.1"][1]

@@ -21,6 +21,7 @@ from benchseal.ingest.guess_table import (
     Cut,
     by_content,
     cells_of,
+    contradicts,
     is_number,
     known_word,
     mean_word,
@@ -32,6 +33,7 @@ from benchseal.ingest.guess_text import exactly
 from benchseal.ingest.trade_words import KINDS, column_means, element_of, word_means
 from benchseal.records.layout import (
     Column,
+    ColumnMeans,
     EachRow,
     FileForm,
     KindRule,
@@ -47,6 +49,7 @@ if TYPE_CHECKING:
 
 _ONE = {"position", "label", "kind", "nominal", "dilution", "replicate", "taken_at", "day", "day_time", "element",
         "wavelength_nm", "reading_number", "mean", "background"}  # fmt: skip
+_OF_SOLUTION = {"position", "label", "kind", "nominal", "dilution"}
 _OF_READING = {"replicate", "taken_at", "background", "day", "day_time", "reading_number"}
 
 
@@ -110,7 +113,13 @@ class TableGuesses:
         self._one_name(meant, cut)
         carried = self._carried(cut)
         columns = [
-            Column(title, cast("object", means), unit, *self._place(cut, nth), carried=nth in carried)  # type: ignore[arg-type]
+            Column(
+                title,
+                cast("ColumnMeans", means),
+                unit,
+                *self._place(cut, nth),
+                carried=nth in carried and means in _OF_SOLUTION,
+            )
             for nth, (title, means, unit) in enumerate(zip(titles, meant, units, strict=True))
         ]
         if several:
@@ -178,6 +187,8 @@ class TableGuesses:
         cells = [cell for cell in self.cells[nth] if cell]
         if means == "position" and not all(map(str.isdigit, cells)):
             means = "label"
+        if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
+            return "", f"its header '{title}' is in the list of words for {means}, its cells are none"
         if means == "position" and counts_readings(cells):
             return "replicate", "its cells count from 1 with each solution"
         if means:

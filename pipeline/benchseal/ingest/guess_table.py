@@ -278,3 +278,11 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
         (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
     )
     return next(((means, why) for holds, means, why in tests if holds), None)
+
+
+def contradicts(means: ColumnMeans, cells: Sequence[str], mark: str) -> bool:
+    """Whether no cell can be what a header says: a number, or a moment, which has figures."""
+    filled = [cell for cell in cells if cell]
+    if means in {"nominal", "dilution", "replicate", "reading_number", "background", "mean"}:
+        return bool(filled) and not any(is_number(cell, mark) for cell in filled)
+    return means in {"day", "taken_at", "day_time"} and not all(any(map(str.isdigit, cell)) for cell in filled)
