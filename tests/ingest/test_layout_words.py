@@ -151,6 +151,18 @@ def test_a_transposed_table() -> None:
     assert _codes(HEAD + TURNED.replace("0.11", "0;11"), layout) == ["ingest.number-unreadable"]
 
 
+def test_places_in_a_transposed_table_are_those_of_the_cells() -> None:
+    text = HEAD + "Name,S0,S0,A/1\nSet,0,0,\nfirst,0.001,0.002,0.2\nmean,,0.0015,0.2\n"
+    columns = (*_LINES[:3], Column("mean", "mean"))
+    layout = _layout(columns, form={"separator": ","}, table={"transposed": True, "each_row": "reading_of_name"})
+    (run,) = _runs(text, layout)
+    assert (run.readings.line, run.readings.column) == ((4, 4, 4), (7, 13, 19))
+    assert run.means.line == (5, 5, 5)
+    for wrong, place in (("0.002", "line 4, column 13"), ("0.0015", "line 5, column 7"), ("0,0", "line 3, column 5")):
+        found = accounted((text.replace(wrong, wrong.replace("0", "x"))).encode(), "x", layout, REF).problems
+        assert [each.where for each in found][:1] == [f"x, {place}"], found
+
+
 def test_elements_in_rows_become_runs() -> None:
     columns = (NAME, Column("El", "element"), Column("nm", "wavelength_nm"), NUMBER, SIGNAL)
     layout = _layout(columns, r"(?P<started_date>\S+) (?P<started_time>\S+)")
@@ -254,3 +266,15 @@ def test_signals_may_share_a_header(header: str) -> None:
     columns = (NAME, Column(header, "signal"), Column(header, "signal"))
     (run,) = _runs(HEAD + f"Name,{header},{header}\nS0,0.1,0.2\n", _layout(columns, form={"separator": ","}))
     assert run.readings.signal == ("0.1", "0.2")
+
+
+def test_the_time_of_a_row_is_that_of_each_reading_beside_each_other() -> None:
+    columns = (NAME, Column("R1", "signal"), Column("R2", "signal"), Column("When", "taken_at"))
+    text = HEAD + "Name R1 R2 When\nS0 0.001 0.002 09:01:00\nA/1 0.2 0.3 09:02:00\n"
+    layout = _layout(columns)
+    (run,) = _runs(text, layout)
+    assert run.readings.taken_at == ("2026-03-02T09:01:00",) * 2 + ("2026-03-02T09:02:00",) * 2
+    assert _codes(text.replace("09:02:00", "08:59:00"), layout) == ["ingest.time-backwards"]
+    assert _codes(text.replace("09:02:00", "9h"), layout) == ["ingest.time-unreadable"]
+    numbered = replace(layout, table=replace(layout.table, columns=(*columns, NUMBER)))
+    assert [fault.code for fault in layout_faults(numbered)] == ["documents.layout-grouping"]

@@ -47,7 +47,10 @@ def test_a_browser_gets_the_page_and_the_command_ends_when_told(line: Line) -> N
         assert address.startswith("http://127.0.0.1:")
     finally:
         started.send_signal(signal.SIGINT)
-        assert started.wait(30) == 0
+        try:
+            assert started.wait(30) == 0
+        finally:
+            started.kill()
         for pipe in (started.stdout, started.stderr):
             if pipe is not None:
                 pipe.close()

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import http.client
+import os
 import re
+import signal
 import socket
 import subprocess
 import sys
@@ -321,7 +323,10 @@ def test_a_file_made_to_take_long(page: VerificationServer) -> None:
 # ------------------------------------------------------------------ the command
 
 
-def test_the_command_serves_and_stores_nothing(played: Played, tmp_path: Path) -> None:
+@pytest.mark.skipif(os.name == "nt", reason="ended by a signal")
+@pytest.mark.parametrize("told", ["SIGINT", "SIGTERM"])
+@pytest.mark.parametrize("ignored", [False, True], ids=["as started", "signals ignored by whoever started it"])
+def test_the_command_serves_and_stores_nothing(played: Played, tmp_path: Path, told: str, *, ignored: bool) -> None:
     command = [
         sys.executable,
         "-m",
@@ -332,7 +337,15 @@ def test_the_command_serves_and_stores_nothing(played: Played, tmp_path: Path) -
         "--trust",
         str(played.site.folder / "trust.json"),
     ]
-    with subprocess.Popen(command, cwd=tmp_path, stdout=-1, stderr=-1, text=True) as program:  # noqa: S603
+    number = getattr(signal, told)
+    before = signal.getsignal(number)
+    if ignored:
+        signal.signal(number, signal.SIG_IGN)  # what is ignored stays ignored in a program that is started
+    try:
+        started = subprocess.Popen(command, cwd=tmp_path, stdout=-1, stderr=-1, text=True)  # noqa: S603
+    finally:
+        signal.signal(number, before)
+    with started as program:
         try:
             assert program.stdout is not None
             said = program.stdout.readline()
@@ -342,8 +355,11 @@ def test_the_command_serves_and_stores_nothing(played: Played, tmp_path: Path) -
             assert line.getresponse().status == 200
             line.close()
         finally:
-            program.send_signal(2)
-            out, err = program.communicate(timeout=60)
+            program.send_signal(number)
+            try:
+                out, err = program.communicate(timeout=60)
+            finally:
+                program.kill()
     assert (program.returncode, out, err) == (0, "", "")
     assert list(tmp_path.iterdir()) == []
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import signal
 import sys
+import threading
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
@@ -11,6 +14,7 @@ from benchseal.problems import EXIT_DONE, Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterator
 
 
 def serve(args: Namespace) -> int:
@@ -35,8 +39,20 @@ def serve(args: Namespace) -> int:
             said.append("Others can reach it, and what they send is not encrypted on its way: see the manual.")
         show.lines(args, said, {"address": f"http://{host}:{server.server_port}/", "trust": where})
         sys.stdout.flush()  # whoever started it waits for this line
-        try:
+        with _until_told():
             server.serve_forever()
-        except KeyboardInterrupt:
-            return EXIT_DONE
     return EXIT_DONE
+
+
+@contextmanager
+def _until_told() -> Iterator[None]:
+    """Until SIGINT or SIGTERM, even where whoever started this had them ignored, as a shell does in its background."""
+    named = (signal.SIGINT, signal.SIGTERM) if threading.current_thread() is threading.main_thread() else ()
+    before = [(each, signal.signal(each, signal.default_int_handler)) for each in named]
+    try:
+        yield
+    except KeyboardInterrupt:
+        return
+    finally:
+        for each, handler in before:
+            signal.signal(each, handler)

@@ -50,7 +50,7 @@ if TYPE_CHECKING:
 _ONE = {"position", "label", "kind", "nominal", "dilution", "replicate", "taken_at", "day", "day_time", "element",
         "wavelength_nm", "reading_number", "mean", "background"}  # fmt: skip
 _OF_SOLUTION = {"position", "label", "kind", "nominal", "dilution"}
-_OF_READING = {"replicate", "taken_at", "background", "day", "day_time", "reading_number"}
+_OF_READING = {"replicate", "background", "reading_number"}
 
 
 class TableGuesses:

@@ -6,12 +6,14 @@ import re
 from dataclasses import dataclass, field
 
 from benchseal.ingest.guess_spans import by_content
-from benchseal.ingest.guess_text import date_pattern, exactly, time_pattern
+from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
 from benchseal.ingest.trade_words import FACTS, SYMBOLS, VALUES, bare
 from benchseal.records.layout import FileForm, Word
 
 _KEYED = re.compile(
-    r"(?P<key>[^:=;,\t|]*?[A-Za-zÄÖÜäöüß/.)\]])(?P<between> *[:=;,\t|]+\s*|  +)(?P<value>\S.*?)(?P<end>[\s;,]*)"
+    r"(?P<key>[^:=;,\t|]*?[A-Za-zÄÖÜäöüß/.)\]])"
+    r"(?P<between> *[:=;,\t|]+\s*| *(?:\.{3,}|_{3,}|-{3,}) *[:=]? *|  +)"
+    r"(?P<value>\S.*?)(?P<end>[\s;,]*)"
 )
 _METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
            "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
@@ -49,10 +51,15 @@ def guess_line(
         return by_key
     found = _KEYED.fullmatch(line)
     if found is None:
-        return LineGuess(number, exactly(text) + r"\s*", why="it is read as it stands and says nothing")
+        return LineGuess(number, loosely(text) + r"\s*", why="it says nothing; its figures may differ")
     fact = FACTS.get(bare(found["key"]), "")
     why = f"{fact} stands elsewhere, or cannot be read" if fact else f"the lists know no '{found['key'].strip()}'"
-    return LineGuess(number, exactly(found["key"] + found["between"].rstrip()) + ".*", why=why)
+    return LineGuess(number, _begun(found) + ".*", why=why)
+
+
+def _begun(found: re.Match[str]) -> str:
+    """The pattern of a key and what stands between it and its value; leaders may be of any length."""
+    return re.sub(r"(\\?[._-])\1{2,}", r"\1+", exactly(found["key"] + found["between"].rstrip()))
 
 
 def guess_keyed(number: int, line: str, form: FileForm, given: set[str]) -> LineGuess | None:
@@ -72,7 +79,7 @@ def keyed_facts(lines: list[str], form: FileForm) -> frozenset[str]:
 
 
 def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given: set[str]) -> LineGuess | None:
-    before = exactly(found["key"] + found["between"].rstrip()) + (r"\s*" if found["between"].strip() else r"\s+")
+    before = _begun(found) + (r"\s*" if found["between"].strip() else r"\s+")
     value, why = found["value"], f"its key is '{found['key'].strip()}'"
     moment = _moment(value, form, given)
     if moment and (fact.startswith("started") or not fact):

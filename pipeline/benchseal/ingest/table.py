@@ -143,8 +143,7 @@ class Table:
         else:
             self._take_reading(cells, self._signals[0])
         if "mean" in self._place:
-            self._line = self._line_of(self._place["mean"])
-            self._note_mean(cells[self._place["mean"]])
+            self._note_mean(cells, self._place["mean"])
 
     # Solutions
 
@@ -232,8 +231,9 @@ class Table:
         last = max((nth for nth, index in enumerate(self._signals) if cells[index][0]), default=-1)
         if last < 0:
             self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
+        taken_at = self._taken_at(cells)  # of the row: of each of its readings
         for nth, index in enumerate(self._signals[: last + 1], 1):
-            self._note_reading(cells, index, nth)
+            self._note_reading(cells, index, nth, taken_at)
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
         due = len(self._readings.signal) - self._solutions.first_reading[-1] + 1
@@ -241,19 +241,18 @@ class Table:
         if text != str(due):
             what = f"Reading '{text[:20]}' of this solution stands where reading {due} is due."
             self._refuse("ingest.reading-order", cells, "replicate", what)
-        self._note_reading(cells, index, due)
+        self._note_reading(cells, index, due, self._taken_at(cells))
 
-    def _note_reading(self, cells: list[Cell], index: int, replicate: int) -> None:
-        self._line = self._line_of(index)
+    def _note_reading(self, cells: list[Cell], index: int, replicate: int, taken_at: str) -> None:
         text, column = cells[index]
         flag = self._plan.signal_words.get(text, "")
         readings = self._readings
-        readings.signal.append("" if flag else self._plain(text, column))
+        readings.signal.append("" if flag else self._plain(cells, index))
         readings.as_read.append(unicodedata.normalize("NFC", text))
-        readings.line.append(self._line)
+        readings.line.append(self._line_of(index))
         readings.column.append(column)
         readings.replicate.append(replicate)
-        readings.taken_at.append(self._taken_at(cells))
+        readings.taken_at.append(taken_at)
         readings.background.append(self._number(cells, "background", blank="", words=True))
         readings.flag.append(flag)
         if "reading_number" in self._place:
@@ -327,14 +326,14 @@ class Table:
             what = "This row of means does not follow the readings of its solution."
             self._say("ingest.mean-misplaced", what, EXPORT_AGAIN, line=self._line)
             return
-        self._note_mean(cells[self._signals[0]])
+        self._note_mean(cells, self._signals[0])
 
-    def _note_mean(self, cell: Cell) -> None:
-        text, column = cell
+    def _note_mean(self, cells: list[Cell], index: int) -> None:
+        text = cells[index][0]
         worded = not text or text in self._plan.signal_words
         self._means.solution.append(len(self._solutions.position) - 1)
-        self._means.mean.append("" if worded else self._plain(text, column))
-        self._means.line.append(self._line)
+        self._means.mean.append("" if worded else self._plain(cells, index))
+        self._means.line.append(self._line_of(index))
 
     # Cells
 
@@ -346,29 +345,31 @@ class Table:
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
         if index is None:
             return ""
-        text, column = cells[index]
+        text = cells[index][0]
         if (not text and blank is not None) or (words and text in self._plan.signal_words):
             return ""
-        self._line = self._line_of(index)
-        return self._plain(text, column)
+        return self._plain(cells, index)
 
-    def _plain(self, text: str, column: int) -> str:
+    def _plain(self, cells: list[Cell], index: int) -> str:
+        text, column = cells[index]
         number = plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
         if number is not None:
             return number
         if both := two_readings(text, self._form.decimal_mark):
             what, remedy = f"'{text[:40]}' is not clear. {both}", "Declare its marks in a new version of the layout."
-            self._say("ingest.number-ambiguous", what, remedy, line=self._line, column=column)
+            self._say("ingest.number-ambiguous", what, remedy, line=self._line_of(index), column=column)
             return ""
         what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()
-        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line, column=column)
+        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line_of(index), column=column)
         return ""
 
     def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
-        line, column = (self._line, 0) if index is None else (self._line_of(index), cells[index][1])
-        self._say(code, what, remedy, line=line, column=column)
+        if index is None:
+            self._say(code, what, remedy, line=self._line)
+        else:
+            self._say(code, what, remedy, line=self._line_of(index), column=cells[index][1])
 
     def _line_of(self, index: int) -> int:
-        """The line a cell stands in: of a transposed table each row of cells stands in many."""
+        """Of a cell: in a transposed table each stands in a line of its own."""
         return self._lines[index] if self._lines else self._line

@@ -90,7 +90,7 @@ FACTS: dict[str, str] = {
     word: fact
     for fact, words in {
         "element": "element, analyte, analyt, metal, metall",
-        "wavelength_nm": "wavelength, line, wellenlänge, lambda, line in nm, resonance line, wl",
+        "wavelength_nm": "wavelength, line, wellenlänge, linie, lambda, line in nm, resonance line, wl",
         "technique": "technique, atomiser, atomizer, atomisation, mode, technik, verfahren, atomisierung",
         "instrument_serial": "serial, serial no, serial number, s/n, instrument no, instrument number, instrument, "
         "seriennummer, seriennr, serien-nr, gerätenummer, geräte-nr, gerät, apparatus",
@@ -103,6 +103,7 @@ FACTS: dict[str, str] = {
         "background_correction": "background, background correction, untergrundkorrektur, bgc, untergrund",
         "slit_nm": "slit, slit width, spalt, spaltbreite",
         "flame": "flame, flame type, gas, flamme",
+        "signal_form": "signal form, evaluation, peak evaluation, auswertung, messart, signalart",
         "injection_ul": "injection, injected, volume, injection volume, probenvolumen, injektion",
     }.items()
     for word in words.split(", ")
@@ -116,6 +117,11 @@ VALUES: dict[str, tuple[tuple[str, str], ...]] = {
         ("flame|flamme", "flame"),
     ),
     "flame": (("nitrous|n2o|lachgas", "nitrous_oxide_acetylene"), ("air|luft", "air_acetylene")),
+    "signal_form": (
+        ("area|fläche|integr", "integrated"),
+        ("height|höhe", "peak_height"),
+        ("contin|kontin", "continuous"),
+    ),
     "signal_is": (("abs|ext", "absorbance"), ("conc|konz|gehalt", "instrument_concentration")),
 }
 
