@@ -234,3 +234,22 @@ def test_a_table_without_signals_or_names_is_read_as_nothing_and_says_so(text: s
     told = accounted(text.encode(), "x", draft.layout, REF)
     assert (told.documents, [each.code for each in told.problems]) == ((), ["ingest.section-empty"])
     assert draft.open
+
+
+def test_leaders_between_key_and_value_and_the_time_of_a_row() -> None:
+    text = "Protokoll Nr. 41\nGerät ....... FR-1\nElement ____ Cd\nLinie ------ 228,8 nm\nVerfahren .. Rohr\n"
+    text += "Auswertung ..... Peakfläche\nVerfahren ..... Graphitrohr\nDatum ..... 17.11.2026\nBeginn .... 23:50:00\n"
+    text += "Nr;Probe;Messung 1;Messung 2;Uhrzeit\n1;A;0,1;0,2;23:55:00\n2;B;0,3;0,4;00:05:00\nEnde\n"
+    draft = _draft(text.encode())
+    told = accounted(text.replace("Nr. 41", "Nr. 42").replace("....... FR", "... FR").encode(), "x", draft.layout, REF)
+    (run,) = told.documents
+    facts = run.facts
+    assert (facts.instrument_serial, facts.element, facts.wavelength_nm, facts.technique) == (
+        "FR-1",
+        "Cd",
+        "228.8",
+        "furnace",
+    )
+    assert (facts.signal_form, facts.started_at) == ("integrated", "2026-11-17T23:50:00")
+    assert run.readings.taken_at == ("2026-11-17T23:55:00",) * 2 + ("2026-11-18T00:05:00",) * 2
+    assert [line.number for line in told.lines if line.role == "no place"] == []

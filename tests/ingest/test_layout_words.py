@@ -266,3 +266,15 @@ def test_signals_may_share_a_header(header: str) -> None:
     columns = (NAME, Column(header, "signal"), Column(header, "signal"))
     (run,) = _runs(HEAD + f"Name,{header},{header}\nS0,0.1,0.2\n", _layout(columns, form={"separator": ","}))
     assert run.readings.signal == ("0.1", "0.2")
+
+
+def test_the_time_of_a_row_is_that_of_each_reading_beside_each_other() -> None:
+    columns = (NAME, Column("R1", "signal"), Column("R2", "signal"), Column("When", "taken_at"))
+    text = HEAD + "Name R1 R2 When\nS0 0.001 0.002 09:01:00\nA/1 0.2 0.3 09:02:00\n"
+    layout = _layout(columns)
+    (run,) = _runs(text, layout)
+    assert run.readings.taken_at == ("2026-03-02T09:01:00",) * 2 + ("2026-03-02T09:02:00",) * 2
+    assert _codes(text.replace("09:02:00", "08:59:00"), layout) == ["ingest.time-backwards"]
+    assert _codes(text.replace("09:02:00", "9h"), layout) == ["ingest.time-unreadable"]
+    numbered = replace(layout, table=replace(layout.table, columns=(*columns, NUMBER)))
+    assert [fault.code for fault in layout_faults(numbered)] == ["documents.layout-grouping"]

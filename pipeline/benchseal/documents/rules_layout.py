@@ -23,7 +23,8 @@ _TERMS = {
     "signal_form": get_args(SignalForm),
 }
 _MANY = {"signal", "ignored"}
-_OF_ONE_READING = {"replicate", "taken_at", "day", "day_time", "background", "reading_number"}
+_OF_ONE_READING = {"replicate", "background", "reading_number"}
+_OF_TIME = {"taken_at", "day", "day_time"}
 _OPEN = "?"  # what a draft writes where somebody has yet to say it
 
 
@@ -211,7 +212,7 @@ def _grouping(layout: Layout) -> Iterator[Fault]:
     if not wide and not means & {"position", "replicate"} and layout.table.each_row == "reading":
         what = "Nothing tells where one solution ends: there is no position and no replicate column."
         yield _fault(("table", "columns"), "grouping", what, "Add one of them, or say what each_row is.")
-    if any(column.carried and column.means in {"signal", *_OF_ONE_READING} for column in columns):
+    if any(column.carried and column.means in {"signal", *_OF_ONE_READING, *_OF_TIME} for column in columns):
         what = "Only what names a solution may be carried from the row above."
         yield _fault(("table", "columns"), "grouping", what, "Remove carried from the others.")
     if layout.reading_numbers != "running" and "reading_number" not in means:

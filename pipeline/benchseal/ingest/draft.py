@@ -5,25 +5,34 @@ A draft is no layout in force: it is written for a person who knows the instrume
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.draft_table import TableGuesses
-from benchseal.ingest.guess_lines import LineGuess, exactly, guess_line, loosely
+from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
+from benchseal.ingest.guess_pages import TAKEN, Pages, guess_pages
 from benchseal.ingest.guess_table import (
     RULE,
     Cut,
     best_cut,
     titles_of,
 )
-from benchseal.ingest.guess_text import as_encoding, guess_encoding, guess_forms, guess_printer_codes
+from benchseal.ingest.guess_text import (
+    alike,
+    as_encoding,
+    exactly,
+    guess_encoding,
+    guess_forms,
+    guess_printer_codes,
+    loosely,
+)
 from benchseal.ingest.lines import text_lines
-from benchseal.ingest.trade_words import UNITS, column_means
+from benchseal.ingest.trade_words import column_means, unit_in
 from benchseal.records.layout import (
     FileForm,
     Layout,
     LineRule,
-    PageForm,
     SectionForm,
     Stated,
     TableForm,
@@ -31,8 +40,11 @@ from benchseal.records.layout import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from benchseal.problems import Problem
 
+MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -55,7 +67,10 @@ def proposed(data: bytes, source: str, identifier: str) -> Draft | tuple[Problem
     days, clocks = guess_forms(lines)
     bare = bool(lines[-1].strip())
     form = FileForm(as_encoding(encoding.value), ",", ".", days.value, clocks.value, "", "", codes, bare)
+    pages = guess_pages(lines, form)
+    lines = pages.lines if pages else lines
     maker = _Maker(lines, best_cut(lines, form), form, identifier)
+    maker.take_pages(pages)
     maker.note("file.encoding", sure=encoding.sure, why=encoding.why)
     maker.note("file.date_form", sure=days.sure, why=days.why)
     maker.note("file.time_form", sure=clocks.sure, why=clocks.why)
@@ -72,19 +87,30 @@ class _Maker(TableGuesses):
     def draft(self) -> Draft:
         """Everything guessed, in the order the guesses need each other."""
         table, kinds, signal_words, drops = self.table()
+        self.keyed = keyed_facts(self._outside(), self.form)
         head, section, last, more = self._lines_outside()
-        drops += more
+        drops = list(dict.fromkeys(drops + more))
+        for nth, pattern in enumerate(drops):
+            if pattern in self.left:
+                why = f"line {self.left[pattern] + 1} stands below a table: no reading may be among such lines"
+                self.note(f"drop_lines.{nth}", sure=False, why=why)
         stated = self._stated(table)
         layout = Layout(
             kind="layout", id=self.id, title=f"Draft from a file: {self.id}",
             recognised_by=self._recognised(head), file=self.form, head=head, section=section, table=table,
             kinds=kinds, last_line=last, stated=stated,
-            words=tuple(dict.fromkeys(self.words)), signal_words=signal_words, drop_lines=tuple(dict.fromkeys(drops)),
-            pages=self._pages(),
+            words=tuple(dict.fromkeys(self.words)), signal_words=signal_words, drop_lines=tuple(drops),
+            pages=self.pages,
         )  # fmt: skip
         return Draft(layout, self.remarks, self.open)
 
     # Lines outside the table
+
+    def _outside(self) -> list[str]:
+        cut = self.cut
+        if cut is None:
+            return self.lines
+        return [self.lines[n].lstrip("\f") for nth in range(len(cut.blocks)) for n in self._above(cut, nth)]
 
     def _lines_outside(self) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         if self.cut is None:
@@ -96,9 +122,11 @@ class _Maker(TableGuesses):
         head, drops = self._rules(range(blocks[0].header), "head", self.given)
         drops += self._inside()
         below = self._below(blocks[0].rows[-1])
-        for nth in below[:-1]:
-            drops.append(loosely(self.lines[nth].rstrip()) + r"\s*")
+        drops += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
+        if not last and (drawn := _drawn_end(self.lines)):
+            last, marks = drawn
+            drops = [pattern for pattern in drops if pattern != MARKS] + marks
         if last:
             self.note("last_line", sure=False, why="the last line of the file; does every file end so?")
         else:
@@ -109,14 +137,19 @@ class _Maker(TableGuesses):
             )
         return head, SectionForm("", ""), last, drops
 
+    def _left_out(self, numbers: Iterable[int]) -> list[str]:
+        """Patterns of lines below a table that are taken for nothing, each with a remark."""
+        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in numbers}
+        self.left |= patterns
+        return list(patterns)
+
     def _below(self, row: int) -> list[int]:
         return [
             n for n in range(row + 1, len(self.lines)) if self.lines[n].strip() and not RULE.fullmatch(self.lines[n])
         ]
 
     def _inside(self) -> list[str]:
-        marks = [line for line in self.lines if line.strip() and RULE.fullmatch(line)]
-        return [r"[\s\-=_*+.|~]+"] if marks else []
+        return [MARKS] if any(map(_draws, self.lines)) else []
 
     def _sections(self, cut: Cut) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         """Several tables: the lines above each that are alike belong to it; the first of them begins it."""
@@ -132,7 +165,7 @@ class _Maker(TableGuesses):
         begins = ""
         lines: tuple[LineRule, ...] = ()
         if own:
-            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given)
+            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given, self.keyed)
             self.given |= set(guess.facts)
             self.words += self._words_of(between, depth, guess)
             begins = guess.pattern
@@ -146,16 +179,15 @@ class _Maker(TableGuesses):
         extra = [n for part in between[1:] for n in part[: len(part) - depth]]
         ends = ""
         if extra and len({loosely(_shape(self.lines[n])) for n in extra}) == 1:
-            ends = loosely(self.lines[extra[0]].rstrip()) + r"\s*"
+            also = self._below(cut.blocks[-1].rows[-1])[:1]
+            ends = alike([self.lines[n].strip() for n in (*extra, *also) if _like(self.lines[n], self.lines[extra[0]])])
             self.note("section.ends", sure=False, why="a line like it stands below each table")
         else:
-            more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in extra]
+            more += self._left_out(extra)
         below = [
-            n
-            for n in self._below(cut.blocks[-1].rows[-1])
-            if not (ends and loosely(_shape(self.lines[n])) == loosely(_shape(self.lines[extra[0]])))
+            n for n in self._below(cut.blocks[-1].rows[-1]) if not (ends and _like(self.lines[n], self.lines[extra[0]]))
         ]
-        more += [loosely(self.lines[n].rstrip()) + r"\s*" for n in below[:-1]]
+        more += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
         self.note("last_line", sure=False, why="the last line of the file" if last else "no line closes the file")
         return head, SectionForm(begins, ends, lines), last, drops + more
@@ -163,7 +195,8 @@ class _Maker(TableGuesses):
     def _words_of(self, between: list[list[int]], depth: int, first: LineGuess) -> list[Word]:
         words = list(first.words)
         for part in between[1:]:
-            words += guess_line(0, self.lines[part[len(part) - depth]], self.form, self.given - set(first.facts)).words
+            line = self.lines[part[len(part) - depth]]
+            words += guess_line(0, line, self.form, self.given - set(first.facts), self.keyed).words
         return words
 
     def _above(self, cut: Cut, nth: int) -> list[int]:
@@ -180,7 +213,7 @@ class _Maker(TableGuesses):
             line = self.lines[n]
             if not line.strip() or RULE.fullmatch(line):
                 continue
-            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given)
+            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given, self.keyed)
             given |= set(guess.facts)
             self.given |= set(guess.facts)
             self.words += guess.words
@@ -188,8 +221,8 @@ class _Maker(TableGuesses):
                 continue
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
             rules.append(LineRule(guess.pattern, needed=bool(guess.facts)))
-        marks = any(RULE.fullmatch(self.lines[n]) and self.lines[n].strip() for n in cast("list[int]", numbers))
-        return tuple(rules), [r"[\s\-=_*+.|~]+"] if marks else []
+        marks = any(_draws(self.lines[n]) for n in cast("list[int]", numbers))
+        return tuple(rules), [MARKS] if marks else []
 
     # The rest
 
@@ -204,11 +237,15 @@ class _Maker(TableGuesses):
         self.note("recognised_by", sure=False, why="lines every file of this shape should have, and no other shape")
         return found or (".+",)
 
-    def _pages(self) -> tuple[PageForm, ...]:
-        if not any("\f" in line for line in self.lines):
-            return ()
-        self.note("pages", sure=False, why="a form feed stands in the file; say which lines open a page")
-        return (PageForm((), repeats_header=False),)
+    def take_pages(self, pages: Pages | None) -> None:
+        """The pages of the file, and what their headings say."""
+        if pages is None:
+            return
+        self.pages = (pages.form,)
+        self.given |= pages.facts
+        self.words += pages.words
+        why = "the lines all pages begin with" if pages.form.heading else "say which lines open a page"
+        self.note("pages", sure=False, why=f"a form feed stands in the file; {why}")
 
     def _stated(self, table: TableForm) -> tuple[Stated, ...]:
         given = set(self.given)
@@ -235,17 +272,47 @@ class _Maker(TableGuesses):
     def _missing(self, fact: str, table: TableForm) -> tuple[str, str]:
         signal = next((column for column in table.columns if column.means == "signal"), None)
         header = "" if signal is None else signal.header
-        is_conc = column_means(header)[0] == "concentration"
+        says = {word.means for word in self.words if word.fact == "signal_is"}
+        is_conc = column_means(header)[0] == "concentration" and "absorbance" not in says
         if fact == "signal_is":
             return ("instrument_concentration" if is_conc else "absorbance"), f"by the header '{header}'"
         if fact == "signal_unit":
-            inner = header.partition("[")[2].rstrip("]") or header.partition("(")[2].rstrip(")")
-            unit = (signal.unit.strip("[]()") if signal else "") or (inner if inner and UNITS.fullmatch(inner) else "")
+            unit = (signal.unit.strip("[]()") if signal else "") or unit_in(header)
             if unit:
-                return unit, "by the header or the row of units"
+                return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
-            return ("A s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
+            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
         return "?", "the file does not say it: put it here, and keep a record of who said so and why"
+
+
+def _draws(line: str) -> bool:
+    """Whether a line is drawn of signs and says nothing."""
+    return bool(line.strip()) and line != TAKEN and RULE.fullmatch(line) is not None
+
+
+def _drawn_end(lines: list[str]) -> tuple[str, list[str]] | None:
+    """Where a file ends with a drawn line of signs no other has: the pattern of that line, and those of the others."""
+    drawn = [line.strip() for line in lines if _draws(line)]
+    last = next((line.strip() for line in reversed(lines) if line.strip()), "")
+    others = [line for line in drawn if line != last]
+    if not drawn or drawn[-1] != last or drawn.count(last) > 1 or any(set(line) == set(last) for line in others):
+        return None
+    return _runs(last), list(dict.fromkeys(map(_runs, others)))
+
+
+def _runs(line: str) -> str:
+    """A pattern for a drawn line; its parts may be of any length."""
+    parts = (exactly(found[1]) + "+" * (len(found[0]) > 1) for found in re.finditer(r"(.)\1*", line))
+    return r"\s*" + "".join(parts).replace(" ++", " +") + r"\s*"
+
+
+def _unit(text: str) -> str:
+    """Absorbance in seconds as records write it; another unit as it stands."""
+    return "A.s" if re.fullmatch("A[ .·*]?s", text) else text
+
+
+def _like(line: str, other: str) -> bool:
+    return loosely(_shape(line)) == loosely(_shape(other))
 
 
 def _shape(line: str) -> str:

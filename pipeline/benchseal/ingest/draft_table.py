@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
-from benchseal.ingest.guess_lines import exactly
+from benchseal.ingest.guess_columns import (
+    carried_columns,
+    counts_readings,
+    holds_codes,
+    holds_factors,
+    holds_given,
+    kind_by_name,
+    kinds_of_codes,
+    rows_read,
+    rows_told,
+)
 from benchseal.ingest.guess_table import (
     Cut,
     by_content,
     cells_of,
+    contradicts,
     is_number,
     known_word,
     mean_word,
@@ -19,13 +29,16 @@ from benchseal.ingest.guess_table import (
     titles_of,
     word_cells,
 )
-from benchseal.ingest.trade_words import CODES, KINDS, column_means, element_of
+from benchseal.ingest.guess_text import exactly
+from benchseal.ingest.trade_words import KINDS, column_means, element_of, word_means
 from benchseal.records.layout import (
     Column,
+    ColumnMeans,
     EachRow,
     FileForm,
     KindRule,
     MeanRow,
+    PageForm,
     SignalWord,
     TableForm,
     Word,
@@ -36,7 +49,8 @@ if TYPE_CHECKING:
 
 _ONE = {"position", "label", "kind", "nominal", "dilution", "replicate", "taken_at", "day", "day_time", "element",
         "wavelength_nm", "reading_number", "mean", "background"}  # fmt: skip
-_OF_READING = {"replicate", "taken_at", "background", "day", "day_time", "reading_number"}
+_OF_SOLUTION = {"position", "label", "kind", "nominal", "dilution"}
+_OF_READING = {"replicate", "background", "reading_number"}
 
 
 class TableGuesses:
@@ -49,6 +63,12 @@ class TableGuesses:
         self.open: list[str] = []
         self.words: list[Word] = []
         self.given: set[str] = set()
+        self.keyed: frozenset[str] = frozenset()
+        self.pages: tuple[PageForm, ...] = ()
+        self.left: dict[str, int] = {}  # patterns of lines below tables that are taken for nothing, with a line of each
+        self.cells: list[list[str]] = []  # of each column in rows of readings
+        self.first = 0  # how many of them stand in the first table
+        self.unknown: dict[int, bool] = {}  # columns whose header no list knows
 
     def note(self, key: str, *, sure: bool, why: str) -> None:
         """A remark for one key of the layout."""
@@ -76,24 +96,30 @@ class TableGuesses:
             columns, units_row=units, mean_rows=means, transposed=self.cut.turned,
             each_row=self._each_row(self.cut, columns, means),
         )  # fmt: skip
-        return table, self._kinds(self.cut, columns, means), self._signal_words(self.cut, columns, means), drops
+        return table, self._kinds(self.cut, columns), self._signal_words(self.cut, columns, means), drops
 
     def _columns(self, cut: Cut) -> tuple[Column, ...]:
         titles = titles_of(self.lines, cut)
+        rows = rows_read(self.lines, cut)
+        self.cells = [[cells[nth] for cells in rows] for nth in range(len(titles))]
+        self.first = len(rows_read(self.lines, replace(cut, blocks=cut.blocks[:1])))
         units = cut.cells(self.lines[cut.blocks[0].units]) if cut.blocks[0].units >= 0 else [""] * len(titles)
         beside = [element_of(title) for title in titles]
         several = sum(bool(element) for element, _ in beside) > 1
-        meant: list[str] = []
-        for nth, title in enumerate(titles):
-            means, why = self._means(cut, nth, title, is_element=bool(beside[nth][0]))
-            if means in _ONE and means in meant:
-                means, why = "ignored", f"another column means {means}"
-            self.note(f"table.columns.{nth}", sure=why.startswith("its header"), why=why)
-            meant.append(means)
-        self._one_signal(meant, titles, several=several)
+        meant = self._by_headers(titles, [bool(element) for element, _ in beside])
+        self._by_cells(meant, cut.form.decimal_mark)
+        self._beside_names(meant, cut.form.decimal_mark)
+        self._one_signal(meant, titles, several=several, mark=cut.form.decimal_mark)
         self._one_name(meant, cut)
+        carried = self._carried(cut)
         columns = [
-            Column(title, cast("object", means), unit, *self._place(cut, nth))  # type: ignore[arg-type]
+            Column(
+                title,
+                cast("ColumnMeans", means),
+                unit,
+                *self._place(cut, nth),
+                carried=nth in carried and means in _OF_SOLUTION,
+            )
             for nth, (title, means, unit) in enumerate(zip(titles, meant, units, strict=True))
         ]
         if several:
@@ -103,28 +129,80 @@ class TableGuesses:
             ]
         return tuple(columns)
 
+    def _carried(self, cut: Cut) -> set[int]:
+        if cut.turned:
+            return set()
+        return set(carried_columns([cells for cells, is_mean in rows_told(self.lines, cut) if not is_mean]))
+
+    def _by_headers(self, titles: list[str], are_elements: list[bool]) -> list[str]:
+        """What each column means by its header alone; ``ignored`` where no list knows it."""
+        meant: list[str] = []
+        for nth, title in enumerate(titles):
+            means, why = self._by_header(nth, title, is_element=are_elements[nth])
+            if means in _ONE and means in meant:
+                means, why = "", f"another column means {means}"
+            self.note(f"table.columns.{nth}", sure=why.startswith("its header"), why=why)
+            meant.append(means or "ignored")
+            self.unknown[nth] = not means
+        return meant
+
+    def _by_cells(self, meant: list[str], mark: str) -> None:
+        """Columns no header told, by what their cells are."""
+        for nth in (nth for nth in range(len(meant)) if self.unknown[nth]):
+            content = by_content(self.cells[nth][: self.first], mark)
+            if content is not None and content[0] not in meant:
+                self._take(meant, nth, *content)
+
+    def _beside_names(self, meant: list[str], mark: str) -> None:
+        """Columns no header told, by what their cells are beside the names: codes of kinds, concentrations given."""
+        if "label" not in meant:
+            return
+        names = self.cells[meant.index("label")]
+        for nth in (nth for nth in range(len(meant)) if self.unknown[nth] and "kind" not in meant):
+            if holds_codes(self.cells[nth], names):
+                self._take(meant, nth, "kind", "its cells are few words that go with the names")
+        codes = self.cells[meant.index("kind")] if "kind" in meant else names
+        of_code = kinds_of_codes(codes, names) if "kind" in meant else {}
+        kinds = [of_code[code][0] if code in of_code else kind_by_name(code) or "sample" for code in codes]
+        for nth in (nth for nth in range(len(meant)) if self.unknown[nth] or meant[nth] == "concentration"):
+            given = holds_given(self.cells[nth], names, kinds, lambda cell: is_number(cell, mark))
+            if given and "nominal" not in meant:
+                self._take(meant, nth, "nominal", "only standards have numbers in it, each one its own")
+        for nth in (nth for nth in range(len(meant)) if self.unknown[nth] and "dilution" not in meant):
+            if holds_factors(self.cells[nth], names, kinds):
+                self._take(meant, nth, "dilution", "whole numbers, 1 for all but samples")
+
+    def _take(self, meant: list[str], nth: int, means: str, why: str) -> None:
+        meant[nth] = means
+        self.unknown[nth] = False
+        self.note(f"table.columns.{nth}", sure=False, why=why)
+
     def _place(self, cut: Cut, nth: int) -> tuple[int, int]:
         return (cut.columns[nth].starts, cut.columns[nth].ends) if not cut.form.separator else (0, 0)
 
-    def _means(self, cut: Cut, nth: int, title: str, *, is_element: bool) -> tuple[str, str]:
+    def _by_header(self, nth: int, title: str, *, is_element: bool) -> tuple[str, str]:
         if is_element:
             return "signal", "its header names an element"
         means, _ = column_means(title)
-        cells = cells_of(self.lines, cut, nth)
-        if means == "position" and not all(cell.isdigit() or not cell for cell in cells):
+        cells = [cell for cell in self.cells[nth] if cell]
+        if means == "position" and not all(map(str.isdigit, cells)):
             means = "label"
+        if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
+            return "", f"its header '{title}' is in the list of words for {means}, its cells are none"
+        if means == "position" and counts_readings(cells):
+            return "replicate", "its cells count from 1 with each solution"
         if means:
             return means, f"its header '{title}' is in the list of words for {means}"
-        content = by_content(cells, cut.form.decimal_mark)
-        if content is not None:
-            return content
-        return "ignored", f"no list knows the header '{title}'"
+        means = word_means(title)
+        if means:
+            return means, f"a word of its header '{title}' says {means}"
+        return "", f"no list knows the header '{title}'"
 
-    def _one_signal(self, meant: list[str], titles: list[str], *, several: bool) -> None:
+    def _one_signal(self, meant: list[str], titles: list[str], *, several: bool, mark: str) -> None:
         """Absorbance before concentration; of areas and heights beside each other the areas."""
         if not several:
             self._areas(meant, titles)
-        self._concentrations(meant)
+        self._concentrations(meant, mark)
         if meant.count("signal") == 0:
             self.open.append("No column of signals was found: say which one means signal.")
         if meant.count("signal") > 1 and not several:
@@ -141,7 +219,9 @@ class TableGuesses:
             why = "area and height stand beside each other: swap the two if the method reads heights"
             self.note(f"table.columns.{nth}", sure=False, why=why)
 
-    def _concentrations(self, meant: list[str]) -> None:
+    def _concentrations(self, meant: list[str], mark: str) -> None:
+        if "signal" not in meant:
+            self._only_numbers(meant, mark)
         if "signal" not in meant:
             instead = next((name for name in ("concentration", "mean") if name in meant), "")
             if instead:
@@ -152,6 +232,19 @@ class TableGuesses:
             meant[nth] = "ignored"
             why = "a concentration the instrument calculated; benchseal computes its own"
             self.note(f"table.columns.{nth}", sure=True, why=why)
+
+    def _only_numbers(self, meant: list[str], mark: str) -> None:
+        """The one column no header told that holds numbers with a decimal mark, other ones in each row."""
+        told = {nth for nth, means in enumerate(meant) if means in {"concentration", "mean"}}
+        found = [
+            nth
+            for nth, cells in enumerate(self.cells)
+            if self.unknown[nth]
+            and all(is_number(cell, mark) and mark in cell for cell in cells)
+            and 2 * len(set(cells)) > len(cells)
+        ]
+        if len(found) == 1 and not told:
+            self._take(meant, found[0], "signal", "the only column of numbers that differ from row to row")
 
     def _one_name(self, meant: list[str], cut: Cut) -> None:
         if "label" in meant:
@@ -170,10 +263,9 @@ class TableGuesses:
         for nth, column in enumerate(() if cut.turned else columns):
             if column.means not in {"label", "replicate", "position", "kind"}:
                 continue
-            cells = cells_of(self.lines, cut, nth)
+            cells = [each[nth] for each, is_mean in rows_told(self.lines, cut) if is_mean]
             for word in spread_words(cells):
-                row = next(r for b in cut.blocks for r in b.rows if cut.cells(self.lines[r].lstrip("\f"))[nth] == word)
-                drops.append(_row_pattern(self.lines[row], word))
+                drops.append(self._row_pattern(cut, nth, word))
                 self.note(
                     f"drop_lines.{len(drops) - 1}", sure=False, why=f"rows of '{word}': a spread the instrument printed"
                 )
@@ -184,6 +276,16 @@ class TableGuesses:
                 )
                 return (MeanRow(column.header, word),), drops
         return (), drops
+
+    def _row_pattern(self, cut: Cut, nth: int, word: str) -> str:
+        """Rows with this word in this column; by the words before it where no separator tells columns."""
+        mark = exactly(cut.form.separator)
+        if len(cut.form.separator) == 1 and not cut.form.quote:
+            return rf"(?:[^{mark}]*{mark}){{{nth}}}\s*{exactly(word)}\s*(?:{mark}.*)?"
+        row = next(r for b in cut.blocks for r in b.rows if cut.cells(self.lines[r].lstrip("\f"))[nth] == word)
+        before = self.lines[row].partition(word)[0]
+        edges = r"\b" * word[:1].isalpha(), r"\b" * word[-1:].isalpha()
+        return (r".*" if before.strip() else r"\s*") + edges[0] + exactly(word) + edges[1] + r".*"
 
     def _each_row(self, cut: Cut, columns: tuple[Column, ...], means: tuple[MeanRow, ...]) -> EachRow:
         kinds = {column.means for column in columns}
@@ -205,17 +307,14 @@ class TableGuesses:
         self.note("table.each_row", sure=not means, why="each row has another name")
         return "solution"
 
-    def _kinds(self, cut: Cut, columns: tuple[Column, ...], means: tuple[MeanRow, ...]) -> tuple[KindRule, ...]:
+    def _kinds(self, cut: Cut, columns: tuple[Column, ...]) -> tuple[KindRule, ...]:
         places = {column.means: nth for nth, column in enumerate(columns)}
-        told = {row.text for row in means}
         if "kind" in places:
-            codes = [c for c in dict.fromkeys(cells_of(self.lines, cut, places["kind"])) if c and c not in told]
-            rules = [
-                KindRule(cast("SolutionKind", CODES.get(code.lower(), _kind(code))), code=exactly(code))
-                for code in codes
-            ]
-            for nth, rule in enumerate(rules):
-                self.note(f"kinds.{nth}", sure=False, why=f"a guess from the code '{codes[nth]}': {rule.means}")
+            codes = self.cells[places["kind"]]
+            found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes)
+            rules = [KindRule(cast("SolutionKind", kind), code=exactly(code)) for code, (kind, _) in found.items()]
+            for nth, (_, why) in enumerate(found.values()):
+                self.note(f"kinds.{nth}", sure=False, why=why)
             return tuple(rules) or (KindRule("sample", label=".*"),)
         names = cells_of(self.lines, cut, places["label"]) if "label" in places else []
         used = [(kind, pattern) for kind, pattern in KINDS if any(_kind(name) == kind for name in names)]
@@ -231,29 +330,18 @@ class TableGuesses:
     ) -> tuple[SignalWord, ...]:
         found: dict[str, str] = {}
         for nth, column in enumerate(columns):
-            if column.means in {"signal", "mean"}:
-                found |= word_cells(self.lines, cut, nth)
+            of_cells = word_cells(self.lines, cut, nth) if column.means in {"signal", "mean", "nominal"} else {}
+            found |= {text: to for text, to in of_cells.items() if column.means != "nominal" or to == "missing"}
         told = {row.text for row in means}
         words = [(text, to) for text, to in found.items() if text not in told and len(text) <= 64]
         for nth, (text, _to) in enumerate(words):
             self.note(
                 f"signal_words.{nth}",
                 sure=False,
-                why=f"'{text}' stands where a signal was expected" + ("" if known_word(text) else "; no list knows it"),
+                why=f"'{text}' stands where a number was expected" + ("" if known_word(text) else "; no list knows it"),
             )
         return tuple(SignalWord(text, cast("object", to)) for text, to in words)  # type: ignore[arg-type]
 
 
 def _kind(name: str) -> str:
-    return next((kind for kind, pattern in KINDS if re.fullmatch(pattern, name)), "sample")
-
-
-def _row_pattern(line: str, word: str) -> str:
-    before = line.partition(word)[0]
-    return (
-        (r".*" if before.strip() else r"\s*")
-        + r"\b" * word[:1].isalpha()
-        + exactly(word)
-        + r"\b" * word[-1:].isalpha()
-        + r".*"
-    )
+    return kind_by_name(name) or "sample"

@@ -63,7 +63,10 @@ def _lines(draft: Draft, source: str, unread: Sequence[SeenLine]) -> Iterator[st
     yield from _items(draft, "drop_lines", [_quoted(one) for one in layout.drop_lines])
     if layout.pages:
         yield from _remark(draft, "pages", "")
-        yield "pages:\n  - {heading: [], repeats_header: false}"
+        yield "pages:"
+        for page in layout.pages:
+            heading = ", ".join(map(_quoted, page.heading))
+            yield f"  - {{heading: [{heading}], repeats_header: {str(page.repeats_header).lower()}}}"
     if unread:
         yield f"# Lines of the file nothing above explains: {len(unread)}."
         yield from (f"#   {line.number}: {_shown(line.text)}" for line in unread[:_MOST_SHOWN])
@@ -103,7 +106,8 @@ def _column(column: Column) -> list[tuple[str, str]]:
     pairs = [("header", column.header), ("means", column.means)]
     more = [("unit", column.unit), ("element", column.element), ("wavelength_nm", column.wavelength_nm)]
     places = [("starts", column.starts), ("ends", column.ends)] if column.ends else []
-    return pairs + [pair for pair in more if pair[1]] + [(name, f"={place}") for name, place in places]
+    placed = [(name, f"={place}") for name, place in places] + [("carried", "=true")] * column.carried
+    return pairs + [pair for pair in more if pair[1]] + placed
 
 
 def _rules(draft: Draft, key: str, indent: str, rules: list[tuple[str, bool]]) -> Iterator[str]:
@@ -132,7 +136,7 @@ def _remark(draft: Draft, key: str, indent: str) -> Iterator[str]:
 
 
 def _pairs(pairs: Sequence[tuple[str, str]]) -> str:
-    texts = [f"{name}: {text[1:] if name in {'starts', 'ends'} else _quoted(text)}" for name, text in pairs]
+    texts = [f"{name}: {text[1:] if name in {'starts', 'ends', 'carried'} else _quoted(text)}" for name, text in pairs]
     return "{" + ", ".join(texts) + "}"
 
 

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
-from benchseal.ingest.guess_text import date_pattern, time_pattern
+from benchseal.ingest.guess_spans import by_content
+from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
 from benchseal.ingest.trade_words import FACTS, SYMBOLS, VALUES, bare
 from benchseal.records.layout import FileForm, Word
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 _KEYED = re.compile(
-    r"(?P<key>[^:=;,\t|]*?[A-Za-zÄÖÜäöüß/.)\]])(?P<between> *[:=;,\t|]+\s*|  +)(?P<value>\S.*?)(?P<end>[\s;,]*)"
+    r"(?P<key>[^:=;,\t|]*?[A-Za-zÄÖÜäöüß/.)\]])"
+    r"(?P<between> *[:=;,\t|]+\s*| *(?:\.{3,}|_{3,}|-{3,}) *[:=]? *|  +)"
+    r"(?P<value>\S.*?)(?P<end>[\s;,]*)"
 )
-_KEYLESS = re.compile(r"(?P<word>[^:=;,\t|]+)")
 _METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
            "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
            "quecksilber": "Hg", "arsenic": "As", "arsen": "As", "selenium": "Se", "selen": "Se", "sodium": "Na",
@@ -36,46 +34,52 @@ class LineGuess:
     words: tuple[Word, ...] = field(default=())
 
 
-def exactly(text: str) -> str:
-    """A pattern for this text; runs of blanks may be of any length."""
-    return re.sub(r"(?:\\? )+", " +", "".join(_escaped(text)))
+def guess_line(
+    number: int, line: str, form: FileForm, given: set[str], keyed: frozenset[str] = frozenset()
+) -> LineGuess:
+    """What a line says, by its key or by its content, whichever says more.
 
-
-def _escaped(text: str) -> Iterator[str]:
-    for sign in text:
-        if sign == "\t":
-            yield r"\t"
-        else:
-            yield f"\\{sign}" if sign in r"\.+*?()[]{}^$|" else sign
-
-
-def loosely(text: str) -> str:
-    """A pattern for lines like this one: its figures may differ."""
-    return re.sub(r"[0-9]+", "[0-9]+", exactly(text))
-
-
-def guess_line(number: int, line: str, form: FileForm, given: set[str]) -> LineGuess:
-    """What a line says, by its key or by its content. given: facts other lines give already."""
+    given: facts other lines give already. keyed: facts some line gives by a key of the lists; content gives way.
+    """
     text = line.rstrip()
-    together = _together(number, text, form, given)
-    if together is not None:
-        return together
+    by_key = guess_keyed(number, line, form, given)
+    own = set(by_key.facts) if by_key else set()
+    content = by_content(text, form, given | (keyed - own))
+    if content is not None and len(content.facts) > len(own):
+        return LineGuess(number, content.pattern, content.facts, why=content.why, words=content.words)
+    if by_key is not None:
+        return by_key
     found = _KEYED.fullmatch(line)
-    if found is not None:
-        fact = FACTS.get(bare(found["key"]), "")
-        guess = _valued(number, found, fact, form, given)
-        if guess is not None:
-            return guess
-        why = (
-            f"the lists know no '{found['key'].strip()}'" if not fact else f"{fact} stands elsewhere, or cannot be read"
-        )
-        return LineGuess(number, exactly(found["key"] + found["between"].rstrip()) + ".*", why=why)
-    free = _free(number, text, form, given)
-    return free or LineGuess(number, exactly(text) + r"\s*", why="it is read as it stands and says nothing")
+    if found is None:
+        return LineGuess(number, loosely(text) + r"\s*", why="it says nothing; its figures may differ")
+    fact = FACTS.get(bare(found["key"]), "")
+    why = f"{fact} stands elsewhere, or cannot be read" if fact else f"the lists know no '{found['key'].strip()}'"
+    return LineGuess(number, _begun(found) + ".*", why=why)
+
+
+def _begun(found: re.Match[str]) -> str:
+    """The pattern of a key and what stands between it and its value; leaders may be of any length."""
+    return re.sub(r"(\\?[._-])\1{2,}", r"\1+", exactly(found["key"] + found["between"].rstrip()))
+
+
+def guess_keyed(number: int, line: str, form: FileForm, given: set[str]) -> LineGuess | None:
+    """What a line says by its key; None where it says nothing."""
+    found = _KEYED.fullmatch(line)
+    return None if found is None else _valued(number, found, FACTS.get(bare(found["key"]), ""), form, given)
+
+
+def keyed_facts(lines: list[str], form: FileForm) -> frozenset[str]:
+    """Facts some of these lines give by a key of the lists."""
+    found: set[str] = set()
+    for line in lines:
+        keyed = _KEYED.fullmatch(line)
+        guess = guess_keyed(0, line, form, set()) if keyed and bare(keyed["key"]) in FACTS else None
+        found |= set(guess.facts) if guess else set()
+    return frozenset(found)
 
 
 def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given: set[str]) -> LineGuess | None:
-    before = exactly(found["key"] + found["between"].rstrip()) + (r"\s*" if found["between"].strip() else r"\s+")
+    before = _begun(found) + (r"\s*" if found["between"].strip() else r"\s+")
     value, why = found["value"], f"its key is '{found['key'].strip()}'"
     moment = _moment(value, form, given)
     if moment and (fact.startswith("started") or not fact):
@@ -115,38 +119,8 @@ def _element(number: int, before: str, value: str, given: set[str], why: str) ->
 def _moment(value: str, form: FileForm, given: set[str]) -> tuple[str, tuple[str, ...]] | None:
     day, clock = date_pattern(form.date_form), time_pattern(form.time_form)
     shapes = (
-        (rf"(?P<started_date>{day})[ ,;T]+(?P<started_time>{clock})", ("started_date", "started_time")),
+        (rf'(?P<started_date>{day})[ ,;T\t|"]+(?P<started_time>{clock})', ("started_date", "started_time")),
         (rf"(?P<started_date>{day})", ("started_date",)),
         (rf"(?P<started_time>{clock})", ("started_time",)),
     )
     return next((shape for shape in shapes if re.fullmatch(shape[0], value) and not given & set(shape[1])), None)
-
-
-def _together(number: int, text: str, form: FileForm, given: set[str]) -> LineGuess | None:
-    """A symbol, its wavelength, then a day and a time, all in one line."""
-    facts = ("element", "wavelength_nm", "started_date", "started_time")
-    both = rf"(?P<started_date>{date_pattern(form.date_form)})[ ,;T]+(?P<started_time>{time_pattern(form.time_form)})"
-    found = re.fullmatch(rf"(?P<lead>.*?)\b(?P<e>[A-Z][a-z]?)[ ,;]+[0-9]{{3}}[.,][0-9]+(?P<mid>[^0-9]+){both}", text)
-    if found is None or found["e"] not in SYMBOLS or given & set(facts):
-        return None
-    line = r"(?P<element>[A-Z][a-z]?)[ ,;]+(?P<wavelength_nm>[0-9]{3}[.,][0-9]+)"
-    pattern = f"{loosely(found['lead'])}{line}{exactly(found['mid'])}{both}\\s*"
-    return LineGuess(number, pattern, facts, why="a symbol, a wavelength, a day and a time stand in it")
-
-
-def _free(number: int, text: str, form: FileForm, given: set[str]) -> LineGuess | None:
-    """A line without a key: an element with its wavelength, or a day and time somewhere in it."""
-    found = re.fullmatch(
-        r"(?P<lead>\W*(?:[A-Za-z]+\W+)?)(?P<e>[A-Z][a-z]?)(?P<b>\W+)(?P<w>[0-9]{3}[.,][0-9]+)(?P<r>.*)", text
-    )
-    if found and found["e"] in SYMBOLS and not given & {"element", "wavelength_nm"}:
-        pattern = f"{exactly(found['lead'])}(?P<element>[A-Z][a-z]?)[^0-9]+(?P<wavelength_nm>[0-9]+[.,][0-9]+).*"
-        return LineGuess(number, pattern, ("element", "wavelength_nm"), sure=True, why="a symbol and a wavelength")
-    day, clock = date_pattern(form.date_form), time_pattern(form.time_form)
-    found = re.search(rf"(?P<d>{day})(?P<b>[ ,;T]+)(?P<t>{clock})", text)
-    if found and not given & {"started_date", "started_time"}:
-        head, tail = text[: found.start()], text[found.end() :]
-        both = f"(?P<started_date>{day})[ ,;T]+(?P<started_time>{clock})"
-        pattern = loosely(head) + both + loosely(tail) + r"\s*"
-        return LineGuess(number, pattern, ("started_date", "started_time"), why="a day and a time stand in it")
-    return None

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.cells import split_line
+from benchseal.ingest.guess_columns import counts_readings, counts_solutions, is_mean_word
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import MEAN, MISSING, OVER, SPREAD, UNITS, bare, column_means, element_of
 from benchseal.records.layout import Column, ColumnMeans, FileForm
@@ -14,7 +15,7 @@ from benchseal.records.layout import Column, ColumnMeans, FileForm
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-RULE = re.compile(r"[-=_*+.|~ \t\f]+")
+RULE = re.compile("[-=_*+.|~ \t\f\u2500-\u257f]+")  # the last are drawn lines
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
 
 
@@ -48,11 +49,11 @@ class Cut:
 def best_cut(lines: list[str], form: FileForm) -> Cut | None:
     """The way to cut the lines that finds the most cells of numbers in tables under a header; None where none does."""
     best: tuple[float, Cut] | None = None
-    for separator in ("\t", ";", "|", ",", "two blanks", "blanks", ""):
+    for separator in ("\t", ";", "|", "│", ",", "two blanks", "blanks", ""):
         for mark in (".", ","):
             if mark == separator:
                 continue
-            quote = '"' if separator in set("\t;|,") and any('"' in line for line in lines) else ""
+            quote = '"' if separator in set("\t;|│,") and any('"' in line for line in lines) else ""
             tried = replace(form, separator=separator, decimal_mark=cast("object", mark), quote=quote)  # type: ignore[arg-type]
             cut = _cut(lines, tried)
             worth = 0.0 if cut is None else _worth(lines, cut)
@@ -191,7 +192,8 @@ def _places(lines: list[str], form: FileForm) -> tuple[Column, ...]:
             units = not rows and is_units([text for text, _ in split_line(below, tight, ()) or []])
             if not units and not any(map(str.isdigit, below)):
                 break
-            rows.append(below)
+            if not any(is_mean_word(text) for text, _ in split_line(below, tight, ()) or []):  # it may stand anywhere
+                rows.append(below)
         if len(rows) >= 2:
             return _shared([line, *rows])
     return ()
@@ -215,16 +217,16 @@ def _shared(table: list[str]) -> tuple[Column, ...]:
 
 
 def _roomy(spans: list[tuple[int, int]], nth: int, rows: list[str]) -> Column:
-    """One column with the blanks around it that longer cells may take; one blank to its neighbours stays free.
+    """One column with the blanks around it that longer cells may take.
 
-    Words grow to the right, numbers to the left: the blanks before a column of numbers are its own unless words stand
-    before it.
+    Words grow to the right, where one blank to the neighbour stays free. Numbers grow to the left: the blanks before
+    them are their own unless words stand before them.
     """
     starts, ends = spans[nth]
     if nth + 1 < len(spans) and _holds_words(rows, spans[nth]):
         ends = max(ends, spans[nth + 1][0] - 1)
     if nth and not _holds_words(rows, spans[nth]) and not _holds_words(rows, spans[nth - 1]):
-        starts = min(starts, spans[nth - 1][1] + 1)
+        starts = min(starts, spans[nth - 1][1])
     return Column("", "ignored", starts=starts + 1, ends=ends)
 
 
@@ -268,12 +270,19 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
     filled = [cell for cell in cells if cell]
     if not filled:
         return None
-    if filled == [str(number) for number in range(1, len(filled) + 1)] and len(filled) > 2:
-        return "position", "its cells count from 1"
-    if all(_CLOCK.fullmatch(cell) for cell in filled):
-        return "taken_at", "its cells are times of day"
-    if all(element_of(cell)[0] == cell for cell in filled):
-        return "element", "its cells are symbols of elements"
-    if not any(is_number(cell, mark) for cell in filled):
-        return "label", "its cells are words"
-    return None
+    tests: tuple[tuple[bool, ColumnMeans, str], ...] = (
+        (counts_solutions(filled), "position", "its cells count from 1"),
+        (counts_readings(filled), "replicate", "its cells count from 1 with each solution"),
+        (all(map(_CLOCK.fullmatch, filled)), "taken_at", "its cells are times of day"),
+        (all(element_of(cell)[0] == cell for cell in filled), "element", "its cells are symbols of elements"),
+        (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
+    )
+    return next(((means, why) for holds, means, why in tests if holds), None)
+
+
+def contradicts(means: ColumnMeans, cells: Sequence[str], mark: str) -> bool:
+    """Whether no cell can be what a header says: a number, or a moment, which has figures."""
+    filled = [cell for cell in cells if cell]
+    if means in {"nominal", "dilution", "replicate", "reading_number", "background", "mean"}:
+        return bool(filled) and not any(is_number(cell, mark) for cell in filled)
+    return means in {"day", "taken_at", "day_time"} and not all(any(map(str.isdigit, cell)) for cell in filled)

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, cast
 from benchseal.documents.times import MONTHS
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from benchseal.records.layout import Encoding
 
 
@@ -22,11 +24,12 @@ class Guess:
 
 
 _PAGES = (("windows-1252", "cp1252"), ("cp850", "cp850"), ("cp437", "cp437"), ("iso-8859-15", "iso8859-15"))
-_EXPECTED = set("äöüÄÖÜßµ°²³±éèáñ·ø\N{EN DASH}")
+_EXPECTED = set("äöüÄÖÜßµ°²³±éèáñ·ø\N{EN DASH}") | {chr(code) for code in range(0x2500, 0x2580)}  # drawn lines too
 _LETTERS = r"[A-Za-z]{3}"
 _DATES: tuple[tuple[str, str], ...] = (
     ("YYYY-MM-DD", r"\d{4}-\d{2}-\d{2}"),
     ("YYYY/MM/DD", r"\d{4}/\d{2}/\d{2}"),
+    ("YYYY.MM.DD", r"\d{4}\.\d{2}\.\d{2}"),
     ("DD.MM.YYYY", r"\d{1,2}\.\d{1,2}\.\d{4}"),
     ("DD.MM.YY", r"\d{1,2}\.\d{1,2}\.\d{2}"),
     ("DD MMM YYYY", rf"\d{{1,2}} {_LETTERS} \d{{4}}"),
@@ -35,6 +38,7 @@ _DATES: tuple[tuple[str, str], ...] = (
     ("DD/MM/YYYY", r"\d{1,2}/\d{1,2}/\d{4}"),
     ("DD/MM/YY", r"\d{1,2}/\d{1,2}/\d{2}"),
     ("DD-MM-YYYY", r"\d{1,2}-\d{1,2}-\d{4}"),
+    ("DD MM YYYY", r"\d{1,2} \d{1,2} \d{4}"),
 )
 _TIMES: tuple[tuple[str, str], ...] = (
     ("hh:mm:ss AP", r"\d{1,2}:\d{2}:\d{2} [AaPp]\.?[Mm]\.?"),
@@ -93,9 +97,9 @@ def _date_form(text: str) -> Guess:
             found = [one for one in found if re.sub("[^a-z]", "", one.lower()) in MONTHS]
         if not found:
             continue
-        if not form.startswith(("DD/MM", "DD-MM")):
+        if not form.startswith(("DD/MM", "DD-MM", "DD MM ")):
             return Guess(form, sure=True, why=f"as '{found[0]}'")
-        parts = [[int(part) for part in re.split("[/-]", one)] for one in found]
+        parts = [[int(part) for part in re.split("[ /-]", one)] for one in found]
         if any(one[1] > 12 for one in parts):
             return Guess(
                 form.replace("DD", "##").replace("MM", "DD").replace("##", "MM"),
@@ -130,3 +134,33 @@ def time_pattern(form: str) -> str:
 def as_encoding(text: str) -> Encoding:
     """The word as the layout's type."""
     return cast("Encoding", text)
+
+
+def exactly(text: str) -> str:
+    """A pattern for this text; runs of blanks may be of any length."""
+    return re.sub(r"(?:\\? )+", " +", "".join(_escaped(text)))
+
+
+def _escaped(text: str) -> Iterator[str]:
+    for sign in text:
+        if sign == "\t":
+            yield r"\t"
+        else:
+            yield f"\\{sign}" if sign in r"\.+*?()[]{}^$|" else sign
+
+
+def loosely(text: str) -> str:
+    """A pattern for lines like this one: its figures may differ."""
+    return re.sub(r"[0-9]+", "[0-9]+", exactly(text))
+
+
+def alike(lines: Sequence[str]) -> str:
+    """A pattern for lines that have the same words but for some of them."""
+    words = [line.split() for line in lines]
+    if len({len(each) for each in words}) != 1:
+        return loosely(lines[0].rstrip()) + r"\s*"
+    parts = []
+    for together in zip(*words, strict=True):
+        same = len(set(together)) == 1
+        parts.append(loosely(together[0]) if same else "[A-Za-z]+" if all(map(str.isalpha, together)) else r"\S+")
+    return r"\s*" + " +".join(parts) + r"\s*"

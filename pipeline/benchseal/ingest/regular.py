@@ -141,7 +141,7 @@ class _Columns:
     def _solutions(self, starts: list[int]) -> SolutionColumns | None:
         label = self._at("label", starts, "")
         kind = _kinds(self._plan, self._at("kind", starts, ""), label)
-        nominal = self._plain(self._at("nominal", starts, ""), blank=True)
+        nominal = self._plain(self._at("nominal", starts, ""), blank=True, words=True)
         dilution = self._plain(self._at("dilution", starts, "1"))
         if kind is None or nominal is None or dilution is None:
             return None

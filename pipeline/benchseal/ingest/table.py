@@ -208,6 +208,8 @@ class Table:
         return "rinse"
 
     def _nominal(self, cells: list[Cell]) -> str:
+        if self._plan.signal_words.get(self._cell(cells, "nominal", "")) == "missing":
+            return ""
         nominal = self._number(cells, "nominal", blank="")
         if nominal.startswith("-"):
             what = f"A concentration set to {nominal} is none: it is 0 or more."
@@ -229,8 +231,9 @@ class Table:
         last = max((nth for nth, index in enumerate(self._signals) if cells[index][0]), default=-1)
         if last < 0:
             self._refuse("ingest.reading-missing", cells, "signal", "The row holds no reading.")
+        taken_at = self._taken_at(cells)  # of the row: of each of its readings
         for nth, index in enumerate(self._signals[: last + 1], 1):
-            self._note_reading(cells, index, nth)
+            self._note_reading(cells, index, nth, taken_at)
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
         due = len(self._readings.signal) - self._solutions.first_reading[-1] + 1
@@ -238,9 +241,9 @@ class Table:
         if text != str(due):
             what = f"Reading '{text[:20]}' of this solution stands where reading {due} is due."
             self._refuse("ingest.reading-order", cells, "replicate", what)
-        self._note_reading(cells, index, due)
+        self._note_reading(cells, index, due, self._taken_at(cells))
 
-    def _note_reading(self, cells: list[Cell], index: int, replicate: int) -> None:
+    def _note_reading(self, cells: list[Cell], index: int, replicate: int, taken_at: str) -> None:
         text, column = cells[index]
         flag = self._plan.signal_words.get(text, "")
         readings = self._readings
@@ -249,7 +252,7 @@ class Table:
         readings.line.append(self._line_of(index))
         readings.column.append(column)
         readings.replicate.append(replicate)
-        readings.taken_at.append(self._taken_at(cells))
+        readings.taken_at.append(taken_at)
         readings.background.append(self._number(cells, "background", blank="", words=True))
         readings.flag.append(flag)
         if "reading_number" in self._place:

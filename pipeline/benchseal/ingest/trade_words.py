@@ -90,7 +90,7 @@ FACTS: dict[str, str] = {
     word: fact
     for fact, words in {
         "element": "element, analyte, analyt, metal, metall",
-        "wavelength_nm": "wavelength, line, wellenlänge, lambda, line in nm, resonance line, wl",
+        "wavelength_nm": "wavelength, line, wellenlänge, linie, lambda, line in nm, resonance line, wl",
         "technique": "technique, atomiser, atomizer, atomisation, mode, technik, verfahren, atomisierung",
         "instrument_serial": "serial, serial no, serial number, s/n, instrument no, instrument number, instrument, "
         "seriennummer, seriennr, serien-nr, gerätenummer, geräte-nr, gerät, apparatus",
@@ -103,6 +103,7 @@ FACTS: dict[str, str] = {
         "background_correction": "background, background correction, untergrundkorrektur, bgc, untergrund",
         "slit_nm": "slit, slit width, spalt, spaltbreite",
         "flame": "flame, flame type, gas, flamme",
+        "signal_form": "signal form, evaluation, peak evaluation, auswertung, messart, signalart",
         "injection_ul": "injection, injected, volume, injection volume, probenvolumen, injektion",
     }.items()
     for word in words.split(", ")
@@ -116,6 +117,11 @@ VALUES: dict[str, tuple[tuple[str, str], ...]] = {
         ("flame|flamme", "flame"),
     ),
     "flame": (("nitrous|n2o|lachgas", "nitrous_oxide_acetylene"), ("air|luft", "air_acetylene")),
+    "signal_form": (
+        ("area|fläche|integr", "integrated"),
+        ("height|höhe", "peak_height"),
+        ("contin|kontin", "continuous"),
+    ),
     "signal_is": (("abs|ext", "absorbance"), ("conc|konz|gehalt", "instrument_concentration")),
 }
 
@@ -160,9 +166,20 @@ KINDS: tuple[tuple[str, str], ...] = (
 )
 
 
+# Words of a longer header that say what its column holds; the first that stands in it.
+_IN_HEADERS: tuple[tuple[str, str], ...] = (
+    (r"\b(?:bg|bkg|background|untergrund)\b", "background"),
+    (r"\b(?:mean|average|avg|mittelwert|mittel)\b", "mean"),
+    (r"\b(?:sd|rsd|dev|cv|stdev|stabw)\b|%", "ignored"),
+    (r"\b(?:abs|absorbance|ext|extinktion)\b", "signal"),
+)
+
+
 def bare(text: str) -> str:
     """A header or key as the lists write it: small letters, no brackets, no signs at its ends, single blanks."""
     inner = re.sub(r"[\[(].*?[\])]", " ", text)
+    name, stroke, unit = inner.rpartition("/")
+    inner = name if stroke and name and unit and UNITS.fullmatch(unit.strip()) else inner
     return " ".join(re.sub(r"[_.:=]+", " ", inner).lower().split()).strip(" -*#")
 
 
@@ -177,6 +194,18 @@ def column_means(header: str) -> tuple[str, int]:
     if numbered and numbered[1] in {"r", "rep", "m"}:
         return "signal", int(numbered[2])
     return "", 0
+
+
+def word_means(header: str) -> str:
+    """What a word of a longer header says; empty where none does."""
+    name = bare(header)
+    return next((means for pattern, means in _IN_HEADERS if re.search(pattern, name)), "")
+
+
+def unit_in(header: str) -> str:
+    """The unit a header ends with: ``Area [A s]``, ``area/A s``; empty where it shows none."""
+    found = re.search(r"[\[(/]\s*([^\[\](/)]+?)\s*[\])]?$", header)
+    return found[1] if found and UNITS.fullmatch(found[1]) else ""
 
 
 def element_of(header: str) -> tuple[str, str]:

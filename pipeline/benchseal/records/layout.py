@@ -84,11 +84,11 @@ FACTS: frozenset[str] = RUN_FACTS | COUNT_FACTS
 class FileForm:
     """How the bytes become lines, cells, numbers and times.
 
-    separator: ``,``, ``;``, a tab or ``|`` between cells; ``blanks`` for any run of blanks, ``two blanks`` for runs of
-    two or more; empty where columns stand at fixed places. thousands_mark: empty where the file has none. quote: ``"``
-    where cells may be quoted, else empty. date_form, time_form: of the signs ``documents.times`` knows and others as
-    they stand. printer_codes: byte sequences of a captured print, in hexadecimal, that carry nothing and are taken out.
-    ends_bare: the last line may lack its line end.
+    separator: ``,``, ``;``, a tab, ``|`` or the drawn line ``│`` between cells; ``blanks`` for any run of blanks, ``two
+    blanks`` for runs of two or more; empty where columns stand at fixed places. thousands_mark: empty where the file
+    has none. quote: ``"`` where cells may be quoted, else empty. date_form, time_form: of the signs ``documents.times``
+    knows and others as they stand. printer_codes: byte sequences of a captured print, in hexadecimal, that carry
+    nothing and are taken out. ends_bare: the last line may lack its line end.
     """
 
     encoding: Encoding
@@ -209,7 +209,7 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class SignalWord:
-    """A word that stands where a number was expected."""
+    """A word that stands where a number was expected; ``missing`` also where a concentration is given to standards."""
 
     text: str
     means: Literal["over_range", "missing"]

@@ -1,0 +1,156 @@
+"""Guesses about columns by what their cells hold beside each other: counters, codes of kinds, concentrations given."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from benchseal.ingest.trade_words import CODES, KINDS, MEAN, MISSING, SPREAD, bare
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from benchseal.ingest.guess_table import Cut
+
+_LONGEST_CODE = 16
+
+
+def rows_read(lines: Sequence[str], cut: Cut) -> list[list[str]]:
+    """The cells of all rows of readings, without rows of means and spreads; names left out below are carried down."""
+    if cut.turned:
+        columns = [cut.cells(lines[row])[1:] for row in cut.blocks[0].rows]
+        return [list(cells) for cells in zip(*columns, strict=True)]
+    rows = [cells for cells, is_mean in rows_told(lines, cut) if not is_mean]
+    carried = carried_columns(rows)
+    above: list[str] = []
+    for cells in rows:
+        if carried and above and not any(cells[nth] for nth in carried):
+            for nth in carried:
+                cells[nth] = above[nth]
+        above = cells
+    return rows
+
+
+def rows_told(lines: Sequence[str], cut: Cut) -> list[tuple[list[str], bool]]:
+    """The cells of all rows, each with whether it is one of means or spreads."""
+    rows = [cut.cells(lines[row].lstrip("\f")) for block in cut.blocks for row in block.rows]
+    told: list[bool] = []
+    plain: list[str] = []  # the row of readings above
+    for nth, cells in enumerate(rows):
+        words = [cell for cell in cells if is_mean_word(cell)]
+        again = nth > 0 and any(word in rows[nth - 1] for word in words)
+        is_mean = bool(words and plain and not again and _same_solution(cells, plain))
+        plain = plain if is_mean else cells
+        told.append(is_mean)
+    return list(zip(rows, told, strict=True))
+
+
+def _same_solution(cells: Sequence[str], above: Sequence[str]) -> bool:
+    """Whether a row repeats the words of the row above, or leaves them out; its own word for means stands anywhere."""
+    pairs = [(one, two) for one, two in zip(cells, above, strict=True) if one and two and not is_mean_word(one)]
+    return all(one == two for one, two in pairs if any(map(str.isalpha, one + two)))
+
+
+def is_mean_word(text: str) -> bool:
+    """Whether a cell may tell a row of means or of spreads."""
+    return bool(text) and (bare(text) in MEAN | SPREAD or text.lower() in SPREAD)
+
+
+def carried_columns(rows: Sequence[Sequence[str]]) -> list[int]:
+    """Columns at the left that are blank together in some rows, below a row that fills the first of them."""
+    if not rows:
+        return []
+    used = [nth for nth in range(len(rows[0])) if any(cells[nth] for cells in rows)]
+    if not used or not rows[0][used[0]]:
+        return []
+    firsts = [next((nth for nth in used if cells[nth]), used[0]) for cells in rows if not cells[used[0]]]
+    return [nth for nth in used if nth < min(firsts)] if firsts else []
+
+
+def counts_solutions(cells: Sequence[str]) -> bool:
+    """Whether cells count from 1, each as often as it likes: 1 1 1 2 2 2 3."""
+    numbers = _whole(cells)
+    steps = all(later - before in {0, 1} for before, later in pairwise(numbers))
+    return len(numbers) > 2 and numbers[0] == 1 and numbers[-1] > 1 and steps
+
+
+def counts_readings(cells: Sequence[str]) -> bool:
+    """Whether cells count from 1 again and again: 1 2 3 1 2 3."""
+    numbers = _whole(cells)
+    steps = all(later in {before + 1, 1} for before, later in pairwise(numbers))
+    return len(numbers) > 2 and numbers[0] == 1 and steps and numbers.count(1) > 1 and max(numbers) > 1
+
+
+def _whole(cells: Sequence[str]) -> list[int]:
+    """The cells as whole numbers; none where one is not."""
+    return [int(cell) for cell in cells] if all(re.fullmatch("[1-9][0-9]{0,5}", cell) for cell in cells) else []
+
+
+def kind_by_name(name: str) -> str:
+    """What kind of solution a name tells; empty where it tells none."""
+    return next((kind for kind, pattern in KINDS if re.fullmatch(pattern, name)), "")
+
+
+def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tuple[str, str]]:
+    """Each code with the kind it is guessed to mean, and why: by all names that bear it, by the list, by itself."""
+    found: dict[str, tuple[str, str]] = {}
+    for code in dict.fromkeys(code for code in codes if code):
+        bear = dict.fromkeys(name for of, name in zip(codes, names, strict=True) if of == code)
+        told = {kind_by_name(name) for name in bear}
+        listed = CODES.get(code.lower(), "")
+        if len(told) == 1 and "" not in told:
+            like = ", ".join(list(bear)[:4])
+            found[code] = told.pop(), f"a guess from the names with the code '{code}': {like}"
+        else:
+            kind = listed or kind_by_name(code) or "sample"
+            found[code] = kind, f"a guess from the code '{code}': {kind}"
+    return found
+
+
+def holds_codes(cells: Sequence[str], names: Sequence[str]) -> bool:
+    """Whether cells are codes of kinds: few, with letters, and of two kinds at least that names tell apart."""
+    codes = set(cells)
+    if not all(cell and len(cell) <= _LONGEST_CODE and any(map(str.isalpha, cell)) for cell in codes):
+        return False
+    if len(codes) > 12 or len(codes) >= len(set(names)):
+        return False
+    told = {code: {kind_by_name(name) for of, name in zip(cells, names, strict=True) if of == code} for code in codes}
+    sure = {kinds.pop() for kinds in told.values() if len(kinds) == 1}
+    return all(len(kinds) <= 1 for kinds in told.values()) and len(sure - {""}) >= 2
+
+
+def holds_given(
+    cells: Sequence[str], names: Sequence[str], kinds: Sequence[str], is_number: Callable[[str], bool]
+) -> bool:
+    """Whether cells are concentrations given to standards.
+
+    Each solution has one; standards have different ones, blanks none or zero, samples none.
+    """
+    blank = {nth for nth, cell in enumerate(cells) if not cell or cell.lower() in MISSING}
+    if not all(nth in blank or is_number(cell) for nth, cell in enumerate(cells)):
+        return False
+    if not _one_each(cells, names, kinds):
+        return False
+    standards = {cell for cell, kind in zip(cells, kinds, strict=True) if kind == "standard"}
+    empty = all(nth in blank for nth, kind in enumerate(kinds) if kind == "sample")
+    zero = all(
+        nth in blank or not cells[nth].strip("0.,") for nth, kind in enumerate(kinds) if kind == "calibration_blank"
+    )
+    return len(standards) > 1 and empty and zero and all(map(is_number, standards))
+
+
+def holds_factors(cells: Sequence[str], names: Sequence[str], kinds: Sequence[str]) -> bool:
+    """Whether cells are factors of extra dilution: whole, one for each solution, 1 for all but samples."""
+    if not _whole(cells) or not _one_each(cells, names, kinds):
+        return False
+    others = {cell for cell, kind in zip(cells, kinds, strict=True) if kind != "sample"}
+    return others == {"1"} and set(cells) != {"1"}
+
+
+def _one_each(cells: Sequence[str], names: Sequence[str], kinds: Sequence[str]) -> bool:
+    """Whether each solution has one text in all its rows."""
+    of_name: dict[tuple[str, str], set[str]] = {}
+    for name, kind, cell in zip(names, kinds, cells, strict=True):
+        of_name.setdefault((name, kind), set()).add(cell)
+    return all(len(each) == 1 for each in of_name.values())

@@ -1,0 +1,134 @@
+"""Guesses by what cells and lines hold, not by what they are called: each with a case that must not be guessed so."""
+
+from __future__ import annotations
+
+import pytest
+
+from benchseal.ingest.accounting import Accounted, accounted
+from benchseal.ingest.draft import Draft, proposed
+from benchseal.records.run import DocumentRef
+
+REF = DocumentRef("draft", 0, "0" * 64)
+HEAD = "Serial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
+
+
+def _draft(text: str) -> Draft:
+    draft = proposed(text.encode(), "x.txt", "draft")
+    assert isinstance(draft, Draft), draft
+    return draft
+
+
+def _told(text: str) -> Accounted:
+    return accounted(text.encode(), "x.txt", _draft(text).layout, REF)
+
+
+def _means(text: str) -> dict[str, str]:
+    return {column.header: column.means for column in _draft(text).layout.table.columns}
+
+
+TABLE = (
+    "q1;Name;q2;q3;q4;q5;Abs\n"
+    "1;Blank;xa;0;1;1;0.001\n1;Blank;xa;0;1;2;0.002\n"
+    "2;Std 1;xb;0.5;1;1;0.051\n2;Std 1;xb;0.5;1;2;0.052\n3;Std 2;xb;1.0;1;1;0.101\n3;Std 2;xb;1.0;1;2;0.102\n"
+    "4;Check 1;xc;1.0;1;1;0.099\n4;Check 1;xc;1.0;1;2;0.098\n5;W/1;xd;;5;1;0.044\n5;W/1;xd;;5;2;0.045\n"
+)
+
+
+def test_columns_nobody_can_know_by_name() -> None:
+    found = _means(HEAD + TABLE)
+    assert found == {"q1": "position", "Name": "label", "q2": "kind", "q3": "nominal", "q4": "dilution",
+                     "q5": "replicate", "Abs": "signal"}  # fmt: skip
+    (run,) = _told(HEAD + TABLE).documents
+    assert run.solutions.kind == ("calibration_blank", "standard", "standard", "check_standard", "sample")
+    assert run.solutions.nominal == ("0", "0.5", "1.0", "1.0", "")
+    assert run.solutions.dilution == ("1", "1", "1", "1", "5")
+    remarks = _draft(HEAD + TABLE).remarks
+    assert not any(remarks[f"table.columns.{nth}"][0] for nth in (0, 2, 3, 4, 5)), "none of these is sure"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "header"),
+    [
+        pytest.param(";xd;;5;", ";xd;0.4;5;", "q3", id="a sample with a concentration: calculated, not given"),
+        pytest.param("2;Std 1;xb;0.5;1;2", "2;Std 1;xb;0.6;1;2", "q3", id="two concentrations of one standard"),
+        pytest.param("1;Blank;xa;0;", "1;Blank;xa;0.01;", "q3", id="a blank that is not zero"),
+        pytest.param("3;Std 2;xb", "3;Std 2;xa", "q2", id="a code of blanks that a standard bears"),
+        pytest.param("4;Check 1;xc;1.0;1;", "4;Check 1;xc;1.0;2;", "q4", id="a check that is diluted"),
+        pytest.param("2;Std 1;xb;0.5;1;1;", "2;Std 1;xb;0.5;1;3;", "q5", id="readings out of order"),
+        pytest.param("3;Std 2", "9;Std 2", "q1", id="positions with a gap"),
+    ],
+)
+def test_what_is_not_guessed(old: str, new: str, header: str) -> None:
+    assert old in TABLE
+    assert _means(HEAD + TABLE.replace(old, new))[header] == "ignored"
+
+
+def test_a_code_that_is_also_a_word_for_spreads_keeps_its_rows() -> None:
+    """``CV`` may be a check; only a row below readings of the same solution is one of spreads."""
+    text = HEAD + "Name;Type;Rep;Abs\nBlank;B;1;0.001\nStd 1;S;1;0.1\nQC 1;CV;1;0.099\nQC 1;CV;2;0.098\nW/1;P;1;0.05\n"
+    told = _told(text)
+    assert [len(run.readings.signal) for run in told.documents] == [5]
+    assert told.documents[0].solutions.kind == ("calibration_blank", "standard", "check_standard", "sample")
+    assert "dropped" not in {line.role for line in told.lines}
+
+
+def test_a_row_of_spreads_is_dropped_by_its_cell_only() -> None:
+    text = HEAD + "Name;Rep;Abs\nSD 7;1;0.1\nSD 7;2;0.2\nSD 7;Mean;0.15\nSD 7;SD;0.05\nW/1;1;0.3\nW/1;2;0.4\n"
+    told = _told(text)
+    assert [run.readings.signal for run in told.documents] == [("0.1", "0.2", "0.3", "0.4")]
+    assert [line.text for line in told.lines if line.role == "dropped"] == ["SD 7;SD;0.05"]
+
+
+def test_readings_of_a_turned_table_stand_in_their_own_line() -> None:
+    told = _told(HEAD + "Sample;Blank;S1\nAbs;0.1;0.2\n")
+    (run,) = told.documents
+    assert run.readings.line == (6, 6)
+    assert run.readings.column == (5, 9)
+
+
+def test_a_refused_cell_of_a_turned_table_is_named_by_its_own_line() -> None:
+    draft = _draft(HEAD + "Sample;Blank;S1\nSoll;0;1.0\nAbs;0.1;0.2\n")
+    text = HEAD + "Sample;Blank;S1\nSoll;0;1.x\nAbs;0.1;0.2\n"
+    told = accounted(text.encode(), "x.txt", draft.layout, REF)
+    assert [(each.code, each.where) for each in told.problems] == [
+        ("ingest.number-unreadable", "x.txt, line 6, column 8")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "facts"),
+    [
+        ("bench 2 / TQ-118 / flame", {"instrument_serial": "TQ-118", "technique": "flame"}),
+        ("shown; extinktion; Pb; 283,3", {"element": "Pb", "wavelength_nm": "283.3", "signal_is": "absorbance"}),
+        ("of 2026.03.14 at line Zn 213.9 | hydride", {"element": "Zn", "technique": "hydride"}),
+        ("graphite furnace XQ-22", {"technique": "furnace", "instrument_serial": "XQ-22"}),
+    ],
+)
+def test_facts_of_a_line_without_a_key(line: str, facts: dict[str, str]) -> None:
+    comma = "," in line
+    text = line + "\nStart: 2026-03-14 09:10:00\nSample;Abs\nBlank;0.001\nStd 1;0.101\n"
+    told = _told(text.replace("0.", "0,") if comma else text)
+    (run,) = told.documents
+    assert {name: getattr(run.facts, name) for name in facts} == facts
+
+
+@pytest.mark.parametrize("line", ["flame photometry is not meant here", "Pb and Cd in ware", "form 7", "In 2026"])
+def test_a_line_that_says_nothing_is_no_fact(line: str) -> None:
+    draft = _draft(f"{line}\n{HEAD}Sample;Abs\nBlank;0.001\n")
+    assert not draft.layout.head[0].needed
+    assert "(?P<" not in draft.layout.head[0].line
+
+
+def test_a_serial_number_with_its_key_goes_before_a_likely_one() -> None:
+    text = "List AB-1234\nSerial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
+    (run,) = _told(text + "Sample;Abs\nBlank;0.001\n").documents
+    assert run.facts.instrument_serial == "TQ-4"
+
+
+@pytest.mark.parametrize(("header", "cells"), [("Tag", "xa"), ("Factor", "low"), ("Time", "early")])
+def test_a_header_the_cells_contradict_is_not_believed(header: str, cells: str) -> None:
+    """``Tag`` is a day in German; a column of words under it is none."""
+    text = f"{HEAD}Sample;{header};Abs\nBlank;{cells};0.001\nStd 1;{cells};0.101\n"
+    draft = _draft(text)
+    assert draft.layout.table.columns[1].means == "ignored"
+    assert "its cells are none" in draft.remarks["table.columns.1"][1]
