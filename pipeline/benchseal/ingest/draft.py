@@ -263,7 +263,7 @@ class _Maker(TableGuesses):
         for fact in (fact for fact in _STATED if fact not in given):
             value, why = self._missing(fact, table)
             self.note(f"stated.{len(stated)}", sure=False, why=why)
-            stated.append(Stated(fact, value))
+            stated.append(Stated(fact, value, "?" if value == "?" else ""))
         for fact in ("started_date", "started_time"):
             if fact not in given:
                 self.open.append(f"No line or column gives {fact}: set the export to write it.")
@@ -282,7 +282,7 @@ class _Maker(TableGuesses):
                 return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
             return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
-        return "?", "the file does not say it: put it here, and keep a record of who said so and why"
+        return "?", "the file does not say it: put it here, and who says so, and how it is known"
 
 
 def _draws(line: str) -> bool:
