@@ -132,3 +132,49 @@ def test_a_header_the_cells_contradict_is_not_believed(header: str, cells: str) 
     draft = _draft(text)
     assert draft.layout.table.columns[1].means == "ignored"
     assert "its cells are none" in draft.remarks["table.columns.1"][1]
+
+
+def test_names_printed_once_are_carried_down_and_to_be_checked() -> None:
+    text = HEAD + "No;Name;Rep;Abs\n1;Blank;1;0.001\n;;2;0.002\n2;Std 1;1;0.101\n;;2;0.102\n"
+    (run,) = _told(text).documents
+    assert (run.solutions.label, run.solutions.reading_count) == (("Blank", "Std 1"), (2, 2))
+    draft = _draft(text)
+    assert [column.carried for column in draft.layout.table.columns] == [True, True, False, False]
+    assert [draft.remarks[f"table.columns.{nth}"][0] for nth in range(4)] == [False, False, True, True]
+
+
+def test_one_blank_name_is_not_carried() -> None:
+    """A name that lacks beside a position is a name that lacks."""
+    told = _told(HEAD + "No;Name;Rep;Abs\n1;Blank;1;0.001\n2;;1;0.002\n3;Std 1;1;0.101\n")
+    assert [each.code for each in told.problems] == ["ingest.label-missing"]
+
+
+PRINT = "BENCH PRINT TQ-77   sheet {} of 2\n"
+ROWS = "No  Name     Rep  Abs\n 1  Blank      1  0.001\n 2  Std 1      1  0.101\n"
+MORE = " 3  Ware/1     1  0.051\n 4  Ware/2     1  0.052\n"
+
+
+@pytest.mark.parametrize("again", [True, False], ids=["header again", "header once"])
+def test_pages_of_a_print(again: bool) -> None:
+    head = "Technique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
+    more = ROWS.split("\n", maxsplit=1)[0] + "\n" + MORE if again else MORE
+    text = PRINT.format(1) + head + ROWS + "\f" + PRINT.format(2) + more + "end of print\n"
+    draft, told = _draft(text), _told(text)
+    assert list(told.problems) == []
+    (page,) = draft.layout.pages
+    assert (len(page.heading), page.repeats_header) == (1, again)
+    assert told.documents[0].facts.instrument_serial == "TQ-77"
+    assert told.documents[0].readings.signal == ("0.001", "0.101", "0.051", "0.052")
+    lost = accounted(text.replace("sheet 2 of 2", "sheet 3 of 2").encode(), "x.txt", draft.layout, REF)
+    assert {each.code for each in lost.problems} == {"ingest.page-missing"}
+
+
+def test_a_drawn_line_of_its_own_closes_the_file() -> None:
+    text = HEAD + "-----\nSample;Abs\n-----\nBlank;0.001\nStd 1;0.101\n=====\n"
+    draft = _draft(text)
+    told = accounted(text.encode(), "x.txt", draft.layout, REF)
+    assert (list(told.problems), told.lines[9].role) == ([], "last line")
+    cut = accounted(text.removesuffix("=====\n").encode(), "x.txt", draft.layout, REF)
+    assert {each.code for each in cut.problems} == {"ingest.cut-off"}
+    alike = text.replace("=====", "-----")
+    assert _draft(alike).layout.last_line == "", "a line as others in the table cannot tell the end"

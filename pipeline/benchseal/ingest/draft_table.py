@@ -111,14 +111,17 @@ class TableGuesses:
         self._beside_names(meant, cut.form.decimal_mark)
         self._one_signal(meant, titles, several=several, mark=cut.form.decimal_mark)
         self._one_name(meant, cut)
-        carried = self._carried(cut)
+        carried = {nth for nth in self._carried(cut) if meant[nth] in _OF_SOLUTION}
+        for nth in carried:
+            why = f"{self.remarks[f'table.columns.{nth}'][1]}; rows that leave it blank take it from the row above"
+            self.note(f"table.columns.{nth}", sure=False, why=why)
         columns = [
             Column(
                 title,
                 cast("ColumnMeans", means),
                 unit,
                 *self._place(cut, nth),
-                carried=nth in carried and means in _OF_SOLUTION,
+                carried=nth in carried,
             )
             for nth, (title, means, unit) in enumerate(zip(titles, meant, units, strict=True))
         ]
