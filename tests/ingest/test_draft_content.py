@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import pytest
 
 from benchseal.ingest.accounting import Accounted, accounted
 from benchseal.ingest.draft import Draft, proposed
-from benchseal.records.run import DocumentRef
+from benchseal.ingest.reader import read_file
+from benchseal.records.run import DocumentRef, RunDocument
+
+if TYPE_CHECKING:
+    from benchseal.records.layout import Layout
 
 REF = DocumentRef("draft", 0, "0" * 64)
 HEAD = "Serial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
@@ -178,3 +185,65 @@ def test_a_drawn_line_of_its_own_closes_the_file() -> None:
     assert {each.code for each in cut.problems} == {"ingest.cut-off"}
     alike = text.replace("=====", "-----")
     assert _draft(alike).layout.last_line == "", "a line as others in the table cannot tell the end"
+
+
+FIXTURES = Path(__file__).parents[2] / "fixtures" / "instrument-text"
+
+
+@pytest.mark.parametrize("path", sorted(FIXTURES.glob("*/good-*.txt")), ids=lambda path: path.stem)
+def test_files_written_before_the_drafts(path: Path, layouts: dict[str, tuple[DocumentRef, Layout]]) -> None:
+    """Every number, name, concentration and element as the hand-written layout reads them; nothing read is dropped.
+
+    Technique and codes nobody can know are left open, so the draft is refused until somebody says them.
+    """
+    data = path.read_bytes()
+    ref, layout = layouts[path.parent.name]
+    due = read_file(data, path.name, layout, ref)
+    draft = proposed(data, path.name, "draft")
+    assert isinstance(draft, Draft)
+    told = accounted(data, path.name, draft.layout, REF)
+    assert len(told.documents) == len(due)
+    for read, run in zip(told.documents, due, strict=True):
+        assert isinstance(run, RunDocument)
+        assert read.solutions.label == run.solutions.label
+        assert read.solutions.nominal == run.solutions.nominal
+        assert (read.readings.signal, read.readings.flag) == (run.readings.signal, run.readings.flag)
+        assert (read.readings.line, read.readings.column) == (run.readings.line, run.readings.column)
+        assert (read.facts.element, read.facts.wavelength_nm) == (run.facts.element, run.facts.wavelength_nm)
+        assert (read.facts.started_at, read.facts.signal_is) == (run.facts.started_at, run.facts.signal_is)
+        assert read.facts.instrument_serial == run.facts.instrument_serial
+    assert {line.role for line in told.lines if any(f" {nth} of" in line.says for nth in "123")} <= {"row"}
+    assert {each.code for each in told.problems} <= {"ingest.word-unknown", "ingest.kind-unknown"}
+    assert any("Nothing tells which kinds of solution these codes are" in what for what in draft.open)
+    assert told.problems
+
+
+def test_rows_of_another_table_are_listed_and_not_dropped() -> None:
+    told = _told(HEAD + "Sample;Abs\nBlank;0.001\nStd 1;0.101\nStd 2;0.201\nsecond list\nWare;x;0.5\nend\n")
+    assert [line.text for line in told.lines if line.role == "row"][-2:] == ["Std 2;0.201", "Ware;x;0.5"]
+    assert {each.code for each in told.problems} == {"ingest.row-unfit"}, "it stands in the table and does not fit"
+
+
+def test_a_line_of_the_head_is_no_table_though_it_looks_like_a_header() -> None:
+    text = "Serial,TQ-4\nTechnique,flame\nElement,Pb\nLine,283.3\nDate,2026-03-12 09:10:00\n"
+    (run,) = _told(text + "Sample,Rep,Abs\nBlank,1,0.001\nStd 1,1,0.101\n").documents
+    assert (run.facts.element, run.solutions.label) == ("Pb", ("Blank", "Std 1"))
+
+
+def test_columns_that_have_the_means_beside_them_are_the_readings() -> None:
+    text = HEAD + "Sample;u1;u2;Mean\nBlank;0.001;0.003;0.002\nStd 1;0.101;0.104;0.102\n"
+    assert _means(text) == {"Sample": "label", "u1": "signal", "u2": "signal", "Mean": "mean"}
+    other = _draft(text.replace("0.102", "0.302").replace("0.002", "0.202"))
+    assert [column.means for column in other.layout.table.columns[1:3]] == ["ignored", "ignored"]
+
+
+def test_codes_nobody_knows_are_left_open() -> None:
+    text = HEAD + "Sample;Type;Rep;Abs\nA1;S;1;0.1\nA2;B;1;0.001\nA3;zq;1;0.3\nA4;zq;1;0.3\nA5;zw;1;0.2\n"
+    draft = _draft(text)
+    assert [(rule.means, rule.code) for rule in draft.layout.kinds] == [
+        ("standard", "S"),
+        ("calibration_blank", "B"),
+        ("sample", "zq"),
+    ]
+    assert any("codes are: zw." in what for what in draft.open)
+    assert {each.code for each in _told(text).problems} == {"ingest.kind-unknown"}

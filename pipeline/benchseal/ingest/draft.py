@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
 
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
+_DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -138,8 +139,12 @@ class _Maker(TableGuesses):
         return head, SectionForm("", ""), last, drops
 
     def _left_out(self, numbers: Iterable[int]) -> list[str]:
-        """Patterns of lines below a table that are taken for nothing, each with a remark."""
-        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in numbers}
+        """Patterns of lines below a table that are taken for nothing, each with a remark.
+
+        A line that holds a number with a decimal mark is none of them: it is listed as one nothing explains.
+        """
+        plain = (n for n in numbers if not _DECIMAL.search(self.lines[n]))
+        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in plain}
         self.left |= patterns
         return list(patterns)
 
@@ -317,5 +322,5 @@ def _like(line: str, other: str) -> bool:
 
 def _shape(line: str) -> str:
     """A line without what may differ from table to table: words of one or two letters, names of metals, numbers."""
-    head, sign, _ = line.strip().partition(":")
-    return head + sign if sign else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)
+    keyed = re.match(r"[^:;=\t|,]*[:;=\t|,]", line.strip())
+    return keyed[0] if keyed else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)
