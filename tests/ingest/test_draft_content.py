@@ -212,8 +212,10 @@ def test_files_written_before_the_drafts(path: Path, layouts: dict[str, tuple[Do
         assert (read.facts.element, read.facts.wavelength_nm) == (run.facts.element, run.facts.wavelength_nm)
         assert (read.facts.started_at, read.facts.signal_is) == (run.facts.started_at, run.facts.signal_is)
         assert read.facts.instrument_serial == run.facts.instrument_serial
+        assert read.facts.signal_unit == run.facts.signal_unit
     assert {line.role for line in told.lines if any(f" {nth} of" in line.says for nth in "123")} <= {"row"}
     assert {each.code for each in told.problems} <= {"ingest.word-unknown", "ingest.kind-unknown"}
+    assert any("Columns that hold numbers are ignored: " in what for what in draft.open)
     assert any("Nothing tells which kinds of solution these codes are" in what for what in draft.open)
     assert told.problems
 

@@ -28,7 +28,7 @@ from benchseal.ingest.guess_text import (
     loosely,
 )
 from benchseal.ingest.lines import text_lines
-from benchseal.ingest.trade_words import column_means, unit_in
+from benchseal.ingest.trade_words import SECONDS, column_means, unit_in
 from benchseal.records.layout import (
     FileForm,
     Layout,
@@ -313,7 +313,7 @@ def _runs(line: str) -> str:
 
 def _unit(text: str) -> str:
     """Absorbance in seconds as records write it; another unit as it stands."""
-    return "A.s" if re.fullmatch("A[ .·*]?s", text) else text
+    return "A.s" if re.fullmatch(SECONDS, text) else text
 
 
 def _like(line: str, other: str) -> bool:

@@ -113,6 +113,7 @@ class TableGuesses:
         self._beside_means(meant, cut.form.decimal_mark)
         self._one_signal(meant, titles, several=several, mark=cut.form.decimal_mark)
         self._one_name(meant, cut)
+        self._left_ignored(meant, titles, cut.form.decimal_mark)
         carried = {nth for nth in self._carried(cut) if meant[nth] in _OF_SOLUTION}
         for nth in carried:
             why = f"{self.remarks[f'table.columns.{nth}'][1]}; rows that leave it blank take it from the row above"
@@ -133,6 +134,17 @@ class TableGuesses:
                 for nth, one in enumerate(columns)
             ]
         return tuple(columns)
+
+    def _left_ignored(self, meant: list[str], titles: list[str], mark: str) -> None:
+        """Say which columns of numbers are not read: an extra dilution among them would make results wrong."""
+        numbers = [
+            title
+            for nth, title in enumerate(titles)
+            if self.unknown[nth] and meant[nth] == "ignored" and any(is_number(cell, mark) for cell in self.cells[nth])
+        ]
+        if numbers:
+            names = ", ".join(f"'{title}'" for title in numbers)
+            self.open.append(f"Columns that hold numbers are ignored: {names}. Is one an extra dilution, a background?")
 
     def _carried(self, cut: Cut) -> set[int]:
         if cut.turned:

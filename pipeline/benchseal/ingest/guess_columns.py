@@ -177,5 +177,5 @@ def have_means(columns: Sequence[Sequence[str]], means: Sequence[str], mark: str
         printed = plain_number(mean, cast("object", mark), "")  # type: ignore[arg-type]
         if printed is not None:
             place = Decimal(1).scaleb(Decimal(printed).as_tuple().exponent)  # type: ignore[arg-type]  # finite
-            fits += abs(sum(numbers) / len(numbers) - Decimal(printed)) <= place
+            fits += abs(sum(numbers, Decimal(0)) / len(numbers) - Decimal(printed)) <= place
     return len(columns) > 1 and 10 * fits >= 9 * len(means) > 0

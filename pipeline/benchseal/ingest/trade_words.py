@@ -131,6 +131,8 @@ UNITS = re.compile(
     re.IGNORECASE,
 )
 
+SECONDS = r"A[ .·*]?s"  # absorbance in seconds, as files write it; records write ``A.s``
+
 # Codes in a column of kinds.
 CODES: dict[str, str] = {
     code: kind
