@@ -289,10 +289,11 @@ class TableGuesses:
 
     def _mean_rows(self, cut: Cut, columns: tuple[Column, ...]) -> tuple[tuple[MeanRow, ...], list[str]]:
         drops: list[str] = []
-        for nth, column in enumerate(() if cut.turned else columns):
+        rows = [] if cut.turned else [cells for cells, is_mean in rows_told(self.lines, cut) if is_mean]
+        for nth, column in enumerate(columns if rows else ()):
             if column.means not in {"label", "replicate", "position", "kind"}:
                 continue
-            cells = [each[nth] for each, is_mean in rows_told(self.lines, cut) if is_mean]
+            cells = [each[nth] for each in rows]
             for word in spread_words(cells):
                 drops.append(self._row_pattern(cut, nth, word))
                 self.note(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
@@ -54,6 +55,7 @@ def _same_solution(cells: Sequence[str], above: Sequence[str]) -> bool:
     return all(one == two for one, two in pairs if any(map(str.isalpha, one + two)))
 
 
+@lru_cache(maxsize=4096)
 def is_mean_word(text: str) -> bool:
     """Whether a cell may tell a row of means or of spreads."""
     return bool(text) and (bare(text) in MEAN | SPREAD or text.lower() in SPREAD)
@@ -89,6 +91,7 @@ def _whole(cells: Sequence[str]) -> list[int]:
     return [int(cell) for cell in cells] if all(re.fullmatch("[1-9][0-9]{0,5}", cell) for cell in cells) else []
 
 
+@lru_cache(maxsize=4096)
 def kind_by_name(name: str) -> str:
     """What kind of solution a name tells; empty where it tells none."""
     return next((kind for kind, pattern in KINDS if re.fullmatch(pattern, name)), "")
@@ -125,7 +128,8 @@ def holds_codes(cells: Sequence[str], names: Sequence[str]) -> bool:
     if len(codes) > 12 or len(codes) >= len(set(names)):
         return False
     listed = {CODES[code.lower()] for code in codes if code.lower() in CODES}
-    told = {code: {kind_by_name(name) for of, name in zip(cells, names, strict=True) if of == code} for code in codes}
+    pairs = set(zip(cells, names, strict=True))
+    told = {code: {kind_by_name(name) for of, name in pairs if of == code} for code in codes}
     if len(listed) >= 2 and _one_each(cells, names, [""] * len(cells)):
         return True
     sure = {kinds.pop() for kinds in told.values() if len(kinds) == 1}
