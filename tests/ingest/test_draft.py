@@ -135,7 +135,7 @@ def test_each_guess_says_sure_or_please_check_and_why() -> None:
     written = draft_yaml(draft, "x.txt", ())
     assert "# please check: '02/03/2026': day or month may stand first" in written
     assert "# sure: its header 'Abs' is in the list of words for signal" in written
-    assert "{fact: technique, value: '?'}" in written, "what the file does not say is left open"
+    assert "{fact: technique, value: '?', because: '?'}" in written, "what the file does not say is left open"
     refused = read_document(written.encode(), "d.yaml")
     assert isinstance(refused, tuple)
     assert {each.code for each in refused} == {"documents.layout-open"}

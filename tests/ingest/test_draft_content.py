@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import pytest
 
 from benchseal.ingest.accounting import Accounted, accounted
 from benchseal.ingest.draft import Draft, proposed
-from benchseal.records.run import DocumentRef
+from benchseal.ingest.reader import read_file
+from benchseal.records.run import DocumentRef, RunDocument
+
+if TYPE_CHECKING:
+    from benchseal.records.layout import Layout
 
 REF = DocumentRef("draft", 0, "0" * 64)
 HEAD = "Serial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
@@ -132,3 +139,113 @@ def test_a_header_the_cells_contradict_is_not_believed(header: str, cells: str) 
     draft = _draft(text)
     assert draft.layout.table.columns[1].means == "ignored"
     assert "its cells are none" in draft.remarks["table.columns.1"][1]
+
+
+def test_names_printed_once_are_carried_down_and_to_be_checked() -> None:
+    text = HEAD + "No;Name;Rep;Abs\n1;Blank;1;0.001\n;;2;0.002\n2;Std 1;1;0.101\n;;2;0.102\n"
+    (run,) = _told(text).documents
+    assert (run.solutions.label, run.solutions.reading_count) == (("Blank", "Std 1"), (2, 2))
+    draft = _draft(text)
+    assert [column.carried for column in draft.layout.table.columns] == [True, True, False, False]
+    assert [draft.remarks[f"table.columns.{nth}"][0] for nth in range(4)] == [False, False, True, True]
+
+
+def test_one_blank_name_is_not_carried() -> None:
+    """A name that lacks beside a position is a name that lacks."""
+    told = _told(HEAD + "No;Name;Rep;Abs\n1;Blank;1;0.001\n2;;1;0.002\n3;Std 1;1;0.101\n")
+    assert [each.code for each in told.problems] == ["ingest.label-missing"]
+
+
+PRINT = "BENCH PRINT TQ-77   sheet {} of 2\n"
+ROWS = "No  Name     Rep  Abs\n 1  Blank      1  0.001\n 2  Std 1      1  0.101\n"
+MORE = " 3  Ware/1     1  0.051\n 4  Ware/2     1  0.052\n"
+
+
+@pytest.mark.parametrize("again", [True, False], ids=["header again", "header once"])
+def test_pages_of_a_print(again: bool) -> None:
+    head = "Technique: flame\nElement: Pb 283.3\nDate: 2026-03-12 09:10:00\n"
+    more = ROWS.split("\n", maxsplit=1)[0] + "\n" + MORE if again else MORE
+    text = PRINT.format(1) + head + ROWS + "\f" + PRINT.format(2) + more + "end of print\n"
+    draft, told = _draft(text), _told(text)
+    assert list(told.problems) == []
+    (page,) = draft.layout.pages
+    assert (len(page.heading), page.repeats_header) == (1, again)
+    assert told.documents[0].facts.instrument_serial == "TQ-77"
+    assert told.documents[0].readings.signal == ("0.001", "0.101", "0.051", "0.052")
+    lost = accounted(text.replace("sheet 2 of 2", "sheet 3 of 2").encode(), "x.txt", draft.layout, REF)
+    assert {each.code for each in lost.problems} == {"ingest.page-missing"}
+
+
+def test_a_drawn_line_of_its_own_closes_the_file() -> None:
+    text = HEAD + "-----\nSample;Abs\n-----\nBlank;0.001\nStd 1;0.101\n=====\n"
+    draft = _draft(text)
+    told = accounted(text.encode(), "x.txt", draft.layout, REF)
+    assert (list(told.problems), told.lines[9].role) == ([], "last line")
+    cut = accounted(text.removesuffix("=====\n").encode(), "x.txt", draft.layout, REF)
+    assert {each.code for each in cut.problems} == {"ingest.cut-off"}
+    alike = text.replace("=====", "-----")
+    assert _draft(alike).layout.last_line == "", "a line as others in the table cannot tell the end"
+
+
+FIXTURES = Path(__file__).parents[2] / "fixtures" / "instrument-text"
+
+
+@pytest.mark.parametrize("path", sorted(FIXTURES.glob("*/good-*.txt")), ids=lambda path: path.stem)
+def test_files_written_before_the_drafts(path: Path, layouts: dict[str, tuple[DocumentRef, Layout]]) -> None:
+    """Every number, name, concentration and element as the hand-written layout reads them; nothing read is dropped.
+
+    Technique and codes nobody can know are left open, so the draft is refused until somebody says them.
+    """
+    data = path.read_bytes()
+    ref, layout = layouts[path.parent.name]
+    due = read_file(data, path.name, layout, ref)
+    draft = proposed(data, path.name, "draft")
+    assert isinstance(draft, Draft)
+    told = accounted(data, path.name, draft.layout, REF)
+    assert len(told.documents) == len(due)
+    for read, run in zip(told.documents, due, strict=True):
+        assert isinstance(run, RunDocument)
+        assert read.solutions.label == run.solutions.label
+        assert read.solutions.nominal == run.solutions.nominal
+        assert (read.readings.signal, read.readings.flag) == (run.readings.signal, run.readings.flag)
+        assert (read.readings.line, read.readings.column) == (run.readings.line, run.readings.column)
+        assert (read.facts.element, read.facts.wavelength_nm) == (run.facts.element, run.facts.wavelength_nm)
+        assert (read.facts.started_at, read.facts.signal_is) == (run.facts.started_at, run.facts.signal_is)
+        assert read.facts.instrument_serial == run.facts.instrument_serial
+        assert read.facts.signal_unit == run.facts.signal_unit
+    assert {line.role for line in told.lines if any(f" {nth} of" in line.says for nth in "123")} <= {"row"}
+    assert {each.code for each in told.problems} <= {"ingest.word-unknown", "ingest.kind-unknown"}
+    assert any("Columns that hold numbers are ignored: " in what for what in draft.open)
+    assert any("Nothing tells which kinds of solution these codes are" in what for what in draft.open)
+    assert told.problems
+
+
+def test_rows_of_another_table_are_listed_and_not_dropped() -> None:
+    told = _told(HEAD + "Sample;Abs\nBlank;0.001\nStd 1;0.101\nStd 2;0.201\nsecond list\nWare;x;0.5\nend\n")
+    assert [line.text for line in told.lines if line.role == "row"][-2:] == ["Std 2;0.201", "Ware;x;0.5"]
+    assert {each.code for each in told.problems} == {"ingest.row-unfit"}, "it stands in the table and does not fit"
+
+
+def test_a_line_of_the_head_is_no_table_though_it_looks_like_a_header() -> None:
+    text = "Serial,TQ-4\nTechnique,flame\nElement,Pb\nLine,283.3\nDate,2026-03-12 09:10:00\n"
+    (run,) = _told(text + "Sample,Rep,Abs\nBlank,1,0.001\nStd 1,1,0.101\n").documents
+    assert (run.facts.element, run.solutions.label) == ("Pb", ("Blank", "Std 1"))
+
+
+def test_columns_that_have_the_means_beside_them_are_the_readings() -> None:
+    text = HEAD + "Sample;u1;u2;Mean\nBlank;0.001;0.003;0.002\nStd 1;0.101;0.104;0.102\n"
+    assert _means(text) == {"Sample": "label", "u1": "signal", "u2": "signal", "Mean": "mean"}
+    other = _draft(text.replace("0.102", "0.302").replace("0.002", "0.202"))
+    assert [column.means for column in other.layout.table.columns[1:3]] == ["ignored", "ignored"]
+
+
+def test_codes_nobody_knows_are_left_open() -> None:
+    text = HEAD + "Sample;Type;Rep;Abs\nA1;S;1;0.1\nA2;B;1;0.001\nA3;zq;1;0.3\nA4;zq;1;0.3\nA5;zw;1;0.2\n"
+    draft = _draft(text)
+    assert [(rule.means, rule.code) for rule in draft.layout.kinds] == [
+        ("standard", "S"),
+        ("calibration_blank", "B"),
+        ("sample", "zq"),
+    ]
+    assert any("codes are: zw." in what for what in draft.open)
+    assert {each.code for each in _told(text).problems} == {"ingest.kind-unknown"}

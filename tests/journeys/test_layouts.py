@@ -120,8 +120,13 @@ def test_from_a_file_nobody_described_to_a_layout_that_reads_it(line: Line, tmp_
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     draft = out.read_text(encoding="utf-8")
     refused(line("document", "add", str(out), by=(TRACE_ANALYST,)), "documents.layout-open")
-    out.write_text(draft.replace("{fact: technique, value: '?'}", "{fact: technique, value: flame}"), encoding="utf-8")
-    assert line("layout", "try", str(out), str(file)).code == 0
+    said = draft.replace("value: '?', because: '?'", "value: flame, because: 'by the burner fitted'")
+    out.write_text(said.replace("by the burner fitted", "?"), encoding="utf-8")
+    refused(line("document", "add", str(out), by=(TRACE_ANALYST,)), "documents.layout-open")
+    out.write_text(said, encoding="utf-8")
+    tried = line("layout", "try", str(out), str(file))
+    assert tried.code == 0
+    assert "stated by the layout: technique = flame, because by the burner fitted" in tried.out
     good(line("document", "add", str(out), "--json", by=(TRACE_ANALYST,)))
     good(line("document", "approve", "layout/my-bench", "--json", by=(APPROVER,)))
     good(line("layout", "sample", "my-bench", str(file), "--json", by=(TRACE_ANALYST,)))

@@ -27,6 +27,7 @@ LAYOUTS: Final = Path(__file__).parent / "layouts"
 TIMED: Final = {"calibration_only", "printer_capture", "many_files", "utf_16", "height_and_area"}
 # A file says no dilution where the shape has no column for it: every solution is then read as it stands.
 UNDILUTED: Final = {"calibration_only"}
+REASON: Final = "the analyst, by the papers of the instrument"
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,9 @@ def by_hand(name: str, supplied: Mapping[str, str]) -> str:
     """The hand-written layout. supplied: what somebody says of the instrument, put in place of each ``?``."""
     text = (LAYOUTS / f"{name}.yaml").read_text(encoding="utf-8")
     for fact, value in supplied.items():
-        text = text.replace(f"{{fact: {fact}, value: '?'}}", f"{{fact: {fact}, value: '{value}'}}")
+        open_fact, said = f"{{fact: {fact}, value: '?', because: '?'}}", f"because: '{REASON}'"
+        assert open_fact in text
+        text = text.replace(open_fact, f"{{fact: {fact}, value: '{value}', {said}}}")
     return text
 
 

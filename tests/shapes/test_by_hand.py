@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 from tests.shapes.made import SHAPES
-from tests.shapes.reading import LAYOUTS, assert_read, by_hand, described, made, runs_read
+from tests.shapes.reading import LAYOUTS, REASON, assert_read, by_hand, described, made, runs_read
 
 from benchseal.documents.reading import read_document
 from benchseal.ingest.reader import read_file, recognise
@@ -72,7 +72,20 @@ def test_a_figure_that_is_none_is_refused_with_its_place(name: str) -> None:
 def test_facts_nobody_supplied_are_refused() -> None:
     refused = read_document(by_hand("missing_facts", {}).encode(), "bare.yaml")
     assert isinstance(refused, tuple)
-    assert [each.code for each in refused] == ["documents.layout-open"] * 5
+    assert [each.code for each in refused] == ["documents.layout-open"] * 10, "each fact, and why it is so"
+
+
+def test_a_fact_supplied_without_its_reason_is_refused() -> None:
+    """Where the layout asks for the reason. What is supplied is kept with it."""
+    supplied = made("missing_facts", 1).supplied
+    text = by_hand("missing_facts", supplied)
+    refused = read_document(text.replace(f"because: '{REASON}'", "because: '?'", 1).encode(), "bare.yaml")
+    assert isinstance(refused, tuple)
+    assert [each.code for each in refused] == ["documents.layout-open"]
+    stated = described(text).layout.stated
+    assert {one.fact: (one.value, one.because) for one in stated} == {
+        fact: (value, REASON) for fact, value in supplied.items()
+    }
 
 
 def test_no_concentration_given_is_a_word_only_where_it_means_missing() -> None:

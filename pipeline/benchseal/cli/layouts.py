@@ -35,7 +35,7 @@ def try_out(args: Namespace) -> int:
         return EXIT_INPUT if problems else 0
     for name, one in found:
         print(show.one_line(f"{name}, by layout {ref.id}"))
-        for line in _lines(one):
+        for line in _lines(one, layout):
             print(show.one_line(line))
     show.notices(args, problems)
     return EXIT_INPUT if problems else 0
@@ -88,7 +88,7 @@ def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:
         return load(view, Layout, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 
 
-def _lines(one: Accounted) -> Iterator[str]:
+def _lines(one: Accounted, layout: Layout) -> Iterator[str]:
     for line in one.lines:
         if line.role == "blank":
             continue
@@ -102,6 +102,9 @@ def _lines(one: Accounted) -> Iterator[str]:
             f"run {number}: {facts.element} {facts.wavelength_nm} nm, {facts.technique}, {facts.started_at}; "
             f"{len(document.solutions.position)} solutions, {len(document.readings.signal)} readings"
         )
+    for fact in layout.stated:
+        reason = f", because {fact.because}" if fact.because else ""
+        yield f"stated by the layout: {fact.fact} = {fact.value}{reason}"
     lost = sum(line.role == "no place" for line in one.lines)
     yield f"{len(one.lines)} lines, {lost} without a place; {len(one.problems)} problems"
 

@@ -124,6 +124,9 @@ def _facts(layout: Layout) -> Iterator[Fault]:
             yield _fault((*path, "value"), "open", f"Nobody has said yet what {fact.fact} is.", "Put it in place of ?.")
         else:
             yield from _term(fact.fact, fact.value, (*path, "value"))
+        if fact.because == _OPEN:
+            what = f"Nobody has said yet who says what {fact.fact} is, and how it is known."
+            yield _fault((*path, "because"), "open", what, "Put it in place of ?.")
 
 
 def _facts_of_columns(layout: Layout) -> set[str]:

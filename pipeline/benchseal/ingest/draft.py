@@ -28,7 +28,7 @@ from benchseal.ingest.guess_text import (
     loosely,
 )
 from benchseal.ingest.lines import text_lines
-from benchseal.ingest.trade_words import column_means, unit_in
+from benchseal.ingest.trade_words import SECONDS, column_means, unit_in
 from benchseal.records.layout import (
     FileForm,
     Layout,
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
 
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
+_DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -138,8 +139,12 @@ class _Maker(TableGuesses):
         return head, SectionForm("", ""), last, drops
 
     def _left_out(self, numbers: Iterable[int]) -> list[str]:
-        """Patterns of lines below a table that are taken for nothing, each with a remark."""
-        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in numbers}
+        """Patterns of lines below a table that are taken for nothing, each with a remark.
+
+        A line that holds a number with a decimal mark is none of them: it is listed as one nothing explains.
+        """
+        plain = (n for n in numbers if not _DECIMAL.search(self.lines[n]))
+        patterns = {loosely(self.lines[n].rstrip()) + r"\s*": n for n in plain}
         self.left |= patterns
         return list(patterns)
 
@@ -263,7 +268,7 @@ class _Maker(TableGuesses):
         for fact in (fact for fact in _STATED if fact not in given):
             value, why = self._missing(fact, table)
             self.note(f"stated.{len(stated)}", sure=False, why=why)
-            stated.append(Stated(fact, value))
+            stated.append(Stated(fact, value, "?" if value == "?" else ""))
         for fact in ("started_date", "started_time"):
             if fact not in given:
                 self.open.append(f"No line or column gives {fact}: set the export to write it.")
@@ -282,7 +287,7 @@ class _Maker(TableGuesses):
                 return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
             return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
-        return "?", "the file does not say it: put it here, and keep a record of who said so and why"
+        return "?", "the file does not say it: put it here, and who says so, and how it is known"
 
 
 def _draws(line: str) -> bool:
@@ -308,7 +313,7 @@ def _runs(line: str) -> str:
 
 def _unit(text: str) -> str:
     """Absorbance in seconds as records write it; another unit as it stands."""
-    return "A.s" if re.fullmatch("A[ .·*]?s", text) else text
+    return "A.s" if re.fullmatch(SECONDS, text) else text
 
 
 def _like(line: str, other: str) -> bool:
@@ -317,5 +322,5 @@ def _like(line: str, other: str) -> bool:
 
 def _shape(line: str) -> str:
     """A line without what may differ from table to table: words of one or two letters, names of metals, numbers."""
-    head, sign, _ = line.strip().partition(":")
-    return head + sign if sign else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)
+    keyed = re.match(r"[^:;=\t|,]*[:;=\t|,]", line.strip())
+    return keyed[0] if keyed else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)

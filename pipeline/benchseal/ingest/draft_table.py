@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.ingest.guess_columns import (
     carried_columns,
     counts_readings,
+    have_means,
     holds_codes,
     holds_factors,
     holds_given,
@@ -109,16 +110,21 @@ class TableGuesses:
         meant = self._by_headers(titles, [bool(element) for element, _ in beside])
         self._by_cells(meant, cut.form.decimal_mark)
         self._beside_names(meant, cut.form.decimal_mark)
+        self._beside_means(meant, cut.form.decimal_mark)
         self._one_signal(meant, titles, several=several, mark=cut.form.decimal_mark)
         self._one_name(meant, cut)
-        carried = self._carried(cut)
+        self._left_ignored(meant, titles, cut.form.decimal_mark)
+        carried = {nth for nth in self._carried(cut) if meant[nth] in _OF_SOLUTION}
+        for nth in carried:
+            why = f"{self.remarks[f'table.columns.{nth}'][1]}; rows that leave it blank take it from the row above"
+            self.note(f"table.columns.{nth}", sure=False, why=why)
         columns = [
             Column(
                 title,
                 cast("ColumnMeans", means),
                 unit,
                 *self._place(cut, nth),
-                carried=nth in carried and means in _OF_SOLUTION,
+                carried=nth in carried,
             )
             for nth, (title, means, unit) in enumerate(zip(titles, meant, units, strict=True))
         ]
@@ -128,6 +134,17 @@ class TableGuesses:
                 for nth, one in enumerate(columns)
             ]
         return tuple(columns)
+
+    def _left_ignored(self, meant: list[str], titles: list[str], mark: str) -> None:
+        """Say which columns of numbers are not read: an extra dilution among them would make results wrong."""
+        numbers = [
+            title
+            for nth, title in enumerate(titles)
+            if self.unknown[nth] and meant[nth] == "ignored" and any(is_number(cell, mark) for cell in self.cells[nth])
+        ]
+        if numbers:
+            names = ", ".join(f"'{title}'" for title in numbers)
+            self.open.append(f"Columns that hold numbers are ignored: {names}. Is one an extra dilution, a background?")
 
     def _carried(self, cut: Cut) -> set[int]:
         if cut.turned:
@@ -163,7 +180,7 @@ class TableGuesses:
                 self._take(meant, nth, "kind", "its cells are few words that go with the names")
         codes = self.cells[meant.index("kind")] if "kind" in meant else names
         of_code = kinds_of_codes(codes, names) if "kind" in meant else {}
-        kinds = [of_code[code][0] if code in of_code else kind_by_name(code) or "sample" for code in codes]
+        kinds = [(of_code[code][0] if code in of_code else kind_by_name(code)) or "sample" for code in codes]
         for nth in (nth for nth in range(len(meant)) if self.unknown[nth] or meant[nth] == "concentration"):
             given = holds_given(self.cells[nth], names, kinds, lambda cell: is_number(cell, mark))
             if given and "nominal" not in meant:
@@ -171,6 +188,18 @@ class TableGuesses:
         for nth in (nth for nth in range(len(meant)) if self.unknown[nth] and "dilution" not in meant):
             if holds_factors(self.cells[nth], names, kinds):
                 self._take(meant, nth, "dilution", "whole numbers, 1 for all but samples")
+
+    def _beside_means(self, meant: list[str], mark: str) -> None:
+        """Columns no header told that stand next to a column of means and have those means."""
+        at = meant.index("mean") if "mean" in meant and "signal" not in meant else 0
+        before = at
+        while before and self.unknown[before - 1] and all(is_number(cell, mark) for cell in self.cells[before - 1]):
+            before -= 1
+        for first in range(before, at - 1):
+            if have_means(self.cells[first:at], self.cells[at], mark):
+                for nth in range(first, at):
+                    self._take(meant, nth, "signal", f"with those beside it, it has the means under column {at + 1}")
+                return
 
     def _take(self, meant: list[str], nth: int, means: str, why: str) -> None:
         meant[nth] = means
@@ -189,7 +218,7 @@ class TableGuesses:
             means = "label"
         if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
             return "", f"its header '{title}' is in the list of words for {means}, its cells are none"
-        if means == "position" and counts_readings(cells):
+        if means == "position" and counts_readings(self.cells[nth][: self.first]):
             return "replicate", "its cells count from 1 with each solution"
         if means:
             return means, f"its header '{title}' is in the list of words for {means}"
@@ -260,10 +289,11 @@ class TableGuesses:
 
     def _mean_rows(self, cut: Cut, columns: tuple[Column, ...]) -> tuple[tuple[MeanRow, ...], list[str]]:
         drops: list[str] = []
-        for nth, column in enumerate(() if cut.turned else columns):
+        rows = [] if cut.turned else [cells for cells, is_mean in rows_told(self.lines, cut) if is_mean]
+        for nth, column in enumerate(columns if rows else ()):
             if column.means not in {"label", "replicate", "position", "kind"}:
                 continue
-            cells = [each[nth] for each, is_mean in rows_told(self.lines, cut) if is_mean]
+            cells = [each[nth] for each in rows]
             for word in spread_words(cells):
                 drops.append(self._row_pattern(cut, nth, word))
                 self.note(
@@ -312,9 +342,14 @@ class TableGuesses:
         if "kind" in places:
             codes = self.cells[places["kind"]]
             found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes)
-            rules = [KindRule(cast("SolutionKind", kind), code=exactly(code)) for code, (kind, _) in found.items()]
-            for nth, (_, why) in enumerate(found.values()):
+            known = {code: guess for code, guess in found.items() if guess[0]}
+            rules = [KindRule(cast("SolutionKind", kind), code=exactly(code)) for code, (kind, _) in known.items()]
+            for nth, (_, why) in enumerate(known.values()):
                 self.note(f"kinds.{nth}", sure=False, why=why)
+            if unknown := ", ".join(code for code in found if code not in known):
+                self.open.append(
+                    f"Nothing tells which kinds of solution these codes are: {unknown}. Add them to kinds."
+                )
             return tuple(rules) or (KindRule("sample", label=".*"),)
         names = cells_of(self.lines, cut, places["label"]) if "label" in places else []
         used = [(kind, pattern) for kind, pattern in KINDS if any(_kind(name) == kind for name in names)]

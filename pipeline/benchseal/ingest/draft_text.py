@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from benchseal.ingest.accounting import SeenLine
     from benchseal.ingest.draft import Draft
-    from benchseal.records.layout import Column
+    from benchseal.records.layout import Column, Stated
 
 _MOST_SHOWN = 40
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_ -]*[A-Za-z0-9]")
@@ -55,7 +55,7 @@ def _lines(draft: Draft, source: str, unread: Sequence[SeenLine]) -> Iterator[st
     yield from _items(draft, "kinds", [_pairs(k) for k in _kinds(draft)])
     yield from _remark(draft, "last_line", "")
     yield f"last_line: {_quoted(layout.last_line)}"
-    yield from _items(draft, "stated", [_pairs([("fact", one.fact), ("value", one.value)]) for one in layout.stated])
+    yield from _items(draft, "stated", [_pairs(_stated(one)) for one in layout.stated])
     words = [_pairs([("fact", one.fact), ("text", one.text), ("means", one.means)]) for one in layout.words]
     yield from _items(draft, "words", words)
     signals = [_pairs([("text", one.text), ("means", one.means)]) for one in layout.signal_words]
@@ -108,6 +108,11 @@ def _column(column: Column) -> list[tuple[str, str]]:
     places = [("starts", column.starts), ("ends", column.ends)] if column.ends else []
     placed = [(name, f"={place}") for name, place in places] + [("carried", "=true")] * column.carried
     return pairs + [pair for pair in more if pair[1]] + placed
+
+
+def _stated(one: Stated) -> list[tuple[str, str]]:
+    reason = [("because", one.because)] if one.because else []
+    return [("fact", one.fact), ("value", one.value), *reason]
 
 
 def _rules(draft: Draft, key: str, indent: str, rules: list[tuple[str, bool]]) -> Iterator[str]:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import CODES, KINDS, MEAN, MISSING, SPREAD, bare
 
 if TYPE_CHECKING:
@@ -52,6 +55,7 @@ def _same_solution(cells: Sequence[str], above: Sequence[str]) -> bool:
     return all(one == two for one, two in pairs if any(map(str.isalpha, one + two)))
 
 
+@lru_cache(maxsize=4096)
 def is_mean_word(text: str) -> bool:
     """Whether a cell may tell a row of means or of spreads."""
     return bool(text) and (bare(text) in MEAN | SPREAD or text.lower() in SPREAD)
@@ -87,13 +91,17 @@ def _whole(cells: Sequence[str]) -> list[int]:
     return [int(cell) for cell in cells] if all(re.fullmatch("[1-9][0-9]{0,5}", cell) for cell in cells) else []
 
 
+@lru_cache(maxsize=4096)
 def kind_by_name(name: str) -> str:
     """What kind of solution a name tells; empty where it tells none."""
     return next((kind for kind, pattern in KINDS if re.fullmatch(pattern, name)), "")
 
 
 def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tuple[str, str]]:
-    """Each code with the kind it is guessed to mean, and why: by all names that bear it, by the list, by itself."""
+    """Each code with the kind it is guessed to mean, and why: by all names that bear it, by the list, by itself.
+
+    Where no code means a sample, the commonest of those nothing tells does; the kind of the others is empty.
+    """
     found: dict[str, tuple[str, str]] = {}
     for code in dict.fromkeys(code for code in codes if code):
         bear = dict.fromkeys(name for of, name in zip(codes, names, strict=True) if of == code)
@@ -103,19 +111,27 @@ def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tupl
             like = ", ".join(list(bear)[:4])
             found[code] = told.pop(), f"a guess from the names with the code '{code}': {like}"
         else:
-            kind = listed or kind_by_name(code) or "sample"
+            kind = listed or kind_by_name(code)
             found[code] = kind, f"a guess from the code '{code}': {kind}"
+    unknown = [code for code, (kind, _) in found.items() if not kind]
+    if unknown and "sample" not in {kind for kind, _ in found.values()}:
+        most = max(unknown, key=list(codes).count)
+        found[most] = "sample", f"a guess: no list knows the code '{most}', and most rows bear it"
     return found
 
 
 def holds_codes(cells: Sequence[str], names: Sequence[str]) -> bool:
-    """Whether cells are codes of kinds: few, with letters, and of two kinds at least that names tell apart."""
+    """Whether cells are codes of kinds: few, with letters, and of two kinds at least that names or the list tell."""
     codes = set(cells)
     if not all(cell and len(cell) <= _LONGEST_CODE and any(map(str.isalpha, cell)) for cell in codes):
         return False
     if len(codes) > 12 or len(codes) >= len(set(names)):
         return False
-    told = {code: {kind_by_name(name) for of, name in zip(cells, names, strict=True) if of == code} for code in codes}
+    listed = {CODES[code.lower()] for code in codes if code.lower() in CODES}
+    pairs = set(zip(cells, names, strict=True))
+    told = {code: {kind_by_name(name) for of, name in pairs if of == code} for code in codes}
+    if len(listed) >= 2 and _one_each(cells, names, [""] * len(cells)):
+        return True
     sure = {kinds.pop() for kinds in told.values() if len(kinds) == 1}
     return all(len(kinds) <= 1 for kinds in told.values()) and len(sure - {""}) >= 2
 
@@ -133,11 +149,12 @@ def holds_given(
     if not _one_each(cells, names, kinds):
         return False
     standards = {cell for cell, kind in zip(cells, kinds, strict=True) if kind == "standard"}
+    standards = set(filter(is_number, standards))  # a second source may have none
     empty = all(nth in blank for nth, kind in enumerate(kinds) if kind == "sample")
     zero = all(
         nth in blank or not cells[nth].strip("0.,") for nth, kind in enumerate(kinds) if kind == "calibration_blank"
     )
-    return len(standards) > 1 and empty and zero and all(map(is_number, standards))
+    return len(standards) > 1 and empty and zero
 
 
 def holds_factors(cells: Sequence[str], names: Sequence[str], kinds: Sequence[str]) -> bool:
@@ -154,3 +171,15 @@ def _one_each(cells: Sequence[str], names: Sequence[str], kinds: Sequence[str]) 
     for name, kind, cell in zip(names, kinds, cells, strict=True):
         of_name.setdefault((name, kind), set()).add(cell)
     return all(len(each) == 1 for each in of_name.values())
+
+
+def have_means(columns: Sequence[Sequence[str]], means: Sequence[str], mark: str) -> bool:
+    """Whether numbers beside each other have these means, to one unit of the last place, in nine rows of ten."""
+    fits = 0
+    for *cells, mean in zip(*columns, means, strict=True):
+        numbers = [Decimal(cell.replace(mark, ".")) for cell in cells]
+        printed = plain_number(mean, cast("object", mark), "")  # type: ignore[arg-type]
+        if printed is not None:
+            place = Decimal(1).scaleb(Decimal(printed).as_tuple().exponent)  # type: ignore[arg-type]  # finite
+            fits += abs(sum(numbers, Decimal(0)) / len(numbers) - Decimal(printed)) <= place
+    return len(columns) > 1 and 10 * fits >= 9 * len(means) > 0

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from benchseal.ingest.guess_spans import by_content
 from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
-from benchseal.ingest.trade_words import FACTS, SYMBOLS, VALUES, bare
+from benchseal.ingest.trade_words import FACTS, SECONDS, SYMBOLS, VALUES, bare
 from benchseal.records.layout import FileForm, Word
 
 _KEYED = re.compile(
@@ -93,6 +93,8 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
         group = rf"(?P<{fact}>[0-9]+(?:[.,][0-9]+)?).*"
         return LineGuess(number, before + group, (fact,), sure=True, why=why) if mark else None
     words: tuple[Word, ...] = ()
+    if fact == "signal_unit" and re.fullmatch(SECONDS, value):
+        words = (Word(fact, value, "A.s"),)
     if fact in VALUES:
         means = next((to for like, to in VALUES[fact] if re.search(like, value, re.IGNORECASE)), "")
         if not means:

@@ -38,7 +38,8 @@ def guess_pages(lines: list[str], form: FileForm) -> Pages | None:
         return Pages(PageForm((), repeats_header=False), frozenset(), (), lines)
     bare = [line.removeprefix("\f") for line in lines]
     depth = _depth(bare, starts)
-    again = _header_again(bare, starts, depth) if depth else 0
+    blanks = _blanks(bare, starts, depth)
+    again = _header_again(bare, starts, depth + blanks) if depth else 0
     patterns: list[str] = []
     facts: set[str] = set()
     words: list[Word] = []
@@ -49,7 +50,7 @@ def guess_pages(lines: list[str], form: FileForm) -> Pages | None:
         facts |= set(found.facts) if found else set()
         words += found.words if found else ()
     taken = {start + nth for start in starts for nth in range(depth)}
-    taken |= {start + depth + nth for start in starts[1:] for nth in range(again)}
+    taken |= {start + depth + blanks + nth for start in starts[1:] for nth in range(again)}
     left = [TAKEN if nth in taken else line for nth, line in enumerate(lines)]
     return Pages(PageForm(tuple(patterns), repeats_header=again > 0), frozenset(facts), tuple(words), left)
 
@@ -63,6 +64,15 @@ def _depth(lines: Sequence[str], starts: Sequence[int]) -> int:
             break
         depth += 1
     return depth
+
+
+def _blanks(lines: Sequence[str], starts: Sequence[int], depth: int) -> int:
+    """How many blank lines stand below the headings of later pages; none where they differ."""
+    counts = set()
+    for start in starts[1:]:
+        behind = lines[start + depth :]
+        counts.add(next((nth for nth, line in enumerate(behind) if line.strip()), 0))
+    return counts.pop() if len(counts) == 1 else 0
 
 
 def _header_again(lines: Sequence[str], starts: Sequence[int], depth: int) -> int:

@@ -118,8 +118,8 @@ def _technique(text: str, _: FileForm, taken: list[Span]) -> Iterator[Span]:
 
 def _signal(text: str, _: FileForm, taken: list[Span]) -> Iterator[Span]:
     found = _ABSORBANCE.search(text)
-    if found is None or not (taken or found["is"] == _cell_at(text, found.start())):
-        return
+    if found is None or not (taken or _BETWEEN.search(text.strip())):
+        return  # in a line of one cell it is a title
     yield Span("signal_is", *found.span("is"), "[A-Za-z]+", "absorbance")
     if found["unit"]:
         pattern = "[A-Za-z]+" if len(found["unit"]) == 1 else r"[A-Za-z]+\W[A-Za-z]+"

@@ -137,7 +137,8 @@ def _is_header(cells: list[str], mark: str) -> bool:
 
 
 def _blocks(lines: list[str], cut: Cut) -> list[Block]:
-    found: list[Block] = []
+    """The tables under the header that has the most numbers below it; one line of a head may look like a header."""
+    found: dict[tuple[str, ...], list[Block]] = {}
     at = 0
     while at < len(lines):
         cells = cut.cells(lines[at])
@@ -145,9 +146,9 @@ def _blocks(lines: list[str], cut: Cut) -> list[Block]:
             at += 1
             continue
         block, at = _block(lines, cut, at, cells)
-        if block.rows and (not found or cut.cells(lines[found[0].header]) == cells):
-            found.append(block)
-    return found
+        if block.rows:
+            found.setdefault(tuple(cells), []).append(block)
+    return max(found.values(), key=lambda blocks: _worth(lines, replace(cut, blocks=tuple(blocks))), default=[])
 
 
 def _block(lines: list[str], cut: Cut, header: int, titles: list[str]) -> tuple[Block, int]:

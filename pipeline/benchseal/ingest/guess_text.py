@@ -156,11 +156,14 @@ def loosely(text: str) -> str:
 
 def alike(lines: Sequence[str]) -> str:
     """A pattern for lines that have the same words but for some of them."""
-    words = [line.split() for line in lines]
+    words = [re.findall(r"\w+|\s+|[^\w\s]+", line.strip()) for line in lines]
     if len({len(each) for each in words}) != 1:
         return loosely(lines[0].rstrip()) + r"\s*"
-    parts = []
-    for together in zip(*words, strict=True):
-        same = len(set(together)) == 1
-        parts.append(loosely(together[0]) if same else "[A-Za-z]+" if all(map(str.isalpha, together)) else r"\S+")
-    return r"\s*" + " +".join(parts) + r"\s*"
+    return r"\s*" + "".join(_one_of(together) for together in zip(*words, strict=True)) + r"\s*"
+
+
+def _one_of(words: tuple[str, ...]) -> str:
+    if len(set(words)) == 1 or words[0].isspace():
+        return loosely(words[0])
+    of_one = ((str.isalpha, "[A-Za-z]+"), (str.isdigit, "[0-9]+"), (str.isalnum, r"\w+"))
+    return next((pattern for is_so, pattern in of_one if all(map(is_so, words))), r"[^\w\s]+")

@@ -68,7 +68,7 @@ def picture_html(one: Accounted, title: str) -> str:
 _STYLE = (
     "body{font:16px/1.4 sans-serif;margin:1rem;color:#111;background:#fff}table{border-collapse:collapse}"
     "td,th{padding:.1rem .5rem;text-align:left;vertical-align:top;border-bottom:1px solid #ccc;font-weight:normal}"
-    "pre{margin:0;font:14px/1.4 monospace;white-space:pre-wrap}ul{padding-left:1.2rem}"
+    "pre{margin:0;font:14px/1.4 monospace;white-space:pre}ul{padding-left:1.2rem}"
     "b{border:1px solid #555;padding:0 .3rem;white-space:pre}"
 )
 

@@ -137,6 +137,8 @@ UNITS = re.compile(
     re.IGNORECASE,
 )
 
+SECONDS = r"A[ .·*]?s"  # absorbance in seconds, as files write it; records write ``A.s``
+
 # Codes in a column of kinds.
 CODES: dict[str, str] = {
     code: kind
@@ -153,7 +155,7 @@ CODES: dict[str, str] = {
 
 # Names of solutions, from the beginning of the name; the first that fits.
 KINDS: tuple[tuple[str, str], ...] = (
-    ("check_standard", r"(?i)(qc|check|control std|kontroll|ks).*"),
+    ("check_standard", r"(?i)(qc|check|chk|control std|kontroll|ks).*"),
     ("method_blank", r"(?i)(method blank|prep blank|mb|aufschluss.?blind).*"),
     (
         "calibration_blank",

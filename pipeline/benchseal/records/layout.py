@@ -192,10 +192,11 @@ class KindRule:
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """A fact the file never says, the same for every file of this shape."""
+    """A fact the file never says, the same for every file of this shape. because: who says so, and how it is known."""
 
     fact: str
     value: str
+    because: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
