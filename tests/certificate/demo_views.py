@@ -317,7 +317,7 @@ WARE = replace(
 
 LONG = replace(
     LOZENGE,
-    uncorrected="",  # two pages hold the rest of it and not a line more
+    uncorrected="",
     number="TQ-2026-0107",
     customer=Customer(
         "Gesellschaft für Mineralstoffpräparate und diätetische Erzeugnisse Brückner-Østergård & Söhne",

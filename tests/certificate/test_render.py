@@ -166,11 +166,15 @@ def test_the_tokens_of_a_row() -> None:
     )
 
 
-@pytest.mark.parametrize(("view", "count"), [(LOZENGE, 2), (LONG, 3)], ids=["two pages", "a page more"])
-def test_what_was_measured_uncorrected_stands_on_the_first_page(view: CertificateView, count: int) -> None:
-    pages = texts(rendered(replace(view, uncorrected=UNCORRECTED)))
+@pytest.mark.parametrize(
+    ("view", "words", "count"),
+    [(LOZENGE, UNCORRECTED, 2), (LONG, UNCORRECTED, 2), (LONG, f"{UNCORRECTED} " * 4, 3)],
+    ids=["two pages", "two full pages", "a page more"],
+)
+def test_what_was_measured_uncorrected_stands_on_the_first_page(view: CertificateView, words: str, count: int) -> None:
+    pages = texts(rendered(replace(view, uncorrected=words.strip())))
     assert len(pages) == count
-    assert "".join(UNCORRECTED.split()) in squeezed(pages[:1])
+    assert "".join(words.split()) in squeezed(pages[:1])
     assert "Background" not in texts(rendered(replace(view, uncorrected="")))[0]
 
 
