@@ -1,6 +1,6 @@
 """The table of an ordinary section, column by column: the same columns as ``table.Table``, or nothing.
 
-It only says yes. Wherever anything is unusual (a word for a number, a blank, a sign outside ASCII, a midnight, a fault
+It only says yes. Wherever anything is unusual (a word for a number, a blank, a sign outside ASCII, a fault
 of any kind) it gives None and the exact reader says what there is; a test holds the two equal on whatever they both
 read. Whole columns are looked at by one expression or comparison each, which is why it is quick.
 """
@@ -8,9 +8,10 @@ read. Whole columns are looked at by one expression or comparison each, which is
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 from functools import lru_cache
-from itertools import chain, compress, pairwise, repeat
-from operator import le, ne
+from itertools import chain, compress, count, pairwise, repeat
+from operator import gt, ne
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.ingest.hints import looks_damaged
@@ -38,6 +39,8 @@ _SEPARATORS = (",", ";", "\t", "|")
 _NEEDED = {"position", "label", "signal"}
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 _MOST_CODES = 1000  # of one layout; files with more are left to the exact reader
+_HALF_A_DAY_H = 12
+_LAST_DAY = "9999-12-31"
 _NOT_ALONE = frozenset({"signal", "ignored"})
 
 
@@ -73,18 +76,21 @@ def _is_other(table: TableForm) -> bool:
 
 
 def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ...]] | None:
-    """The cells of every row, by column; None where one has another count, a quote, or a blank at its edge."""
-    rows = [text for _, text in section.rows]
-    whole = "\n".join(rows)
-    printable = "".join(rows).replace("\t", "")
-    if not (whole.isascii() and printable.isprintable()) or (form.quote and form.quote in whole):
+    """The cells of every row, by column; None where one has another count, a quote, or a blank at its edge.
+
+    A line end stands as a cell of its own between two rows, so one cut of the whole shows whether all have ``count``.
+    """
+    mark, whole = form.separator, "\n".join([text for _, text in section.rows])
+    if not whole.isascii() or "\f" in whole or (form.quote and form.quote in whole):
+        return None  # other control signs were refused with the lines
+    edged = f"\n{whole}\n"
+    if any(edge in edged for edge in _edges(mark)):
         return None
-    if any(edge in f"\n{whole}\n" for edge in _edges(form.separator)):
+    cells, each = whole.replace("\n", f"{mark}\n{mark}").split(mark), count + 1
+    ends = len(section.rows) - 1
+    if len(cells) != each * ends + count or cells[count::each] != ["\n"] * ends:
         return None
-    split = [row.split(form.separator) for row in rows]
-    if set(map(len, split)) != {count}:
-        return None
-    return list(zip(*split, strict=True))
+    return [tuple(cells[place::each]) for place in range(count)]
 
 
 @lru_cache(maxsize=8)
@@ -217,9 +223,7 @@ class _Columns:
         if form is None or not _clocks(form[1]).fullmatch("\n".join((*column, ""))):
             return None
         times = column if form[1] == ":" else tuple("\n".join(column).replace(form[1], ":").split("\n"))
-        if times[0] < clock or not all(map(le, times, times[1:])):
-            return None
-        return tuple([f"{day}T{each}" for each in times])
+        return _dated(times, day, clock)
 
     # Means and numbers
 
@@ -261,6 +265,25 @@ def _counted(count: int) -> tuple[str, ...]:
 def _clocks(mark: str) -> re.Pattern[str]:
     sixty = f"{re.escape(mark)}[0-5][0-9]"
     return re.compile(rf"(?:(?:[01][0-9]|2[0-3]){sixty}{sixty}\n)*+")
+
+
+def _dated(times: tuple[str, ...], day: str, clock: str) -> tuple[str, ...] | None:
+    """Times of day with their day. One that goes back by half a day or more is of the next day, as in ``Table``."""
+    back = list(compress(count(), map(gt, (clock, *times), times)))
+    found: list[str] = []
+    for first, end in pairwise([0, *back, len(times)]):
+        found += _of_day(times[first:end], day)
+        if end == len(times):
+            break
+        before = times[end - 1] if end else clock
+        if int(before[:2]) - int(times[end][:2]) < _HALF_A_DAY_H or day >= _LAST_DAY:
+            return None
+        day = (date.fromisoformat(day) + timedelta(days=1)).isoformat()
+    return tuple(found)
+
+
+def _of_day(times: tuple[str, ...], day: str) -> list[str]:
+    return f"{day}T{f'{chr(10)}{day}T'.join(times)}".split("\n") if times else []
 
 
 def _dilutes(factor: str) -> bool:
