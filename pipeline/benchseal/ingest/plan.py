@@ -102,15 +102,15 @@ def _not_rows(layout: Layout) -> tuple[str, ...]:
 def rows_until(lines: list[str], number: int, not_rows: tuple[str, ...]) -> int:
     """Number of a line from ``number`` on, at most 1024 below it, up to which all are sure to be rows.
 
-    Looked for in all of them as one text. Where one begins with a blank or holds a sign outside ASCII, line by line.
+    Ends of tables are looked for in all lines as one text.
     """
     ahead = lines[number : number + _MOST_AHEAD]
-    whole = "\n".join(("", *ahead, ""))
-    stops = [whole.find(f"\n{begins}") for begins in (*not_rows, "\n")]
-    end = min((at for at in stops if at >= 0), default=len(whole) - 1)
-    sure = whole[: end + 1]
-    if sure.isascii() and "\f" not in sure and "\n " not in sure and "\n\t" not in sure:
-        return number + sure.count("\n") - 1
+    whole = "\n".join(("", *ahead))
+    stops = [whole.find(f"\n{begins}") for begins in not_rows]
+    end = min((at for at in stops if at >= 0), default=len(whole))
+    rows = ahead[: whole.count("\n", 0, end)]
+    if "" not in rows and not any(map(str.isspace, rows)) and "\f" not in whole:
+        return number + len(rows)
     for at, line in enumerate(ahead, number):
         if line.startswith(not_rows) or not line or line.isspace() or "\f" in line:
             return at

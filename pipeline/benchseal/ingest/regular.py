@@ -11,7 +11,7 @@ import re
 from datetime import date, timedelta
 from functools import lru_cache
 from itertools import chain, compress, count, pairwise, repeat
-from operator import gt, ne
+from operator import gt, ne, sub
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.ingest.hints import looks_damaged
@@ -38,6 +38,7 @@ _KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "sign
 _SEPARATORS = (",", ";", "\t", "|")
 _NEEDED = {"position", "label", "signal"}
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
+_MOST_EACH = 100  # readings of each solution looked at together
 _MOST_CODES = 1000  # of one layout; files with more are left to the exact reader
 _HALF_A_DAY_H = 12
 _LAST_DAY = "9999-12-31"
@@ -76,28 +77,19 @@ def _is_other(table: TableForm) -> bool:
 
 
 def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ...]] | None:
-    """The cells of every row, by column; None where one has another count, a quote, or a blank at its edge.
+    """The cells of every row, by column; None where one has another count, or a quote.
 
-    A line end stands as a cell of its own between two rows, so one cut of the whole shows whether all have ``count``.
+    Blanks around a cell are judged where the column is read. A line end stands as a cell of its own between two rows,
+    so one cut of the whole shows whether all have ``count``.
     """
     mark, whole = form.separator, "\n".join([text for _, text in section.rows])
     if not whole.isascii() or "\f" in whole or (form.quote and form.quote in whole):
         return None  # other control signs were refused with the lines
-    edged = f"\n{whole}\n"
-    if any(edge in edged for edge in _edges(mark)):
-        return None
     cells, each = whole.replace("\n", f"{mark}\n{mark}").split(mark), count + 1
     ends = len(section.rows) - 1
     if len(cells) != each * ends + count or cells[count::each] != ["\n"] * ends:
         return None
     return [tuple(cells[place::each]) for place in range(count)]
-
-
-@lru_cache(maxsize=8)
-def _edges(separator: str) -> tuple[str, ...]:
-    """Blanks beside a separator or a line's end, as a text may hold them."""
-    blanks = [blank for blank in " \t" if blank != separator]
-    return tuple(pair for blank in blanks for edge in (separator, "\n") for pair in (blank + edge, edge + blank))
 
 
 class _Columns:
@@ -131,12 +123,27 @@ class _Columns:
         count, position = len(self._lines), self._columns[self._place["position"]]
         if self._wide:
             return list(range(count)) if position == _counted(count) else []
+        if each := self._same_number_each(position):
+            return list(range(0, count, each))
         changed = list(map(ne, position[1:], position))
         starts = [0, *compress(range(1, count), changed)]
         who = list(zip(*(self._columns[self._place[name]] for name in _IDENTITY if name in self._place), strict=True))
         rising = tuple(position[row] for row in starts) == _counted(len(starts))
         one_each = list(map(ne, who[1:], who)) == changed
         return starts if rising and one_each and self._replicates(starts) else []
+
+    def _same_number_each(self, position: tuple[str, ...]) -> int:
+        """Readings of each solution where all have as many and stand in order; 0 where that is not sure."""
+        each = position.count("1")
+        solutions, odd = divmod(len(position), each or 1)
+        if not each or odd or each > _MOST_EACH or position != _each_counted(solutions, each):
+            return 0
+        found = self._column("replicate")
+        if found is not None and found != _counted(each) * solutions:
+            return 0
+        others = [self._columns[self._place[name]] for name in _IDENTITY[1:] if name in self._place]
+        same = all(one[::each] == one[nth::each] for one in others for nth in range(1, each))
+        return each if same else 0
 
     def _replicates(self, starts: list[int]) -> bool:
         """Whether the readings of every solution are numbered from 1; in order anyway where they bear no numbers."""
@@ -146,22 +153,24 @@ class _Columns:
 
     def _solutions(self, starts: list[int]) -> SolutionColumns | None:
         label = self._at("label", starts, "")
-        kind = _kinds(self._plan, self._at("kind", starts, ""), label)
+        codes = self._at("kind", starts, "")
+        kind = _kinds(self._plan, codes, label) if tuple(map(str.strip, codes)) == codes else None
         nominal = self._plain(self._at("nominal", starts, ""), blank=True)
         dilution = self._plain(self._at("dilution", starts, "1"))
         if kind is None or nominal is None or dilution is None:
             return None
-        if not all(label) or max(map(len, label)) > LONGEST_LABEL:
+        if not all(label) or max(map(len, label)) > LONGEST_LABEL or tuple(map(str.strip, label)) != label:
             return None
         if any("-" in text for text in set(nominal)) or not all(map(_dilutes, set(dilution))):
             return None
         if any(map(looks_damaged, label)):
             return None
         each = len(self._signals)
+        ends = [*starts[1:], len(self._lines)]
         if self._wide:
             first, counts = tuple(range(0, each * len(starts), each)), (each,) * len(starts)
         else:
-            first, counts = tuple(starts), tuple(b - a for a, b in pairwise([*starts, len(self._lines)]))
+            first, counts = tuple(starts), tuple(map(sub, ends, starts))
         position = tuple(range(1, len(starts) + 1))
         return SolutionColumns(position, label, kind, tuple(nominal), tuple(dilution), first, counts)
 
@@ -180,11 +189,11 @@ class _Columns:
         signal = self._plain(as_read, words=True)
         if times is None or background is None or signal is None:
             return None
-        counted = map(range, repeat(1), (count + 1 for count in solutions.reading_count))
+        counted = map(_numbers, solutions.reading_count)
         return ReadingColumns(
             signal=tuple(signal),
             as_read=as_read,
-            line=tuple(chain.from_iterable(zip(*[self._lines] * len(self._signals), strict=True))),
+            line=_by_row([self._lines] * len(self._signals)),
             column=_by_row(self._begin()),
             replicate=tuple(chain.from_iterable(counted)),
             taken_at=times,
@@ -200,7 +209,7 @@ class _Columns:
     def _begin(self) -> list[list[int]]:
         """Of each signal column, the column of the line its cell begins at in each row."""
         before, mark = self._signals[0], self._form.separator
-        begins = [len(mark.join(cells)) + 2 for cells in zip(*self._columns[:before], strict=True)]
+        begins = [len(cells) + 2 for cells in map(mark.join, zip(*self._columns[:before], strict=True))]
         found = [begins or [1] * len(self._lines)]
         for index, later in pairwise(self._signals):
             width = [len(mark.join(cells)) + 1 for cells in zip(*self._columns[index:later], strict=True)]
@@ -259,6 +268,17 @@ def _by_row(columns: Sequence[Sequence[T]]) -> tuple[T, ...]:
 def _counted(count: int) -> tuple[str, ...]:
     """``1``, ``2`` and so on, as many."""
     return tuple(map(str, range(1, count + 1)))
+
+
+@lru_cache(maxsize=64)
+def _each_counted(solutions: int, each: int) -> tuple[str, ...]:
+    """``1`` as often as ``each`` says, then ``2`` as often, and so on."""
+    return tuple(chain.from_iterable(repeat(text, each) for text in _counted(solutions)))
+
+
+@lru_cache(maxsize=64)
+def _numbers(count: int) -> tuple[int, ...]:
+    return tuple(range(1, count + 1))
 
 
 @lru_cache(maxsize=8)
