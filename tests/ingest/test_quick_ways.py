@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.ingest.malformed import COMMA
-from tests.ingest.test_regular import QUICK
+from tests.ingest.malformed import COMMA, PAGE, SEMI
+from tests.ingest.test_regular import QUICK, tables
 
 from benchseal.ingest.plan import plan_of, rows_until
 from benchseal.ingest.regular import regular_table
@@ -52,6 +53,68 @@ def test_a_run_over_two_midnights_goes_the_quick_way(layouts: Layouts) -> None:
     assert quick[1].taken_at == (
         "2026-02-27T23:59:59", "2026-02-28T00:10:00", "2026-02-28T22:00:00", "2026-03-01T00:00:00",
     )  # fmt: skip
+
+
+# ------------------------------------------------------------------ rows of fixed places
+
+CELLS = (
+    ["1", "2", "3", "", "x"], ["V0", "A b", "", "1E+05"], ["cal", "smp", "", "odd"], ["0.50", "", "-1", "1,5"],
+    ["1", "2.5", "", "0"], ["1", "2", "3", "mean", "", "x"], ["0.0027", "above-top", "", "-0.1", "-0", "nan"],
+    ["0.003", "no-value", "", "x"], ["09:15:00", "09:16:00", "", "x"],
+)  # fmt: skip
+
+
+def placed(cells: list[str], layouts: Layouts) -> str:
+    """A line with each cell at the right of its place."""
+    line = ""
+    for column, text in zip(layouts[PAGE][1].table.columns, cells, strict=True):
+        line = line.ljust(column.starts - 1) + text.rjust(column.ends - column.starts + 1)
+    return line.rstrip()
+
+
+@QUICK
+@given(data=st.data(), solutions=st.integers(1, 4), readings=st.integers(1, 3), odd=st.integers(0, 3))
+def test_rows_of_fixed_places(data: st.DataObject, solutions: int, readings: int, odd: int, layouts: Layouts) -> None:
+    rows = []
+    for position in range(1, solutions + 1):
+        for nth in range(1, readings + 1):
+            who = [str(position), f"V{position}", "smp", "", "1"] if nth == 1 else [""] * 5
+            rows.append([*who, str(nth), f"0.{data.draw(st.integers(0, 9999)):04}", "0.003", "09:15:00"])
+        rows.append([*[""] * 5, "mean", "0.5", "", ""])
+    for _ in range(odd):
+        row, cell = data.draw(st.integers(0, len(rows) - 1)), data.draw(st.integers(0, 8))
+        rows[row][cell] = data.draw(st.sampled_from(CELLS[cell]))
+    lines = [placed(row, layouts) for row in rows]
+    if odd == 1:
+        at, place = data.draw(st.integers(0, len(lines) - 1)), data.draw(st.integers(0, 90))
+        line = lines[at].ljust(place)
+        lines[at] = line[:place] + data.draw(st.sampled_from(["x", "\t", " ", "\xa0", "7", ""])) + line[place + 1 :]
+    if odd == 2:
+        del lines[data.draw(st.integers(0, len(lines) - 1))]
+    names = tuple(column.header for column in layouts[PAGE][1].table.columns)
+    quick, exact, said = tables(plan_of(layouts[PAGE][1]), lines, names)
+    assert (quick is not None) or odd
+    assert quick is None or (quick == exact and said == [])
+
+
+@QUICK
+@given(signals=st.lists(st.sampled_from(["0,1", "above-top", "no-value", "", "x", "-0"]), min_size=3, max_size=9))
+def test_words_among_the_signals(signals: list[str], layouts: Layouts) -> None:
+    names = ("No.", "Tube", "Sort", "Set to", "Thinned", "1st", "2nd", "3rd", "Mean")
+    rows = [f"{nth},A,P,,1".replace(",", ";") for nth in range(1, len(signals) // 3 + 1)]
+    lines = [";".join((row, *signals[3 * nth : 3 * nth + 3], signals[nth])) for nth, row in enumerate(rows)]
+    quick, exact, said = tables(plan_of(layouts[SEMI][1]), lines, names)
+    assert quick is None or (quick == exact and said == [])
+    if not {"", "x", "-0"} & set(signals):
+        assert quick is not None
+
+
+def test_a_word_for_nothing_is_left_to_the_exact_reader(layouts: Layouts) -> None:
+    """Not an empty cell either, were a layout to give one a meaning."""
+    plan = replace(plan_of(layouts[SEMI][1]), signal_words={"": "missing", "odd": ""})
+    names = ("No.", "Tube", "Sort", "Set to", "Thinned", "1st", "2nd", "Mean")
+    for row in ("1;A;P;;1;0,1;;0,1", "1;A;P;;1;0,1;odd;0,1"):
+        assert tables(plan, [row], names)[0] is None
 
 
 def one_by_one(lines: list[str], number: int) -> int:

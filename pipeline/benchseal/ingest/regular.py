@@ -1,6 +1,6 @@
 """The table of an ordinary section, column by column: the same columns as ``table.Table``, or nothing.
 
-It only says yes. Wherever anything is unusual (a word for a number, a blank, a sign outside ASCII, a fault
+It only says yes. Wherever anything is unusual (a blank, a sign outside ASCII, a fault
 of any kind) it gives None and the exact reader says what there is; a test holds the two equal on whatever they both
 read. Whole columns are looked at by one expression or comparison each, which is why it is quick.
 """
@@ -11,11 +11,12 @@ import re
 from datetime import date, timedelta
 from functools import lru_cache
 from itertools import chain, compress, count, pairwise, repeat
-from operator import gt, ne, sub
+from operator import gt, ne, or_, sub
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.ingest.hints import looks_damaged
 from benchseal.ingest.numbers import LONGEST_NUMBER
+from benchseal.ingest.regular_fixed import fixed_rows
 from benchseal.ingest.table import LONGEST_LABEL
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.ingest.plan import Plan
+    from benchseal.ingest.regular_fixed import FixedRows
     from benchseal.ingest.walk import Section
     from benchseal.records.layout import FileForm, TableForm
 
@@ -35,7 +37,7 @@ _NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\n")
 _CLOCK_FORM = re.compile(r"HH([^A-Za-z0-9])mm\1ss")
 _KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "signal", "mean", "background", "taken_at"}
-_SEPARATORS = (",", ";", "\t", "|")
+_SEPARATORS = (",", ";", "\t", "|", "")
 _NEEDED = {"position", "label", "signal"}
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 _MOST_EACH = 100  # readings of each solution looked at together
@@ -48,10 +50,15 @@ _NOT_ALONE = frozenset({"signal", "ignored"})
 def regular_table(plan: Plan, section: Section, started_at: str) -> Tables | None:
     """Solutions, readings and means of a section whose every row is ordinary; else None. started_at: as ``Table``."""
     names = _names(plan, section)
-    columns = _columns(plan.layout.file, section, len(names)) if names else None
+    if not names:
+        return None
+    if not plan.layout.file.separator:
+        fixed = fixed_rows(plan, section)
+        return None if fixed is None else _Columns(plan, names, fixed.columns, fixed.lines, fixed).read(started_at)
+    columns = _columns(plan.layout.file, section, len(names))
     if columns is None:
         return None
-    return _Columns(plan, section, columns, names).read(started_at)
+    return _Columns(plan, names, columns, [number for number, _ in section.rows]).read(started_at)
 
 
 def _names(plan: Plan, section: Section) -> tuple[str, ...]:
@@ -59,7 +66,7 @@ def _names(plan: Plan, section: Section) -> tuple[str, ...]:
     names = tuple(column.means for column in section.columns)
     form = plan.layout.file
     once = [name for name in names if name not in _NOT_ALONE]
-    ordinary = form.separator in _SEPARATORS and not form.thousands_mark and not plan.mean_rows and section.rows
+    ordinary = form.separator in _SEPARATORS and not form.thousands_mark and section.rows
     if (
         not ordinary
         or _is_other(plan.layout.table)
@@ -67,7 +74,9 @@ def _names(plan: Plan, section: Section) -> tuple[str, ...]:
         or not _NEEDED <= set(names) <= _KNOWN | {"ignored"}
     ):
         return ()
-    return () if any(column.carried for column in section.columns) else names
+    if not form.separator:  # of fixed places
+        return names if names.count("signal") == 1 and "mean" not in names else ()
+    return () if plan.mean_rows or any(column.carried for column in section.columns) else names
 
 
 def _is_other(table: TableForm) -> bool:
@@ -95,12 +104,19 @@ def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ..
 class _Columns:
     """The columns of one section, each judged whole."""
 
-    def __init__(self, plan: Plan, section: Section, columns: list[tuple[str, ...]], names: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        names: tuple[str, ...],
+        columns: list[tuple[str, ...]],
+        lines: list[int],
+        fixed: FixedRows | None = None,
+    ) -> None:
         self._plan, self._columns, self._form = plan, columns, plan.layout.file
         self._place = {name: index for index, name in enumerate(names) if name not in _NOT_ALONE}
         self._signals = [index for index, name in enumerate(names) if name == "signal"]
         self._wide = sum(column.means == "signal" for column in plan.layout.table.columns) > 1
-        self._lines = [number for number, _ in section.rows]
+        self._lines, self._fixed = lines, fixed
 
     def read(self, started_at: str) -> Tables | None:
         """Everything, or None from the first thing that is not ordinary on."""
@@ -186,9 +202,12 @@ class _Columns:
         times = self._wide_or_not(self._times(started_at))
         background = self._wide_or_not(self._background())
         as_read = _by_row([self._columns[index] for index in self._signals])
-        signal = self._plain(as_read, words=True)
+        flag = self._flags(as_read)
+        signal = self._plain(as_read, words=True, blank=any(flag))
         if times is None or background is None or signal is None:
             return None
+        if any(flag) and not (all(as_read) and all(map(or_, map(bool, signal), map(bool, flag)))):
+            return None  # an empty cell, or a word that means nothing
         counted = map(_numbers, solutions.reading_count)
         return ReadingColumns(
             signal=tuple(signal),
@@ -198,8 +217,15 @@ class _Columns:
             replicate=tuple(chain.from_iterable(counted)),
             taken_at=times,
             background=background,
-            flag=("",) * len(as_read),
+            flag=flag,
         )
+
+    def _flags(self, texts: Texts) -> tuple[str, ...]:
+        """What the words among the signals mean."""
+        words = self._plan.signal_words
+        if words.keys().isdisjoint(texts):
+            return ("",) * len(texts)
+        return tuple([words.get(text, "") for text in texts])
 
     def _wide_or_not(self, column: tuple[str, ...] | None) -> tuple[str, ...] | None:
         """What stands once in a row, for each of its readings."""
@@ -208,6 +234,8 @@ class _Columns:
 
     def _begin(self) -> list[list[int]]:
         """Of each signal column, the column of the line its cell begins at in each row."""
+        if self._fixed is not None:
+            return [self._fixed.begins]
         before, mark = self._signals[0], self._form.separator
         begins = [len(cells) + 2 for cells in map(mark.join, zip(*self._columns[:before], strict=True))]
         found = [begins or [1] * len(self._lines)]
@@ -237,15 +265,26 @@ class _Columns:
     # Means and numbers
 
     def _means(self) -> MeanColumns | None:
+        if self._fixed is not None:
+            return self._fixed_means(self._fixed)
         column = self._column("mean")
         if column is None:
             return MeanColumns((), (), ())
         mean = self._plain(column, blank=True, words=True) if self._wide else None
         return None if mean is None else MeanColumns(tuple(range(len(mean))), tuple(mean), tuple(self._lines))
 
+    def _fixed_means(self, fixed: FixedRows) -> MeanColumns | None:
+        """Of rows of their own."""
+        mean = self._plain(fixed.means, blank=True, words=True) if fixed.means else ()
+        return None if mean is None else MeanColumns(fixed.mean_solutions, tuple(mean), fixed.mean_lines)
+
     def _plain(self, texts: Texts, *, blank: bool = False, words: bool = False) -> Texts | None:
-        """Plain decimal texts of a column; None where one is anything else. words: a word of the layout would count."""
-        if max(map(len, texts)) > LONGEST_NUMBER or (words and not self._plan.signal_words.keys().isdisjoint(texts)):
+        """Plain decimal texts of a column; None where one is anything else. words: those of the layout may be there."""
+        if words and not self._plan.signal_words.keys().isdisjoint(texts):
+            if not blank:
+                return None
+            texts = ["" if text in self._plan.signal_words else text for text in texts]
+        if max(map(len, texts)) > LONGEST_NUMBER:
             return None
         whole = "\n".join((*texts, ""))
         if self._form.decimal_mark != ".":
