@@ -19,6 +19,8 @@ from benchseal.ingest.walk import Section
 if TYPE_CHECKING:
     from tests.ingest.test_regular import Layouts
 
+    from benchseal.ingest.regular import Tables
+
 CLOCK = st.sampled_from(
     ["00:00:00", "00:10:00", "09:59:59", "10:00:00", "11:59:59", "12:00:00", "22:00:00", "23:59:59"]
 )
@@ -28,7 +30,7 @@ LINE = st.sampled_from(
 NOT_ROWS = ("End of readings,", "List closed")
 
 
-def timed(clocks: list[str], started_at: str, layouts: Layouts) -> tuple[object, object, list[object]]:
+def timed(clocks: list[str], started_at: str, layouts: Layouts) -> tuple[Tables | None, Tables, list[object]]:
     """What the quick and the exact way make of rows at these times, and what the exact one says."""
     layout = layouts[COMMA][1]
     rows = [f"{nth},S{nth},sample,,1,1,0.1,0.0,{clock}" for nth, clock in enumerate(clocks, 1)]
