@@ -56,7 +56,7 @@ def test_good_files(name: str, layouts: Layouts) -> None:
     assert read_file(good(name), "x", layout, ref) == exactly(good(name), layout, ref)
 
 
-@pytest.mark.parametrize("name", [COMMA, SEMI])
+@pytest.mark.parametrize("name", [COMMA, SEMI, PAGE])
 def test_ordinary_files_go_the_quick_way(name: str, layouts: Layouts) -> None:
     """Else the test above compares nothing."""
     ref, layout = layouts[name]

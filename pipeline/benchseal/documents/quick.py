@@ -12,6 +12,8 @@ from typing import Any, TypeAlias
 
 Yes: TypeAlias = Callable[[object], bool]
 
+# Signs behind the line end, ranges of them, groups and repeats; a bare point or ``[^`` could stand for a line end.
+_WITHOUT_LINE_END = re.compile(r"\^(?:[A-Za-z0-9\[\](){}?+*,:_|-]|\\\.)*\$")
 _SILENT = {"$schema", "$id", "title", "description", "$defs", "type"}
 
 
@@ -80,7 +82,50 @@ def _integer(schema: dict[str, Any], _: dict[str, Any], __: dict[str, Yes]) -> Y
 def _array(schema: dict[str, Any], root: dict[str, Any], made: dict[str, Yes]) -> Yes:
     least, most = schema.get("minItems", 0), schema.get("maxItems", 1 << 62)
     item = _of(schema.get("items"), root, made)
-    return lambda value: type(value) is list and least <= len(value) <= most and all(map(item, value))
+    part = schema.get("items")
+    if isinstance(part, dict) and set(part) - _SILENT == {"$ref"}:
+        part = root.get("$defs", {}).get(str(part["$ref"]).removeprefix("#/$defs/"))
+    at_once = None if item is _never else _all_at_once(part)
+    if at_once is None:
+        return lambda value: type(value) is list and least <= len(value) <= most and all(map(item, value))
+    return lambda value: type(value) is list and least <= len(value) <= most and (not value or at_once(value))
+
+
+def _all_at_once(schema: object) -> Callable[[list[Any]], bool] | None:
+    """The same answer as each item alone would get, for a list of texts or of whole numbers that is not empty."""
+    if not isinstance(schema, dict):
+        return None
+    keywords = set(schema) - _SILENT
+    if keywords == {"enum"}:
+        terms = frozenset(schema["enum"])
+        return lambda values: set(map(type, values)) == {str} and terms.issuperset(values)
+    if schema.get("type") == "integer" and keywords <= {"minimum", "maximum"}:
+        lowest, highest = schema.get("minimum", -(1 << 62)), schema.get("maximum", 1 << 62)
+        return lambda values: set(map(type, values)) == {int} and lowest <= min(values) and max(values) <= highest
+    if schema.get("type") == "string" and keywords <= {"pattern", "minLength", "maxLength"}:
+        return _texts_at_once(schema)
+    return None
+
+
+def _texts_at_once(schema: dict[str, Any]) -> Callable[[list[Any]], bool] | None:
+    """Texts as lines of one text: only for a pattern that no line end can fit, so that each line is one item."""
+    least, most = schema.get("minLength", 0), schema.get("maxLength", 1 << 62)
+    pattern = schema.get("pattern")
+    if pattern is not None and _WITHOUT_LINE_END.fullmatch(pattern) is None:
+        return None
+    lines = None if pattern is None else re.compile(f"(?:(?:{pattern[1:-1]})\n)*+").fullmatch
+
+    def yes(values: list[Any]) -> bool:
+        if set(map(type, values)) != {str}:
+            return False
+        different = set(values)
+        lengths = set(map(len, different))
+        if not least <= min(lengths) <= max(lengths) <= most:
+            return False
+        whole = "\n".join((*different, ""))
+        return lines is None or (whole.count("\n") == len(different) and lines(whole) is not None)
+
+    return yes
 
 
 def _object(schema: dict[str, Any], root: dict[str, Any], made: dict[str, Yes]) -> Yes:

@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from benchseal.records.layout import Column, Layout, TableForm
 
 
+_MOST_AHEAD = 1024  # lines taken at once; more would make many short tables slow
+
+
 @dataclass(frozen=True, slots=True)
 class LinePattern:
     """A compiled ``LineRule``. text: the pattern as the layout writes it."""
@@ -97,12 +100,21 @@ def _not_rows(layout: Layout) -> tuple[str, ...]:
 
 
 def rows_until(lines: list[str], number: int, not_rows: tuple[str, ...]) -> int:
-    """Number of the last line from the one after ``number`` on that is sure to be a row; number where none is."""
-    for at in range(number, len(lines)):
-        line = lines[at]
+    """Number of a line from ``number`` on, at most 1024 below it, up to which all are sure to be rows.
+
+    Ends of tables are looked for in all lines as one text.
+    """
+    ahead = lines[number : number + _MOST_AHEAD]
+    whole = "\n".join(("", *ahead))
+    stops = [whole.find(f"\n{begins}") for begins in not_rows]
+    end = min((at for at in stops if at >= 0), default=len(whole))
+    rows = ahead[: whole.count("\n", 0, end)]
+    if "" not in rows and not any(map(str.isspace, rows)) and "\f" not in whole:
+        return number + len(rows)
+    for at, line in enumerate(ahead, number):
         if line.startswith(not_rows) or not line or line.isspace() or "\f" in line:
             return at
-    return len(lines)
+    return number + len(ahead)
 
 
 def _optional(pattern: str) -> Pattern | None:

@@ -1,6 +1,6 @@
 """The table of an ordinary section, column by column: the same columns as ``table.Table``, or nothing.
 
-It only says yes. Wherever anything is unusual (a word for a number, a blank, a sign outside ASCII, a midnight, a fault
+It only says yes. Wherever anything is unusual (a blank, a sign outside ASCII, a fault
 of any kind) it gives None and the exact reader says what there is; a test holds the two equal on whatever they both
 read. Whole columns are looked at by one expression or comparison each, which is why it is quick.
 """
@@ -8,13 +8,15 @@ read. Whole columns are looked at by one expression or comparison each, which is
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 from functools import lru_cache
-from itertools import chain, compress, pairwise, repeat
-from operator import le, ne
+from itertools import chain, compress, count, pairwise, repeat
+from operator import gt, ne, or_, sub
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.ingest.hints import looks_damaged
 from benchseal.ingest.numbers import LONGEST_NUMBER
+from benchseal.ingest.regular_fixed import fixed_rows
 from benchseal.ingest.table import LONGEST_LABEL
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.ingest.plan import Plan
+    from benchseal.ingest.regular_fixed import FixedRows
     from benchseal.ingest.walk import Section
     from benchseal.records.layout import FileForm, TableForm
 
@@ -34,20 +37,28 @@ _NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\n")
 _CLOCK_FORM = re.compile(r"HH([^A-Za-z0-9])mm\1ss")
 _KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "signal", "mean", "background", "taken_at"}
-_SEPARATORS = (",", ";", "\t", "|")
+_SEPARATORS = (",", ";", "\t", "|", "")
 _NEEDED = {"position", "label", "signal"}
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
+_MOST_EACH = 100  # readings of each solution looked at together
 _MOST_CODES = 1000  # of one layout; files with more are left to the exact reader
+_HALF_A_DAY_H = 12
+_LAST_DAY = "9999-12-31"
 _NOT_ALONE = frozenset({"signal", "ignored"})
 
 
 def regular_table(plan: Plan, section: Section, started_at: str) -> Tables | None:
     """Solutions, readings and means of a section whose every row is ordinary; else None. started_at: as ``Table``."""
     names = _names(plan, section)
-    columns = _columns(plan.layout.file, section, len(names)) if names else None
+    if not names:
+        return None
+    if not plan.layout.file.separator:
+        fixed = fixed_rows(plan, section)
+        return None if fixed is None else _Columns(plan, names, fixed.columns, fixed.lines, fixed).read(started_at)
+    columns = _columns(plan.layout.file, section, len(names))
     if columns is None:
         return None
-    return _Columns(plan, section, columns, names).read(started_at)
+    return _Columns(plan, names, columns, [number for number, _ in section.rows]).read(started_at)
 
 
 def _names(plan: Plan, section: Section) -> tuple[str, ...]:
@@ -55,7 +66,7 @@ def _names(plan: Plan, section: Section) -> tuple[str, ...]:
     names = tuple(column.means for column in section.columns)
     form = plan.layout.file
     once = [name for name in names if name not in _NOT_ALONE]
-    ordinary = form.separator in _SEPARATORS and not form.thousands_mark and not plan.mean_rows and section.rows
+    ordinary = form.separator in _SEPARATORS and not form.thousands_mark and section.rows
     if (
         not ordinary
         or _is_other(plan.layout.table)
@@ -63,7 +74,9 @@ def _names(plan: Plan, section: Section) -> tuple[str, ...]:
         or not _NEEDED <= set(names) <= _KNOWN | {"ignored"}
     ):
         return ()
-    return () if any(column.carried for column in section.columns) else names
+    if not form.separator:  # of fixed places
+        return names if names.count("signal") == 1 and "mean" not in names else ()
+    return () if plan.mean_rows or any(column.carried for column in section.columns) else names
 
 
 def _is_other(table: TableForm) -> bool:
@@ -73,36 +86,37 @@ def _is_other(table: TableForm) -> bool:
 
 
 def _columns(form: FileForm, section: Section, count: int) -> list[tuple[str, ...]] | None:
-    """The cells of every row, by column; None where one has another count, a quote, or a blank at its edge."""
-    rows = [text for _, text in section.rows]
-    whole = "\n".join(rows)
-    printable = "".join(rows).replace("\t", "")
-    if not (whole.isascii() and printable.isprintable()) or (form.quote and form.quote in whole):
-        return None
-    if any(edge in f"\n{whole}\n" for edge in _edges(form.separator)):
-        return None
-    split = [row.split(form.separator) for row in rows]
-    if set(map(len, split)) != {count}:
-        return None
-    return list(zip(*split, strict=True))
+    """The cells of every row, by column; None where one has another count, or a quote.
 
-
-@lru_cache(maxsize=8)
-def _edges(separator: str) -> tuple[str, ...]:
-    """Blanks beside a separator or a line's end, as a text may hold them."""
-    blanks = [blank for blank in " \t" if blank != separator]
-    return tuple(pair for blank in blanks for edge in (separator, "\n") for pair in (blank + edge, edge + blank))
+    Blanks around a cell are judged where the column is read. A line end stands as a cell of its own between two rows,
+    so one cut of the whole shows whether all have ``count``.
+    """
+    mark, whole = form.separator, "\n".join([text for _, text in section.rows])
+    if not whole.isascii() or "\f" in whole or (form.quote and form.quote in whole):
+        return None  # other control signs were refused with the lines
+    cells, each = whole.replace("\n", f"{mark}\n{mark}").split(mark), count + 1
+    ends = len(section.rows) - 1
+    if len(cells) != each * ends + count or cells[count::each] != ["\n"] * ends:
+        return None
+    return [tuple(cells[place::each]) for place in range(count)]
 
 
 class _Columns:
     """The columns of one section, each judged whole."""
 
-    def __init__(self, plan: Plan, section: Section, columns: list[tuple[str, ...]], names: tuple[str, ...]) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        names: tuple[str, ...],
+        columns: list[tuple[str, ...]],
+        lines: list[int],
+        fixed: FixedRows | None = None,
+    ) -> None:
         self._plan, self._columns, self._form = plan, columns, plan.layout.file
         self._place = {name: index for index, name in enumerate(names) if name not in _NOT_ALONE}
         self._signals = [index for index, name in enumerate(names) if name == "signal"]
         self._wide = sum(column.means == "signal" for column in plan.layout.table.columns) > 1
-        self._lines = [number for number, _ in section.rows]
+        self._lines, self._fixed = lines, fixed
 
     def read(self, started_at: str) -> Tables | None:
         """Everything, or None from the first thing that is not ordinary on."""
@@ -125,12 +139,27 @@ class _Columns:
         count, position = len(self._lines), self._columns[self._place["position"]]
         if self._wide:
             return list(range(count)) if position == _counted(count) else []
+        if each := self._same_number_each(position):
+            return list(range(0, count, each))
         changed = list(map(ne, position[1:], position))
         starts = [0, *compress(range(1, count), changed)]
         who = list(zip(*(self._columns[self._place[name]] for name in _IDENTITY if name in self._place), strict=True))
         rising = tuple(position[row] for row in starts) == _counted(len(starts))
         one_each = list(map(ne, who[1:], who)) == changed
         return starts if rising and one_each and self._replicates(starts) else []
+
+    def _same_number_each(self, position: tuple[str, ...]) -> int:
+        """Readings of each solution where all have as many and stand in order; 0 where that is not sure."""
+        each = position.count("1")
+        solutions, odd = divmod(len(position), each or 1)
+        if not each or odd or each > _MOST_EACH or position != _each_counted(solutions, each):
+            return 0
+        found = self._column("replicate")
+        if found is not None and found != _counted(each) * solutions:
+            return 0
+        others = [self._columns[self._place[name]] for name in _IDENTITY[1:] if name in self._place]
+        same = all(one[::each] == one[nth::each] for one in others for nth in range(1, each))
+        return each if same else 0
 
     def _replicates(self, starts: list[int]) -> bool:
         """Whether the readings of every solution are numbered from 1; in order anyway where they bear no numbers."""
@@ -140,22 +169,24 @@ class _Columns:
 
     def _solutions(self, starts: list[int]) -> SolutionColumns | None:
         label = self._at("label", starts, "")
-        kind = _kinds(self._plan, self._at("kind", starts, ""), label)
-        nominal = self._plain(self._at("nominal", starts, ""), blank=True, words=True)
+        codes = self._at("kind", starts, "")
+        kind = _kinds(self._plan, codes, label) if tuple(map(str.strip, codes)) == codes else None
+        nominal = self._nominal(self._at("nominal", starts, ""))
         dilution = self._plain(self._at("dilution", starts, "1"))
         if kind is None or nominal is None or dilution is None:
             return None
-        if not all(label) or max(map(len, label)) > LONGEST_LABEL:
+        if not all(label) or max(map(len, label)) > LONGEST_LABEL or tuple(map(str.strip, label)) != label:
             return None
         if any("-" in text for text in set(nominal)) or not all(map(_dilutes, set(dilution))):
             return None
         if any(map(looks_damaged, label)):
             return None
         each = len(self._signals)
+        ends = [*starts[1:], len(self._lines)]
         if self._wide:
             first, counts = tuple(range(0, each * len(starts), each)), (each,) * len(starts)
         else:
-            first, counts = tuple(starts), tuple(b - a for a, b in pairwise([*starts, len(self._lines)]))
+            first, counts = tuple(starts), tuple(map(sub, ends, starts))
         position = tuple(range(1, len(starts) + 1))
         return SolutionColumns(position, label, kind, tuple(nominal), tuple(dilution), first, counts)
 
@@ -171,20 +202,30 @@ class _Columns:
         times = self._wide_or_not(self._times(started_at))
         background = self._wide_or_not(self._background())
         as_read = _by_row([self._columns[index] for index in self._signals])
-        signal = self._plain(as_read, words=True)
+        flag = self._flags(as_read)
+        signal = self._plain(as_read, words=True, blank=any(flag))
         if times is None or background is None or signal is None:
             return None
-        counted = map(range, repeat(1), (count + 1 for count in solutions.reading_count))
+        if any(flag) and not (all(as_read) and all(map(or_, map(bool, signal), map(bool, flag)))):
+            return None  # an empty cell, or a word that means nothing
+        counted = map(_numbers, solutions.reading_count)
         return ReadingColumns(
             signal=tuple(signal),
             as_read=as_read,
-            line=tuple(chain.from_iterable(zip(*[self._lines] * len(self._signals), strict=True))),
+            line=_by_row([self._lines] * len(self._signals)),
             column=_by_row(self._begin()),
             replicate=tuple(chain.from_iterable(counted)),
             taken_at=times,
             background=background,
-            flag=("",) * len(as_read),
+            flag=flag,
         )
+
+    def _flags(self, texts: Texts) -> tuple[str, ...]:
+        """What the words among the signals mean."""
+        words = self._plan.signal_words
+        if words.keys().isdisjoint(texts):
+            return ("",) * len(texts)
+        return tuple([words.get(text, "") for text in texts])
 
     def _wide_or_not(self, column: tuple[str, ...] | None) -> tuple[str, ...] | None:
         """What stands once in a row, for each of its readings."""
@@ -193,8 +234,10 @@ class _Columns:
 
     def _begin(self) -> list[list[int]]:
         """Of each signal column, the column of the line its cell begins at in each row."""
+        if self._fixed is not None:
+            return [self._fixed.begins]
         before, mark = self._signals[0], self._form.separator
-        begins = [len(mark.join(cells)) + 2 for cells in zip(*self._columns[:before], strict=True)]
+        begins = [len(cells) + 2 for cells in map(mark.join, zip(*self._columns[:before], strict=True))]
         found = [begins or [1] * len(self._lines)]
         for index, later in pairwise(self._signals):
             width = [len(mark.join(cells)) + 1 for cells in zip(*self._columns[index:later], strict=True)]
@@ -217,22 +260,38 @@ class _Columns:
         if form is None or not _clocks(form[1]).fullmatch("\n".join((*column, ""))):
             return None
         times = column if form[1] == ":" else tuple("\n".join(column).replace(form[1], ":").split("\n"))
-        if times[0] < clock or not all(map(le, times, times[1:])):
-            return None
-        return tuple([f"{day}T{each}" for each in times])
+        return _dated(times, day, clock)
 
     # Means and numbers
 
     def _means(self) -> MeanColumns | None:
+        if self._fixed is not None:
+            return self._fixed_means(self._fixed)
         column = self._column("mean")
         if column is None:
             return MeanColumns((), (), ())
         mean = self._plain(column, blank=True, words=True) if self._wide else None
         return None if mean is None else MeanColumns(tuple(range(len(mean))), tuple(mean), tuple(self._lines))
 
+    def _fixed_means(self, fixed: FixedRows) -> MeanColumns | None:
+        """Of rows of their own."""
+        mean = self._plain(fixed.means, blank=True, words=True) if fixed.means else ()
+        return None if mean is None else MeanColumns(fixed.mean_solutions, tuple(mean), fixed.mean_lines)
+
+    def _nominal(self, texts: Texts) -> Texts | None:
+        """Concentrations given, empty where a word means that there is none; None where another word stands."""
+        words = self._plan.signal_words
+        if not words.keys().isdisjoint(texts) and any(words.get(text, "missing") != "missing" for text in texts):
+            return None
+        return self._plain(texts, blank=True, words=True)
+
     def _plain(self, texts: Texts, *, blank: bool = False, words: bool = False) -> Texts | None:
-        """Plain decimal texts of a column; None where one is anything else. words: a word of the layout would count."""
-        if max(map(len, texts)) > LONGEST_NUMBER or (words and not self._plan.signal_words.keys().isdisjoint(texts)):
+        """Plain decimal texts of a column; None where one is anything else. words: those of the layout may be there."""
+        if words and not self._plan.signal_words.keys().isdisjoint(texts):
+            if not blank:
+                return None
+            texts = ["" if text in self._plan.signal_words else text for text in texts]
+        if max(map(len, texts)) > LONGEST_NUMBER:
             return None
         whole = "\n".join((*texts, ""))
         if self._form.decimal_mark != ".":
@@ -257,10 +316,40 @@ def _counted(count: int) -> tuple[str, ...]:
     return tuple(map(str, range(1, count + 1)))
 
 
+@lru_cache(maxsize=64)
+def _each_counted(solutions: int, each: int) -> tuple[str, ...]:
+    """``1`` as often as ``each`` says, then ``2`` as often, and so on."""
+    return tuple(chain.from_iterable(repeat(text, each) for text in _counted(solutions)))
+
+
+@lru_cache(maxsize=64)
+def _numbers(count: int) -> tuple[int, ...]:
+    return tuple(range(1, count + 1))
+
+
 @lru_cache(maxsize=8)
 def _clocks(mark: str) -> re.Pattern[str]:
     sixty = f"{re.escape(mark)}[0-5][0-9]"
     return re.compile(rf"(?:(?:[01][0-9]|2[0-3]){sixty}{sixty}\n)*+")
+
+
+def _dated(times: tuple[str, ...], day: str, clock: str) -> tuple[str, ...] | None:
+    """Times of day with their day. One that goes back by half a day or more is of the next day, as in ``Table``."""
+    back = list(compress(count(), map(gt, (clock, *times), times)))
+    found: list[str] = []
+    for first, end in pairwise([0, *back, len(times)]):
+        found += _of_day(times[first:end], day)
+        if end == len(times):
+            break
+        before = times[end - 1] if end else clock
+        if int(before[:2]) - int(times[end][:2]) < _HALF_A_DAY_H or day >= _LAST_DAY:
+            return None
+        day = (date.fromisoformat(day) + timedelta(days=1)).isoformat()
+    return tuple(found)
+
+
+def _of_day(times: tuple[str, ...], day: str) -> list[str]:
+    return f"{day}T{f'{chr(10)}{day}T'.join(times)}".split("\n") if times else []
 
 
 def _dilutes(factor: str) -> bool:

@@ -118,7 +118,7 @@ class Walk:
     def _take(self, line: str) -> None:
         if "\f" in line:
             line = self._turn_page(line)
-        if not self.plan.form_feed and self._opens_page(line):
+        if self.plan.headings and not self.plan.form_feed and self._opens_page(line):
             self._begin_page()
         if not line or line.isspace():
             self._is("blank")
@@ -126,7 +126,7 @@ class Walk:
             self._take_heading(line)
         elif self._repeat:
             self._take_repeated_header(line)
-        elif any(drop.fullmatch(line) for drop in self.plan.drops):
+        elif self.plan.drops and any(drop.fullmatch(line) for drop in self.plan.drops):
             self._is("dropped")
         else:
             self._state(line)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from decimal import ROUND_CEILING, ROUND_HALF_EVEN, ROUND_HALF_UP, Context, Decimal, InvalidOperation
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal, TypeAlias
 
 PlainDecimal: TypeAlias = str  # -?digits[.digits], no exponent
@@ -21,6 +22,7 @@ def is_plain_decimal(text: str) -> bool:
     return len(text) <= 64 and _PLAIN.match(text) is not None
 
 
+@lru_cache(maxsize=8192)
 def decimal_of(text: str) -> Decimal:
     """Exact Decimal of plain decimal text. Raises ValueError for anything else."""
     if not is_plain_decimal(text):

@@ -32,8 +32,11 @@ def addition_problems(
 
 
 def _one(document: RunDocument, method: Method, index: int, portion: Portion) -> Iterator[Problem]:
+    tubes = portion.additions.get(method.element, ())
+    if not tubes and method.calibration.additions != "required":
+        return
     where, label = at_solution(document, index), document.solutions.label[index]
-    added = {tube.label: decimal_of(tube.added) for tube in portion.additions.get(method.element, ())}
+    added = {tube.label: decimal_of(tube.added) for tube in tubes}
     if not added:
         if method.calibration.additions == "required" and portion.kind in _OF_A_SAMPLE:
             what = f"'{label}' has no additions of {method.element}; method {method.id} requires them."

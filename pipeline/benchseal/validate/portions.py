@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
@@ -29,12 +30,13 @@ def portions_of(document: RunDocument, known: Known) -> tuple[Portion | Problem 
 
 
 def _portion(document: RunDocument, known: Known, index: int) -> Portion | Problem:
-    label, element, where = document.solutions.label[index], document.facts.element, at_solution(document, index)
+    label, element = document.solutions.label[index], document.facts.element
     everywhere = known.portions.get(label, ())
     in_batches = [portion for portion in everywhere if not known.batches or portion.batch in known.batches]
     serving = [one for one in in_batches if element in one.elements and label in one.labels_for(element)]
     if len(serving) == 1:
         return serving[0]
+    where = at_solution(document, index)
     if serving:
         batches = ", ".join(portion.batch for portion in serving)
         what = f"'{label}' was prepared in more than one batch: {batches}."
@@ -62,7 +64,7 @@ def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | 
             continue
         yield from _one_portion(document, index, portion)
         label = document.solutions.label[index]  # of a series of additions each tube is read, once
-        key = (portion.batch, portion.portion, label, str(decimal_of(document.solutions.dilution[index]).normalize()))
+        key = (portion.batch, portion.portion, label, _normal(document.solutions.dilution[index]))
         if key in seen:
             what = f"'{label}' is read twice at the same dilution; first at position {seen[key]}."
             remedy = "A repeated reading needs its own extra dilution, or its own run."
@@ -70,16 +72,25 @@ def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | 
         seen.setdefault(key, document.solutions.position[index])
 
 
+@lru_cache(maxsize=1024)
+def _normal(factor: str) -> str:
+    """The same text for factors of the same value."""
+    return str(decimal_of(factor).normalize())
+
+
 def _one_portion(document: RunDocument, index: int, portion: Portion) -> Iterator[Problem]:
-    kind, where = document.solutions.kind[index], at_solution(document, index)
+    kind, started = document.solutions.kind[index], document.facts.started_at
+    late = bool(started) and portion.prepared_at[:10] > started[:10]
+    if kind == portion.kind and not portion.not_determined and not late:
+        return
+    where = at_solution(document, index)
     if kind != portion.kind:
         what = f"'{portion.portion}' is a {kind} in the file and a {portion.kind} in batch {portion.batch}."
         yield Problem("validate.sample-kind", where, what, "Correct the entry at the instrument or the preparation.")
     if portion.not_determined:
         what = f"'{portion.portion}' is recorded as not to be determined ({portion.not_determined}), yet it was read."
         yield Problem("validate.sample-lost", where, what, "Correct the preparation, or find out what was read.")
-    started = document.facts.started_at
-    if started and portion.prepared_at[:10] > started[:10]:
+    if late:
         what = (
             f"'{portion.portion}' was prepared on {portion.prepared_at[:10]}, after it was measured on {started[:10]}."
         )

@@ -62,7 +62,7 @@ def measured_at(document: RunDocument, instrument: Instrument, known: Known, fol
     moment = _utc(started, instrument.zone, fold)
     if isinstance(moment, str):
         return Problem("validate.time-impossible", at_run(document), moment, _CHECK_CLOCK)
-    last = max((text for text in document.readings.taken_at if text), default=started)
+    last = max(document.readings.taken_at, default="") or started
     ended = _utc(last, instrument.zone, 1)
     latest = max(moment, ended) if isinstance(ended, datetime) else moment
     if latest - _ahead(latest, instrument, known) > _now(known):

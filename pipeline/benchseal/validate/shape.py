@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from itertools import pairwise
+from operator import le
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import shape_faults
@@ -49,7 +49,7 @@ def _length_problems(document: RunDocument) -> Iterator[Problem]:
 
 def _order_problems(document: RunDocument) -> Iterator[Problem]:
     solutions, readings = document.solutions, document.readings
-    if any(later <= earlier for earlier, later in pairwise(solutions.position)):
+    if any(map(le, solutions.position[1:], solutions.position)):
         yield _say(document, "Positions do not rise.")
     due = 0
     for index, (first, count) in enumerate(zip(solutions.first_reading, solutions.reading_count, strict=True)):
@@ -58,7 +58,10 @@ def _order_problems(document: RunDocument) -> Iterator[Problem]:
         due = first + count
     if due != len(readings.signal):
         yield _say(document, f"The solutions hold {due} readings, the columns {len(readings.signal)}.")
-    if any(bool(signal) == bool(flag) for signal, flag in zip(readings.signal, readings.flag, strict=True)):
+    ordinary = all(readings.signal) and not any(readings.flag)  # the quick yes
+    if not ordinary and any(
+        bool(signal) == bool(flag) for signal, flag in zip(readings.signal, readings.flag, strict=True)
+    ):
         yield _say(document, "A reading has neither a signal nor a flag, or both.")
     if any(index >= len(solutions.label) for index in document.means.solution):
         yield _say(document, "A mean belongs to no solution.")

@@ -56,17 +56,17 @@ def _missing_remedy(document: RunDocument, method: Method) -> str:
 
 
 def _standard_problems(document: RunDocument, standard: Standard, method: Method, index: int) -> Iterator[Problem]:
-    solutions, where = document.solutions, at_solution(document, index)
+    solutions = document.solutions
     due = "calibration_blank" if decimal_of(standard.concentration) == 0 else "standard"
     if solutions.kind[index] != due:
         what = f"{standard.label} is a {solutions.kind[index]} in the file and a {due} in the method."
-        yield Problem("validate.standard-kind", where, what, _MEASURE_AGAIN)
+        yield Problem("validate.standard-kind", at_solution(document, index), what, _MEASURE_AGAIN)
     yield from _nominal_problems(document, index, (standard.concentration,), method.solution_unit)
     yield from _undiluted_problems(document, index)
     first, count = solutions.first_reading[index], solutions.reading_count[index]
     if "over_range" in document.readings.flag[first : first + count]:
         what = f"A reading of {standard.label} is over range: it cannot calibrate."
-        yield Problem("validate.standard-over-range", where, what, _MEASURE_AGAIN)
+        yield Problem("validate.standard-over-range", at_solution(document, index), what, _MEASURE_AGAIN)
 
 
 def check_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
@@ -103,7 +103,7 @@ def _nominal_problems(document: RunDocument, index: int, due: tuple[str, ...], u
 
 def _undiluted_problems(document: RunDocument, index: int) -> Iterator[Problem]:
     dilution = document.solutions.dilution[index]
-    if decimal_of(dilution) != 1:
+    if dilution != "1" and decimal_of(dilution) != 1:
         what = (
             f"{document.solutions.label[index]} has an extra dilution of {dilution}; calibration and checks have none."
         )
