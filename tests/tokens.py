@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import pkcs11
 import pytest
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from pkcs11.util.rsa import decode_rsa_private_key
 
 if TYPE_CHECKING:
     from cryptography import x509
@@ -62,6 +63,22 @@ class TokenFolder:
         words = ("--import", str(file), "--token", token, "--label", label, "--id", number, "--pin", PIN)
         self._util(*words)
         file.unlink()
+
+    def add_key_that_asks_each_time(self, key: RSAPrivateKey, label: str) -> None:
+        """A key whose every signature wants the PIN again (CKA_ALWAYS_AUTHENTICATE)."""
+        der = key.private_bytes(Encoding.DER, PrivateFormat.TraditionalOpenSSL, NoEncryption())
+        own = {
+            pkcs11.Attribute.TOKEN: True,
+            pkcs11.Attribute.PRIVATE: True,
+            pkcs11.Attribute.LABEL: label,
+            pkcs11.Attribute.ID: b"\x0c",
+            pkcs11.Attribute.ALWAYS_AUTHENTICATE: True,
+        }
+        library = pkcs11.lib(MODULE)
+        with library.get_token(token_label=LABEL).open(rw=True, user_pin=PIN) as session:
+            made = session.create_object({**decode_rsa_private_key(der), **own})
+            assert made[pkcs11.Attribute.ALWAYS_AUTHENTICATE]
+        library.finalize()
 
     def add_certificates(self, *certificates: x509.Certificate) -> None:
         library = pkcs11.lib(MODULE)

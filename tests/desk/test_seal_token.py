@@ -10,12 +10,12 @@ import builtins
 import shutil
 import subprocess
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 from cryptography.hazmat.primitives.serialization import Encoding
-from tests.certifying import LEAF, MIDDLE, NOW, ROOT, certified, chain, curve_key, leaf, rsa_key
+from tests.certifying import LEAF, NOW, certified, chain, curve_key, lasting_certificates, leaf, rsa_key
 from tests.desk.test_rotation import (
     ADMINISTRATOR,
     APPROVER,
@@ -69,13 +69,6 @@ def act(certificates: bytes | None = None, **changed: str) -> UseToken:
     return replace(UseToken(MODULE, LABEL, KEY, SECRET, whole, name, WHY), **changed)  # type: ignore[arg-type]
 
 
-def lasting(now: datetime) -> bytes:
-    """Certificates of the key that are valid on the stage's day."""
-    first, last = now - timedelta(days=1), now + timedelta(days=3650)
-    root, middle, own = (replace(wish, first=first, last=last) for wish in (ROOT, MIDDLE, LEAF))
-    return pem(leaf(own), *chain(root, middle))
-
-
 def taken(bench: Bench, done: UseToken) -> None:
     bench.do(done, "emil", "cleo")
     finish(bench.site)
@@ -83,7 +76,7 @@ def taken(bench: Bench, done: UseToken) -> None:
 
 def on_stage(stage: Stage) -> None:
     by = (stage.key(ADMINISTRATOR), stage.key(APPROVER))
-    perform(stage.site, act(lasting(stage.site.clock())), *by)
+    perform(stage.site, act(lasting_certificates(stage.site.clock())), *by)
     finish(stage.site)
 
 
@@ -271,6 +264,9 @@ def test_either_mechanism_gives_the_same_signature(
         def __init__(self, key: object) -> None:
             self.sign = key.sign  # type: ignore[attr-defined]
 
+        def __getitem__(self, name: object) -> bool:
+            return False
+
     monkeypatch.setattr(tokens, "_signed", lambda place, key, data: real(place, Key(key), data))  # type: ignore[arg-type]
     if known:
         assert signer.sign(b"one page") == expected
@@ -278,6 +274,13 @@ def test_either_mechanism_gives_the_same_signature(
         with pytest.raises(Stopped) as found:
             signer.sign(b"one page")
         assert found.value.notices[0].code == "keys.token-mechanism"
+
+
+def test_a_key_that_wants_the_pin_each_time(bench: Bench, token: TokenFolder) -> None:
+    token.add_key_that_asks_each_time(rsa_key("next"), "careful")
+    taken(bench, act(pem(leaf(key=rsa_key("next")), *chain()), key="careful"))
+    assert codes(bench.site) == set()
+    assert doctors_codes(bench) == []
 
 
 def test_without_the_package_the_extra_is_named(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -148,12 +148,24 @@ def _signed(place: TokenPlace, key: SignMixin, data: bytes) -> bytes:
     import pkcs11  # noqa: PLC0415
 
     known = key.session.token.slot.get_mechanisms()
+    pin = secret_of(place.pin) if _asks_each_time(key) else None
     if pkcs11.Mechanism.SHA256_RSA_PKCS in known:
-        return bytes(key.sign(data, mechanism=pkcs11.Mechanism.SHA256_RSA_PKCS))
+        return bytes(key.sign(data, mechanism=pkcs11.Mechanism.SHA256_RSA_PKCS, pin=pin))
     if pkcs11.Mechanism.RSA_PKCS in known:
-        return bytes(key.sign(DIGEST_INFO + hashlib.sha256(data).digest(), mechanism=pkcs11.Mechanism.RSA_PKCS))
+        stated = DIGEST_INFO + hashlib.sha256(data).digest()
+        return bytes(key.sign(stated, mechanism=pkcs11.Mechanism.RSA_PKCS, pin=pin))
     what = "the token has neither CKM_SHA256_RSA_PKCS nor CKM_RSA_PKCS, and a seal is signed with one of them."
     raise Stopped(Refusal("keys.token-mechanism", str(place), what, "Use a token that signs so."))
+
+
+def _asks_each_time(key: SignMixin) -> bool:
+    """Whether the token wants the PIN again for each signature (CKA_ALWAYS_AUTHENTICATE)."""
+    import pkcs11  # noqa: PLC0415
+
+    try:
+        return bool(key[pkcs11.Attribute.ALWAYS_AUTHENTICATE])
+    except pkcs11.PKCS11Error:  # older tokens do not know the attribute
+        return False
 
 
 def _stopped(place: TokenPlace, fault: Exception) -> Stopped:
