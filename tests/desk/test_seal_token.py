@@ -34,7 +34,9 @@ from benchseal.desk.acts_keys import RevokeKey, RotateKey, UseToken
 from benchseal.desk.perform import perform
 from benchseal.desk.rotation import finish
 from benchseal.desk.sealing import finish as seal_it
+from benchseal.export.signature import signed
 from benchseal.identity.keys import key_id_of
+from benchseal.identity.seal_signer import HeldSealKey
 from benchseal.problems import Stopped
 from benchseal.upkeep.doctor import examine
 from benchseal.verify.certificate import verify_certificate
@@ -270,6 +272,9 @@ def test_either_mechanism_gives_the_same_signature(
     monkeypatch.setattr(tokens, "_signed", lambda place, key, data: real(place, Key(key), data))  # type: ignore[arg-type]
     if known:
         assert signer.sign(b"one page") == expected
+        held = HeldSealKey(rsa_key("leaf"))
+        assert expected == held.sign(b"one page")
+        assert signed(b"{}", signer, leaf(), chain()) == signed(b"{}", held, leaf(), chain())
     else:
         with pytest.raises(Stopped) as found:
             signer.sign(b"one page")

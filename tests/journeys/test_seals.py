@@ -79,6 +79,10 @@ def test_a_key_in_a_token_takes_over_and_seals(line: Line, tmp_path: Path, monke
     pdf, trust = str(line.site / "certificates" / f"{number}.pdf"), str(line.site / "trust.json")
     checked = line("verify", pdf, "--trust", trust)
     assert (checked.code, checked.out.splitlines()[0]) == (0, "GENUINE")
+    gone = line("certificate", "withdraw", number, "--reason", "a wrong sample", by=(SECOND_APPROVER,))
+    assert gone.code == 0, gone.err
+    notice = line.site / "certificates" / f"{number}-W.pdf"
+    assert line("verify", str(notice), "--trust", trust).code == 0
     assert line("verify", "--all").code == 0
 
 
