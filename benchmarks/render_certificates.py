@@ -65,7 +65,8 @@ from benchseal.records.shape import read_record
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+    from benchseal.records.seal_signer import SealSigner
+
 
 MOST_RATIO, MORE_S = 1.15, 0.060
 LEAST_RATE = 0.9
@@ -88,7 +89,7 @@ class Work:
     """The certificates of the demo and the key they are sealed with."""
 
     papers: tuple[Paper, ...]
-    key: RSAPrivateKey
+    key: SealSigner
     certificate: x509.Certificate
 
     def whole(self, renderer: Renderer, nth: int) -> bytes:

@@ -133,6 +133,8 @@ pdf_libraries_load ||
 if [ "$1" = test ]; then
     command -v pdftotext >/dev/null && command -v qpdf >/dev/null ||
         system_packages "PDF programs the tests use" poppler-utils qpdf
+    # A token in software, for seal keys in tokens.
+    command -v softhsm2-util >/dev/null || system_packages "a token in software the tests use" softhsm2
     # Without strace the tests that stop a command at any write are skipped, and say so.
     [ "$(uname)" != Linux ] || command -v strace >/dev/null || ! may_use_apt ||
         apt_get install -y --no-install-recommends strace >/dev/null || say "strace could not be installed"

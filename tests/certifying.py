@@ -142,6 +142,13 @@ def lasting(now: datetime) -> bytes:
     return pkcs12(certificate=leaf(own), above=chain(root, middle))
 
 
+def lasting_certificates(now: datetime) -> bytes:
+    """The same certificates in PEM: that of the key "leaf", then those above it."""
+    first, last = now - timedelta(days=1), now + timedelta(days=3650)
+    root, middle, own = (replace(wish, first=first, last=last) for wish in (ROOT, MIDDLE, LEAF))
+    return b"".join(one.public_bytes(Encoding.PEM) for one in (leaf(own), *chain(root, middle)))
+
+
 def revocation_list(issuer: x509.Certificate, key: str, at: datetime, revoked: dict[int, datetime]) -> bytes:
     """A CRL of the invented authority, DER. revoked: serial number to when."""
     made = x509.CertificateRevocationListBuilder().issuer_name(issuer.subject).last_update(at)

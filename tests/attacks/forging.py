@@ -29,6 +29,7 @@ from benchseal.certificate.present import view_of
 from benchseal.certificate.render import evidence_and_supplement, render
 from benchseal.desk.keys import open_seal_key
 from benchseal.identity.seal_certificate import seal_certificate as certify
+from benchseal.identity.seal_signer import HeldSealKey
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.shape import read_record, record_bytes
@@ -144,7 +145,7 @@ class Forger:
 
     def sealed(self, raw: bytes, at: datetime | None = None) -> bytes:
         """Sealed as the laboratory seals."""
-        return seal_certificate(raw, self.key, self.certificate, at or self.one.at)
+        return seal_certificate(raw, HeldSealKey(self.key), self.certificate, at or self.one.at)
 
     def redone(self, change: Callable[[pikepdf.Pdf], None]) -> bytes:
         """The rendered file changed before it was sealed, as a rogue template would."""
@@ -196,7 +197,9 @@ def forger_of(site: Site, trust: Trust, numbers: tuple[str, ...]) -> Forger:
     certificate = x509.load_der_x509_certificate(trust.seals[-1].certificate)
     stranger = rsa.generate_private_key(65537, 3072)
     named = named_like(certificate, stranger)
-    return Forger(one, other, trust, open_seal_key(site.private, key_id), certificate, stranger, named)
+    held = open_seal_key(site.private, key_id)
+    assert isinstance(held, HeldSealKey)
+    return Forger(one, other, trust, held.private, certificate, stranger, named)
 
 
 def named_like(certificate: x509.Certificate, key: rsa.RSAPrivateKey) -> x509.Certificate:

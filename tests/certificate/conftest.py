@@ -11,6 +11,7 @@ from tests.certificate.demo_views import LOZENGE
 from benchseal.certificate.render import evidence_and_supplement, render
 from benchseal.certificate.seal import SealKey, seal
 from benchseal.identity.seal_certificate import seal_certificate
+from benchseal.identity.seal_signer import HeldSealKey
 
 SEALED_AT = datetime(2026, 1, 19, 9, 22, 18, tzinfo=UTC)
 EVIDENCE = b'{"readings":["0.0312","0.0309"]}'
@@ -21,7 +22,7 @@ ATTACHED = evidence_and_supplement(EVIDENCE, SUPPLEMENT)
 def make_key(bits: int = 3072, life_days: int = 3650) -> SealKey:
     private = rsa.generate_private_key(65537, bits)
     return SealKey(
-        private,
+        HeldSealKey(private),
         seal_certificate(
             private,
             organisation="Tern Quay Laboratory",

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import pikepdf
 import pytest
-from cryptography.hazmat.primitives.asymmetric import ec, rsa
 from tests.certificate.conftest import ATTACHED, EVIDENCE, SEALED_AT, SUPPLEMENT, make_key
 from tests.certificate.demo_views import LOZENGE, WARE
+from tests.certifying import curve_key, leaf
 
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
 from benchseal.certificate.render import render
@@ -82,11 +82,11 @@ def test_the_seal_is_invisible_certifying_and_final(sealed: bytes) -> None:
 
 def test_a_weak_or_foreign_key_is_refused(key: SealKey, other_key: SealKey) -> None:
     with pytest.raises(ValueError, match="3072"):
-        SealKey(rsa.generate_private_key(65537, 2048), key.certificate)
+        make_key(2048)
     with pytest.raises(ValueError, match="3072"):
-        SealKey(ec.generate_private_key(ec.SECP256R1()), key.certificate)  # type: ignore[arg-type]
+        SealKey(key.signer, leaf(key=curve_key()))
     with pytest.raises(ValueError, match="another key"):
-        SealKey(key.private, other_key.certificate)
+        SealKey(key.signer, other_key.certificate)
 
 
 @pytest.mark.parametrize("days", [-31, 3651], ids=["before its life", "after its life"])

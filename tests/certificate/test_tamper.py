@@ -26,7 +26,7 @@ from benchseal.certificate.render import render
 from benchseal.certificate.seal import (
     SealKey,
     _AtStatedTime,
-    _CachedKey,
+    _SealSigner,
     _UntouchedMeta,
     fingerprint,
     seal,
@@ -172,7 +172,7 @@ def test_two_signatures(sealed: bytes, key: SealKey, other_key: SealKey) -> None
     """A second approval signature after the seal, by a signer that ignores what the seal forbids."""
     meta = PdfSignatureMetadata(field_name="Second", md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES)
     writer = IncrementalPdfFileWriter(io.BytesIO(sealed))
-    signer = Regardless(meta, _CachedKey(other_key), new_field_spec=SigFieldSpec("Second"))
+    signer = Regardless(meta, _SealSigner(other_key), new_field_spec=SigFieldSpec("Second"))
     twice = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=8192)).getvalue()
     assert codes(twice, key) == {"seal.several"}
 
@@ -192,7 +192,7 @@ def test_two_signatures(sealed: bytes, key: SealKey, other_key: SealKey) -> None
 def test_our_own_key_but_not_a_seal(raw: bytes, key: SealKey, settings: dict[str, Any], field: str, code: str) -> None:
     meta = PdfSignatureMetadata(field_name=field, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES, **settings)
     writer = _UntouchedMeta(io.BytesIO(raw))
-    signer = _AtStatedTime(meta, _CachedKey(key), new_field_spec=SigFieldSpec(field))
+    signer = _AtStatedTime(meta, _SealSigner(key), new_field_spec=SigFieldSpec(field))
     signer.signed_at = SEALED_AT
     data = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=8192)).getvalue()
     assert codes(data, key) == {code}

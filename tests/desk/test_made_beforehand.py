@@ -144,5 +144,5 @@ def test_only_keys_are_made_or_opened_beforehand() -> None:
     The key that ``export run`` opens is compared with the one in force once the lock is there.
     """
     commands = sorted(row.command for row in ACTS.values() if row.beforehand)
-    assert commands == ["export run", "key import", "key rotate"]
+    assert commands == ["export run", "key import", "key rotate", "key token"]
     assert Acting.__dataclass_fields__["made"].default is None

@@ -32,10 +32,10 @@ from benchseal.verify.certificate import verify_certificate
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
     from tests.conftest import Stage
 
     from benchseal.desk.site import Site
+    from benchseal.records.seal_signer import SealSigner
     from benchseal.verify.report import Report
 
 AFTER = timedelta(days=11 * 365)  # the certificate made at founding lasts ten years
@@ -148,7 +148,7 @@ def test_a_seal_made_with_a_revoked_key_is_named_whatever_time_it_states(
 class Copied:
     """What somebody copied from a site: its key, its certificate, and a page as it was before it was sealed."""
 
-    key: RSAPrivateKey
+    key: SealSigner
     certificate: x509.Certificate
     raw: bytes
 

@@ -47,21 +47,21 @@ def openssl(folder: Path, manifest: bytes, signature: bytes, trusted: SealKey) -
 
 
 def test_openssl_accepts_the_signature_and_the_same_again_is_the_same(key: SealKey, tmp_path: Path) -> None:
-    made = signed(MANIFEST, key.private, key.certificate)
+    made = signed(MANIFEST, key.signer, key.certificate)
     assert made.startswith(b"-----BEGIN ")
-    assert made == signed(MANIFEST, key.private, key.certificate)
+    assert made == signed(MANIFEST, key.signer, key.certificate)
     assert openssl(tmp_path, MANIFEST, made, key) == 0
     assert (tmp_path / "out").read_bytes() == MANIFEST
 
 
 def test_openssl_refuses_another_manifest_and_another_seal(key: SealKey, other: SealKey, tmp_path: Path) -> None:
-    made = signed(MANIFEST, key.private, key.certificate)
+    made = signed(MANIFEST, key.signer, key.certificate)
     assert openssl(tmp_path, MANIFEST.replace(b"1", b"2"), made, key) != 0
     assert openssl(tmp_path, MANIFEST.replace(b"\n", b"\r\n"), made, key) != 0
     assert openssl(tmp_path, MANIFEST, made, other) != 0
-    assert openssl(tmp_path, MANIFEST, signed(MANIFEST, other.private, other.certificate), key) != 0
+    assert openssl(tmp_path, MANIFEST, signed(MANIFEST, other.signer, other.certificate), key) != 0
 
 
 def test_a_certificate_of_another_key_signs_nothing(key: SealKey, other: SealKey) -> None:
     with pytest.raises(ValueError, match="another key"):
-        signed(MANIFEST, key.private, other.certificate)
+        signed(MANIFEST, key.signer, other.certificate)

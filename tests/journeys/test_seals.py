@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
-from tests.certifying import PASSPHRASE, lasting
+from tests.certifying import PASSPHRASE, lasting, lasting_certificates, rsa_key
 from tests.desk.test_time_stamps import nobody, stamper_at
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, SECOND_APPROVER, one_line
 from tests.stamping import on_loopback
+from tests.tokens import KEY, LABEL, MODULE, PIN, SECRET, TokenFolder, needs_softhsm
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -49,6 +50,39 @@ def test_a_certified_key_takes_over_and_a_customer_follows(line: Line, tmp_path:
     assert line("verify", pdf, "--trust", new).code == 0
     listed = line("key", "list", "--json", by=(APPROVER,)).json["keys"]
     assert [one["state"] for one in listed if one["key"] == "seal"] == ["ended", "in force"]
+    assert line("verify", "--all").code == 0
+
+
+@needs_softhsm
+@pytest.mark.clause("P11 11.300(c)")
+def test_a_key_in_a_token_takes_over_and_seals(line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    token, pems = TokenFolder.make(tmp_path / "softhsm", monkeypatch), tmp_path / "seal.pem"
+    token.add_token()
+    token.add_key(rsa_key("leaf"))
+    pems.write_bytes(lasting_certificates(datetime.now(UTC)))
+    command = ("key", "token", "--module", MODULE, "--token", LABEL, "--key", KEY, "--certificates", str(pems), *WHY)
+    wrong = line(*command, "--pin", PIN, by=BOTH)
+    assert (wrong.code, one_line(wrong.err), PIN in wrong.err) == (4, True, False)
+    assert "keys.token-pin-name" in wrong.err
+    taken = line(*command, "--pin", SECRET, by=BOTH)
+    assert taken.code == 0, taken.err
+    assert "stays there" in taken.out
+    assert f"in force, in token {LABEL}" in line("key", "list", by=(APPROVER,)).out
+    number = approved(line)
+    token.take_away()
+    away = line("certificate", "release", number, by=(SECOND_APPROVER,))
+    assert (away.code, one_line(away.err)) == (75, True)
+    assert "keys.token-away" in away.err
+    assert "seal key" in line("doctor", by=(ADMINISTRATOR,)).out
+    token.put_back()
+    assert line("certificate", "release", number, by=(SECOND_APPROVER,)).code == 0
+    pdf, trust = str(line.site / "certificates" / f"{number}.pdf"), str(line.site / "trust.json")
+    checked = line("verify", pdf, "--trust", trust)
+    assert (checked.code, checked.out.splitlines()[0]) == (0, "GENUINE")
+    gone = line("certificate", "withdraw", number, "--reason", "a wrong sample", by=(SECOND_APPROVER,))
+    assert gone.code == 0, gone.err
+    notice = line.site / "certificates" / f"{number}-W.pdf"
+    assert line("verify", str(notice), "--trust", trust).code == 0
     assert line("verify", "--all").code == 0
 
 

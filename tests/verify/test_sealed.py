@@ -18,6 +18,7 @@ from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.render import evidence_and_supplement, render
 from benchseal.identity.seal_certificate import fingerprint
 from benchseal.identity.seal_certificate import seal_certificate as certify
+from benchseal.identity.seal_signer import HeldSealKey
 from benchseal.problems import Problem
 from benchseal.verify.certificate import verify_certificate, verify_certificates
 from benchseal.verify.report import Report, exit_code_of
@@ -33,7 +34,7 @@ class Seal:
     certificate: x509.Certificate
 
     def of(self, made: Made, raw: bytes) -> bytes:
-        return seal_certificate(raw, self.key, self.certificate, moment(made))
+        return seal_certificate(raw, HeldSealKey(self.key), self.certificate, moment(made))
 
     def trusted(self) -> Trust:
         der = self.certificate.public_bytes(Encoding.DER)

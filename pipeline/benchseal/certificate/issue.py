@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from cryptography import x509
-    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
     from benchseal.certificate.view import CertificateView
+    from benchseal.records.seal_signer import SealSigner
 
 REASON: Final = "Seal of the laboratory on a released certificate"
 
@@ -52,7 +52,7 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
 
 def seal_certificate(  # noqa: PLR0913, PLR0917  what a seal is made of
     raw: bytes,
-    key: RSAPrivateKey,
+    signer: SealSigner,
     certificate: x509.Certificate,
     at: datetime,
     chain: tuple[x509.Certificate, ...] = (),
@@ -65,7 +65,7 @@ def seal_certificate(  # noqa: PLR0913, PLR0917  what a seal is made of
     """
     from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only a release seals
 
-    return seal(raw, SealKey(key, certificate, chain), at, REASON, stamp)
+    return seal(raw, SealKey(signer, certificate, chain), at, REASON, stamp)
 
 
 def draft_problems(content: Evidence) -> tuple[Problem, ...]:

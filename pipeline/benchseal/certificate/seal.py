@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING, Final
 from asn1crypto import cms, tsp
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives import hashes
-from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
-from cryptography.hazmat.primitives.serialization import Encoding
+from cryptography.hazmat.primitives.asymmetric.rsa import RSAPublicKey
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.sign.attributes import CMSAttributeProvider, SignedAttributeProviderSpec
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
@@ -32,9 +32,10 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from cryptography import x509
-    from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
     from pyhanko.pdf_utils.writer import BasePdfFileWriter
     from pyhanko.sign.signers.pdf_signer import PdfSigningSession
+
+    from benchseal.records.seal_signer import SealSigner
 
 FIELD: Final = "Seal"
 STAMPED: Final = ", with a time-stamp"
@@ -47,19 +48,20 @@ _WHOLE: Final = (["evidence.json", "supplement.json"], ["notice.json", "proof.js
 
 @dataclass(frozen=True, slots=True)
 class SealKey:
-    """An unlocked sealing key and its certificate. Raises ValueError for a weak key or a foreign certificate.
+    """What signs with the sealing key, and its certificate. Raises ValueError for a weak key or a foreign one.
 
     chain: the certificates of the authority above it; empty for one signed with its own key.
     """
 
-    private: RSAPrivateKey
+    signer: SealSigner
     certificate: x509.Certificate
     chain: tuple[x509.Certificate, ...] = ()
 
     def __post_init__(self) -> None:
-        if self.private.key_size < LEAST_KEY_BITS:
+        certified = self.certificate.public_key()
+        if not isinstance(certified, RSAPublicKey) or certified.key_size < LEAST_KEY_BITS:
             raise ValueError(f"a sealing key is RSA with at least {LEAST_KEY_BITS} bits")
-        if self.certificate.public_key() != self.private.public_key():
+        if certified.public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo) != self.signer.public:
             raise ValueError("the certificate belongs to another key")
 
 
@@ -91,7 +93,7 @@ def seal(
         docmdp_permissions=MDPPerm.NO_CHANGES,
     )
     timestamper = _Stamper(stamp) if stamp else None
-    signer = _AtStatedTime(meta, _CachedKey(key), timestamper=timestamper, new_field_spec=SigFieldSpec(FIELD))
+    signer = _AtStatedTime(meta, _SealSigner(key), timestamper=timestamper, new_field_spec=SigFieldSpec(FIELD))
     signer.signed_at = signed_at
     signed = asyncio.run(
         signer.async_sign_pdf(writer, bytes_reserved=2 * (_room(key) + (LARGEST_TOKEN if stamp else 0)))
@@ -140,8 +142,8 @@ class _AtStatedTime(PdfSigner):
         return session
 
 
-class _CachedKey(Signer):
-    """Signs with a key that is already loaded: the library would read and check it for every signature."""
+class _SealSigner(Signer):
+    """Signs with a key that is open already, here or in a token: the library would read it for every signature."""
 
     def __init__(self, key: SealKey) -> None:
         own, *above = (_parsed(one) for one in (key.certificate, *key.chain))
@@ -149,13 +151,13 @@ class _CachedKey(Signer):
         others.register_multiple(above)
         super().__init__(signing_cert=own, cert_registry=others, embed_roots=True)
         self.signed_attr_prov_spec = _NamesCertificates((own, *above))
-        self._private = key.private
+        self._signer = key.signer
 
     async def async_sign_raw(self, data: bytes, digest_algorithm: str, dry_run: bool = False) -> bytes:  # noqa: ARG002  the library's signature
         """PKCS #1 v1.5 with SHA-256, the algorithm that the signature names."""
         if digest_algorithm != "sha256":
             raise RuntimeError(f"the seal uses SHA-256, not {digest_algorithm}")
-        return self._private.sign(data, PKCS1v15(), hashes.SHA256())
+        return self._signer.sign(data)
 
 
 class _Stamper(TimeStamper):

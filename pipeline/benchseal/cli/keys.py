@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials, credentials_and_line
-from benchseal.desk.acts_keys import ImportSealKey, RevokeKey, RotateKey
+from benchseal.desk.acts_keys import ImportSealKey, RevokeKey, RotateKey, UseToken
 from benchseal.desk.key_records import key_rows, trust_bytes
 from benchseal.desk.perform import perform
+from benchseal.desk.seal_in_force import token_of_key
 from benchseal.ledger.key_history import KEYS
 from benchseal.problems import Problem, Stopped
 from benchseal.records.canonical import digest
@@ -17,7 +18,7 @@ from benchseal.records.canonical import digest
 if TYPE_CHECKING:
     from argparse import Namespace
 
-    from benchseal.store.protocol import Row
+    from benchseal.store.protocol import Reading, Row
 
 _COLUMNS = ("key", "id", "in force from", "until", "since", "state")
 
@@ -25,7 +26,7 @@ _COLUMNS = ("key", "id", "in force from", "until", "since", "state")
 def list_all(args: Namespace) -> int:
     """Every key the site ever had, and when it was in force."""
     with reading(args) as (_, view):
-        rows = [_cells(row) for key in KEYS for row in key_rows(view, key)]
+        rows = [_cells(view, row) for key in KEYS for row in key_rows(view, key)]
     return show.table(args, _COLUMNS, rows, name="keys")
 
 
@@ -44,6 +45,13 @@ def import_seal(args: Namespace) -> int:
         receipt = perform(site, ImportSealKey(data, args.file, passphrase, args.reason), *both)
         finish(site)
         return show.receipt(args, receipt)
+
+
+def use_token(args: Namespace) -> int:
+    """Hand over to a key in a token. Its PIN is never asked for: it is kept under a name."""
+    data = file_bytes(args.certificates) if args.certificates else b""
+    place = (args.module, args.token, args.key, args.pin)
+    return _two(args, UseToken(*place, data, args.certificates, args.reason))
 
 
 def revoke(args: Namespace) -> int:
@@ -91,11 +99,14 @@ def _two(args: Namespace, act: object) -> int:
         return show.receipt(args, receipt)
 
 
-def _cells(row: Row) -> tuple[object, ...]:
+def _cells(view: Reading, row: Row) -> tuple[object, ...]:
     state = f"revoked as from {row['revoked_since']}: {row['revoked_why']}" if row["revoked_since"] else ""
     until = f"entry {row['until_entry']}" if row["until_entry"] else ""
-    return (row["key"], row["key_id"], f"entry {row['from_entry']}", until, row["at"], state or _word(row))
+    return (row["key"], row["key_id"], f"entry {row['from_entry']}", until, row["at"], state or _word(view, row))
 
 
-def _word(row: Row) -> str:
-    return "ended" if row["until_entry"] else "in force"
+def _word(view: Reading, row: Row) -> str:
+    if row["until_entry"]:
+        return "ended"
+    token = token_of_key(view, row)
+    return f"in force, in token {token}" if token else "in force"

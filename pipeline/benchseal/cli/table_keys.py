@@ -32,6 +32,28 @@ KEY_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("key", "token"),
+        "seal with a key in a PKCS#11 token from here on; the old one signs that it hands over, and is destroyed",
+        "signatures",
+        "keys:use_token",
+        "benchseal key token --module /usr/lib/token.so --token Lab --key seal --pin seal-pin --reason 'certified'",
+        (
+            ("--module", {"required": True, "metavar": "PATH", "help": "the token's library, its whole path"}),
+            ("--token", {"required": True, "metavar": "LABEL", "help": "label of the token"}),
+            ("--key", {"required": True, "metavar": "LABEL", "help": "label of the private key in it"}),
+            ("--pin", {"required": True, "metavar": "NAME", "help": "name of the secret that is its PIN, not the PIN"}),
+            (
+                "--certificates",
+                {
+                    "default": "",
+                    "metavar": "FILE",
+                    "help": "PEM: of key and authority; without it those in the token",
+                },
+            ),
+            REASON,
+        ),
+    ),
+    Command(
         ("key", "revoke"),
         "say that others may have an old key, and from which day on",
         "signatures",

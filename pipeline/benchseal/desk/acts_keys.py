@@ -27,6 +27,23 @@ class ImportSealKey:
 
 
 @dataclass(frozen=True, slots=True)
+class UseToken:
+    """Put a key in a PKCS#11 token in the place of the seal's key.
+
+    module: absolute path of its library. token, key: labels. pin: the name its PIN is kept under, never the PIN.
+    certificates: PEM, or one in DER; empty for those in the token. name: their file's.
+    """
+
+    module: str
+    token: str
+    key: str
+    pin: str
+    certificates: bytes
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class RevokeKey:
     """Say that others may have a key that is no longer in force. since: the day from which on, YYYY-MM-DD."""
 
@@ -55,6 +72,15 @@ KEYS: tuple[ActRow, ...] = (
         "seal_import:import_seal_key",
         "take a seal key an authority has certified; the old one signs that it hands over, and is destroyed",
         beforehand="seal_import:open_file",
+    ),
+    ActRow(
+        UseToken,
+        "key token",
+        _BOTH,
+        ("key.rotation_agreed", "key.rotated"),
+        "seal_token:use_token",
+        "seal with a key in a PKCS#11 token from here on; the old one signs that it hands over, and is destroyed",
+        beforehand="seal_token:open_token",
     ),
     ActRow(
         RevokeKey,

@@ -120,7 +120,7 @@ def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None
     if seal is None or der_of(seal.certificate) != certificate:  # handed over, or the profile changed, meanwhile
         what = "the sealing key or the profile changed while this began."
         raise Stopped(Trouble("delivery.key-changed", profile.id, what, "Nothing was planned. Run the export again."))
-    return lambda stated: signed(stated, seal.private, seal.certificate, seal.chain)
+    return lambda stated: signed(stated, seal.signer, seal.certificate, seal.chain)
 
 
 def tried_out(site: Site, name: str, to: str) -> Receipt:

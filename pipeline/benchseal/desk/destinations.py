@@ -57,7 +57,7 @@ def secret_of(name: str) -> str:
     held = os.environ.get(variable, "") or _of_key_ring(name)
     if not held:
         what = f"no secret is kept under '{name}'."
-        remedy = f"Set {variable} for the account that delivers, or store it in the key ring as {KEY_RING_NAME}/{name}."
+        remedy = f"Set {variable} for the account that runs it, or store it in the key ring as {KEY_RING_NAME}/{name}."
         raise Stopped(Problem("settings.secret-missing", name, what, remedy))
     return held
 

@@ -1,5 +1,7 @@
 """The site's own keys: made at founding, kept in envelopes, opened unattended by a file only its owner reads.
 
+A seal key may be in a token instead: then a note says where, and the key never comes here.
+
 Whoever can read ``SITE/private`` can use the keys; the manual says so. The folder is never in a backup.
 """
 
@@ -12,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
 
+from benchseal.desk.tokens import TokenSealKey
 from benchseal.identity.keys import (
     PRODUCTION_HARDNESS,
     close_envelope,
@@ -24,6 +27,8 @@ from benchseal.identity.keys import (
     open_envelope,
     private_der,
 )
+from benchseal.identity.seal_signer import HeldSealKey
+from benchseal.identity.token_reference import public_key_id, read_reference, reference_bytes
 from benchseal.problems import Refusal, Stopped
 
 if TYPE_CHECKING:
@@ -31,10 +36,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from benchseal.identity.keys import Hardness
+    from benchseal.identity.token_reference import TokenReference
+    from benchseal.records.seal_signer import SealSigner
 
 UNLOCK_FILE = "unlock"
 SEAL = "seal"
 TREE = "tree-head"
+
+_NOTE = ".token.json"
 
 
 class NewKeys(NamedTuple):
@@ -59,24 +68,42 @@ def new_key(name: str) -> RSAPrivateKey | Ed25519PrivateKey:
     return new_seal_rsa3072() if name == SEAL else new_ed25519()
 
 
-def keep_next(private: Path, name: str, old_key_id: str, made: RSAPrivateKey | Ed25519PrivateKey) -> None:
-    """Keep a new key beside the one in force, its envelope as costly and of the same passphrase. Raises Stopped."""
-    envelope, passphrase = _read(private, name, old_key_id)
+def keep_next(private: Path, name: str, like: tuple[str, str], made: RSAPrivateKey | Ed25519PrivateKey) -> None:
+    """Keep a new key, its envelope as costly as that of ``like`` and of the same passphrase. Raises Stopped.
+
+    like: name and id of a key in force that has an envelope: that of tree heads always has one.
+    """
+    envelope, passphrase = _read(private, *like)
     path = private / f"{name}-{key_id_of(made)}.key.json"
     write_private(path, _closed(made, passphrase, hardness_of(envelope)))
 
 
+def keep_note(private: Path, reference: TokenReference) -> None:
+    """Keep where the token of a new seal key is."""
+    write_private(token_note(private, public_key_id(reference.public)), reference_bytes(reference))
+
+
+def token_note(private: Path, key_id: str) -> Path:
+    """Where the note of a seal key in a token lies, if it is in one."""
+    return private / f"{SEAL}-{key_id}{_NOTE}"
+
+
 def forget_all_but(private: Path, in_force: Collection[str]) -> None:
-    """Destroy the envelopes of keys that are not in force; their public halves stay on record."""
+    """Destroy the envelopes and notes of keys that are not in force; their public halves stay on record."""
     for path in left_over(private, in_force):
         path.unlink()
 
 
 def left_over(private: Path, in_force: Collection[str]) -> list[Path]:
-    """Envelopes of keys that are not in force: of a rotation that was not ended, or that did not come about."""
+    """Envelopes and notes of keys that are not in force: of a rotation not ended, or that did not come about."""
     found = sorted(private.glob("*.key.json")) if private.is_dir() else []
-    named = ((path, key_id_named(path.read_bytes())) for path in found)
+    named = [(path, key_id_named(path.read_bytes())) for path in found]
+    named += [(path, _noted(path)) for path in sorted(private.glob(f"{SEAL}-*{_NOTE}"))]
     return [path for path, name in named if name and name not in in_force]
+
+
+def _noted(path: Path) -> str:
+    return path.name.removeprefix(f"{SEAL}-").removesuffix(_NOTE)
 
 
 def _places(private: Path, name: str, key_id: str) -> tuple[Path, Path]:
@@ -95,12 +122,35 @@ def _closed(key: RSAPrivateKey | Ed25519PrivateKey, passphrase: str, hardness: H
     )
 
 
-def open_seal_key(private: Path, key_id: str) -> RSAPrivateKey:
-    """The seal's key. Raises Stopped when it is not there or does not open."""
+def open_seal_key(private: Path, key_id: str) -> SealSigner:
+    """What signs with the seal's key. Raises Stopped when it is not there or does not open.
+
+    A key in a token is reached when it signs, and not before.
+    """
+    note = token_note(private, key_id)
+    if note.is_file():
+        return _in_token(note, key_id)
     key = _open(private, SEAL, key_id)
     if not isinstance(key, RSAPrivateKey):
         raise Stopped(_missing(SEAL, "the envelope holds another kind of key"))
-    return key
+    return HeldSealKey(key)
+
+
+def require_token(private: Path, key_id: str) -> None:
+    """Where the seal's key is in a token: whether it could sign now. Raises Stopped."""
+    note = token_note(private, key_id)
+    if note.is_file():
+        _in_token(note, key_id).reach()
+
+
+def _in_token(note: Path, key_id: str) -> TokenSealKey:
+    try:
+        reference = read_reference(note.read_bytes(), key_id)
+    except OSError as fault:
+        raise Stopped(_missing(SEAL, f"{fault.filename}: {fault.strerror}")) from None
+    if isinstance(reference, Refusal):
+        raise Stopped(reference)
+    return TokenSealKey(reference)
 
 
 def open_tree_key(private: Path, key_id: str) -> Ed25519PrivateKey:

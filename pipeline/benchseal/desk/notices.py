@@ -83,7 +83,7 @@ def _make(site: Site, number: str) -> None:
 
     at = max(site.clock(), moment_of(checkpoint.at))
     key = open_seal(site, notice.number, at)
-    sealed = seal(raw, SealKey(key.private, key.certificate, key.chain), at, REASON)
+    sealed = seal(raw, SealKey(key.signer, key.certificate, key.chain), at, REASON)
     _require_genuine(site, notice.number, sealed)
     with site.store.writing() as tx:
         if tx.row("certificate_notice", number=number):

@@ -13,8 +13,6 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, NamedTuple, cast
 
-from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
-from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from benchseal.desk import keys
@@ -24,6 +22,8 @@ from benchseal.desk.key_records import key_rows, write_trust
 from benchseal.desk.runs import require_reason
 from benchseal.identity.keys import key_id_of, public_bytes
 from benchseal.identity.seal_certificate import seal_certificate
+from benchseal.identity.seal_signer import HeldSealKey
+from benchseal.identity.token_reference import public_key_id
 from benchseal.ledger.checkpoints import make_checkpoint, write_checkpoint
 from benchseal.ledger.key_history import KEYS, SEAL, TREE, Handover, handover_bytes, handover_object
 from benchseal.ledger.tree import tree_root
@@ -42,17 +42,19 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_keys import RevokeKey, RotateKey
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Digest, Json
+    from benchseal.records.seal_signer import SealSigner
     from benchseal.store.protocol import Row
 
 _FILES = {SEAL: keys.SEAL, TREE: keys.TREE}
 
 
 class Next(NamedTuple):
-    """A handover with both signatures, the certificate of a new seal, and those of its authority as they are kept."""
+    """A handover with both signatures; of a seal its certificate, those of its authority and its token, as kept."""
 
     handover: Handover
     certificate: bytes = b""
     chain: bytes = b""
+    token: bytes = b""
 
 
 def make_key(_: Site, act: RotateKey) -> object:
@@ -84,8 +86,10 @@ def hand_over(acting: Acting, reason: str, key: str, make: Callable[[Acting, Row
         keys.forget_all_but(acting.site.private, {row["seal_key_id"], row["tree_key_id"]})
         raise
     new = made.handover.new_key_id
-    said = (f"The {key} key is {new} now; {old} signed that it hands over, at entry {made.handover.entry}.",)
-    return Receipt(said, {"key": key, "old": old, "new": new, "entry": made.handover.entry})
+    said = [f"The {key} key is {new} now; {old} signed that it hands over, at entry {made.handover.entry}."]
+    if keys.token_note(acting.site.private, old).is_file():
+        said.append(f"{old} is still in its token: destroy it there, with the programs of the token's maker.")
+    return Receipt(tuple(said), {"key": key, "old": old, "new": new, "entry": made.handover.entry})
 
 
 def revoke_key(acting: Acting, act: RevokeKey) -> Receipt:
@@ -132,7 +136,7 @@ def finish(site: Site) -> None:
 def _tree(acting: Acting, row: Row) -> Next:
     old = keys.open_tree_key(acting.site.private, row["tree_key_id"])
     new = cast("Ed25519PrivateKey", acting.made)
-    keys.keep_next(acting.site.private, keys.TREE, key_id_of(old), new)
+    keys.keep_next(acting.site.private, keys.TREE, (keys.TREE, key_id_of(old)), new)
     handover = _handover(acting, TREE, (key_id_of(old), public_bytes(old)), (key_id_of(new), public_bytes(new)))
     message = handover_bytes(handover)
     return Next(replace(handover, old_signature=old.sign(message), new_signature=new.sign(message)))
@@ -147,18 +151,20 @@ def _seal(acting: Acting, row: Row) -> Next:
         not_before=acting.moment - timedelta(minutes=5),
         not_after=acting.moment + timedelta(days=365 * SEAL_YEARS),
     )
-    return next_seal(acting, row, new, certificate.public_bytes(Encoding.DER))
+    made = next_seal(acting, row, HeldSealKey(new), certificate.public_bytes(Encoding.DER))
+    keys.keep_next(acting.site.private, keys.SEAL, (keys.TREE, row["tree_key_id"]), new)
+    return made
 
 
-def next_seal(acting: Acting, row: Row, new: RSAPrivateKey, certificate: bytes, chain: bytes = b"") -> Next:
-    """A seal's key and certificate (DER) after the one in force, kept in its envelope, both having signed."""
+def next_seal(acting: Acting, row: Row, new: SealSigner, certificate: bytes) -> Next:
+    """A seal's key and certificate (DER) after the one in force, both having signed. The caller keeps the new one."""
     old = keys.open_seal_key(acting.site.private, row["seal_key_id"])
-    keys.keep_next(acting.site.private, keys.SEAL, key_id_of(old), new)
+    old_id, new_id = public_key_id(old.public), public_key_id(new.public)
     before = acting.tx.bytes_of(row["seal_certificate"])
-    handover = _handover(acting, SEAL, (key_id_of(old), before), (key_id_of(new), certificate))
+    handover = _handover(acting, SEAL, (old_id, before), (new_id, certificate))
     message = handover_bytes(handover)
-    first, second = (key.sign(message, PKCS1v15(), SHA256()) for key in (old, new))
-    return Next(replace(handover, old_signature=first, new_signature=second), certificate, chain)
+    first, second = (key.sign(message) for key in (old, new))
+    return Next(replace(handover, old_signature=first, new_signature=second), certificate)
 
 
 def _handover(acting: Acting, key: str, old: tuple[str, bytes], new: tuple[str, bytes]) -> Handover:
@@ -173,6 +179,8 @@ def _put_on_record(acting: Acting, reason: str, made: Next) -> None:
         digests["seal_certificate"] = acting.tx.keep(made.certificate)
     if made.chain:
         digests["seal_chain"] = acting.tx.keep(made.chain)
+    if made.token:
+        digests["seal_token"] = acting.tx.keep(made.token)
     facts: dict[str, Json] = {
         "key": handover.key,
         "old_key_id": handover.old_key_id,

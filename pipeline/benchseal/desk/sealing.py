@@ -87,7 +87,7 @@ def _sealed(site: Site, number: str, raw: bytes, seal: SealInForce, at: datetime
         rules = rules_in_force(view)
     if rules.time_stamps:
         keep_trust(site)  # whoever checks the file needs it, and rules can begin by themselves
-    sealing = partial(seal_certificate, raw, seal.private, seal.certificate, at, seal.chain)
+    sealing = partial(seal_certificate, raw, seal.signer, seal.certificate, at, seal.chain)
     try:
         return sealing(stamper(rules.time_stamps, number, at)), ""
     except Stopped as stop:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final, TypeVar
 from asn1crypto import pkcs12 as asn1_pkcs12
 from cryptography import x509
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
-from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey
+from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey, RSAPublicKey
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.hazmat.primitives.serialization.pkcs12 import load_pkcs12
 from cryptography.x509.oid import ExtendedKeyUsageOID
@@ -80,7 +80,10 @@ def read_seal_file(data: bytes, passphrase: str, name: str) -> SealFile | tuple[
         what = f"its key is no RSA key, and a seal needs one of {SEAL_BITS} bits or more."
         return (_bad("weak", name, what, "Let an RSA key of 3072 or 4096 bits be certified."),)
     chain = chain_of(certificate, [one.certificate for one in found.additional_certs])
-    problems += _faults(name, key, certificate, chain)
+    if certificate.public_key() != key.public_key():
+        what = "its certificate is of another key."
+        problems.append(_bad("no-certificate", name, what, "Export key and certificate together."))
+    problems += certificate_problems(name, certificate, chain)
     return tuple(problems) or SealFile(key, certificate, chain or ())
 
 
@@ -131,14 +134,31 @@ def subject_of(certificate: x509.Certificate) -> str:
     return certificate.subject.rfc4514_string() or "nobody"
 
 
-def _faults(
-    name: str, key: RSAPrivateKey, certificate: x509.Certificate, chain: tuple[x509.Certificate, ...] | None
-) -> Iterator[Problem]:
-    if key.key_size < SEAL_BITS:
-        what = f"its RSA key has {key.key_size} bits, and a seal needs {SEAL_BITS} or more."
+def read_certificates(data: bytes) -> tuple[x509.Certificate, ...]:
+    """Certificates in PEM, or one in DER; none where it is neither."""
+    if len(data) > LARGEST_FILE:
+        return ()
+    try:
+        if b"-----BEGIN " in data:
+            return tuple(x509.load_pem_x509_certificates(data))
+        return (x509.load_der_x509_certificate(data),)
+    except ValueError:
+        return ()
+
+
+def certificate_problems(
+    name: str, certificate: x509.Certificate, chain: tuple[x509.Certificate, ...] | None
+) -> tuple[Problem, ...]:
+    """Everything that speaks against a seal under this certificate. chain: as ``chain_of`` gives it."""
+    return tuple(_faults(name, certificate, chain))
+
+
+def _faults(name: str, certificate: x509.Certificate, chain: tuple[x509.Certificate, ...] | None) -> Iterator[Problem]:
+    key = certificate.public_key()
+    if not isinstance(key, RSAPublicKey) or key.key_size < SEAL_BITS:
+        found = f"an RSA key of {key.key_size} bits" if isinstance(key, RSAPublicKey) else "no RSA key"
+        what = f"its certificate is of {found}, and a seal needs RSA of {SEAL_BITS} bits or more."
         yield _bad("weak", name, what, "Let a key of 3072 or 4096 bits be certified.")
-    if certificate.public_key() != key.public_key():
-        yield _bad("no-certificate", name, "its certificate is of another key.", "Export key and certificate together.")
     for one in (certificate, *(chain or ())[:-1]):
         hashed = one.signature_hash_algorithm
         if hashed is None or hashed.name in _WEAK_HASHES:
@@ -149,7 +169,7 @@ def _faults(
     if chain is None:
         issuer = certificate.issuer.rfc4514_string()
         what = f"the certificates from {issuer} up to a self-signed one are not all in it, or do not fit together."
-        yield _bad("chain", name, what, "Export the file again with all certificates of the authority.")
+        yield _bad("chain", name, what, "Export or give all certificates of the authority together.")
 
 
 def _usage(certificate: x509.Certificate) -> str:

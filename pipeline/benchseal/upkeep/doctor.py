@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from benchseal.store.sqlite import SqliteReading
 
 SEAL_DAYS: Final = 60
+_TRIAL: Final = b"benchseal-trial/1\n"
 FREE_BYTES: Final = 1024**3
 BEHIND: Final = timedelta(seconds=BACK_ALLOWED_SECONDS)
 
@@ -101,7 +102,7 @@ def _clock(view: SqliteReading, now: datetime) -> Iterator[Finding]:
 def _keys(site: Site, view: SqliteReading) -> Iterator[Finding]:
     row = view.row("site", ledger=site.ledger) or {}
     looks: tuple[tuple[str, Callable[[], object]], ...] = (
-        (SEAL, lambda: open_seal_key(site.private, str(row.get("seal_key_id")))),
+        (SEAL, lambda: open_seal_key(site.private, str(row.get("seal_key_id"))).sign(_TRIAL)),
         (TREE, lambda: open_tree_key(site.private, str(row.get("tree_key_id")))),
     )
     for name, look in looks:
