@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.demo.play import Played
+    from benchseal.desk.site import Site
     from benchseal.records.reads import NotedRead
 
 DESCRIBED: dict[str, Any] = json.loads(interface_description())
@@ -50,6 +51,10 @@ def own(played: Played, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Pu
     """One to change."""
     with pulled_from(played, tmp_path_factory.mktemp("own") / "site") as made:
         yield made
+
+
+def at(site: Site, moment: datetime) -> Site:
+    return replace(site, clock=lambda: moment)
 
 
 def last_read(pulled: Pulled) -> NotedRead:
@@ -168,7 +173,7 @@ def test_a_secret_under_another_tokens_number_is_not_good(pulled: Pulled) -> Non
 def test_an_expired_token_is_not_good_and_one_from_the_future_neither(own: Pulled) -> None:
     made = datetime.now(UTC)
     for days, status in ((0, 200), (29, 200), (32, 401), (4000, 401), (-2, 401)):
-        there = replace(own.site, clock=lambda days=days: made + timedelta(days=days))
+        there = at(own.site, made + timedelta(days=days))
         asked = Asked("GET", "/v1/results", (f"Bearer {own.tokens['everything']}",))
         assert int(answer(there, asked).status) == status, days
 
@@ -178,7 +183,7 @@ def test_a_token_counts_on_its_last_day_and_not_on_the_next(own: Pulled) -> None
         until = datetime.fromisoformat(view.rows("interface_token")[0]["until"]).replace(tzinfo=UTC)
     asked = Asked("GET", "/v1/results", (f"Bearer {own.tokens['everything']}",))
     for moment, status in ((until.replace(hour=23, minute=59), 200), (until + timedelta(days=1), 401)):
-        assert int(answer(replace(own.site, clock=lambda moment=moment: moment), asked).status) == status
+        assert int(answer(at(own.site, moment), asked).status) == status
 
 
 @pytest.mark.parametrize(

@@ -1,17 +1,20 @@
 """Cases made from the OpenAPI description by Schemathesis (MIT licence), good ones and bad ones, on the loopback.
 
-Each answer is checked by that library against the description: status, media type, headers, body; bad values and missing
-tokens have to be refused, undescribed methods too. The same cases each time.
+Each answer is checked by that library against the description: status, media type, headers, body. Bad values, missing
+tokens and undescribed methods have to be refused. The same cases each time.
 """
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Any
 
 import pytest
 import schemathesis
 from hypothesis import HealthCheck, Phase, settings
 from tests.web.pulling import ALL, Pulled, pulled_from
+
+from benchseal.shipped import interface_description
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,16 +36,13 @@ def pulled(played: Played, tmp_path_factory: pytest.TempPathFactory) -> Iterator
         yield made
 
 
-@pytest.fixture(scope="module")
-def described(pulled: Pulled) -> Any:  # noqa: ANN401  the library's own type
-    return schemathesis.openapi.from_url(f"http://127.0.0.1:{pulled.port}/v1/openapi.json")
-
-
-schema = schemathesis.pytest.from_fixture("described")
+schema = schemathesis.openapi.from_dict(json.loads(interface_description()))
 
 
 def _ask(case: Any, pulled: Pulled) -> None:  # noqa: ANN401
-    case.call_and_validate(headers={"Authorization": f"Bearer {pulled.tokens[ALL]}"})
+    case.call_and_validate(
+        base_url=f"http://127.0.0.1:{pulled.port}", headers={"Authorization": f"Bearer {pulled.tokens[ALL]}"}
+    )
 
 
 @schema.parametrize()

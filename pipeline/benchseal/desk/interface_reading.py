@@ -46,7 +46,8 @@ def page_of(view: Reading, caller: Caller, since: int, most: int) -> Page:
             "Ask the laboratory whether the site was put back from a backup; compare what you hold, then begin at 0."
         )
         raise Stopped(Refusal("interface.since-beyond", "since", what, remedy))
-    revisions, rows, considered, looked = Revisions(view), [], since, 0
+    revisions, considered, looked = Revisions(view), since, 0
+    rows: list[tuple[int, ReleasedRow]] = []
     for seq, values in entries_after(view, since, _BATCH):
         if looked >= _LOOKED_AT:
             break

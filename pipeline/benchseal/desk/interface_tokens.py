@@ -94,10 +94,10 @@ def revoke_token(acting: Acting, act: RevokeToken) -> Receipt:
     row = acting.tx.row("interface_token", token=act.token)
     if row is None:
         what = "there is no such token."
-        raise Stopped(Refusal("token.unknown", act.token, what, "See `benchseal token list`."))
+        raise Stopped(Refusal("grant.unknown", act.token, what, "See `benchseal token list`."))
     if row["revoked_at"]:
         what = f"it was revoked at {row['revoked_at']} by {row['revoked_by']}."
-        raise Stopped(Refusal("token.revoked-before", act.token, what, "Nothing needs to be done."))
+        raise Stopped(Refusal("grant.revoked-before", act.token, what, "Nothing needs to be done."))
     acting.write("token.revoked", f"token/{act.token}", reason=act.reason)
     return Receipt((f"{act.token} of {row['system']} opens nothing any longer.",), {"token": act.token})
 
@@ -129,22 +129,22 @@ def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem]:
     name = act.system.strip()
     if not 1 <= len(name) <= LONGEST_NAME or one_line(name) != name:
         what = f"the name of the system has {len(name)} signs; it has 1 to {LONGEST_NAME}, on one line."
-        yield Problem("token.system", "token make", what, "Say which system of whom it is.")
+        yield Problem("grant.system", "token make", what, "Say which system of whom it is.")
     if not act.scopes or not set(act.scopes) <= set(SCOPES):
         what = f"{' '.join(act.scopes) or 'nothing'} is no list of what may be read: {', '.join(SCOPES)}."
-        yield Problem("token.scope", "--scope", what, "Give one of these, or several.")
+        yield Problem("grant.scope", "--scope", what, "Give one of these, or several.")
     for customer in act.customers:
         if acting.tx.row("customer", customer=customer) is None:
             what = f"{customer} is no customer of the register."
-            yield Problem("token.customer", "--customer", what, "See `benchseal recipient list`.")
+            yield Problem("grant.customer", "--customer", what, "See `benchseal recipient list`.")
     today = acting.moment.date()
     try:
-        until = date.fromisoformat(act.until) if len(act.until) == len("2026-09-30") else date.min
+        until = date.fromisoformat(act.until)
     except ValueError:
         until = date.min
-    if not today <= until <= today + timedelta(days=LONGEST_DAYS):
+    if until.isoformat() != act.until or not today <= until <= today + timedelta(days=LONGEST_DAYS):
         what = f"it ends on {act.until}; from today ({today}, UTC) it may last {LONGEST_DAYS} days at most."
-        yield Problem("token.until", "--until", what, "Name a day within that time, as 2026-09-30.")
+        yield Problem("grant.until", "--until", what, "Name a day within that time, as 2026-09-30.")
 
 
 def _mac(key: bytes, token: str, secret: str) -> str:
