@@ -34,7 +34,9 @@ MANUAL = ROOT / "docs" / "manual"
 SCHEMAS = ROOT / "schemas"
 SAMPLES = ROOT / "fixtures" / "schemas"
 DOCUMENTS = sorted([*(ROOT / "docs").rglob("*.md"), *ROOT.glob("*.md")])
-NAMES = sorted(path.relative_to(SCHEMAS).as_posix().removesuffix(".schema.json") for path in SCHEMAS.rglob("*.json"))
+NAMES = sorted(
+    path.relative_to(SCHEMAS).as_posix().removesuffix(".schema.json") for path in SCHEMAS.rglob("*.schema.json")
+)
 
 CODE = re.compile(r"[a-z][a-z0-9-]*\.[a-z][a-z0-9-]*")
 PREFIX = re.compile(r"[a-z]+\.[a-z-]*")

@@ -49,6 +49,11 @@ def schema(name: str) -> str:
     return _home().joinpath(f"schemas/{name}.schema.json").read_text(encoding="utf-8")
 
 
+def interface_description() -> str:
+    """Text of the OpenAPI description of the reading interface."""
+    return _home().joinpath("schemas/interface.openapi.json").read_text(encoding="utf-8")
+
+
 def template(name: str) -> str:
     """Text of one shipped report template."""
     return _home().joinpath(f"report_templates/{name}").read_text(encoding="utf-8")

@@ -29,6 +29,7 @@ from benchseal.desk.acts_deliveries import AcknowledgeDelivery, SettleRows
 from benchseal.desk.acts_documents import AddDocument, AddLayoutSample, ApproveDocument
 from benchseal.desk.acts_exceptions import AddException
 from benchseal.desk.acts_instruments import NoteInstrumentEvent
+from benchseal.desk.acts_interface import MakeToken, RevokeToken
 from benchseal.desk.acts_keys import RevokeKey, RotateKey
 from benchseal.desk.acts_opinions import GiveOpinion
 from benchseal.desk.acts_people import CheckRecovery, MakeRecovery, ResetPassword, UseRecovery
@@ -183,6 +184,16 @@ def kept_busy(site: Site) -> None:
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
+    perform(site, AcknowledgePolicy("SIGNING", seen), by(approver))
+    _let_in(site, by)
+
+
+def _let_in(site: Site, by: Callable[[str], Password]) -> None:
+    """A system with a token, revoked again."""
+    administrator, approver = "p-sil.penhallow", "p-ruth.calloway"
+    granted = MakeToken("their system", ("results",), ("ardlea",), f"{datetime.now(UTC):%Y-%m-%d}", "ordered")
+    perform(site, granted, by(administrator), by(approver))
+    perform(site, RevokeToken("SY-00001", "replaced"), by(administrator))
 
 
 def _planned_and_answered(site: Site, by: Callable[[str], Password]) -> None:

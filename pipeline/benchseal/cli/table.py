@@ -14,6 +14,7 @@ from benchseal.cli.table_exports import EXPORT_COMMANDS
 from benchseal.cli.table_history import HISTORY_COMMANDS
 from benchseal.cli.table_ingest import INGEST_COMMANDS
 from benchseal.cli.table_instruments import INSTRUMENT_COMMANDS
+from benchseal.cli.table_interface import INTERFACE_COMMANDS
 from benchseal.cli.table_investigations import INVESTIGATION_COMMANDS
 from benchseal.cli.table_keys import KEY_COMMANDS
 from benchseal.cli.table_layouts import LAYOUT_COMMANDS
@@ -43,6 +44,7 @@ COMMANDS: tuple[Command, ...] = (
     *PLAN_COMMANDS,
     *RESULT_COMMANDS,
     *EXPORT_COMMANDS,
+    *INTERFACE_COMMANDS,
     *INVESTIGATION_COMMANDS,
     *CERTIFICATE_COMMANDS,
     *CORRECTION_COMMANDS,

@@ -71,6 +71,10 @@ SERVE_COMMANDS: tuple[Command, ...] = (
         (
             _TRUST,
             ("--status", {"default": "", "metavar": "FILE", "help": "the laboratory's status file"}),
+            (
+                "--interface",
+                {"action": "store_true", "help": "also let systems with a token read this site, under /v1/"},
+            ),
             ("--host", {"default": "127.0.0.1", "metavar": "ADDRESS", "help": "where it listens (127.0.0.1)"}),
             ("--port", {"default": 8321, "type": int, "metavar": "N", "help": "its port (8321); 0 for any free one"}),
         ),

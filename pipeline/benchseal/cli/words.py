@@ -69,6 +69,7 @@ NOUNS: dict[str, str] = {
     "access": "who has access, reviews of it, and who looked at what",
     "key": "the site's own keys: the seal's, and the one that signs the ledger's heads",
     "recovery": "the envelope that confirms somebody when no approver can",
+    "token": "what lets another system read results and certificates through `serve --interface`",
     "export": "deliveries to other systems",
     "backup": "backups of the site: made while others work, tested by restoring them elsewhere",
     "copy": "an inspection copy of runs, certificates or lots in one folder that verifies by itself",

@@ -14,6 +14,7 @@ from benchseal.desk.acts_deliveries import DELIVERIES
 from benchseal.desk.acts_documents import DOCUMENTS
 from benchseal.desk.acts_exceptions import EXCEPTIONS
 from benchseal.desk.acts_instruments import INSTRUMENTS
+from benchseal.desk.acts_interface import INTERFACE
 from benchseal.desk.acts_investigations import INVESTIGATIONS
 from benchseal.desk.acts_keys import KEYS
 from benchseal.desk.acts_opinions import OPINIONS
@@ -50,6 +51,7 @@ ROWS: tuple[ActRow, ...] = (
     *OPINIONS,
     *CERTIFICATES,
     *DELIVERIES,
+    *INTERFACE,
     *UPKEEP,
     *SECURITY,
     *TRAIL,

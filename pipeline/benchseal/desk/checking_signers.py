@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _REMEDY = "Stop work, keep this copy as it is, and ask who wrote to the store around the program."
 _MARKS = (
     b'"signature":', b'"kind":"person.', b'"kind":"site.', b'"kind":"recovery.', b'"kind":"event.',
-    b'"kind":"clock.', b'"kind":"backup.',
+    b'"kind":"clock.', b'"kind":"backup.', b'"kind":"token.',
 )  # fmt: skip
 
 

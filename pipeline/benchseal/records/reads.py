@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-ReadBy: TypeAlias = Literal["password", "session", "nobody"]
+ReadBy: TypeAlias = Literal["password", "session", "token", "nobody"]
 
 
 @dataclass(frozen=True, slots=True)
 class NotedRead:
     """One read, noted before anything is shown.
 
-    at: form of entry times. person: user id, empty where the command asks for nobody. by: how the person was known;
-    ``nobody``: not at all. account: the account of the machine, as the system names it, no proof of a person. asked:
-    what was given with the command, as ``name=value``.
+    at: form of entry times. person: user id, or the number of a system's token; empty where nobody is asked for or
+    known. by: how they were known; ``nobody``: not at all. account: the account of the machine, as the system names it,
+    no proof of a person. asked: what was given with the command, as ``name=value``.
     """
 
     schema: Literal["read/1"]

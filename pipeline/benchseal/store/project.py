@@ -14,6 +14,7 @@ from benchseal.store.project_deliveries import DELIVERIES
 from benchseal.store.project_documents import DOCUMENTS
 from benchseal.store.project_exceptions import EXCEPTIONS
 from benchseal.store.project_instruments import INSTRUMENTS
+from benchseal.store.project_interface import INTERFACE
 from benchseal.store.project_investigations import INVESTIGATIONS
 from benchseal.store.project_keys import KEYS
 from benchseal.store.project_opinions import OPINIONS
@@ -43,6 +44,7 @@ _PROJECTIONS: dict[str, Projection] = {
     **OPINIONS,
     **CERTIFICATES,
     **DELIVERIES,
+    **INTERFACE,
     **UPKEEP,
     **SECURITY,
 }

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 5
+STORE_VERSION = 6
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -185,6 +185,12 @@ _derived(
     "delivery_hold", ("delivery_id", "row_no"), "result_id reason settled_by settled_at settled_why", "revision is_open"
 )
 _derived("delivered", ("profile", "result_id", "revision"), "delivery_id")
+# Tokens of the reading interface. scopes, customers: words separated by blanks; no customers: every customer.
+_derived(
+    "interface_token",
+    ("token",),
+    "system scopes customers until secret_mac record made_at made_by revoked_at revoked_by",
+)
 _derived("security_event", ("event",), "kind person by at what by_administrator by_approver")
 _derived("trail_review", ("subject", "event"), "person at looked")
 _derived("access_review", ("list",), "person at")

@@ -1,4 +1,6 @@
-"""The verification page over HTTP: two addresses, one file a time, strict limits, nothing kept.
+"""The verification page over HTTP, and beside it, where a site is given, the reading interface: strict limits.
+
+The page has two addresses, takes one file a time and keeps nothing; what the interface does stands in its module.
 
 Standard library on purpose: what it has to do is small, and each limit stands here to be read. It speaks no TLS; it
 listens on the machine's own address unless told otherwise, and then something that does belongs in front of it.
@@ -15,11 +17,14 @@ from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, Any, Final
 
+from benchseal.problems import Refusal
 from benchseal.verify.judge import judge
+from benchseal.web import interface
 from benchseal.web.form import file_of
 from benchseal.web.pages import HEADERS, form_page, judgement_page, refusal_page
 
 if TYPE_CHECKING:
+    from benchseal.desk.site import Site
     from benchseal.records.status_file import StatusFile
     from benchseal.verify.trust import Trust
 
@@ -27,7 +32,7 @@ LARGEST_BODY: Final = 16 * 1024 * 1024  # a certificate has some 200 kB
 SECONDS: Final = 30.0  # for one visit, from its first byte to its last
 AT_ONCE: Final = 8  # visits; more are told to come again
 _CHUNK: Final = 64 * 1024
-_LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
+LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
 _TAKES: Final = {"/": "GET, HEAD", "/verify": "POST"}
 
 
@@ -55,14 +60,20 @@ class VerificationServer(ThreadingHTTPServer):
     block_on_close = False  # a slow visitor does not keep it from ending
     request_queue_size = 16
 
-    def __init__(
-        self, host: str, port: int, trust: Trust | None, status: StatusFile | None = None, limits: Limits | None = None
+    def __init__(  # noqa: PLR0913, PLR0917  what it listens on, and what it uses
+        self,
+        host: str,
+        port: int,
+        trust: Trust | None,
+        status: StatusFile | None = None,
+        limits: Limits | None = None,
+        site: Site | None = None,
     ) -> None:
-        self.trust, self.status, self.limits = trust, status, limits or Limits()
+        self.trust, self.status, self.limits, self.site = trust, status, limits or Limits(), site
         self.places = threading.BoundedSemaphore(self.limits.at_once)
         self.address_family = socket.AF_INET6 if ":" in host else socket.AF_INET
         super().__init__((host, port), _Visit)
-        self.own_machine_only = host in _LOOPBACK
+        self.own_machine_only = host in LOOPBACK
 
     def server_bind(self) -> None:
         """Without asking the network for the machine's name, which the library would do here."""
@@ -120,6 +131,14 @@ class _Visit(BaseHTTPRequestHandler):
     def do_POST(self) -> None:
         self._answered()
 
+    def parse_request(self) -> bool:
+        """As the library does; but any method of the interface's addresses gets the interface's own answer."""
+        parsed = super().parse_request()
+        if parsed and self._is_interface() and not hasattr(self, f"do_{self.command}"):
+            self._interface(self.server.site)
+            return False
+        return parsed
+
     def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002
         """What the library refuses (a method, a line, headers too long): with our headers, and nothing of theirs."""
         if not hasattr(self, "request_version") or not self.request_version:
@@ -131,6 +150,9 @@ class _Visit(BaseHTTPRequestHandler):
         """Nothing is kept of a visit."""
 
     def _answered(self) -> None:
+        if self._is_interface():
+            self._interface(self.server.site)
+            return
         try:
             self._own_visitor()
             page = self._page()
@@ -139,6 +161,25 @@ class _Visit(BaseHTTPRequestHandler):
             self._let_go()
         else:
             self._send(HTTPStatus.OK, page)
+
+    def _is_interface(self) -> bool:
+        return self.server.site is not None and self.path.startswith(interface.ROOT)
+
+    def _interface(self, site: Site | None) -> None:
+        if site is None:
+            raise AssertionError("asked before")
+        try:
+            self._own_visitor()
+        except Refused as refused:
+            notice = Refusal("interface.visitor", "Host, Origin", refused.what, "Ask under the address it listens on.")
+            done = interface.refusal(refused.status, notice)
+        else:
+            told = tuple(self.headers.get_all("Authorization", []))
+            held = ", ".join(self.headers.get_all("If-None-Match", []))
+            done = interface.answer(site, interface.Asked(self.command, self.path, told, held))
+        self._give(done.status, done.headers, done.body)
+        if self.command not in {"GET", "HEAD"}:
+            self._let_go()
 
     def _let_go(self) -> None:
         """Take what is still on its way, for a little: closing at once would lose the answer."""
@@ -153,7 +194,7 @@ class _Visit(BaseHTTPRequestHandler):
     def _own_visitor(self) -> None:
         """Another site's page may not send its visitors here, nor give this machine another name."""
         host = self.headers.get("Host", "")
-        if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in _LOOPBACK:
+        if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in LOOPBACK:
             raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         origin = self.headers.get("Origin")
         if origin is not None and origin.partition("://")[2] != host:
@@ -192,9 +233,12 @@ class _Visit(BaseHTTPRequestHandler):
         return b"".join(parts)
 
     def _send(self, status: HTTPStatus, page: str, more: dict[str, str] | None = None) -> None:
-        body = page.encode("utf-8")
+        self._give(status, {**HEADERS, **(more or {})}, page.encode("utf-8"))
+
+    def _give(self, status: HTTPStatus, headers: dict[str, str], body: bytes) -> None:
+        length = {} if status == HTTPStatus.NOT_MODIFIED else {"Content-Length": str(len(body))}
         self.send_response(status)
-        for name, value in {**HEADERS, **(more or {}), "Content-Length": str(len(body)), "Connection": "close"}.items():
+        for name, value in {**headers, **length, "Connection": "close"}.items():
             self.send_header(name, value)
         self.end_headers()
         if self.command != "HEAD":
