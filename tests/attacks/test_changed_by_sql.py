@@ -178,6 +178,12 @@ def kept_busy(site: Site) -> None:
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
+    _policy_taken_note_of(site, by)
+    _let_in(site, by)
+
+
+def _policy_taken_note_of(site: Site, by: Callable[[str], Password]) -> None:
+    administrator, approver, reviewer = "p-sil.penhallow", "p-ruth.calloway", "p-edda.farrow"
     policy = starter("policies/signing.yaml").encode()
     perform(site, AddDocument(policy, "signing.yaml"), by(reviewer))
     perform(site, ApproveDocument("SIGNING"), by(approver))
@@ -185,7 +191,6 @@ def kept_busy(site: Site) -> None:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
     perform(site, AcknowledgePolicy("SIGNING", seen), by(approver))
-    _let_in(site, by)
 
 
 def _let_in(site: Site, by: Callable[[str], Password]) -> None:

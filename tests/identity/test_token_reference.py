@@ -1,4 +1,4 @@
-"""The note of where a seal key's token is: read strictly, never of another key; a PIN given for a name is not repeated."""
+"""The note of where a seal key's token is: read strictly, never of another key; no PIN given for a name is repeated."""
 
 from __future__ import annotations
 
