@@ -70,7 +70,7 @@ def ready(stage: Stage, counts: str = "running") -> int:
 
 def came_in(stage: Stage, data: bytes, name: str, because: str = "", *, beside: bool = False) -> str:
     """The run of a file; beside: of one that is here already, as somebody says who lets both stand."""
-    decided = {"stands": "both", "stands_because": "to see what the numbers tell"} if beside else {}
+    decided: dict[str, Any] = {"stands": "both", "stands_because": "to see what the numbers tell"} if beside else {}
     done = perform(stage.site, IngestFile(data, name, "", (), (), because, **decided), stage.key(ANALYST))
     assert done.data["runs"], done.notices
     return str(done.data["runs"][0])  # type: ignore[index]

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
+from benchseal.cli.files_in import instrument_file
 from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.problems import EXIT_FINDING, EXIT_INPUT, Problem, Stopped
 from benchseal.records.run import DocumentRef
@@ -27,7 +28,7 @@ def try_out(args: Namespace) -> int:
     from benchseal.ingest.accounting import accounted  # noqa: PLC0415
 
     layout, ref = _layout(args)
-    found = [(name, accounted(file_bytes(name), Path(name).name, layout, ref)) for name in args.files]
+    found = [(name, accounted(data, source, layout, ref)) for name, data, source in _named(args)]
     problems = [problem for _, one in found for problem in one.problems]
     if args.json:
         data = {"layout": plain_of(ref), "files": [_told(name, one) for name, one in found]}
@@ -45,7 +46,8 @@ def sample(args: Namespace) -> int:
     """Keep a file with a layout."""
     from benchseal.desk.acts_documents import AddLayoutSample  # noqa: PLC0415
 
-    return do(args, AddLayoutSample(args.layout, file_bytes(args.file), Path(args.file).name, args.reason))
+    data, source, _ = instrument_file(args.files)
+    return do(args, AddLayoutSample(args.layout, data, source, args.reason))
 
 
 def test(args: Namespace) -> int:
@@ -64,6 +66,16 @@ def test(args: Namespace) -> int:
         args, said, {"layout": row["id"], "version": int(row["version"]), "files": [plain_of(one) for one in found]}
     )
     return EXIT_FINDING if differ else 0
+
+
+def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
+    """What is said to be tried, its bytes, and its name: each file, or all of them as one run."""
+    if args.one_run:
+        data, source, _ = instrument_file(args.files, one_run=True)
+        yield source, data, source
+        return
+    for name in args.files:
+        yield name, file_bytes(name), Path(name).name
 
 
 def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from itertools import groupby
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
+from benchseal.cli.files_in import instrument_file
 from benchseal.cli.opened import file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_runs import CheckFile
-from benchseal.desk.arriving import read_arriving
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load
 from benchseal.problems import Notice, Refusal, Stopped
@@ -89,7 +88,8 @@ def check(args: Namespace) -> int:
     said: list[str] = []
     data: list[Json] = []
     with site_of(args) as site:
-        act = CheckFile(read_arriving(Path(args.file)), Path(args.file).name, args.layout, batches_named(args, site))
+        data_in, source, parts = instrument_file(args.files)
+        act = CheckFile(data_in, source, args.layout, batches_named(args, site), parts=parts)
         tried = perform(site, act, *credentials(args, site))
         if not isinstance(tried, Tried):
             raise AssertionError("a look at a file says what it would give")  # noqa: TRY004  a fault of the program

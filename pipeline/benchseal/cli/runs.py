@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from benchseal.cli import show
 from benchseal.cli.correction_words import change_lines, corrected_lines
+from benchseal.cli.files_in import instrument_file
 from benchseal.cli.opened import do, file_bytes, reading, site_of
 from benchseal.cli.run_around import run_lines
 from benchseal.cli.secrets_in import credentials
@@ -22,7 +22,6 @@ from benchseal.desk.acts_runs import (
     SignShare,
     SubmitRuns,
 )
-from benchseal.desk.arriving import read_arriving
 from benchseal.desk.changed import corrected_of, signatures_of_results, subjects_of_run, version_change
 from benchseal.desk.perform import perform
 from benchseal.desk.reading import load, sample_of_lot
@@ -66,10 +65,10 @@ def ingest(args: Namespace) -> int:
         batches = _preparation(args, site, given, said)
         asked = {name: getattr(args, name) for name in ("gap_because", "late_because", "stands", "stands_because")}
         asked["curves"] = tuple(args.curve_of)
-        for name in args.files:
+        for names in [args.files] if args.one_run else [[name] for name in args.files]:
             try:
-                act = IngestFile(read_arriving(Path(name)), Path(name).name, args.layout, batches, **asked)
-                done = perform(site, act, *given)
+                data, source, parts = instrument_file(names, one_run=args.one_run)
+                done = perform(site, IngestFile(data, source, args.layout, batches, parts=parts, **asked), *given)
             except Stopped as stop:
                 notices += stop.notices
                 continue

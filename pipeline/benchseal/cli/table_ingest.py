@@ -9,6 +9,11 @@ GAP_BECAUSE = (
     {"default": "", "metavar": "TEXT", "help": "what explains a gap in the reading numbers; it goes on record"},
 )
 
+ONE_RUN = (
+    "--one-run",
+    {"action": "store_true", "help": "the files are parts of one run, in this order"},
+)
+
 _SETTLE = "with --watch: how long a file must stay as it is before it is read (10)"
 _EVERY = "with --watch: how long between two looks (5)"
 
@@ -30,6 +35,7 @@ INGEST_COMMANDS: tuple[Command, ...] = (
         "benchseal ingest lead-furnace.txt --preparation trace-batch.csv",
         (
             ("files", {"nargs": "*", "metavar": "FILE", "help": "instrument text files"}),
+            ONE_RUN,
             (
                 "--layout",
                 {"default": "", "metavar": "ID", "help": "reading layout; without it the one that recognises the file"},

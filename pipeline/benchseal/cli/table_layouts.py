@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from benchseal.cli.table_ingest import ONE_RUN
 from benchseal.cli.words import Command
 
 LAYOUT_COMMANDS: tuple[Command, ...] = (
@@ -29,6 +30,7 @@ LAYOUT_COMMANDS: tuple[Command, ...] = (
         (
             ("layout", {"metavar": "LAYOUT", "help": "YAML file, or ID or ID@VERSION of one that came in"}),
             ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text files"}),
+            ONE_RUN,
         ),
     ),
     Command(
@@ -39,7 +41,7 @@ LAYOUT_COMMANDS: tuple[Command, ...] = (
         "benchseal layout sample my-furnace furnace-1.txt",
         (
             ("layout", {"metavar": "ID", "help": "reading layout; its latest version reads the file"}),
-            ("file", {"metavar": "FILE", "help": "instrument text file"}),
+            ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text file; several are parts of one run"}),
             (
                 "--reason",
                 {"default": "", "metavar": "TEXT", "help": "why another reading than the one kept is right"},

@@ -13,7 +13,7 @@ RESULT_COMMANDS: tuple[Command, ...] = (
         "reread:check",
         "benchseal run check lead-furnace.txt --preparation trace-batch.csv",
         (
-            ("file", {"metavar": "FILE", "help": "instrument text file"}),
+            ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text file; several are parts of one run"}),
             (
                 "--layout",
                 {"default": "", "metavar": "ID", "help": "reading layout; without it the one that recognises the file"},

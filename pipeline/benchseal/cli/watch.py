@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from benchseal.desk.watching import Taken
     from benchseal.records.canonical import Json
 
-_OF_ONE_FILE = ("preparation", "curve_of", "gap_because", "late_because", "stands", "stands_because")
+_OF_ONE_FILE = ("one_run", "preparation", "curve_of", "gap_because", "late_because", "stands", "stands_because")
 
 
 def watch(args: Namespace) -> int:

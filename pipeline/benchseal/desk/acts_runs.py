@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from benchseal.desk.act_row import ANALYST, APPROVER, REVIEWER, SERVICE, ActRow, Signer, anyone, signing
 from benchseal.records.signatures import Meaning
+
+if TYPE_CHECKING:
+    from benchseal.ingest.joining import Part
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,6 +19,7 @@ class IngestFile:
     layout: identifier, or empty to recognise it. curves: runs whose curves the file uses, at most one an element.
     gap_because: what explains a gap in the reading numbers, or empty. late_because: why it comes late, or empty.
     stands: of a run that is here already in other bytes, ``earlier`` or ``both``; stands_because: why; else empty.
+    parts: the files of one run, where data is theirs joined; else none.
     """
 
     data: bytes
@@ -26,6 +31,7 @@ class IngestFile:
     late_because: str = ""
     stands: str = ""
     stands_because: str = ""
+    parts: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

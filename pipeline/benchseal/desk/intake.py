@@ -18,6 +18,7 @@ from benchseal.desk.reading import load
 from benchseal.desk.repeats import EARLIER, note_decision, repeats_of, require_words, twice_in_file, undecided
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.texts import kept_notices
+from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
@@ -96,7 +97,10 @@ def _still_counts(view: Reading, raw: str) -> bool:
 
 def try_file(acting: Acting, act: IngestFile) -> Trial:
     """Read, validate and calculate, storing nothing."""
-    documents = _read(acting.tx, act)
+    documents = tuple(
+        placed(each, act.source, act.parts) if isinstance(each, Problem) and act.parts else each
+        for each in _read(acting.tx, act)
+    )
     named = lent_by(acting.tx, act.curves, act.source)
     lenders = [one for one in named if isinstance(one, Lent)]
     problems: list[Notice] = [one for one in named if isinstance(one, Problem)]
@@ -155,6 +159,11 @@ def kept_work(acting: Acting, worked: Worked) -> dict[str, Digest]:
     return {name: acting.tx.keep(record_bytes(part)) for name, part in parts.items()}
 
 
+def kept_parts(acting: Acting, act: IngestFile) -> dict[str, Digest]:
+    """Digests of the files that were joined, as they came; none where one file is the whole."""
+    return {f"part_{place:02d}": acting.tx.keep(part.data) for place, part in enumerate(act.parts, start=1)}
+
+
 def portions_of_run(worked: Worked) -> Json:
     """Batch and label of every portion a run measured or gives a result of."""
     measured = {key for key in worked.run.portion if key[0]}
@@ -208,7 +217,12 @@ def _write_run(acting: Acting, act: IngestFile, raw: str, worked: Worked) -> str
             "measured_at": run.measured_at,
             "portions": portions_of_run(worked),
         },
-        digests={"raw": raw, "document": tx.keep(record_bytes(run.document)), **kept_work(acting, worked)},
+        digests={
+            "raw": raw,
+            "document": tx.keep(record_bytes(run.document)),
+            **kept_work(acting, worked),
+            **kept_parts(acting, act),
+        },
         reason=act.gap_because.strip() if run.number_gaps else "",
     )
     return number
@@ -229,7 +243,7 @@ def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Rec
         "file.refused",
         f"file/{raw[:16]}",
         facts={"name": act.source, "codes": as_json(sorted({each.code for each in problems}))},
-        digests={"raw": raw, "report": acting.tx.keep(report)},
+        digests={"raw": raw, "report": acting.tx.keep(report), **kept_parts(acting, act)},
     )
     count = f"{len(problems)} problem{'s' if len(problems) != 1 else ''}"
     said = f"{act.source} is refused: {count}. Its bytes and this report are kept; no run was made."

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.intake import about_run, try_file
+from benchseal.desk.intake import about_run, kept_parts, try_file
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.texts import kept_notices
 from benchseal.problems import Finding
@@ -50,7 +50,7 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
             "problems": len(tried.problems),
             "lost": sum(len(one["lost"]) for one in told),
         },
-        digests={"raw": raw, "report": acting.tx.keep(canonical_bytes(report))},
+        digests={"raw": raw, "report": acting.tx.keep(canonical_bytes(report)), **kept_parts(acting, act)},
     )
     said = [
         line

@@ -1,0 +1,99 @@
+"""A run that the instrument wrote as two files: described, looked at, brought in, kept, and refused where one lacks."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from tests.journeys.commands import ANALYST, APPROVER
+from tests.journeys.test_corrections import good, refused, whole
+
+from benchseal.shipped import starter
+
+if TYPE_CHECKING:
+    from tests.journeys.commands import Line
+
+
+def layout() -> str:
+    """The comma list, of racks: what opens each file is the heading of a page."""
+    text = starter("layouts/comma-list.yaml").replace("id: comma-list", "id: rack-list")
+    text = text.replace("recognised_by: ['Tern reading list,3']", "recognised_by: ['Rack,[0-9]+ of [0-9]+']")
+    begun, rest = text.split("head:\n")
+    head, rest = rest.split("section: ")
+    patterns = [line.partition("line: ")[2].partition("'")[2].partition("'")[0] for line in head.splitlines()]
+    kept = [one for one in patterns[1:] if not one.startswith(("Slit", "Flame", "Taken", "Drop"))]
+    pages = ["Rack,(?P<page>[0-9]+) of (?P<pages>[0-9]+)", *kept]
+    text = f"{begun}head: []\npages:\n  - heading:\n" + "".join(f"      - '{one}'\n" for one in pages)
+    text += "    repeats_header: true\n    form_feed: false\n"
+    rest = rest.replace("""ends: 'End of readings,(?P<count_readings>[0-9]+)'""", 'ends: ""', 1)
+    return text + "section: " + rest.replace("last_line: 'List closed'", "last_line: ''\ndrop_lines: ['Rack closed']")
+
+
+@pytest.fixture
+def racks(line: Line, tmp_path: Path) -> list[str]:
+    """The mercury run of the demonstration as two racks."""
+    head, _, rows = line.inbox("vapour-mercury.csv").read_text(encoding="utf-8").partition("\n\n")
+    lines = rows.splitlines()[:-2]
+    cut = next(nth for nth, each in enumerate(lines) if each.startswith("20,"))
+    names = []
+    for nth, part in enumerate((lines[1:cut], lines[cut:]), 1):
+        path = tmp_path / f"rack-{nth}.csv"
+        opening = [f"Rack,{nth} of 2", *head.splitlines()[1:], lines[0]]
+        path.write_text("\n".join([*opening, *part, "Rack closed", ""]), encoding="utf-8")
+        names.append(str(path))
+    return names
+
+
+@pytest.fixture
+def known(line: Line, tmp_path: Path) -> str:
+    path = tmp_path / "rack-list.yaml"
+    path.write_text(layout(), encoding="utf-8")
+    good(line("document", "add", str(path), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "layout/rack-list", "--json", by=(APPROVER,)))
+    return str(path)
+
+
+def test_racks_are_looked_at_brought_in_and_kept(line: Line, racks: list[str], known: str) -> None:
+    tried = line("layout", "try", known, *racks, "--one-run")
+    assert tried.code == 0, tried.err
+    assert "38 solutions, 114 readings" in tried.out
+    kept = good(line("layout", "sample", "rack-list", *racks, "--json", by=(ANALYST,)))
+    assert kept
+    looked = line("run", "check", *racks, "--json", by=(ANALYST,))
+    assert looked.code in {0, 10}, looked.err
+    came = good(
+        line(
+            "ingest", *racks, "--one-run", "--stands", "both", "--stands-because", "written by racks", "--json",
+            by=(ANALYST,),
+        )
+    )  # fmt: skip
+    (run,) = came["files"][0]["runs"]
+    shown = line("run", "list", "--json", by=(ANALYST,))
+    assert run in {row["run"] for row in shown.json["runs"]}
+    trail = line("ledger", "show", f"run/{run}", "--json", by=(ANALYST,))
+    entry = next(each for each in trail.json["entries"] if each["kind"] == "run.ingested")
+    assert entry["facts"]["name"] == "rack-1.csv + rack-2.csv from line 72"
+    data = [Path(name).read_bytes() for name in racks]
+    assert [entry["digests"][f"part_{nth:02}"] for nth in (1, 2)] == [hashlib.sha256(each).hexdigest() for each in data]
+    assert entry["digests"]["raw"] == hashlib.sha256(b"".join(data)).hexdigest()
+    whole(line)
+    again = line("ingest", *racks, "--one-run", by=(ANALYST,))
+    assert (again.code, "ingest.already" in again.err) == (0, True)
+
+
+@pytest.mark.usefixtures("known")
+def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[str]) -> None:
+    refused(line("ingest", racks[0], by=(ANALYST,)), "ingest.page-missing")
+    turned = line("ingest", racks[1], racks[0], "--one-run", by=(ANALYST,))
+    assert turned.code == 4
+    assert "rack-2.csv, line 1, column 6: Page 2 stands where page 1 is due" in turned.err
+    assert "rack-1.csv, line 1, column 6: Page 1 stands where page 3 is due" in turned.err
+    twice = line("ingest", racks[0], racks[0], "--one-run", by=(ANALYST,))
+    assert "ingest.part-twice" in twice.err
+    one = line("ingest", racks[0], "--one-run", by=(ANALYST,))
+    assert "ingest.parts-count" in one.err
+    watched = line("ingest", "--watch", ".", "--one-run", by=(ANALYST,))
+    assert "watch.beside" in watched.err
+    whole(line)
