@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -107,7 +108,22 @@ def test_exactly_its_own_layout_recognises_a_file(path: Path, layouts: Layouts) 
 def test_a_file_nobody_knows(layouts: Layouts) -> None:
     problem = _only(recognise((FILES / "bad-no-layout.txt").read_bytes(), list(layouts.values()), "other.txt"))
     assert (problem.code, problem.where) == ("ingest.layout-unknown", "other.txt")
+    assert "Nearest" not in problem.what
     assert _only(recognise(b"", [])).code == "ingest.layout-unknown"
+
+
+@pytest.mark.parametrize("path", _GOOD, ids=lambda path: path.stem)
+def test_a_file_of_another_version_is_told_the_layout_it_is_near(path: Path, layouts: Layouts) -> None:
+    """A changed figure in the line a layout is known by: the layout is named, its line, and the line that is there."""
+    _, layout = layouts[path.parent.name]
+    known = re.compile(layout.recognised_by[0])
+    lines = path.read_bytes().decode(layout.file.encoding).split("\n")
+    at = next(nth for nth, line in enumerate(lines) if known.fullmatch(line.strip("\r\f")))
+    lines[at] = lines[at].rstrip("\r") + " of \x07 1987"
+    problem = _only(recognise("\n".join(lines).encode(layout.file.encoding), list(layouts.values()), "other.txt"))
+    assert f"Nearest is {path.parent.name}: no line is like '{layout.recognised_by[0]}'" in problem.what
+    assert f"line {at + 1} is '" in problem.what
+    assert problem.what.isprintable()
 
 
 def test_a_file_two_layouts_know(layouts: Layouts) -> None:

@@ -10,12 +10,13 @@ from benchseal.problems import Problem
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from benchseal.records.layout import Encoding
+    from benchseal.records.layout import Encoding, Layout
 
 LARGEST_FILE = 64 * 2**20
 LONGEST_LINE = 4096
 MOST_LINES = 1_000_000
 MOST_LISTED = 50
+RECOGNISED_WITHIN = 40  # lines
 
 _CODEC = {"utf-8": "utf-8-sig", "windows-1252": "cp1252", "iso-8859-1": "latin-1", "iso-8859-15": "iso8859-15"}
 # Surrogates stand for bytes that did not decode; a form feed is a page break, judged by the layout.
@@ -49,6 +50,12 @@ def first_lines(data: bytes, encoding: Encoding, most: int, printer_codes: tuple
     text = data[:32768].decode(_CODEC.get(encoding, encoding), errors="replace")
     text = _without_codes(text, printer_codes)
     return tuple(text.replace("\r\n", "\n").replace("\r", "\n").split("\n")[:most])
+
+
+def opening_lines(data: bytes, layout: Layout) -> list[str]:
+    """The lines a layout looks at to know a file."""
+    form = layout.file
+    return [line.lstrip("\f") for line in first_lines(data, form.encoding, RECOGNISED_WITHIN, form.printer_codes)]
 
 
 def listed(problems: Iterator[Problem], source: str) -> tuple[Problem, ...]:

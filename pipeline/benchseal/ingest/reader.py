@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from benchseal.ingest.counting import compare_numbers
 from benchseal.ingest.facts import run_facts
-from benchseal.ingest.lines import first_lines, listed, text_lines
+from benchseal.ingest.lines import listed, opening_lines, text_lines
 from benchseal.ingest.looks import no_text, packed
+from benchseal.ingest.nearest import nearest
 from benchseal.ingest.parting import runs_of
 from benchseal.ingest.plan import Plan, plan_of
 from benchseal.ingest.regular import regular_table
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.records.layout import Layout
-
-RECOGNISED_WITHIN = 40  # lines
 
 
 def recognise(
@@ -41,15 +40,14 @@ def recognise(
     if refused := packed(data, source_name) or no_text(data, source_name):
         return (refused,)
     names = ", ".join(ref.id for ref, _ in layouts) or "none is approved"
-    what = f"No approved layout knows this file ({names})."
+    what = " ".join([f"No approved layout knows this file ({names}).", *nearest(data, layouts)])
     return (
         Problem("ingest.layout-unknown", source_name, what, "Check the export form, or have a layout approved for it."),
     )
 
 
 def _fits(data: bytes, layout: Layout) -> bool:
-    form = layout.file
-    lines = [line.lstrip("\f") for line in first_lines(data, form.encoding, RECOGNISED_WITHIN, form.printer_codes)]
+    lines = opening_lines(data, layout)
     patterns = plan_of(layout).recognised
     return bool(patterns) and all(any(pattern.fullmatch(line) for line in lines) for pattern in patterns)
 
