@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.journeys.commands import ANALYST, REVIEWER, TRACE_ANALYST
 from tests.journeys.test_keeping import good, stopped
+from tests.journeys.test_reports import words_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -138,6 +139,11 @@ def test_the_sheet_comes_back_and_the_file_is_held_against_the_plan(line: Line, 
     shown = line("run", "show", str(run), by=(REVIEWER,)).out
     assert "P2-02a (sample), planned at place" in shown
     assert answer["portions"] == 6
+    paper = tmp_path / "run.pdf"
+    assert line("report", "run", str(run), "--pdf", str(paper), by=(REVIEWER,)).code == 0
+    printed = words_of(paper)
+    for words in ("Against the plan", "Plan PL-00002, batch", "P2-02a (sample), planned at place"):
+        assert words in printed
 
 
 @pytest.mark.parametrize("code", ["documents.label-form-beyond", "documents.label-form-letters"])

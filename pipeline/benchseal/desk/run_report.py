@@ -23,6 +23,7 @@ from benchseal.desk.run_report_parts import (
     conditions_part,
     curve_part,
     documents_part,
+    plan_part,
     readings_part,
     results_part,
 )
@@ -63,6 +64,7 @@ def run_report(site: Site, view: SqliteReading, run: str, person: str) -> tuple[
     now, zone = stamp(site.clock()), str(site_row.get("zone", "UTC"))
     parts = (
         conditions_part(of),
+        plan_part(view, of),
         results_part(of),
         checks_part(of),
         curve_part(of),

@@ -36,6 +36,7 @@ from benchseal.certificate.run_tables import (
 )
 from benchseal.compute.run_gaps import number_findings
 from benchseal.desk.changed import version_change
+from benchseal.desk.plan_differences import against_plans
 from benchseal.pictures.against_limit import limit_picture
 from benchseal.pictures.calibration import calibration_picture
 from benchseal.pictures.check_chart import check_picture
@@ -100,6 +101,17 @@ def conditions_part(of: Gathered) -> Part:
     if findings:
         items.append(Words(tuple(dict.fromkeys(findings))))
     return Part("Conditions and findings", tuple(items))
+
+
+def plan_part(view: Reading, of: Gathered) -> Part:
+    """What was done otherwise than planned; empty where no plan was made for what the run measured."""
+    items: list[Item] = []
+    columns = (Column("position", 10, figures=True), Column("otherwise than planned", 90))
+    for plan, found in against_plans(view, of.run):
+        rows = tuple((str(one.position) if one.position else "", one.words) for one in found)
+        title = f"Plan {plan.plan}, batch {plan.batch}"
+        items.append(Table(title, columns, rows) if rows else Words((f"{title}: measured as planned.",)))
+    return Part("Against the plan", tuple(items))
 
 
 def results_part(of: Gathered) -> Part:
