@@ -187,9 +187,11 @@ def test_consenting_is_checking_and_bars_nobody(stage: Stage) -> None:
             RelabelPositions("R-00001", ("17=S-00009",), "x", ""), "run.relabel-portion", id="a sample of another batch"
         ),
         pytest.param(
-            NoteNotMeasured("R-00001", ("S-00009",), "x", ""), "run.not-prepared", id="a sample not prepared for it"
+            NoteNotMeasured("R-00001", ("S-00009=container",), "x", ""),
+            "run.not-prepared",
+            id="a sample not prepared for it",
         ),
-        pytest.param(NoteNotMeasured("R-09999", ("S-00009",), "x", ""), "run.unknown", id="no such run"),
+        pytest.param(NoteNotMeasured("R-09999", ("S-00009=container",), "x", ""), "run.unknown", id="no such run"),
     ],
 )
 def test_refused_corrections(stage: Stage, act: Correct, expected: str) -> None:
@@ -401,7 +403,7 @@ def test_a_cancelled_run_is_left_as_it_is(stage: Stage) -> None:
         perform(stage.site, CancelRun(str(run), "wrong batch"), stage.key(ANALYST), stage.key(REVIEWER))
     act = CorrectPreparation("WR-01/W-C1/1", ("volume_ml=900.5",), "the cylinder was read wrong", "")
     assert seen(stage, act).effect.runs == ()
-    gone = NoteNotMeasured(str(runs[0]), ("S-00009",), "x", "")  # type: ignore[index]
+    gone = NoteNotMeasured(str(runs[0]), ("S-00009=container",), "x", "")  # type: ignore[index]
     assert code(lambda: seen(stage, gone)) in {"run.was-measured", "correction.under-review"}
 
 

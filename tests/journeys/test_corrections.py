@@ -275,12 +275,20 @@ def test_a_reading_is_left_out_for_a_cause_and_stays_on_record(line: Line) -> No
 def test_a_sample_prepared_and_not_measured_has_its_reason(line: Line) -> None:
     lost = good(line("run", "show", "R-00003", "--json", by=(TRACE_ANALYST,)))["work"]["results"]
     sample = next(one["sample"] for one in lost if "not measured in this run" in one["outcome"].get("why", ""))
-    words = ("run", "not-measured", "R-00003", sample, "--reason", "the rest of the tray was read in the second run")
+    why = ("--cause", "other-run", "--reason", "the rest of the tray was read in the second run")
+    words = ("run", "not-measured", "R-00003", sample, *why)
     done(line, *words, by=(TRACE_ANALYST, REVIEWER))
     told = line("run", "show", "R-00003", by=(ANALYST,)).out
-    assert "not measured in this run: the rest of the tray was read in the second run" in told
+    assert (
+        "not measured in this run: it was read in another run: the rest of the tray was read in the second run" in told
+    )
     refused(line(*words, by=(TRACE_ANALYST,)), "correction.nothing-changes")
-    refused(line("run", "not-measured", "R-00001", "S-00001", "--reason", "lost", by=(ANALYST,)), "run.was-measured")
+    lost = ("--cause", "container", "--reason", "lost")
+    refused(line("run", "not-measured", "R-00001", "S-00001", *lost, by=(ANALYST,)), "run.was-measured")
+    refused(
+        line("run", "not-measured", "R-00003", sample, "--cause", "mislaid", "--reason", "lost", by=(ANALYST,)),
+        "run.not-measured-cause",
+    )
     assert whole(line)
 
 

@@ -64,7 +64,7 @@ def exclude(args: Namespace) -> int:
 
 def not_measured(args: Namespace) -> int:
     """Say why a sample was not measured."""
-    return _correct(args, NoteNotMeasured(args.run, (args.sample,), args.reason, args.effect))
+    return _correct(args, NoteNotMeasured(args.run, (f"{args.sample}={args.cause}",), args.reason, args.effect))
 
 
 def rejudge(args: Namespace) -> int:

@@ -115,10 +115,19 @@ CORRECTION_COMMANDS: tuple[Command, ...] = (
         "say why a sample prepared for a run was not measured in it",
         "signatures",
         "corrections:not_measured",
-        "benchseal run not-measured R-00003 S-00004 --reason 'the cup was empty; measured the next day'",
+        "benchseal run not-measured R-00003 S-00004 --cause not-presented --reason 'the cup was left out'",
         (
             _RUN,
             ("sample", {"metavar": "SAMPLE_OR_LOT", "help": "sample number, lot, or customer/lot"}),
+            (
+                "--cause",
+                {
+                    "required": True,
+                    "metavar": "CAUSE",
+                    "help": "not-enough, container, preparation, unfit, instrument, not-presented, other-run or "
+                    "withdrawn",
+                },
+            ),
             REASON,
             _EFFECT,
             _DRY_RUN,

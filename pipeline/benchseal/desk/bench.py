@@ -151,7 +151,7 @@ def bench_at(
         samples={name: load(view, Sample, row["record"]) for name, row in sample_rows.items() if row is not None},
         specifications=specifications,
         lots={lot: _lot(view, row, instead) for lot, row in lots.items() if row is not None},
-        unmeasured={one.sample: one.reason for one in corrections.unmeasured},
+        unmeasured={one.sample: one.words for one in corrections.unmeasured},
     )
 
 

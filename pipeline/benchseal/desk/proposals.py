@@ -16,6 +16,7 @@ from benchseal.documents.sheets import read_preparation, read_samples, read_stan
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.corrections import (
     EXCLUSION_CAUSES,
+    NOT_MEASURED_CAUSES,
     Excluded,
     Relabelled,
     RunCorrections,
@@ -151,14 +152,18 @@ def exclude(view: Reading, number: str, sets: Sequence[str], reason: str) -> Pro
 
 
 def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -> Proposal:
-    """A sample prepared for a run and not measured in it, with the reason. sets: sample numbers or lots."""
+    """A sample prepared for a run and not measured in it, with cause and reason. sets: ``SAMPLE_OR_LOT=CAUSE``."""
     row = run_named(view, number)
     corrections, run = corrections_of(view, row), load(view, Run, row["bound"])
     unmeasured = {one.sample: one for one in corrections.unmeasured}
     batches = {batch for batch, _ in run.portion if batch}
     changes = []
     for text in sets:
-        name = str(sample_of_lot(view, text)["sample"])
+        called, _, cause = text.rpartition("=")
+        if cause not in NOT_MEASURED_CAUSES:
+            what = f"'{cause}' is no cause; a sample was not measured for: {', '.join(sorted(NOT_MEASURED_CAUSES))}."
+            raise Stopped(Problem("run.not-measured-cause", number, what, "Take the one that says it best."))
+        name = str(sample_of_lot(view, called)["sample"])
         own = [one for one in view.rows("portion", sample=name) if one["batch"] in batches]
         prepared = [one for one in own if run.method.element in load(view, Portion, one["record"]).elements]
         if not prepared:
@@ -168,10 +173,11 @@ def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -
             what = f"every portion of {name} was read in it."
             remedy = "A reading that does not count is left out by its position."
             raise Stopped(Refusal("run.was-measured", number, what, remedy))
-        was = unmeasured[name].reason if name in unmeasured else "no reason given"
-        _require_other(f"run/{number}", f"{name} not measured", was, reason)
-        changes.append(ValueChange(f"{name} not measured", was, reason))
-        unmeasured[name] = Unmeasured(name, reason)
+        was = unmeasured[name].words if name in unmeasured else "no reason given"
+        now = Unmeasured(name, reason, cause)
+        _require_other(f"run/{number}", f"{name} not measured", was, now.words)
+        changes.append(ValueChange(f"{name} not measured", was, now.words))
+        unmeasured[name] = now
     kept = replace(corrections, unmeasured=tuple(unmeasured[name] for name in sorted(unmeasured)))
     return Proposal(f"run/{number}", tuple(changes), (number,), own={number: kept})
 

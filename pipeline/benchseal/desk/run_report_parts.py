@@ -229,7 +229,7 @@ def readings_part(of: Gathered) -> Part:
     held = {position: _held(of, place) for place, position in enumerate(facts.solutions.position)}
     words = f"From {facts.source_name}, SHA-256 {facts.source_sha256}. Lines are those of the file, from 1."
     excluded = [f"Position {one.position} was left out: {one.cause}." for one in of.corrections.excluded]
-    unmeasured = [f"Sample {one.sample} was not measured: {one.reason}." for one in of.corrections.unmeasured]
+    unmeasured = [f"Sample {one.sample} was not measured: {one.words}." for one in of.corrections.unmeasured]
     said = Words((words, *(excluded or ["No position was left out."]), *unmeasured))
     return Part("Raw readings", (said, readings_table(of.run, of.as_read, of.corrections, held)))
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.run import SolutionKind
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 EFFECT_FIGURES = 16  # of the digest of an effect, by which a person names what was shown
 
@@ -17,6 +18,19 @@ EXCLUSION_CAUSES: dict[str, str] = {
     "instrument": "a fault of the instrument, seen or logged",
     "contaminated": "the solution was contaminated or spilled",
     "preparation": "a fault of the preparation, seen or logged",
+}
+
+
+# Causes for which a sample was not measured (common practice, no source).
+NOT_MEASURED_CAUSES: dict[str, str] = {
+    "not-enough": "not enough of it",
+    "container": "its container was broken or had leaked",
+    "preparation": "lost or spoiled in preparation",
+    "unfit": "not fit to be measured",
+    "instrument": "the instrument failed",
+    "not-presented": "it was not presented to the instrument",
+    "other-run": "it was read in another run",
+    "withdrawn": "the customer took the order back",
 }
 
 
@@ -39,10 +53,19 @@ class Excluded:
 
 @dataclass(frozen=True, slots=True)
 class Unmeasured:
-    """A sample prepared for the run that was not measured in it, and why."""
+    """A sample prepared for the run that was not measured in it: the cause (``NOT_MEASURED_CAUSES``) and the reason.
+
+    cause: empty in records from before there were causes.
+    """
 
     sample: str
     reason: str
+    cause: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+
+    @property
+    def words(self) -> str:
+        """Cause and reason as people read them."""
+        return f"{NOT_MEASURED_CAUSES[self.cause]}: {self.reason}" if self.cause else self.reason
 
 
 @dataclass(frozen=True, slots=True)
