@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pikepdf
@@ -67,8 +68,33 @@ def test_only_the_fingerprint_in_force_is_printed(trust: Trust) -> None:
     lost = replace(
         trust.seals[0], fingerprint="1" * 64, revoked=Revoked("2026-01-01", "2026-01-02", "stolen", frozenset())
     )
-    sheet = sheet_of(replace(trust, seals=(old, lost, trust.seals[0])), "26 November 2026")
+    sheet = sheet_of(replace(trust, seals=(old, lost, trust.seals[0])), date(2026, 11, 26))
     assert [one.replace(" ", "") for one in sheet.prints] == [trust.seals[0].fingerprint]
     assert sheet.prints_said == "2 earlier ones stand in the trust file."
-    nothing = sheet_of(replace(trust, seals=(old, lost)), "26 November 2026")
+    nothing = sheet_of(replace(trust, seals=(old, lost)), date(2026, 11, 26))
     assert nothing.prints == ("none is in force: ask the laboratory",)
+
+
+def test_the_sheet_in_german(played: Played, trust: Trust, tmp_path: Path) -> None:
+    file = tmp_path / "blatt.pdf"
+    words = ("report", "how-to-check", "--language", "de", "--pdf", str(file), "--site", str(played.site.folder))
+    assert main([*words]) == 0
+    with pikepdf.open(io.BytesIO(file.read_bytes())) as pdf:
+        assert str(pdf.Root.Lang) == "de"
+        assert len(pdf.pages) == 1
+        text = " ".join(" ".join(page_texts(pdf)).split())
+    assert trust.seals[0].fingerprint in text.replace(" ", "")
+    assert "Wie man ein Zertifikat prüft" in text
+    assert "--trust trust.json --language de" in text
+    assert "Seite 1 von 1" in text
+    for word in MEANS:
+        assert word in text.split()
+    for english in ("certificate proves", "laboratory", "How to", "Ask "):
+        assert english not in text.replace(trust.laboratory, "")
+    for language, day in (("en", "26 November 2026"), ("de", "26. November 2026")):
+        assert sheet_of(trust, date(2026, 11, 26), language).made_on == day
+    nothing = sheet_of(replace(trust, seals=(replace(trust.seals[0], until_entry=90),)), date(2026, 11, 26), "de")
+    assert (nothing.prints, nothing.prints_said) == (
+        ("keiner gilt: fragen Sie das Labor",),
+        "In der Vertrauensdatei steht 1 früherer.",
+    )

@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _ROOM = Path(__file__).parents[2] / "pipeline" / "benchseal" / "certificate"
-_SAYS = {"say", "template"}
+_SAYS = {"say", "_say", "template"}
+_TEMPLATES = ("certificate.html.jinja", "withdrawal.html.jinja", "instruction.html.jinja")
+_TABLES = ("long_papers", "render", "withdrawal")  # modules that keep keys in tables
 _COMPOSED = {"conclusion", "uncorrected", "signed", "check_order", "check_score"}  # keys put together from two parts
 GERMAN = Words(PrintedForm("de", ",", "", "d. MMMM y"))
 
@@ -46,7 +48,7 @@ def _name(call: ast.Call) -> str:
 
 
 def _said() -> Iterator[str]:
-    """Every key that is asked for by its whole name, in code and in the template."""
+    """Every key that is asked for by its whole name, in code and in the templates."""
     for call in _calls():
         if _name(call) in _SAYS:
             yield from (
@@ -54,10 +56,13 @@ def _said() -> Iterator[str]:
                 for one in ast.walk(call.args[0])
                 if isinstance(one, ast.Constant) and isinstance(one.value, str) and "/" in one.value.rstrip("/")
             )
-    for path in (*sorted(_ROOM.glob("present*.py")), _ROOM / "long_papers.py", _ROOM / "render.py"):  # kept in tables
-        found = re.findall(r'"((?:signed|detail|quantity|item|table)/[a-z_0-9]+)"', path.read_text(encoding="utf-8"))
+    for path in (*sorted(_ROOM.glob("present*.py")), *(_ROOM / f"{name}.py" for name in _TABLES)):  # kept in tables
+        found = re.findall(
+            r'"((?:signed|detail|quantity|item|table|notice|heading)/[a-z_0-9]+)"', path.read_text(encoding="utf-8")
+        )
         yield from found
-    yield from re.findall(r'say\("([a-z_]+/[a-zA-Z_]+)"(?! ~)', shipped.template("certificate.html.jinja"))
+    for name in _TEMPLATES:
+        yield from re.findall(r'say\("([a-z_]+/[a-zA-Z_]+)"(?! ~)', shipped.template(name))
 
 
 def _families() -> set[str]:

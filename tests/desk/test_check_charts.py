@@ -12,6 +12,7 @@ from tests.certificate.structure import elements, every_fault, tables_with_heads
 from tests.compute.test_history_chart import TWENTY, charted, row, value
 
 from benchseal.certificate.chart_page import ChartPage, render_charts
+from benchseal.certificate.language import MINUS
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.run_report import Figure, Table
 from benchseal.desk.check_charts import VALUES_A_PICTURE, chart_part
@@ -46,7 +47,7 @@ def broken() -> Chart:
 def test_each_lot_has_a_picture_with_its_own_lines() -> None:
     first, second = pictures(part_of(broken()))
     names = {label.text for label in first.labels}
-    assert {"mean 100.00", "-2 s 98.67", "+2 s 101.33", "-3 s 98.00", "+3 s 102.00"} <= names
+    assert {"mean 100.00", f"{MINUS}2 s 98.67", "+2 s 101.33", f"{MINUS}3 s 98.00", "+3 s 102.00"} <= names
     assert sorted(rule.kind for rule in first.rules) == ["limit", "limit", "middle", "warning", "warning"]
     assert second.rules == ()
 

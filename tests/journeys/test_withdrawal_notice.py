@@ -14,16 +14,17 @@ from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER
 from tests.journeys.test_after_release import CUSTOMER, corrected, issued, number_of, trusted
 from tests.journeys.test_corrections import good, refused, whole
 
+from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.page_text import page_texts
-from benchseal.certificate.paper_copy import NOT_SEALED
 from benchseal.certificate.read_pdf import NOTICE_FILES, SealedPdf, open_certificate
-from benchseal.certificate.withdrawal import TO_DO
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tests.journeys.commands import Line
 
+NOT_SEALED = ENGLISH.say("copy/not_sealed")
+TO_DO = tuple(ENGLISH.say(f"notice/{key}") for key in ("do_not_use", "tell", "mark", "look", "answer"))
 WHY = "the sample was of another lot"
 
 

@@ -19,6 +19,7 @@ from benchseal.pictures.axes import (
     step_for,
     ticks,
 )
+from benchseal.pictures.frame import x_axis
 
 MINUS = "\N{MINUS SIGN}"
 NUMBERS = st.floats(min_value=-1e6, max_value=1e6, allow_nan=False)
@@ -83,6 +84,8 @@ def test_residual_ticks_are_three_and_balanced(reach: float) -> None:
         pytest.param((-2e-6, 2e-6), -6, "10⁻⁶", id="millionths"),
         pytest.param((0.0, 0.3), 0, "", id="two decimals need no power"),
         pytest.param((0.0, 5e5), 0, "", id="large numbers are written out"),
+        pytest.param((100.793, 100.805), 0, "", id="close together and large: 100.795, not 100795"),
+        pytest.param((0.0985, 0.0995), -3, "10⁻³", id="close together: 98.5"),
     ],
 )
 def test_powers_keep_labels_short(span: tuple[float, float], power: int, words: str) -> None:
@@ -107,3 +110,9 @@ def test_padding_always_leaves_a_span(a: float, b: float) -> None:
 def test_no_minus_zero_on_paper() -> None:
     assert str(on_paper(-0.0001)) == "0.0"
     assert plain_label(Decimal("-0.0")) == "0"
+
+
+@pytest.mark.parametrize(("first", "last"), [(1, 1), (1, 2), (1, 6), (27, 29)])
+def test_few_places_have_a_tick_each(first: int, last: int) -> None:
+    axis = x_axis(Scale(first - 0.6, last + 0.6, 0.0, 400.0), 8, whole=True)
+    assert [tick.label for tick in axis.ticks] == [str(place) for place in range(first, last + 1)]

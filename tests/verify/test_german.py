@@ -13,7 +13,7 @@ from tests.verify.making import Plan, make
 from tests.verify.test_contents import report_on
 
 from benchseal.certificate import conclude
-from benchseal.verify import certificate, page
+from benchseal.verify import certificate, notice, page
 from benchseal.verify.german import german_lines, in_german
 from benchseal.verify.german_sentences import CHECKS, SENTENCES
 from benchseal.verify.report import Report
@@ -25,7 +25,7 @@ ROOM = Path(certificate.__file__).parent
 SAYING = (
     *(ROOM / f"{name}.py" for name in (
         "certificate", "contents", "page", "parts", "people", "held", "recompute", "sums", "opinions", "exceptions",
-        "language", "sealing_key",
+        "language", "sealing_key", "notice",
     )),
     *(Path(page.__file__).parents[1] / "certificate" / name for name in ("read_pdf.py", "seal_bytes.py")),
 )  # fmt: skip
@@ -130,6 +130,7 @@ def test_both_have_the_same_places(english: str, german: str) -> None:
 def test_every_look_has_a_german_name() -> None:
     names = {look.name for look in certificate.LOOKS} | {"seal", "sealing key", "attachments", "evidence", "supplement"}
     names |= {"page form", "nothing else printed", "page drawn again", "time-stamp"}
+    names |= {"notice", "proof"} | {name for name, _, _ in notice.LOOKS}
     assert CHECKS.keys() == names
 
 

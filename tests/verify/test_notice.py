@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
+import pikepdf
 import pytest
 from tests.conftest import cheap_hashes
 
+from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.read_pdf import NOTICE_FILES, SealedPdf, open_certificate
 from benchseal.certificate.withdrawal import notice_page, notice_problems, render_notice
 from benchseal.demo.play import Played, play
@@ -15,6 +18,7 @@ from benchseal.desk.founding import trust_of
 from benchseal.identity.keys import Hardness
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import EntryProof
+from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.shape import read_record, record_bytes
 from benchseal.records.withdrawal import NoticeProof, WithdrawalNotice
 from benchseal.verify.notice import LOOKS, NoticeCase
@@ -36,6 +40,9 @@ def true(tmp_path_factory: pytest.TempPathFactory) -> NoticeCase:
     assert isinstance(opened, SealedPdf)
     notice, proof = read_record(WithdrawalNotice, opened.evidence), read_record(NoticeProof, opened.supplement)
     return NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust)
+
+
+GERMAN = PrintedForm("de", ",", "", "d. MMMM y")
 
 
 def found(case: NoticeCase) -> dict[str, list[str]]:
@@ -109,6 +116,7 @@ LIES: tuple[tuple[str, Callable[[NoticeCase], NoticeCase], set[str]], ...] = (
     ("a head of another root", head(root="0" * 64), {"ledger entry", "checkpoint", "printed words"}),
     ("a head nobody signed", head(signature="00" * 64), {"checkpoint"}),
     ("another page", another_page, {"printed words"}),
+    ("another language", notice(form=GERMAN), {"printed words"}),
 )
 
 
@@ -150,3 +158,24 @@ def test_a_notice_that_says_nothing_is_not_printed(true: NoticeCase) -> None:
         assert isinstance(made, tuple)
     with pytest.raises(ValueError, match="another notice"):
         render_notice(record_bytes(true.notice), record_bytes(replace(true.proof, notice_sha256="0" * 64)))
+
+
+def test_a_notice_is_printed_in_the_form_of_its_certificate(true: NoticeCase) -> None:
+    """The words change, the record but for its form does not; English leaves the form out, as before there was one."""
+    assert true.notice.form == USUAL_FORM
+    assert b'"form"' not in record_bytes(true.notice)
+    told = replace(true.notice, form=GERMAN)
+    written = record_bytes(told)
+    proof_of = replace(true.proof, notice_sha256=digest(written))
+    made = render_notice(written, record_bytes(proof_of))
+    assert isinstance(made, bytes)
+    with pikepdf.open(io.BytesIO(made)) as pdf:
+        assert str(pdf.Root.Lang) == "de"
+        pages = page_texts(pdf)
+    assert found(replace(true, notice=told, proof=proof_of, notice_sha256=digest(written), pages=pages)) == {}
+    text = " ".join(" ".join(pages).split())
+    assert f"Zertifikat {told.withdrawal.certificate} ist zurückgezogen." in text
+    assert "Seite 1 von 1" in text
+    kept = text.replace(told.withdrawal.reason, "").replace(told.laboratory.name, "")
+    for english in ("withdrawn", "certificate ", "signature", "Customer", "page 1", "Stated", "laboratory"):
+        assert english not in kept, english

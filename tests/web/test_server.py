@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import http.client
 import os
 import re
@@ -11,6 +12,7 @@ import subprocess
 import sys
 import threading
 from html import unescape
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -19,13 +21,16 @@ from tests.attacks.forging import Forger, forger_of
 
 from benchseal.desk.founding import trust_of
 from benchseal.desk.site import open_site
+from benchseal.verify.german import german_check
 from benchseal.verify.judge import judge
 from benchseal.verify.trust import Trust, read_trust
+from benchseal.web import server as server_module
+from benchseal.web.form import file_of
 from benchseal.web.server import Limits, VerificationServer
+from benchseal.web.words import REFUSALS_DE, TEXTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from benchseal.demo.play import Played
 
@@ -165,6 +170,78 @@ def test_several_at_once(page: VerificationServer, forger: Forger) -> None:
     assert words == ["GENUINE", "ALTERED", "GENUINE", "UNKNOWN"]
 
 
+# ------------------------------------------------------------------ in German
+
+
+@pytest.mark.parametrize(
+    ("path", "accepted", "due"),
+    [
+        ("/", "", "en"),
+        ("/", "de-AT,de;q=0.9,en;q=0.5", "de"),
+        ("/", "fr, en;q=0.4, de;q=0.8", "de"),
+        ("/", "de;q=0, en", "en"),
+        ("/", "de;q=x, fr", "en"),
+        ("/", "en-GB, de", "en"),
+        ("/?language=de", "en", "de"),
+        ("/?language=en", "de", "en"),
+    ],
+)
+def test_the_language_is_the_one_chosen_else_the_browsers(
+    page: VerificationServer, path: str, accepted: str, due: str
+) -> None:
+    answer = ask(page, "GET", path, headers={"Accept-Language": accepted})
+    assert answer.status == 200
+    assert f'<html lang="{due}">' in answer.text
+    assert f'action="/verify?language={due}"' in answer.text
+    assert answer.headers["Vary"] == "Accept-Language"
+    assert {"en": "Drop the PDF file", "de": "Die PDF-Datei"}[due] in answer.words
+
+
+def test_a_file_is_explained_in_german(page: VerificationServer, forger: Forger) -> None:
+    """As ``verify --language de`` explains it; the first word is the same in every language."""
+    answer = drop(page, forger.one.pdf, Accept_Language="de")
+    one = judge(forger.one.pdf, forger.trust)
+    assert "GENUINE (echt) mit einem Schlüssel gesiegelt" in answer.words
+    for check in one.report.checks:
+        assert " ".join(german_check(check).split()) in answer.words, check.name
+    assert "sealed by" not in answer.words
+    assert "What was checked" not in answer.words
+    assert "ALTERED (verändert)" in drop(page, isa_full(forger), Accept_Language="de").words
+
+
+def test_a_refusal_is_in_german_too(page: VerificationServer) -> None:
+    for path, said in (("/nothing", "Hier ist nichts."), ("/verify", "Diese Adresse nimmt POST.")):
+        answer = ask(page, "GET", path, headers={"Accept-Language": "de"})
+        assert answer.status in {404, 405}
+        assert f"Nicht geprüft {said}" in answer.words
+    assert ask(page, "GET", "/verify").headers["Allow"] == "POST"
+
+
+def test_every_refusal_has_a_german_one() -> None:
+    room = Path(server_module.__file__).parent
+    said = set()
+    for name in ("server.py", "form.py"):
+        text = (room / name).read_text(encoding="utf-8")
+        for node in ast.walk(ast.parse(text)):
+            of = getattr(getattr(node, "func", None), "id", "") if isinstance(node, ast.Call) else ""
+            if isinstance(node, ast.Return) or of == "Refused":
+                parts = [node.value] if isinstance(node, ast.Return) else node.args
+                for part in (one for top in parts if top is not None for one in ast.walk(top)):
+                    if isinstance(part, ast.Constant) and isinstance(part.value, str) and part.value.endswith("."):
+                        said.add(part.value)
+    said = {one for one in said if " " in one}
+    assert len(said) > 10, "the sentences were not found"
+    assert said - {"."} == REFUSALS_DE.keys() - {"The form has no field certificate."}
+    assert file_of("multipart/form-data; boundary=x", b"--x\r\nA: b\r\n\r\nc\r\n--x--") in REFUSALS_DE
+
+
+def test_the_page_has_the_same_texts_in_each_language() -> None:
+    assert TEXTS["de"].keys() == TEXTS["en"].keys()
+    for name, text in TEXTS["en"].items():
+        assert re.findall(r"\{[a-z]+\}", text) == re.findall(r"\{[a-z]+\}", TEXTS["de"][name])
+        assert text != TEXTS["de"][name]
+
+
 # ------------------------------------------------------------------ strict headers, nothing from elsewhere
 
 
@@ -199,7 +276,7 @@ def test_names_and_texts_are_escaped(page: VerificationServer) -> None:
     "path",
     [
         "/../../etc/passwd", "/..%2f..%2fetc%2fpasswd", "//etc/passwd", "/verify/", "/verify?x=1", "/verify/../", "/.",
-        "*",
+        "*", "/?language=fr", "/?", "/?language=de&x=1",
         "http://127.0.0.1/", "/trust.json", "/private/unlock", "/%00", "/\\..\\..\\",
     ],
 )  # fmt: skip

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from weasyprint import CSS
     from weasyprint.text.fonts import FontConfiguration
 
+    from benchseal.certificate.language import Words
     from benchseal.certificate.shipped_only import ShippedOnly
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
@@ -279,9 +280,16 @@ def _margins(view: CertificateView) -> str:
         rules += "@page { @bottom-left { width: 30mm; } @bottom-right { width: 30mm; } }\n"
     if words.form.language == ENGLISH.form.language:
         return rules
-    page, of = words.say("page/page"), words.say("page/of")
-    rules += f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
+    rules += page_number_rule(words)
     return f"{rules}.known {{ break-before: auto; margin-top: 6mm; }} .known h2, .lead-in {{ break-after: avoid; }}\n"
+
+
+def page_number_rule(words: Words) -> str:
+    """The number of the page in the margin, in these words; nothing in English, which the style has."""
+    if words.form.language == ENGLISH.form.language:
+        return ""
+    page, of = words.say("page/page"), words.say("page/of")
+    return f'@page {{ @bottom-right {{ content: "{page} " counter(page) " {of} " counter(pages); }} }}\n'
 
 
 def _page(view: CertificateView) -> _Page:

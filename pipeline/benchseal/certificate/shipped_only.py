@@ -11,6 +11,7 @@ from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherRespons
 
 from benchseal import shipped
 from benchseal.certificate.complete import EVEN_WIDTH, FONT_FILES
+from benchseal.certificate.native_memory import give_back
 from benchseal.certificate.render import LOGO
 
 FONT_SCHEME: Final = "benchseal:"
@@ -43,4 +44,5 @@ class ShippedOnly(URLFetcher):  # type: ignore[misc]  # the library is not typed
 def type_of(style: str) -> tuple[FontConfiguration, CSS]:
     """A style with its fonts loaded, once in a process. Kept here so that it goes before the library it needs does."""
     fonts = FontConfiguration()
+    give_back(fonts)
     return fonts, CSS(string=style, font_config=fonts, url_fetcher=ShippedOnly())

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from benchseal.certificate import wording
 from benchseal.certificate.complete import unprintable
-from benchseal.certificate.language import ENGLISH
+from benchseal.certificate.language import Words, local
 from benchseal.certificate.view import SignatureParagraph
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -26,26 +25,16 @@ if TYPE_CHECKING:
 TEMPLATE: Final = "withdrawal.html.jinja"
 NOTICE: Final = "notice.json"
 PROOF: Final = "proof.json"
-TITLE: Final = "Notice of withdrawal"
 NOTICE_WORDING: Final = 1  # changes when a word of the printed page may; the notice says which it was printed by
 REASON: Final = "Seal of the laboratory on a notice of withdrawal"
+HEADINGS: Final = ("notice/taken_back", "notice/to_do", "heading/held", "heading/check")
 _ROOT_FIGURES: Final = 16
 _SIGNATURE_FIGURES: Final = 8
-
-MEANING: Final = "I withdraw this certificate."
-TO_DO: Final = (
-    "Do not use the results named above any more, and do not pass the certificate on.",
-    "Tell everybody to whom you gave it, or a copy of it, or its results.",
-    "Mark your copies as withdrawn, or remove them, as your own rules of keeping records demand.",
-    "Look, by your own rules, at what was decided by these results. This notice says nothing about the goods.",
-    "Tell the laboratory that this notice has reached you.",
-)
-MORE: Final = "This notice carries no results. If others follow, they come in a certificate with a number of its own."
 
 
 @dataclass(frozen=True, slots=True)
 class NoticePage:
-    """What the page says, in its order. facts, held: label and text. lines: substance and quantity, never a value."""
+    """What the page says, in its order. facts: label and text. lines: substance and quantity, never a value."""
 
     title: str
     number: str
@@ -62,6 +51,7 @@ class NoticePage:
     held: tuple[str, ...]
     end: str
     program: str
+    words: Words
 
     def texts(self) -> Iterator[tuple[str, str]]:
         """Everything the page says, with what each text is called."""
@@ -70,57 +60,73 @@ class NoticePage:
         yield "laboratory", self.laboratory
         yield "address", self.address
         yield "conclusion", self.conclusion
+        yield from (("heading", self.words.say(key)) for key in HEADINGS)
         yield from (*self.facts, *self.more_facts)
         yield "reason", self.reason
         yield from (("result taken back", f"{substance} {quantity}") for substance, quantity in self.lines)
         yield from (("what to do", text) for text in self.to_do)
         yield "signature", f"{self.signature.name}, {self.signature.role}. {self.signature.meaning}"
-        yield "signature", f"{self.signature.at} · signature {self.signature.digest_start}"
+        yield "signature", self.signed
         yield "limits", self.limits
         yield from (("where it is held", text) for text in self.held)
+        yield "how to check", self.words.say("notice/verify")
+        yield "end", self.end
+
+    @property
+    def signed(self) -> str:
+        """When it was signed, and how the signature begins."""
+        return f"{self.signature.at} · {self.words.say('page/signature', start=self.signature.digest_start)}"
 
 
 def notice_page(notice: WithdrawalNotice, checkpoint: CheckpointRecord) -> NoticePage:
-    """The page of a notice. Raises ValueError for a time that is none."""
-    row, zone = notice.sample.row, notice.laboratory.zone
+    """The page of a notice, in the form it names. Raises ValueError for a time that is none."""
+    row, words = notice.sample.row, Words(notice.form)
+    say, zone = words.say, notice.laboratory.zone
     withdrawn, statement = notice.withdrawal, notice.signature.statement
     shown = {value.result_id for value in withdrawn.values}
     return NoticePage(
-        title=TITLE,
+        title=say("notice/title"),
         number=notice.number,
         laboratory=notice.laboratory.name,
         address=_one_line(notice.laboratory.address),
-        conclusion=f"Certificate {withdrawn.certificate} is withdrawn.",
+        conclusion=say("notice/conclusion", number=withdrawn.certificate),
         facts=(
-            ("Customer", notice.customer.name),
-            ("Address", _one_line(notice.customer.address)),
-            ("Product", row.product),
-            ("Lot", row.lot),
+            (say("label/customer"), notice.customer.name),
+            (say("label/address"), _one_line(notice.customer.address)),
+            (say("label/product"), row.product),
+            (say("label/lot"), row.lot),
         ),
         more_facts=(
-            ("Sample number", notice.sample.sample),
-            ("Customer\u2019s sample", row.customer_sample_id),
-            ("Released", wording.day(wording.local(notice.released_at, zone))),
-            ("Withdrawn", wording.day(wording.local(statement.at, statement.zone))),
+            (say("label/sample_number"), notice.sample.sample),
+            (say("label/customer_sample"), row.customer_sample_id),
+            (say("notice/released"), words.day(local(notice.released_at, zone))),
+            (say("notice/withdrawn"), words.day(local(statement.at, statement.zone))),
         ),
         reason=withdrawn.reason,
         lines=tuple((line.substance, line.quantity) for line in notice.lines if line.result_id in shown),
-        to_do=TO_DO,
+        to_do=(
+            say("notice/do_not_use"),
+            say("notice/tell"),
+            say("notice/mark"),
+            say("notice/look"),
+            say("notice/answer"),
+        ),
         signature=SignatureParagraph(
             name=statement.printed_name,
-            role=ENGLISH.word("role", statement.role),
-            meaning=MEANING,
-            at=wording.signed_at(statement.at, statement.zone),
+            role=words.word("role", statement.role),
+            meaning=say("notice/signed"),
+            at=words.signed_at(statement.at, statement.zone),
             digest_start=notice.signature.signature[:_SIGNATURE_FIGURES],
         ),
-        limits=MORE,
+        limits=say("notice/more"),
         held=(
-            f"Sealed file that is withdrawn (SHA-256): {spaced(withdrawn.sealed)}",
-            f"Ledger {notice.ledger}, head: {checkpoint.size} entries, root {checkpoint.root[:_ROOT_FIGURES]}",
-            f"Made with {notice.program}",
+            say("notice/sealed", digest=spaced(withdrawn.sealed)),
+            say("page/ledger", ledger=notice.ledger, size=checkpoint.size, root=checkpoint.root[:_ROOT_FIGURES]),
+            say("notice/made", program=notice.program),
         ),
-        end=f"End of notice {notice.number}",
+        end=say("notice/end", number=notice.number),
         program=notice.program,
+        words=words,
     )
 
 
@@ -128,7 +134,7 @@ def notice_problems(page: NoticePage) -> tuple[Problem, ...]:
     """Everything that keeps a notice from being printed: an empty text, or a character the type lacks."""
     found = []
     for name, text in page.texts():
-        if not text.strip() and name != "Customer\u2019s sample":
+        if not text.strip() and name != page.words.say("label/customer_sample"):
             what = "A notice of withdrawal must state this; it is empty."
             remedy = "Report this: a certificate on record has it."
             found.append(Problem("certificate.field-empty", name, what, remedy))
@@ -144,7 +150,7 @@ def render_notice(notice_bytes: bytes, proof_bytes: bytes) -> bytes | tuple[Prob
 
     Raises ValueError for files that are no notice and its proof: they are made a moment before.
     """
-    from benchseal.certificate.render import SIZES, STYLE, Attached, render_paper  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import SIZES, STYLE, Attached, page_number_rule, render_paper  # noqa: PLC0415  heavy
 
     notice = read_record(WithdrawalNotice, notice_bytes)
     proof = read_record(NoticeProof, proof_bytes)
@@ -158,7 +164,8 @@ def render_notice(notice_bytes: bytes, proof_bytes: bytes) -> bytes | tuple[Prob
         Attached(PROOF, proof_bytes, "Supplement", "Checkpoint and proof that the ledger holds the withdrawal"),
     )
     at = datetime.fromisoformat(notice.signature.statement.at)
-    return render_paper(TEMPLATE, STYLE, at, attached, size=SIZES[notice.paper], page=page)
+    size, margins = SIZES[notice.paper], page_number_rule(page.words)
+    return render_paper(TEMPLATE, STYLE, at, attached, size=size, more_style=margins, page=page)
 
 
 def spaced(figures: str) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 from benchseal.certificate.words_de_codes import CODES_DE
+from benchseal.certificate.words_de_papers import PAPERS_DE
 
 _LABELS: Final = {
     "label/accreditation": "Akkreditierung",
@@ -262,6 +263,7 @@ DE: Final[dict[str, str]] = {
     **_LABELS,
     **_SENTENCES,
     **CODES_DE,
+    **PAPERS_DE,
     **{f"month/{number}": name for number, name in enumerate(_MONTHS, start=1)},
     **{f"count/{number}": name for number, name in enumerate(_COUNTS)},
 }

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import Final
 
 from benchseal.certificate.words_en_codes import CODES_EN
+from benchseal.certificate.words_en_papers import PAPERS_EN
 
 _LABELS: Final = {
     "label/accreditation": "Accreditation",
@@ -254,6 +255,7 @@ EN: Final[dict[str, str]] = {
     **_LABELS,
     **_SENTENCES,
     **CODES_EN,
+    **PAPERS_EN,
     **{f"month/{number}": name for number, name in enumerate(_MONTHS, start=1)},
     **{f"count/{number}": name for number, name in enumerate(_COUNTS)},
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,15 +15,11 @@ from benchseal.records.canonical import digest
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from datetime import date
 
     from benchseal.certificate.instruction import Sheet
+    from benchseal.records.printed_form import Language
     from benchseal.verify.trust import Trust
-
-_THEN = {
-    "GENUINE": "It says what the laboratory released.",
-    "ALTERED": "",
-    "UNKNOWN": "The lines marked open say what is missing: a trust file, a key, or another version of benchseal.",
-}
 
 
 def how_to_check(args: Namespace) -> int:
@@ -39,25 +36,26 @@ def how_to_check(args: Namespace) -> int:
         what = "no trust file is named, and none lies in the site."
         raise Stopped(Problem("report.no-trust", "report how-to-check", what, "Name one with --trust."))
     now = system_clock()
-    data = rendered(render_instruction, sheet_of(trust, f"{now.day} {now:%B %Y}"), args.paper, now)
+    data = rendered(render_instruction, sheet_of(trust, now.date(), args.language), args.paper, now)
     write_file(args.pdf, data)
     said = [f"{args.pdf} tells customers of {trust.laboratory} how to check a certificate, trust from {where}."]
     return show.lines(args, said, {"file": args.pdf, "trust": where, "sha256": digest(data)})
 
 
-def sheet_of(trust: Trust, made_on: str) -> Sheet:
+def sheet_of(trust: Trust, made_on: date, language: Language = "en") -> Sheet:
     """What the sheet says under this trust: the fingerprint in force, or that there is none."""
-    from benchseal.certificate.instruction import Sheet, in_groups  # noqa: PLC0415
-    from benchseal.verify.report import MEANS  # noqa: PLC0415
+    from benchseal.certificate.instruction import sheet_for  # noqa: PLC0415
+    from benchseal.certificate.language import Words  # noqa: PLC0415
+    from benchseal.records.printed_form import USUAL_DATES, USUAL_FORM  # noqa: PLC0415
 
-    in_force = [seal for seal in trust.seals if seal.until_entry is None and seal.revoked is None]
+    words = Words(replace(USUAL_FORM, language=language, date=USUAL_DATES[language]))
+    in_force = [seal.fingerprint for seal in trust.seals if seal.until_entry is None and seal.revoked is None]
     others = len(trust.seals) - len(in_force)
-    said = f"{others} earlier one{' stands' if others == 1 else 's stand'} in the trust file." if others else ""
-    return Sheet(
+    return sheet_for(
+        words,
         laboratory=trust.laboratory,
         program=f"benchseal {__version__}",
         made_on=made_on,
-        prints=tuple(in_groups(seal.fingerprint) for seal in in_force) or ("none is in force: ask the laboratory",),
-        prints_said=said,
-        words=tuple((word, f"{means[0].upper()}{means[1:]}.", _THEN[word]) for word, means in MEANS.items()),
+        prints=in_force,
+        earlier=others,
     )

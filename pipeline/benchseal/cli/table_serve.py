@@ -59,6 +59,7 @@ SERVE_COMMANDS: tuple[Command, ...] = (
         (
             ("--pdf", {"required": True, "metavar": "FILE", "help": "a new file"}),
             ("--paper", {"choices": ("a4", "letter"), "default": "a4", "help": "size of its page (a4)"}),
+            ("--language", {"default": "en", "choices": ("en", "de"), "help": "of the sheet (en)"}),
             _TRUST,
         ),
     ),

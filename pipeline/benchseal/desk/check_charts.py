@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal import __version__
 from benchseal.certificate.chart_page import ChartPage
+from benchseal.certificate.language import MINUS
 from benchseal.certificate.run_report import TEXT_WIDTH, Column, Figure, Part, Table
 from benchseal.compute.history_chart import base_words, newest_broken, places_of, rounded, text_of
 from benchseal.compute.run_numbers import shown
@@ -122,7 +123,7 @@ def lines_of(limits: Limits) -> Iterator[Line]:
     low, high = limits.at(2), limits.at(3)
     yield Line(float(limits.mean), f"mean {rounded(text_of(limits.mean), places)}", "middle")
     for name, ends, kind in (("2 s", low, "warning"), ("3 s", high, "limit")):
-        for sign, end in zip("-+", ends, strict=True):
+        for sign, end in zip((MINUS, "+"), ends, strict=True):
             yield Line(float(end), f"{sign}{name} {rounded(text_of(end), places)}", kind)  # type: ignore[arg-type]
 
 

@@ -120,6 +120,7 @@ def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
         withdrawal=withdrawal,
         signature=read_signature(signed),
         paper=facts.paper,
+        form=content.form,
     )
 
 

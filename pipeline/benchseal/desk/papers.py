@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.certificate.language import Words
 from benchseal.certificate.present import view_of
-from benchseal.certificate.wording import signed_at
 from benchseal.desk.acting import Receipt
 from benchseal.desk.asked import replacing
 from benchseal.desk.clock import moment_of
@@ -49,7 +49,7 @@ def print_certificate(acting: Acting, act: PrintCertificate) -> Receipt:
 
     to, reason = one_line(act.to, "--to", LONGEST_TO), one_line(act.reason, "--reason")
     row = issued_row(acting.tx, act.number)
-    if problems := mark_problems(CopyMark(act.number, 1, to, "", "")):
+    if problems := mark_problems(CopyMark(act.number, 1, to)):
         raise Stopped(*problems)
     count = acting.count(f"copy/{act.number}")
     acting.write(
@@ -74,17 +74,16 @@ def copy_pdf(view: Reading, number: str, copy: int) -> bytes:
     person = view.row("person", person=one["person"])
     founded = view.rows("site")[0]
     by = person["printed_name"] if person else one["person"]
-    mark = CopyMark(
-        number, copy, one["given_to"], f"{signed_at(one['at'], founded['zone'])} by {by}", _standing(view, row)
-    )
+    language = load(view, Evidence, row["evidence"]).form.language
+    printed_at = Words.in_language(language).signed_at(one["at"], founded["zone"])
+    replaced_by = _replaced_by(view, row)
+    mark = CopyMark(number, copy, one["given_to"], printed_at, by, row["state"], replaced_by, language)
     return rendered(paper_copy, view.bytes_of(row["unsealed"]), mark, moment_of(one["at"]))
 
 
-def _standing(view: Reading, row: Row) -> str:
-    if row["state"] == "released":
-        return ""
-    by = [one["number"] for one in replacing(view, row)]
-    return ", replaced by ".join((row["state"].upper(), *by[-1:]))
+def _replaced_by(view: Reading, row: Row) -> str:
+    by = [] if row["state"] == "released" else [one["number"] for one in replacing(view, row)]
+    return str(by[-1]) if by else ""
 
 
 def copies_of(view: Reading, number: str) -> list[Row]:

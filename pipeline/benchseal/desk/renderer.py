@@ -45,7 +45,7 @@ class Limits:
     """Of one paper. processor_s: its processor time; wait_s: until it is given up, whatever it waits for.
 
     memory_bytes: address space of the process. file_bytes: of any file it writes (fonts for a moment).
-    papers: after so many a new process takes over, because the libraries keep a little of each.
+    papers: after so many a new process takes over, whatever a library may keep of each.
     """
 
     processor_s: int = 120
@@ -53,7 +53,7 @@ class Limits:
     memory_bytes: int = 2 * 1024**3
     file_bytes: int = 16 * 1024**2
     open_files: int = 64
-    papers: int = 100
+    papers: int = 2000
 
 
 class _Answer(NamedTuple):

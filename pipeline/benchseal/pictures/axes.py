@@ -11,6 +11,7 @@ from decimal import Decimal
 
 _STEPS = (1, 2, 5)
 _LONG = 6  # a step of so many figures more than one makes labels too long
+_SHORT = 10_000  # labels of at most four figures before the decimal sign
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 
 
@@ -96,8 +97,12 @@ def ticks(scale: Scale, at_most: int, power: int = 0) -> tuple[Tick, ...]:
 
 
 def power_for(low: float, high: float, at_most: int) -> int:
-    """The power of ten, a multiple of three, that keeps labels short: 0 while two decimals are enough."""
-    return power_of_step(step_for(low, high, at_most))
+    """The power of ten, a multiple of three, that keeps labels short: 0 while two decimals are enough.
+
+    0, too, where numbers close together are so large that they would only lose their decimal sign by it.
+    """
+    power = power_of_step(step_for(low, high, at_most))
+    return 0 if power < 0 and max(abs(low), abs(high)) >= _SHORT * 10.0**power else power
 
 
 def power_of_step(step: Decimal) -> int:

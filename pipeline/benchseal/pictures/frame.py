@@ -5,6 +5,7 @@ Room around the areas in points: a title stands over each y axis, the x title be
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -69,7 +70,8 @@ def balanced_axis(scale: Scale) -> Axis:
 
 def x_axis(scale: Scale, at_most: int = 6, *, whole: bool = False) -> Axis:
     """As many ticks, up to ``at_most``, as can be labelled side by side. whole: at whole numbers from 1 on only."""
-    most = max(1, min(at_most, int(scale.high - scale.low))) if whole else at_most
+    span = scale.high - scale.low
+    most = min(at_most, math.ceil(span) if span > 1.0 else 1) if whole else at_most  # one more would part whole numbers
     axes = (_with_ticks(scale, count, whole=whole) for count in range(most, 0, -1))
     return next((axis for axis in axes if _side_by_side(axis)), _first_only(_with_ticks(scale, 1, whole=whole)))
 

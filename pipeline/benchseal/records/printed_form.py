@@ -34,6 +34,8 @@ class PrintedForm:
 
 
 USUAL_FORM: Final = PrintedForm("en", ".", "", "d MMMM y")
+# The pattern of days on papers that no customer's form is for.
+USUAL_DATES: Final[dict[Language, DatePattern]] = {"en": "d MMMM y", "de": "d. MMMM y"}
 
 
 def in_order(items: Sequence[T], element_of: Callable[[T], str], order: Sequence[str]) -> list[T]:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.evidence import CheckpointRecord, EntryProof, Laboratory
+from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.registers import Customer, Sample
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
@@ -47,7 +48,7 @@ class WithdrawalNotice:
     """What the notice says; attached to it as ``notice.json``.
 
     number: ``C-2026-00001-W``. signature: over the digest of ``withdrawal``. wording: the form the page was
-    printed by. released_at: when the certificate was released. paper: of the pages, as the certificate's.
+    printed by. released_at: when the certificate was released. paper, form: of the pages, as the certificate's.
     """
 
     schema: Literal["withdrawal-notice/1"]
@@ -63,6 +64,7 @@ class WithdrawalNotice:
     withdrawal: Withdrawal
     signature: Signature
     paper: Paper = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    form: PrintedForm = field(default=USUAL_FORM, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

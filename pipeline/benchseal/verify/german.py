@@ -22,27 +22,49 @@ _MEANS: Final[dict[Word, str]] = {
     "bitten, die es ausgestellt hat",
     "UNKNOWN": "(ungewiss) nichts hat sich als falsch erwiesen, aber nicht alles ließ sich prüfen",
 }
-_ANSWERS: Final = {True: "ja", False: "NEIN", None: "offen"}
+_NOTICE_GENUINE: Final = (
+    "(echt) eine Mitteilung über eine Zurückziehung, gesiegelt mit einem Schlüssel, dem Sie vertrauen, und "
+    "unterschrieben im Journal des Labors"
+)
+ANSWERS: Final = {True: "ja", False: "NEIN", None: "offen"}
 
 
 def german_lines(report: Report) -> tuple[str, ...]:
     """As ``Report.lines``."""
     about = (
-        ("Zertifikat", report.number),
+        *german_about(report),
+        ("Nachweise", report.evidence_sha256),
+        ("zieht die Datei zurück", report.withdraws),
+    )
+    named = [f"      {name}: {text}" for name, text in about if text]
+    checks = [_line(check) for check in report.checks]
+    return (report.word, f"      {german_means(report)}", *named, *checks)
+
+
+def german_means(report: Report) -> str:
+    """As ``Report.means``."""
+    return _NOTICE_GENUINE if report.withdraws and report.word == "GENUINE" else _MEANS[report.word]
+
+
+def german_about(report: Report) -> tuple[tuple[str, str], ...]:
+    """What the file says of itself: each with its name, empty where it says nothing."""
+    return (
+        ("Mitteilung" if report.withdraws else "Zertifikat", report.number),
         ("Labor", report.laboratory),
         ("Probe", report.sample),
         ("sagt", in_german(f"{report.conclusion}.").rstrip(".") if report.conclusion else ""),
         ("gesiegelt", " von ".join(part for part in (report.sealed_at, report.sealed_by) if part)),
-        ("Nachweise", report.evidence_sha256),
     )
-    named = [f"      {name}: {text}" for name, text in about if text]
-    checks = [_line(check) for check in report.checks]
-    return (report.word, f"      {_MEANS[report.word]}", *named, *checks)
 
 
 def _line(check: Check) -> str:
+    return f"{ANSWERS[check.holds]:<6}{german_check(check)}"
+
+
+def german_check(check: Check) -> str:
+    """One thing looked at, with what is said of it."""
     said = " ".join(in_german(one) for one in check.sentences or (check.said,))
-    return f"{_ANSWERS[check.holds]:<6}{CHECKS.get(check.name, check.name)}: {said}"
+    return f"{CHECKS.get(check.name, check.name)}: {said}"
 
 
 def in_german(sentence: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from benchseal.verify.german_found import FOUND
+from benchseal.verify.german_notice import NOTICE, NOTICE_CHECKS
 from benchseal.verify.german_pages import PAGES
 
 CHECKS: Final = {
@@ -36,6 +37,7 @@ CHECKS: Final = {
     "supplement": "Ergänzung",
     "time-stamp": "Zeitstempel",
     "supplement of this evidence": "Ergänzung zu diesen Nachweisen",
+    **NOTICE_CHECKS,
 }
 
 _SEAL: Final = {
@@ -274,4 +276,4 @@ _NAMED: Final = {
     "{run}: {said}": "{run}: {said}",
 }
 
-SENTENCES: Final[dict[str, str]] = {**PAGES, **_SEAL, **_CONTENTS, **_PEOPLE, **FOUND, **_NAMED}
+SENTENCES: Final[dict[str, str]] = {**PAGES, **_SEAL, **_CONTENTS, **_PEOPLE, **FOUND, **_NAMED, **NOTICE}

@@ -8,10 +8,14 @@ from html import escape
 from typing import TYPE_CHECKING, Final
 
 from benchseal.records.shown import one_line
+from benchseal.verify.german import ANSWERS, german_about, german_check, german_means, in_german
 from benchseal.web.form import FIELD
+from benchseal.web.words import LANGUAGES, TEXTS
 
 if TYPE_CHECKING:
+    from benchseal.records.printed_form import Language
     from benchseal.verify.judge import Judgement
+    from benchseal.verify.report import Report
     from benchseal.verify.trust import Trust
 
 _STYLE: Final = """
@@ -35,67 +39,86 @@ HEADERS: Final = {
     "X-Frame-Options": "DENY",
     "Referrer-Policy": "no-referrer",
     "Cache-Control": "no-store",
+    "Vary": "Accept-Language",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
 _ANSWERS: Final = {True: "yes", False: "NO", None: "open"}
 
 
-def form_page(trust: Trust | None) -> str:
+def form_page(trust: Trust | None, language: Language = "en") -> str:
     """The page that takes a file."""
-    return _page("Check a certificate", f"<h1>Check a certificate</h1>{_whose(trust)}{_form()}{_LIMITS}")
+    texts = TEXTS[language]
+    body = f"<h1>{_text(texts['title'])}</h1>{_whose(trust, language)}{_form(language)}{_limits(language)}"
+    return _page(texts["title"], body, language)
 
 
-def judgement_page(one: Judgement, trust: Trust | None) -> str:
+def judgement_page(one: Judgement, trust: Trust | None, language: Language = "en") -> str:
     """What is said of a file, in the sentences of the command ``verify``."""
-    report = one.report
-    about = (
-        ("certificate", report.number),
+    report, texts, german = one.report, TEXTS[language], language == "de"
+    about = (*(german_about(report) if german else _about(report)), (texts["sha256"], report.sealed_sha256))
+    said = one.standing
+    stands = ""
+    if said:
+        word, sentence = (in_german(text) if german else text for text in (said.word.upper(), said.said))
+        stands = f"<p><strong>{_text(word)}</strong>: {_text(sentence)}</p>"
+    facts = "".join(_row(name, text) for name, text in about if text)
+    answers = ANSWERS if german else _ANSWERS
+    checks = "".join(
+        _row(answers[each.holds], german_check(each) if german else f"{each.name}: {each.said}")
+        for each in report.checks
+    )
+    means = german_means(report) if german else report.means
+    body = (
+        f'<h1>{_text(texts["title"])}</h1><p class="word" lang="en">{one.word}</p><p>{_text(means)}</p>{stands}'
+        f"<table>{facts}</table><h2>{_text(texts['what'])}</h2><table>{checks}</table>"
+        f"{_whose(trust, language)}{_form(language)}{_limits(language)}"
+    )
+    return _page(texts["checked"].format(word=one.word), body, language)
+
+
+def refusal_page(what: str, language: Language = "en") -> str:
+    """Why nothing was checked. what: in the language."""
+    title = TEXTS[language]["not_checked"]
+    return _page(title, f"<h1>{_text(title)}</h1><p>{_text(what)}</p>{_form(language)}", language)
+
+
+def _about(report: Report) -> tuple[tuple[str, str], ...]:
+    return (
+        ("notice" if report.withdraws else "certificate", report.number),
         ("laboratory", report.laboratory),
         ("sample", report.sample),
         ("says", report.conclusion),
         ("sealed", " by ".join(part for part in (report.sealed_at, report.sealed_by) if part)),
-        ("SHA-256 of the file", report.sealed_sha256),
     )
-    said = one.standing
-    stands = f"<p><strong>{_text(said.word.upper())}</strong>: {_text(said.said)}</p>" if said else ""
-    facts = "".join(_row(name, text) for name, text in about if text)
-    checks = "".join(_row(_ANSWERS[each.holds], f"{each.name}: {each.said}") for each in report.checks)
-    body = (
-        f'<h1>Check a certificate</h1><p class="word">{one.word}</p><p>{_text(report.means)}</p>{stands}'
-        f"<table>{facts}</table><h2>What was checked</h2><table>{checks}</table>{_whose(trust)}{_form()}{_LIMITS}"
+
+
+def _limits(language: Language) -> str:
+    return f'<p class="quiet">{_text(TEXTS[language]["limits"])}</p>'
+
+
+def _form(language: Language) -> str:
+    """The field for a file, and the same page in the other languages; the answer comes in the language of the form."""
+    texts = TEXTS[language]
+    others = " ".join(
+        f'<a href="/?language={code}" lang="{code}" hreflang="{code}">{name}</a>'
+        for code, name in LANGUAGES.items()
+        if code != language
     )
-    return _page(f"{one.word}: a certificate checked", body)
-
-
-def refusal_page(what: str) -> str:
-    """Why nothing was checked."""
-    return _page("Not checked", f"<h1>Not checked</h1><p>{_text(what)}</p>{_form()}")
-
-
-_LIMITS: Final = (
-    '<p class="quiet">The file is held in memory while it is checked, and stored nowhere. The check cannot tell '
-    "whether the readings are true, or whether a certificate was replaced or withdrawn since, unless the laboratory's "
-    "status file is used too. Whoever must be sure runs the check on a machine of their own.</p>"
-)
-
-
-def _form() -> str:
     return (
-        '<form method="post" action="/verify" enctype="multipart/form-data"><label for="file">Drop the PDF file of one '
-        f'certificate on this field, or choose it:</label><br><input id="file" type="file" name="{FIELD}" '
-        'accept="application/pdf,.pdf" required><br><button>Check it</button></form>'
+        f'<form method="post" action="/verify?language={language}" enctype="multipart/form-data">'
+        f'<label for="file">{_text(texts["label"])}</label><br><input id="file" type="file" name="{FIELD}" '
+        f'accept="application/pdf,.pdf" required><br><button>{_text(texts["button"])}</button></form><p>{others}</p>'
     )
 
 
-def _whose(trust: Trust | None) -> str:
+def _whose(trust: Trust | None, language: Language) -> str:
+    texts = TEXTS[language]
     if trust is None:
-        return "<p>No trust file is used here, so the best that can be said of a file is UNKNOWN.</p>"
+        return f"<p>{_text(texts['no_trust'])}</p>"
     seals = ", ".join(f"<code>{_text(seal.fingerprint)}</code>" for seal in trust.seals)
-    return (
-        f"<p>Keys of {_text(trust.laboratory)} are trusted here: {seals}. "
-        "Compare them once with the laboratory by telephone or letter.</p>"
-    )
+    whose = _text(texts["trusted"].format(laboratory=trust.laboratory))
+    return f"<p>{whose} {seals}. {_text(texts['compare'])}</p>"
 
 
 def _row(name: str, text: str) -> str:
@@ -106,8 +129,8 @@ def _text(value: str) -> str:
     return escape(one_line(value))
 
 
-def _page(title: str, body: str) -> str:
+def _page(title: str, body: str, language: Language) -> str:
     return (
-        f'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>{_text(title)}</title>'
+        f'<!DOCTYPE html><html lang="{language}"><head><meta charset="utf-8"><title>{_text(title)}</title>'
         f"<style>{_STYLE}</style></head><body>{body}</body></html>"
     )

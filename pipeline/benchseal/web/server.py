@@ -22,9 +22,11 @@ from benchseal.verify.judge import judge
 from benchseal.web import interface
 from benchseal.web.form import file_of
 from benchseal.web.pages import HEADERS, form_page, judgement_page, refusal_page
+from benchseal.web.words import chosen, language_of, refusal
 
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
+    from benchseal.records.printed_form import Language
     from benchseal.records.status_file import StatusFile
     from benchseal.verify.trust import Trust
 
@@ -46,11 +48,11 @@ class Limits:
 
 
 class Refused(Exception):  # noqa: N818  it is an answer, not a fault
-    """A visit that gets no check. more: further headers."""
+    """A visit that gets no check. what: an English sentence, with its places. more: further headers."""
 
-    def __init__(self, status: HTTPStatus, what: str, **more: str) -> None:
+    def __init__(self, status: HTTPStatus, what: str, more: dict[str, str] | None = None, **places: str) -> None:
         super().__init__(what)
-        self.status, self.what, self.more = status, what, more
+        self.status, self.what, self.more, self.places = status, what, more, places
 
 
 class VerificationServer(ThreadingHTTPServer):
@@ -144,7 +146,7 @@ class _Visit(BaseHTTPRequestHandler):
         if not hasattr(self, "request_version") or not self.request_version:
             self.request_version = self.protocol_version
         status = HTTPStatus.METHOD_NOT_ALLOWED if code == HTTPStatus.NOT_IMPLEMENTED else HTTPStatus(code)
-        self._send(status, refusal_page("This request is not one that is answered here."))
+        self._refuse(Refused(status, "This request is not one that is answered here."))
 
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002  the library's signature
         """Nothing is kept of a visit."""
@@ -157,7 +159,7 @@ class _Visit(BaseHTTPRequestHandler):
             self._own_visitor()
             page = self._page()
         except Refused as refused:
-            self._send(refused.status, refusal_page(refused.what), refused.more)
+            self._refuse(refused)
             self._let_go()
         else:
             self._send(HTTPStatus.OK, page)
@@ -171,7 +173,8 @@ class _Visit(BaseHTTPRequestHandler):
         try:
             self._own_visitor()
         except Refused as refused:
-            notice = Refusal("interface.visitor", "Host, Origin", refused.what, "Ask under the address it listens on.")
+            what = refusal(refused.what, "en", **refused.places)
+            notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
             done = interface.refusal(refused.status, notice)
         else:
             told = tuple(self.headers.get_all("Authorization", []))
@@ -180,6 +183,16 @@ class _Visit(BaseHTTPRequestHandler):
         self._give(done.status, done.headers, done.body)
         if self.command not in {"GET", "HEAD"}:
             self._let_go()
+
+    def _refuse(self, one: Refused) -> None:
+        language = self._language()
+        self._send(one.status, refusal_page(refusal(one.what, language, **one.places), language), one.more)
+
+    def _language(self) -> Language:
+        """What the visitor asks for; English where the request could not be read so far."""
+        headers = getattr(self, "headers", None)
+        accepted = headers.get("Accept-Language", "") if headers is not None else ""
+        return language_of(getattr(self, "path", "").partition("?")[2], accepted)
 
     def _let_go(self) -> None:
         """Take what is still on its way, for a little: closing at once would lose the answer."""
@@ -201,17 +214,18 @@ class _Visit(BaseHTTPRequestHandler):
             raise Refused(HTTPStatus.FORBIDDEN, "This request comes from another site.")
 
     def _page(self) -> str:
-        takes = _TAKES.get(self.path)
-        if takes is None:
+        path, mark, query = self.path.partition("?")
+        takes, language = _TAKES.get(path), self._language()
+        if takes is None or (mark and chosen(query) is None):
             raise Refused(HTTPStatus.NOT_FOUND, "There is nothing here. The page that checks certificates is at /.")
         if self.command not in takes.split(", "):
-            raise Refused(HTTPStatus.METHOD_NOT_ALLOWED, f"This address takes {takes}.", Allow=takes)
+            raise Refused(HTTPStatus.METHOD_NOT_ALLOWED, "This address takes {takes}.", {"Allow": takes}, takes=takes)
         if self.command != "POST":
-            return form_page(self.server.trust)
+            return form_page(self.server.trust, language)
         found = file_of(self.headers.get("Content-Type", ""), self._body())
         if isinstance(found, str):
             raise Refused(HTTPStatus.BAD_REQUEST, found)
-        return judgement_page(judge(found, self.server.trust, self.server.status), self.server.trust)
+        return judgement_page(judge(found, self.server.trust, self.server.status), self.server.trust, language)
 
     def _body(self) -> bytes:
         stated = self.headers.get_all("Content-Length", [])
@@ -221,7 +235,8 @@ class _Visit(BaseHTTPRequestHandler):
         if length > largest:
             raise Refused(
                 HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
-                f"The file is larger than {largest // 1024} kB, the most that is taken here. Use the command verify.",
+                "The file is larger than {most} kB, the most that is taken here. Use the command verify.",
+                most=str(largest // 1024),
             )
         end, parts, left = time.monotonic() + self.server.limits.seconds, [], length
         while left:
