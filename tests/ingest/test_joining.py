@@ -84,7 +84,7 @@ def test_a_mark_stands_at_the_beginning_alone() -> None:
         (parts("a\n"), [("ingest.parts-count", "one run")]),
         ([], [("ingest.parts-count", "one run")]),
         (parts(*(f"{nth}\n" for nth in range(MOST_PARTS + 1))), [("ingest.parts-count", "one run")]),
-        (parts("a\n", ""), [("ingest.empty", "rack-2.csv")]),
+        (parts("a\n", ""), [("ingest.file-empty", "rack-2.csv")]),
         (parts("a\n", "b\n", "a\n"), [("ingest.part-twice", "rack-3.csv")]),
         (parts("a\n") * 2, [("ingest.part-twice", "rack-1.csv")]),
         (parts("a\n", "b"), [("ingest.part-cut", "rack-2.csv")]),

@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from benchseal.desk.act_row import ANALYST, APPROVER, REVIEWER, SERVICE, ActRow, Signer, anyone, signing
+from benchseal.ingest.joining import Part  # noqa: TC001  the types of acts are read at run time
 from benchseal.records.signatures import Meaning
-
-if TYPE_CHECKING:
-    from benchseal.ingest.joining import Part
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import secrets
 import stat
 import time
@@ -30,6 +31,9 @@ _PAUSES_S: Final = (0.05, 0.1, 0.2, 0.4, 0.75, 1.0)  # 2.5 seconds in all
 _FULL: Final = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 _AWAY: Final = {errno.ENOENT, errno.ENOTDIR, errno.ESTALE, errno.EHOSTDOWN, errno.EHOSTUNREACH, errno.ENETUNREACH}
 _FORBIDDEN: Final = {errno.EACCES, errno.EPERM}
+
+
+_PART: Final = re.compile(r"(.+)\.[0-9a-f]{12}\.part")
 
 
 class FileOperations:
@@ -92,6 +96,11 @@ class FileOperations:
         """Temporary files left over for one final name."""
         start = f"{final.name}."
         return [one for one in final.parent.iterdir() if one.name.startswith(start) and one.name.endswith(".part")]
+
+    def done_parts(self, folder: Path) -> list[Path]:
+        """Temporary files of any delivery whose file stands under its final name: an exporter died behind another."""
+        found = ((one, _PART.fullmatch(one.name)) for one in folder.iterdir())
+        return [one for one, named in found if named is not None and (folder / named[1]).exists()]
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +199,7 @@ def _sweep(folder: Path, order: Sequence[str], operations: FileOperations) -> No
     with contextlib.suppress(OSError):
         for name in order:
             _discard(operations.parts(folder / name), operations)
+        _discard(operations.done_parts(folder), operations)
 
 
 def _discard(parts: Iterable[Path], operations: FileOperations) -> None:

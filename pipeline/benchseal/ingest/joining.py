@@ -77,7 +77,7 @@ def _unfit(files: Sequence[tuple[str, bytes]]) -> list[Problem]:
     for place, ((name, data), mark) in enumerate(zip(files, marks, strict=True)):
         before = seen.setdefault(digest(data), place)
         if not data.removeprefix(mark):
-            problems.append(Problem("ingest.empty", name, "the file is empty.", _AGAIN))
+            problems.append(Problem("ingest.file-empty", name, "The file holds nothing.", _AGAIN))
         elif before != place:
             what = f"its bytes are those of {files[before][0]}."
             problems.append(Problem("ingest.part-twice", name, what, "Name each file once, in the order of the run."))
