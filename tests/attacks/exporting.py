@@ -17,6 +17,7 @@ import os
 import signal
 import sqlite3
 import sys
+import traceback
 from collections import Counter
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -30,7 +31,7 @@ from tests.attacks.stops import password
 from tests.conftest import cheap_hashes
 from tests.journeys.commands import ANALYST, APPROVER
 
-from benchseal.desk import deliveries, delivery_plan
+from benchseal.desk import checkpoints, deliveries, delivery_plan
 from benchseal.desk.acts_deliveries import PlanDelivery
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
 from benchseal.desk.admission import Password
@@ -122,11 +123,15 @@ def kind_of(name: str) -> str:
 
 def export(site: Site, profile: str, to: Path, dying: Dying) -> None:
     """One ``export run``: plan what is new, a delivery for each certificate, then finish everything planned."""
-    delivery_plan.undelivered = partial(undelivered, most=1)
-    SqliteWriting.keep = dying.before("keep", SqliteWriting.keep)  # type: ignore[method-assign]
-    SqliteWriting.append = dying.before("append", SqliteWriting.append)  # type: ignore[method-assign]
-    deliveries.drop = partial(drop, operations=DyingOperations(dying))
-    deliveries.checkpoints.make = dying.before("checkpoint", deliveries.checkpoints.make)
+    replaced: tuple[tuple[object, str, object], ...] = (
+        (delivery_plan, "undelivered", partial(undelivered, most=1)),
+        (SqliteWriting, "keep", dying.before("keep", SqliteWriting.keep)),
+        (SqliteWriting, "append", dying.before("append", SqliteWriting.append)),
+        (deliveries, "drop", partial(drop, operations=DyingOperations(dying))),
+        (checkpoints, "make", dying.before("checkpoint", checkpoints.make)),
+    )
+    for room, name, done in replaced:
+        setattr(room, name, done)
     given = Password(APPROVER, password(site.folder, APPROVER))
     while perform(site, PlanDelivery(profile, str(to)), given).data["delivery"]:
         dying.step("planned")
@@ -158,7 +163,7 @@ class Exporter:
             code = 0
         finally:
             if code:
-                sys.excepthook(*sys.exc_info())  # type: ignore[arg-type]  there is one
+                traceback.print_exc()
                 sys.stderr.flush()
             os._exit(code)
 
@@ -290,7 +295,7 @@ def require_exactly_once(site: Path, receivers: dict[str, Receiver]) -> None:
 
 def require_as_on_record(receiver: Receiver, planned: dict[str, Entry]) -> None:
     """Exactly the files of these deliveries are there, nothing else, with the SHA-256 that the ledger has."""
-    expected = {}
+    expected: dict[str, str] = {}
     for entry in planned.values():
         files: Any = entry.facts["files"]
         expected |= {name: entry.digests[label] for name, label in files}
