@@ -178,24 +178,19 @@ def kept_busy(site: Site) -> None:
     until = f"{datetime.now(UTC):%Y-%m-%d}"
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
-    _policy_taken_note_of(site, by)
-    _let_in(site, by)
+    _acknowledged_and_let_in(site, by)
 
 
-def _policy_taken_note_of(site: Site, by: Callable[[str], Password]) -> None:
-    administrator, approver, reviewer = "p-sil.penhallow", "p-ruth.calloway", "p-edda.farrow"
+def _acknowledged_and_let_in(site: Site, by: Callable[[str], Password]) -> None:
+    """A policy acknowledged; a system with a token, revoked again."""
+    administrator, approver = "p-sil.penhallow", "p-ruth.calloway"
     policy = starter("policies/signing.yaml").encode()
-    perform(site, AddDocument(policy, "signing.yaml"), by(reviewer))
+    perform(site, AddDocument(policy, "signing.yaml"), by("p-edda.farrow"))
     perform(site, ApproveDocument("SIGNING"), by(approver))
     with site.store.reading() as view:
         seen = policy_in_force(view, "SIGNING")[0]["value"][:8]
     perform(site, AcknowledgePolicy("SIGNING", seen), by(administrator))
     perform(site, AcknowledgePolicy("SIGNING", seen), by(approver))
-
-
-def _let_in(site: Site, by: Callable[[str], Password]) -> None:
-    """A system with a token, revoked again."""
-    administrator, approver = "p-sil.penhallow", "p-ruth.calloway"
     granted = MakeToken("their system", ("results",), ("ardlea",), f"{datetime.now(UTC):%Y-%m-%d}", "ordered")
     perform(site, granted, by(administrator), by(approver))
     perform(site, RevokeToken("SY-00001", "replaced"), by(administrator))
