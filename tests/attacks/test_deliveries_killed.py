@@ -61,4 +61,5 @@ def test_every_row_comes_once_wherever_exporters_are_killed(played: Played, plac
     assert said["deliveries"] >= deliveries
     assert said["killed"] >= deliveries // 2
     assert said["two at once"] >= deliveries // 8
-    assert said["not died before"] == []  # every boundary there is was one to die at
+    # Every boundary was one to die at, but for those that only a take-over has, now and then.
+    assert len(said["never died before"]) <= 2, said
