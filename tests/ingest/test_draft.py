@@ -216,6 +216,15 @@ def test_an_empty_file_is_refused(data: bytes) -> None:
     assert [each.code for each in refused] == ["ingest.file-empty"]
 
 
+@pytest.mark.parametrize(
+    ("data", "code"), [(b"%PDF-1.7\n", "ingest.not-text"), (b"PK\x03\x04" + b"a" * 40, "ingest.archive")]
+)
+def test_what_is_no_text_is_called_by_its_name(data: bytes, code: str) -> None:
+    refused = proposed(data, "x.txt", "draft")
+    assert isinstance(refused, tuple)
+    assert [each.code for each in refused] == [code]
+
+
 def test_facts_in_one_line_and_codes_of_a_printer() -> None:
     text = "\x1bE\nPb 283.3 nm  2026-03-12 10:00\nPOS  SAMPLE    ABS    TIME\n  1  BLANK    0.001   10:01\n\f\n"
     text += "  2  STD_1    0.101   10:02\nEND\n\x1a"

@@ -28,6 +28,7 @@ from benchseal.ingest.guess_text import (
     loosely,
 )
 from benchseal.ingest.lines import text_lines
+from benchseal.ingest.looks import other_kind, packed
 from benchseal.ingest.trade_words import SECONDS, column_means, unit_in
 from benchseal.records.layout import (
     FileForm,
@@ -60,6 +61,8 @@ class Draft:
 
 def proposed(data: bytes, source: str, identifier: str) -> Draft | tuple[Problem, ...]:
     """A draft for these bytes; problems only where they are no text that can be read line by line."""
+    if refused := packed(data, source) or other_kind(data, source):
+        return (refused,)
     encoding = guess_encoding(data)
     codes = guess_printer_codes(data, encoding.value)
     lines = text_lines(data, as_encoding(encoding.value), source, codes)

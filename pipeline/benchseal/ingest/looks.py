@@ -53,11 +53,18 @@ def packed(data: bytes, source: str) -> Problem | None:
     return None
 
 
-def no_text(data: bytes, source: str) -> Problem | None:
-    """Why no layout can know a file: it is no text, or text of two bytes a sign; None where it may be text."""
+def other_kind(data: bytes, source: str) -> Problem | None:
+    """The problem of a file of another kind than text, told by its first bytes; None for any other."""
     for begins, name in _OTHERS:
         if data.startswith(begins):
             return Problem("ingest.not-text", source, f"The file is {name}, not text.", _EXPORT_AS_TEXT)
+    return None
+
+
+def no_text(data: bytes, source: str) -> Problem | None:
+    """Why no layout can know a file: it is no text, or text of two bytes a sign; None where it may be text."""
+    if problem := other_kind(data, source):
+        return problem
     if _UTF_16.match(data):
         what = "The file looks like UTF-16 text, and no approved layout that knows it is written for that."
         return Problem("ingest.not-text", source, what, "Export another encoding, or have a layout approved for this.")
