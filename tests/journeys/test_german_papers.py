@@ -42,8 +42,8 @@ def test_a_german_certificate_is_withdrawn_in_german(line: Line) -> None:
     good(line("certificate", "withdraw", number, "--reason", WHY, "--json", by=(APPROVER,)))
     notice = line.site / "certificates" / f"{number}-W.pdf"
     text = text_of(notice)
-    for said in (f"Zertifikat {number} ist zurückgezogen.", WHY, "Auftraggeber", "Charge B-4", "Was zu tun ist"):
-        assert said in text, said
+    for words in (f"Zertifikat {number} ist zurückgezogen.", WHY, "Auftraggeber", "Charge B-4", "Was zu tun ist"):
+        assert words in text, words
     said = line("verify", str(notice), "--language", "de")
     assert (said.code, said.out.split()[0]) == (0, "GENUINE"), said.out
     assert "(echt) eine Mitteilung über eine Zurückziehung" in said.out

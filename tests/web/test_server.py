@@ -223,7 +223,7 @@ def test_every_refusal_has_a_german_one() -> None:
         for node in ast.walk(ast.parse(text)):
             of = getattr(getattr(node, "func", None), "id", "") if isinstance(node, ast.Call) else ""
             if isinstance(node, ast.Return) or of == "Refused":
-                parts = [node.value] if isinstance(node, ast.Return) else node.args
+                parts = [node.value] if isinstance(node, ast.Return) else getattr(node, "args", [])
                 for part in (one for top in parts if top is not None for one in ast.walk(top)):
                     if isinstance(part, ast.Constant) and isinstance(part.value, str) and part.value.endswith("."):
                         said.add(part.value)
