@@ -31,9 +31,12 @@ from benchseal.desk.run_report import run_report
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from benchseal.compute.control_chart import RuleSet
+
 FOLDER = Path(__file__).parents[1] / "docs" / "manual" / "pictures"
 RUN, READER, MOST_BYTES, DOTS_PER_INCH = "R-00003", "p-edda.farrow", 150_000, 96
-CHECK, RULES = Asked("lead-furnace", "check-standard"), ("western_electric",)
+CHECK = Asked("lead-furnace", "check-standard")
+RULES: tuple[RuleSet, ...] = ("western_electric",)
 GREYS = 16  # enough for type; a picture takes a third
 # Name of the picture: what its page says first.
 PAGES = {
