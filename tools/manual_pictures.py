@@ -3,8 +3,9 @@
     python tools/manual_pictures.py [FOLDER]
 
 FOLDER: docs/manual/pictures, if not said. Plays the demonstration in a folder that is removed again, prints
-the report of one run, takes a certificate, and turns pages of both into PNG files of at most 150 kB. Needs pdftoppm
-(poppler). Ledger, digests and times differ each time; the figures do not.
+the report of one run and the chart of a check, takes a certificate in English and one in German, and turns pages of
+them into PNG files of at most 150 kB. Needs pdftoppm (poppler). Ledger, digests and times differ each time; the figures
+do not.
 """
 
 from __future__ import annotations
@@ -19,16 +20,23 @@ from typing import TYPE_CHECKING
 import pikepdf
 from PIL import Image
 
+from benchseal.certificate.chart_page import render_charts
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.run_report import render_run_report
 from benchseal.demo.play import play
+from benchseal.desk.check_charts import charts_page
+from benchseal.desk.histories import Asked, check_series
 from benchseal.desk.run_report import run_report
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from benchseal.compute.control_chart import RuleSet
+
 FOLDER = Path(__file__).parents[1] / "docs" / "manual" / "pictures"
 RUN, READER, MOST_BYTES, DOTS_PER_INCH = "R-00003", "p-edda.farrow", 150_000, 96
+CHECK = Asked("lead-furnace", "check-standard")
+RULES: tuple[RuleSet, ...] = ("western_electric",)
 GREYS = 16  # enough for type; a picture takes a third
 # Name of the picture: what its page says first.
 PAGES = {
@@ -45,13 +53,18 @@ def pages() -> Iterator[tuple[str, bytes, int]]:
         played = play(Path(folder) / "site", lambda _: None)
         with played.site.store.reading() as view:
             report = render_run_report(run_report(played.site, view, RUN, READER)[0])
-        certificate = (played.site.certificates / "C-2026-00001.pdf").read_bytes()
+            series = [(one, one.chart) for one in check_series(view, CHECK, RULES)]
+            chart = render_charts(charts_page(played.site, view, CHECK, RULES, series, person=READER))
+        certificate, german = (
+            (played.site.certificates / f"{number}.pdf").read_bytes() for number in played.certificates[:2]
+        )
         played.site.store.close()
     with pikepdf.open(io.BytesIO(report)) as pdf:
         texts = [" ".join(text.split()) for text in page_texts(pdf)]
     for name, words in PAGES.items():
         yield name, report, next(nth for nth, text in enumerate(texts, 1) if words in text)
     yield from (("certificate-front", certificate, 1), ("certificate-back", certificate, 2))
+    yield from (("certificate-german", german, 1), ("check-chart", chart, 1))
 
 
 def png_of(pdf: bytes, page: int) -> bytes:

@@ -91,7 +91,7 @@ def test_the_sheet_in_german(played: Played, trust: Trust, tmp_path: Path) -> No
         assert word in text.split()
     for english in ("certificate proves", "laboratory", "How to", "Ask "):
         assert english not in text.replace(trust.laboratory, "")
-    assert sheet_of(trust, date(2026, 11, 26), "en").made_on == "26 November 2026"
+    assert sheet_of(trust, date(2026, 11, 26)).made_on == "26 November 2026"
     assert sheet_of(trust, date(2026, 11, 26), "de").made_on == "26. November 2026"
     nothing = sheet_of(replace(trust, seals=(replace(trust.seals[0], until_entry=90),)), date(2026, 11, 26), "de")
     assert (nothing.prints, nothing.prints_said) == (
