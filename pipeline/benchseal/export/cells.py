@@ -79,12 +79,7 @@ def is_risky(text: str) -> bool:
 def shown(text: str, column: Column, profile: Profile) -> str:
     """What the receiver reads in ``column`` for a field that holds ``text``. Raises CannotWrite."""
     cell = _formed(text, column, profile) if text else _missing(column)
-    if _CONTROL.search(cell):
-        raise CannotWrite(
-            "export.control-character",
-            f"holds a control character: {cell!r}.",
-            "Correct the text where it was entered.",
-        )
+    require_no_control(cell)
     if column.max_length and len(cell) > column.max_length:
         raise CannotWrite(
             "export.too-long",
@@ -92,6 +87,16 @@ def shown(text: str, column: Column, profile: Profile) -> str:
             "Agree on a longer column, or shorten the text where it is entered.",
         )
     return cell
+
+
+def require_no_control(text: str) -> None:
+    """Raises CannotWrite for a control character other than tab and line breaks."""
+    if _CONTROL.search(text):
+        raise CannotWrite(
+            "export.control-character",
+            f"holds a control character: {text!r}.",
+            "Correct the text where it was entered.",
+        )
 
 
 def written(cell: str, file: FileForm, *, alone: bool = False) -> str:

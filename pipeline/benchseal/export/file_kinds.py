@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import Fault, form_of
+from benchseal.export.hl7_rules import hl7_faults
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -15,6 +16,7 @@ _ALL: Final = ("encoding", "separator", "quote", "line_end", "decimal_mark", "he
 _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "delimited": ("encoding", "separator", "quote", "line_end", "decimal_mark", "header_line"),
     "fixed_width": ("encoding", "line_end", "decimal_mark", "header_line"),
+    "hl7_v2": (),
     "json_lines": (),
     "parquet": (),
 }
@@ -26,10 +28,17 @@ def kind_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
     """Every fault of the profile's kind of file, each with its place in the profile."""
     kind = profile.file.kind
     yield from (("file", fault) for fault in _file(profile))
-    if kind in {"json_lines", "parquet"} and (profile.opening_lines or profile.closing_lines):
+    if kind in {"hl7_v2", "json_lines", "parquet"} and (profile.opening_lines or profile.closing_lines):
         what = f"a {kind} file has no lines of its own; its counters stand in the manifest."
         yield "", Fault("profile.lines-unfit", what, "Leave opening_lines and closing_lines out.")
     yield from (("beside", fault) for fault in _beside(profile))
+    if kind == "hl7_v2":
+        yield from hl7_faults(profile)
+        return
+    if profile.hl7 is not None:
+        yield "", Fault("profile.hl7-unfit", f"hl7 says nothing about a {kind} file.", "Leave hl7 out.")
+    if not profile.columns:
+        yield "", Fault("profile.columns-missing", f"a {kind} file needs columns.", "Add columns.")
     for column in profile.columns:
         place = f"column {column.title}"
         faults = _widths(column) if kind == "fixed_width" else _no_widths(column, kind)

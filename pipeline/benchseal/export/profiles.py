@@ -35,7 +35,7 @@ def check_profile(profile: Profile) -> tuple[Problem, ...]:
     """Every problem of a profile that its schema cannot see; empty when it is sound."""
     if unfit := tuple(_as_problem(profile, place, fault) for place, fault in kind_faults(profile)):
         return unfit  # the words of the file come first: the rest is judged by them
-    found = [*_whole(profile), *_lines(profile)]
+    found = [] if profile.file.kind == "hl7_v2" else [*_whole(profile), *_lines(profile)]
     if profile.send_to is not None:
         found += [_as_problem(profile, "send_to", fault) for fault in place_faults(profile.send_to)]
     for column in profile.columns:

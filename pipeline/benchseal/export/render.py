@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from benchseal.export import delimited, fixed_width, json_lines, parquet
+from benchseal.export import delimited, fixed_width, hl7, json_lines, parquet
 from benchseal.export.columns import Way, columns_of, preview_columns
 from benchseal.export.profiles import check_profile
 from benchseal.records.released import Delivery
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _KINDS: Final[Mapping[str, ModuleType]] = {
     "delimited": delimited,
     "fixed_width": fixed_width,
+    "hl7_v2": hl7,
     "json_lines": json_lines,
     "parquet": parquet,
 }
@@ -34,6 +35,8 @@ def render(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) ->
     """
     if problems := check_profile(profile):
         return problems
+    if profile.file.kind == "hl7_v2":  # messages, not columns
+        return hl7.made(rows, profile, delivery)
     kind = _KINDS[profile.file.kind]
     columns = columns_of(rows, profile, delivery, _way(kind, profile))
     if isinstance(columns, tuple):
@@ -55,6 +58,8 @@ def preview(
     For a sound profile (``check_profile``). Without a delivery, the fields of a delivery say that there is none yet.
     """
     planned = delivery or Delivery("not-yet", 0, "1970-01-01T00:00:00.000Z", DocumentRef(profile.id, 0, ""))
+    if profile.file.kind == "hl7_v2":
+        return hl7.preview(rows, profile, planned)
     kind = _KINDS[profile.file.kind]
     return preview_columns(rows, profile, planned, _way(kind, profile))
 

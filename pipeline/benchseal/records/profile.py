@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
+from benchseal.records.specification import Quantity
 
 Encoding: TypeAlias = Literal[
     "utf-8",
@@ -27,7 +28,7 @@ Encoding: TypeAlias = Literal[
 ]
 Form: TypeAlias = Literal["by_field", "text", "number", "date"]
 Beside: TypeAlias = Literal["signature", "csvw", "table_schema", "certificates"]
-FileKind: TypeAlias = Literal["delimited", "fixed_width", "json_lines", "parquet"]
+FileKind: TypeAlias = Literal["delimited", "fixed_width", "hl7_v2", "json_lines", "parquet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +115,55 @@ class Acknowledge:
 
 
 @dataclass(frozen=True, slots=True)
+class Hl7Code:
+    """The receiver's code for results of one kind: code, name and coding system (``LN``, ``L``), and what it is for.
+
+    element: symbol, or symbols of a sum separated by blanks. unit: UCUM code. expressed_as, sum_bound: as in a released
+    row; empty for the element itself, and for no sum.
+    """
+
+    code: str
+    name: str
+    system: str
+    element: str
+    quantity: Quantity
+    unit: str
+    fraction: str = "total"
+    basis: Literal["as received", "dry"] = "as received"
+    expressed_as: str = ""
+    sum_bound: Literal["lower_bound", "medium_bound", "upper_bound", ""] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Hl7Panel:
+    """What the receiver calls the whole service: code, name, coding system."""
+
+    code: str
+    name: str
+    system: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hl7:
+    """Who sends to whom, whether in earnest (``P``) or in training (``T``), and the receiver's codes."""
+
+    sending_application: str
+    sending_facility: str
+    receiving_application: str
+    receiving_facility: str
+    processing: Literal["P", "T"]
+    panel: Hl7Panel
+    codes: tuple[Hl7Code, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Profile:
     """The whole profile.
 
     risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
     and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery. beside: what
     else is put down with the data, besides the manifest that always is. acknowledge: None where no answer is expected.
-    send_to: None for the site's own outbox.
+    send_to: None for the site's own outbox. hl7: of a file of kind ``hl7_v2``, in place of columns.
     """
 
     kind: Literal["profile"]
@@ -128,7 +171,7 @@ class Profile:
     title: str
     file: FileForm
     risky_text: Literal["refuse", "prefix", "keep"]
-    columns: tuple[Column, ...]
+    columns: tuple[Column, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     choose: Choose = dataclasses.field(default_factory=Choose)
     opening_lines: tuple[str, ...] = ()
     closing_lines: tuple[str, ...] = ()
@@ -136,3 +179,4 @@ class Profile:
     acknowledge: Acknowledge | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     send_to: SendTo | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     beside: tuple[Beside, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    hl7: Hl7 | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)

@@ -1,0 +1,64 @@
+"""Which words a profile of HL7 messages has, and codes that would mislead."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.export.cells import Fault
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.profile import Hl7, Hl7Code, Profile
+
+
+def hl7_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
+    """Every fault of the words ``hl7`` and of those that do not go with it, each with its place in the profile."""
+    if profile.columns:
+        what = "messages have fields of their own, and no columns."
+        yield "columns", Fault("profile.columns-unfit", what, "Leave columns out.")
+    if profile.risky_text != "keep":
+        what = f"risky_text is {profile.risky_text}, and no spreadsheet opens messages."
+        yield "risky_text", Fault("profile.risky-text-unfit", what, "Say risky_text: keep.")
+    if profile.hl7 is None:
+        yield "", Fault("profile.hl7-missing", "a hl7_v2 file needs the words hl7.", "Add hl7.")
+        return
+    yield from (("hl7", fault) for fault in _texts(profile.hl7))
+    yield from (("hl7, codes", fault) for fault in _codes(profile.hl7))
+
+
+def key(code: Hl7Code) -> tuple[object, ...]:
+    """What a code is for; of a sum the order of its elements is nothing."""
+    return (*_apart_from_unit(code), code.unit)
+
+
+def _apart_from_unit(code: Hl7Code) -> tuple[object, ...]:
+    elements = " ".join(sorted(code.element.split()))
+    return (elements, code.quantity, code.fraction, code.basis, code.expressed_as, code.sum_bound)
+
+
+def _texts(words: Hl7) -> Iterator[Fault]:
+    named = (words.sending_application, words.sending_facility, words.receiving_application, words.receiving_facility)
+    codings = [(words.panel.code, words.panel.name, words.panel.system)]
+    codings += [(one.code, one.name, one.system) for one in words.codes]
+    for text in (*named, *(text for coding in codings for text in coding)):
+        if not text.isprintable():
+            yield Fault("profile.text-not-printable", f"{text!r} does not print.", "Use printable characters.")
+
+
+def _codes(words: Hl7) -> Iterator[Fault]:
+    """Two codes for one result leave open which is meant; one code for two hides what only the code would tell."""
+    keys = [key(code) for code in words.codes]
+    for one in sorted({str(of) for of in keys if keys.count(of) > 1}):
+        yield Fault("profile.hl7-code-twice", f"two codes are for {one}.", "Keep one of them.")
+    meant: dict[tuple[str, str], set[tuple[object, ...]]] = {}
+    for code in words.codes:
+        meant.setdefault((code.code, code.system), set()).add(_apart_from_unit(code))
+    for (text, system), of in meant.items():
+        if len(of) > 1:
+            what = f"{text} of {system} is given to {len(of)} results that differ in more than their unit."
+            yield Fault("profile.hl7-code-shared", what, "Give each its own code.")
+    for code in words.codes:
+        if bool(code.sum_bound) != (" " in code.element):
+            what = f"{code.code} is for {code.element!r} and its sum_bound is {code.sum_bound!r}."
+            yield Fault("profile.hl7-sum-unfit", what, "Give sum_bound exactly to a sum of several elements.")
