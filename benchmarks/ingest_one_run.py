@@ -53,6 +53,7 @@ from benchseal.identity.password_hashes import PasswordHashes
 
 if TYPE_CHECKING:
     from benchseal.demo.batches import Tube
+    from benchseal.desk.acting import Receipt
     from benchseal.desk.site import Site
 
 GOAL_SECONDS = 1.5
@@ -125,16 +126,16 @@ def _site_and_file(folder: Path) -> bytes:
     cheap = PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
     site = found(folder, Founding(script.laboratory, founders), hashes=cheap, hardness=Hardness(1, 8, 1))
 
-    def do(act: object, person: str = FLAME_ANALYST) -> None:
-        perform(site, act, Password(person, passwords[person]))
+    def do(act: object, person: str = FLAME_ANALYST) -> Receipt:
+        return perform(site, act, Password(person, passwords[person]))
 
     customers = [sheet for sheet in script.registers if sheet.register == "customer"]  # specifications name them
     others = [sheet for sheet in script.registers if sheet not in customers]
     for sheet in customers:
         do(AddRegister(sheet.register, sheet.content, sheet.name))
     for document in script.documents:
-        do(AddDocument(document.text.encode(), document.name))
-        do(ApproveDocument(document.name.removesuffix(".yaml")), "p-ruth.calloway")
+        added = do(AddDocument(document.text.encode(), document.name)).data
+        do(ApproveDocument(f"{added['kind']}/{added['id']}"), "p-ruth.calloway")
     for sheet in others:
         do(AddRegister(sheet.register, sheet.content, sheet.name))
     own = _tubes()

@@ -417,7 +417,7 @@ OUTSIDE: Final = (
     Attack("code: run when opened", catalog_told("/OpenAction", script()), "seal", "does not cover the whole file"),
     Attack("code: layers", catalog_told("/OCProperties", _dictionary()), "seal", "does not cover"),
     Attack("seal of another certificate", seal_of_another, "seal", "digest differs"),
-    Attack("container: an unsigned attribute", container_told(_unsigned_attribute), "seal", "in the one form"),
+    Attack("container: an unsigned attribute", container_told(_unsigned_attribute), "seal", "cannot be read"),
     Attack("container: SHA-1", container_told(_sha1), "seal", "in the one form"),
     Attack("container: signed twice", container_told(_twice), "seal", "in the one form"),
     Attack("container: signed by nobody", container_told(_nobody), "seal", "cannot be read"),

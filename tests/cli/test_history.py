@@ -18,6 +18,7 @@ from benchseal.cli.history_words import chart_json, chart_lines, field_of
 from benchseal.compute.control_chart import Limits
 from benchseal.compute.history_chart import Stretch, shown_part
 from benchseal.desk.histories import Series
+from benchseal.records.canonical import digest
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -188,6 +189,29 @@ def test_a_quiet_chart_ends_with_0_and_a_broken_newest_value_with_10(
     code, out, _ = ask(*CHECK)
     assert code == 0  # broken before, and said, and over
     assert "broken, lot A: R-00021" in out
+
+
+def test_charts_go_on_paper_with_the_same_exit_code(
+    over: Over, ask: Callable[..., tuple[int, str, str]], tmp_path: Path
+) -> None:
+    first, second = tmp_path / "first.pdf", tmp_path / "second.pdf"
+    code, out, err = ask(*CHECK, "--pdf", str(first))
+    assert (code, out, err.split(":")[0]) == (5, "", "history.no-chart")
+    assert not first.exists()
+    for n in range(20):
+        over.run(QUIET[n % 10])
+    assert ask(*CHECK, "--pdf", str(first)) == (0, f"{first} holds 1 chart of checks by pb-furnace.\n", "")
+    assert first.read_bytes().startswith(b"%PDF")
+    kept = first.read_bytes()
+    assert ask(*CHECK, "--pdf", str(first))[2].startswith("report.exists")
+    assert first.read_bytes() == kept
+    over.run(10.5)
+    code, out, err = ask(*CHECK, "--pdf", str(second), "--paper", "letter", "--json")
+    told = json.loads(out)
+    assert code == 10
+    assert [one["code"] for one in told["problems"]] == ["history.run-rule-broken"]
+    assert told["sha256"] == digest(second.read_bytes())
+    assert len(told["charts"]) == 1
 
 
 def test_run_rules_are_chosen(over: Over, ask: Callable[..., tuple[int, str, str]]) -> None:

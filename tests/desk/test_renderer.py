@@ -204,7 +204,10 @@ def test_its_folder_goes_with_it() -> None:
 
 
 def test_no_paper_is_made_anywhere_else() -> None:
-    """In desk, cli, upkeep and demo a function that renders is handed on, never called."""
+    """In desk, cli, upkeep and demo a function that renders is handed on, never called.
+
+    Whoever checks a page by drawing it again has no site and no key to protect, and gives nothing out.
+    """
     called = [
         f"{path.relative_to(PACKAGE)}:{node.lineno}"
         for room in ("desk", "cli", "upkeep", "demo", "verify")
@@ -212,4 +215,4 @@ def test_no_paper_is_made_anywhere_else() -> None:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id.startswith("render_")
     ]
-    assert called == []
+    assert [one.partition(":")[0] for one in called] == ["verify/redraw.py"]

@@ -14,6 +14,7 @@ from tests.journeys.test_corrections import good, refused, whole
 from tests.verify.making import Plan, make, trust
 
 from benchseal.certificate.issue import draft_problems
+from benchseal.certificate.words_de import DE
 from benchseal.shipped import starter
 from benchseal.verify.contents import Case
 from benchseal.verify.parts import documents
@@ -48,8 +49,8 @@ def test_a_simplified_certificate_says_by_which_agreement_and_verifies(line: Lin
     number = str(good(line(*draft, "--json", by=(ANALYST,)))["number"])
     issued(line, number)
     text = page_text(line, number)
-    assert f"Simplified form, as agreed with the customer ({AGREED}):" in " ".join(text.split())
-    assert "How it was measured" not in text
+    assert f"Vereinfachte Form, wie mit dem Auftraggeber vereinbart ({AGREED}):" in " ".join(text.split())
+    assert DE["heading/known"] not in text  # their certificates are in German
     checked = line("verify", str(line.site / "certificates" / f"{number}.pdf"))
     assert (checked.code, checked.out.split()[0]) == (0, "GENUINE"), checked.out
     assert "come out again from the readings" in checked.out
@@ -80,7 +81,7 @@ def test_on_letter_paper(line: Line, tmp_path: Path) -> None:
     first = number_of(line, "A-1")
     in_force(line, "rules.yaml", starter("site/rules.yaml").replace("paper: ''", "paper: letter"))
     out = tmp_path / "out.pdf"
-    number = str(good(line("certificate", "draft", "B-4", "--json", by=(ANALYST,)))["number"])
+    number = str(good(line("certificate", "draft", "A-4", "--json", by=(ANALYST,)))["number"])
     good(line("certificate", "show", number, "--pdf", str(out), "--json", by=(ANALYST,)))
     assert sizes(out) == {LETTER}
     issued(line, number)

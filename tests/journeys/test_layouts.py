@@ -106,3 +106,36 @@ def test_what_is_no_sample(line: Line, tmp_path: Path) -> None:
     assert line.kept() == before
     good(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), "--json", by=(ANALYST,)))
     refused(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), by=(ANALYST,)), "layout.sample-known")
+
+
+def test_from_a_file_nobody_described_to_a_layout_that_reads_it(line: Line, tmp_path: Path) -> None:
+    """The draft of a plain file, one line of it corrected, is brought in, approved and reads the file."""
+    file, out, page = tmp_path / "bench.txt", tmp_path / "My bench.yaml", tmp_path / "bench.html"
+    head = "Serial number: TQ-F-1107\nElement: Pb 283.3 nm\nDate: 2026-11-18 09:10:00\n"
+    file.write_text(head + "Sample;Rep;Abs\nBlank;1;0.001\nStd 1;1;0.100\nA/1;1;0.050\n", encoding="utf-8")
+    made = line("layout", "propose", str(file), "--out", str(out), "--picture", str(page), "--json")
+    assert made.code == 0, made.err
+    (told,) = made.json["files"]
+    assert (told["readings"], told["no_place"]) == (3, [])
+    assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
+    draft = out.read_text(encoding="utf-8")
+    refused(line("document", "add", str(out), by=(TRACE_ANALYST,)), "documents.layout-open")
+    out.write_text(draft.replace("{fact: technique, value: '?'}", "{fact: technique, value: flame}"), encoding="utf-8")
+    assert line("layout", "try", str(out), str(file)).code == 0
+    good(line("document", "add", str(out), "--json", by=(TRACE_ANALYST,)))
+    good(line("document", "approve", "layout/my-bench", "--json", by=(APPROVER,)))
+    good(line("layout", "sample", "my-bench", str(file), "--json", by=(TRACE_ANALYST,)))
+
+
+def test_a_draft_writes_over_nothing_and_needs_text(line: Line, tmp_path: Path) -> None:
+    file, out = tmp_path / "bench.txt", tmp_path / "mine.yaml"
+    file.write_bytes(b"")
+    refused(line("layout", "propose", str(file), "--out", str(out)), "ingest.file-empty")
+    assert not out.exists()
+    file.write_text("no table here\n", encoding="utf-8")
+    told = line("layout", "propose", str(file), "--out", str(out))
+    assert told.code == 0
+    assert "open: No table of readings was found" in told.out
+    before = out.read_bytes()
+    refused(line("layout", "propose", str(file), "--out", str(out)), "layout.draft-there")
+    assert out.read_bytes() == before

@@ -9,7 +9,7 @@ from tests.journeys.test_keeping import good, stopped
 
 from benchseal.certificate.page_text import page_texts
 
-GIVE = ("opinion", "give", "B-2", "--text", "The lot is like the one before", "--basis", "results of A-1")
+GIVE = ("opinion", "give", "A-4", "--text", "The lot is like the one before", "--basis", "results of A-1")
 
 
 @pytest.mark.clause("17025 7.8.7")
@@ -18,7 +18,7 @@ def test_an_opinion_is_given_listed_and_printed_as_one(line: Line) -> None:
     listed = line("opinion", "list", by=(ANALYST,))
     assert "given" in listed.out
     assert "results of A-1" in listed.out
-    number = str(good(line("certificate", "draft", "B-2", "--json", by=(ANALYST,)))["number"])
+    number = str(good(line("certificate", "draft", "A-4", "--json", by=(ANALYST,)))["number"])
     good(line("certificate", "approve", number, "--json", by=(APPROVER,)))
     good(line("certificate", "release", number, "--json", by=(APPROVER,)))
     pdf = line.site / "certificates" / f"{number}.pdf"

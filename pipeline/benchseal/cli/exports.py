@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
+from benchseal.cli.event_log import logged
 from benchseal.cli.opened import admitted, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import acknowledging, deliveries, delivery_plan
@@ -18,6 +19,7 @@ from benchseal.problems import Notice, Stopped
 if TYPE_CHECKING:
     from argparse import Namespace
 
+    from benchseal.cli.event_log import EventLog
     from benchseal.export.edge_cases import Tried
 
 
@@ -57,13 +59,21 @@ def _whys(case: Tried) -> list[str]:
 
 def run(args: Namespace) -> int:
     """Finish what a crash left, then deliver what is new."""
+    with logged(args.log, "export", profile=args.profile) as log:
+        log.exit = _run(args, log)
+    return log.exit
+
+
+def _run(args: Namespace, log: EventLog) -> int:
     said: list[str] = []
     made = []
     notices: list[Notice] = []
     with site_of(args) as site:
         if args.dry_run:
             admitted(args, site)
-            return show.receipt(args, delivery_plan.tried_out(site, args.profile, args.to))
+            tried_out = delivery_plan.tried_out(site, args.profile, args.to)
+            log.write("tried", rows=int(str(tried_out.data["rows"])))
+            return show.receipt(args, tried_out)
         given = credentials(args, site)
         rows, more = 0, True
         while more:
@@ -71,16 +81,23 @@ def run(args: Namespace) -> int:
             said += planned.said
             rows += int(str(planned.data["rows"]))
             more = bool(planned.data["more"])
+            if planned.data["delivery"]:
+                log.write("planned", delivery=str(planned.data["delivery"]), rows=int(str(planned.data["rows"])))
         for delivery in deliveries.planned(site):
             try:
                 done = deliveries.finish(site, delivery)
             except Stopped as stop:  # one folder that is away does not hold up the others
                 notices += stop.notices
+                log.write("failed", delivery=delivery, codes=[each.code for each in stop.notices])
                 continue
+            log.write("delivered", delivery=delivery, rows=int(str(done.data["rows"])))
             said += done.said
             made.append(done.data)
         with site.store.reading() as view:
-            notices += acknowledging.alarms(view, site.clock())
+            alarms = acknowledging.alarms(view, site.clock())
+        for alarm in alarms:
+            log.write("alarm", delivery=alarm.where, code=alarm.code)
+        notices += alarms
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.cli import show
 from benchseal.cli.history_words import broken_finding, chart_json, chart_lines, compared_json, compared_lines, moved_by
 from benchseal.cli.instruments import event_lines
-from benchseal.cli.opened import reading
+from benchseal.cli.opened import admitted, reading, site_of, write_file
 from benchseal.compute.history_chart import against_history, newest_broken, shown_part
 from benchseal.desk.acting import Receipt
 from benchseal.desk.histories import (
@@ -20,7 +20,10 @@ from benchseal.desk.histories import (
     runs_of,
     sensitivity_series,
 )
+from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.instrument_time import events_of
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.canonical import digest
 from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
     from benchseal.compute.control_chart import RuleSet
     from benchseal.compute.history_chart import Against, Chart
     from benchseal.desk.histories import Series
-    from benchseal.problems import Notice, Refusal
+    from benchseal.problems import Notice
     from benchseal.records.canonical import Json
     from benchseal.store.protocol import Row
 
@@ -42,12 +45,45 @@ _ACT_COLUMNS = ("entry", "at", "act", "subject", "signed_as")
 def check(args: Namespace) -> int:
     """Charts of checks, one for each rule and instrument."""
     asked = _asked(args, args.rule)
+    if args.pdf:
+        return _on_paper(args, asked)
     with reading(args) as (_, view):
         series = check_series(view, asked, _sets(args))
     parts = _parts(series, asked)
     said = () if args.json else [line for one, part in parts for line in ("", *chart_lines(one, part, asked.method))]
     charts: list[Json] = [chart_json(one, part) for one, part in parts] if args.json else []
     return _charts(args, said, charts, _broken(parts))
+
+
+def _on_paper(args: Namespace, asked: Asked) -> int:
+    """The charts as a PDF instead of signs; findings and their exit code are the same."""
+    from benchseal.certificate.chart_page import render_charts  # noqa: PLC0415
+    from benchseal.cli.reports import require_new  # noqa: PLC0415
+    from benchseal.desk.check_charts import charts_page  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
+    from benchseal.desk.site_rules import rules_in_force  # noqa: PLC0415
+
+    require_new(args.pdf)
+    with site_of(args) as site:
+        person = admitted(args, site).person
+        bring_in_force(site)
+        with site.store.reading() as view:
+            parts = _parts(check_series(view, asked, _sets(args)), asked)
+            if not parts or not any(chart.stretches for _, chart in parts):
+                what = "no value with a number fits the question, so there is nothing to draw."
+                raise Stopped(Refusal("history.no-chart", asked.method, what, "Ask for more; no file was written."))
+            page = charts_page(site, view, asked, _sets(args), parts, person=person)
+            paper = args.paper or rules_in_force(view).paper or "a4"
+    data = rendered(render_charts, page, paper)
+    write_file(args.pdf, data)
+    told: dict[str, Json] = {
+        "method": asked.method,
+        "charts": [chart_json(one, part) for one, part in parts],
+        "file": args.pdf,
+        "sha256": digest(data),
+    }
+    said = f"{args.pdf} holds {len(parts)} chart{'s' if len(parts) > 1 else ''} of checks by {asked.method}."
+    return show.receipt(args, Receipt((said,), told, tuple(_broken(parts))))
 
 
 def sensitivity(args: Namespace) -> int:

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from benchseal.compute.control_chart import WISHED_BASE
-from benchseal.compute.history_chart import MOVED_PERCENT, in_s, text_of
+from benchseal.compute.history_chart import MOVED_PERCENT, base_words, in_s, places_of, rounded, text_of
 from benchseal.compute.run_numbers import shown
 from benchseal.problems import Finding, Refusal
-from benchseal.records.quantities import plain, round_to_decimals
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from benchseal.compute.control_chart import Limits
     from benchseal.compute.history_chart import Against, Broken, Chart, Stretch, Value
     from benchseal.desk.histories import Series
     from benchseal.problems import Notice
@@ -23,7 +19,6 @@ if TYPE_CHECKING:
 _PER_S = 4  # columns for one standard deviation
 _FIELD = "|   :   .   |   .   :   |"  # from -3 s to +3 s: centre and 3 s, 2 s, 1 s
 _SCALE = "-3 -2  -1   0  +1  +2  +3 s"
-_MOST_PLACES = 12
 _NUMBERS = frozenset({"place", "slope", "found", "expected"})
 
 
@@ -51,23 +46,15 @@ def _stretch_lines(stretch: Stretch) -> Iterator[str]:
     if stretch.limits is None:
         yield f"    no limits: {stretch.why.what if stretch.why else ''}"
         return
-    yield f"    {_base_words(stretch, stretch.limits)}"
+    yield f"    {base_words(stretch, stretch.limits)}"
     low, high = stretch.limits.at(2), stretch.limits.at(3)
-    places = _places(stretch.limits)
-    lines = [_rounded(text_of(one), places) for one in (stretch.limits.mean, *low, *high)]
+    places = places_of(stretch.limits)
+    lines = [rounded(text_of(one), places) for one in (stretch.limits.mean, *low, *high)]
     s = shown(text_of(stretch.limits.s), 3)
     yield f"    centre {lines[0]}, s {s}; 2 s {lines[1]} to {lines[2]}; 3 s {lines[3]} to {lines[4]}"
     if stretch.late:
         late = ", ".join(stretch.late)
         yield f"    came in, or calculated again, after the base was complete: {late}; earlier limits may have differed"
-
-
-def _base_words(stretch: Stretch, limits: Limits) -> str:
-    first, last = stretch.base_runs[0], stretch.base_runs[-1]
-    runs = first if first == last else f"{first} to {last}"
-    if stretch.base == "frozen":
-        return f"limits from its first {limits.base} values, {runs}; frozen"
-    return f"limits from its {limits.base} values so far, {runs}; they move until {WISHED_BASE} are there"
 
 
 def _value_lines(of: Series, chart: Chart) -> Iterator[str]:
@@ -99,7 +86,7 @@ def _cells(of: Series, value: Value, stretch: Stretch | None) -> list[str]:
     found = "-"
     if value.found:
         limits = stretch.limits if stretch is not None else None
-        found = shown(value.found) if limits is None else _rounded(value.found, _places(limits))
+        found = shown(value.found) if limits is None else rounded(value.found, places_of(limits))
     at = value.measured_at.replace("T", " ")[:16]
     letter = stretch.letter if stretch is not None else ""
     if not of.kind:
@@ -141,15 +128,6 @@ def _at(value: Value) -> str:
 
 def _count(n: int) -> str:
     return f"{n} value{'s' if n != 1 else ''}"
-
-
-def _places(limits: Limits) -> int:
-    """Decimals that show two significant figures of s."""
-    return min(max(1 - Decimal(text_of(limits.s)).adjusted(), 0), _MOST_PLACES)
-
-
-def _rounded(text: str, places: int) -> str:
-    return plain(round_to_decimals(Decimal(text), places, "half_even"))
 
 
 # ------------------------------------------------------------------ findings

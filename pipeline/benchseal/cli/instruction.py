@@ -29,6 +29,7 @@ def how_to_check(args: Namespace) -> int:
     """Write the sheet."""
     from benchseal.certificate.instruction import render_instruction  # noqa: PLC0415
     from benchseal.desk.clock import system_clock  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
 
     if Path(args.pdf).exists():
         what = "a file of that name is there; nothing is ever overwritten."
@@ -38,7 +39,7 @@ def how_to_check(args: Namespace) -> int:
         what = "no trust file is named, and none lies in the site."
         raise Stopped(Problem("report.no-trust", "report how-to-check", what, "Name one with --trust."))
     now = system_clock()
-    data = render_instruction(sheet_of(trust, f"{now.day} {now:%B %Y}"), args.paper, now)
+    data = rendered(render_instruction, sheet_of(trust, f"{now.day} {now:%B %Y}"), args.paper, now)
     write_file(args.pdf, data)
     said = [f"{args.pdf} tells customers of {trust.laboratory} how to check a certificate, trust from {where}."]
     return show.lines(args, said, {"file": args.pdf, "trust": where, "sha256": digest(data)})

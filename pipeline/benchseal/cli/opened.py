@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -81,14 +83,45 @@ def _text(name: str, value: object) -> str:
 
 def write_file(name: str, data: bytes) -> None:
     """Write what a command was asked to put into a file, never over what a site keeps. Raises Stopped."""
-    if _is_kept(Path(name).resolve()):
-        what = "it belongs to a site."
-        raise Stopped(Problem("file.of-site", name, what, "Nothing was written. Name another file."))
+    require_not_of_site(name)
     try:
         Path(name).write_bytes(data)
     except OSError as fault:
-        what, remedy = f"it cannot be written: {fault.strerror}.", "Name a place that can be written."
-        raise Stopped(Trouble("file.not-written", name, what, remedy)) from None
+        raise _not_written(name, fault) from None
+
+
+def replace_file(name: str, data: bytes) -> None:
+    """As ``write_file``, in one step: whoever reads meanwhile has the old file or the new one. All may read it.
+
+    The part beside it has another ending, so that a collector of ``*.prom`` passes it by. Raises Stopped.
+    """
+    require_not_of_site(name)
+    path = Path(name)
+    part = None
+    try:
+        handle, part = tempfile.mkstemp(".part", f"{path.name}.", path.parent)
+        with open(handle, "wb") as file:  # noqa: PTH123  a handle, no name
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(part).chmod(0o644)
+        Path(part).replace(path)
+    except OSError as fault:
+        if part is not None:
+            Path(part).unlink(missing_ok=True)
+        raise _not_written(name, fault) from None
+
+
+def require_not_of_site(name: str) -> None:
+    """Stop where ``name`` is a file of a site. Raises Stopped."""
+    if _is_kept(Path(name).resolve()):
+        what = "it belongs to a site."
+        raise Stopped(Problem("file.of-site", name, what, "Nothing was written. Name another file."))
+
+
+def _not_written(name: str, fault: OSError) -> Stopped:
+    what, remedy = f"it cannot be written: {fault.strerror}.", "Name a place that can be written."
+    return Stopped(Trouble("file.not-written", name, what, remedy))
 
 
 def _is_kept(path: Path) -> bool:

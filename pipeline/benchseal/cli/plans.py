@@ -68,6 +68,7 @@ def labels(args: Namespace) -> int:
     """Labels as PDF, their printing on record."""
     from benchseal.certificate.plan_page import render_labels  # noqa: PLC0415  heavy
     from benchseal.desk.plan_labels import Printed  # noqa: PLC0415
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
 
     require_new(args.pdf)
     with site_of(args) as site:
@@ -79,7 +80,7 @@ def labels(args: Namespace) -> int:
             at = str(view.rows("plan_labels", plan=args.plan)[-1]["at"])
     lines = [(tube.label, tube.what, tube.of) for tube in done.tubes]
     title = f"Labels of {args.plan}, printing {done.copy}"
-    write_file(args.pdf, render_labels(done.form, lines, f"{at[:19]}Z", title))
+    write_file(args.pdf, rendered(render_labels, done.form, lines, f"{at[:19]}Z", title))
     return show.receipt(args, done)
 
 
@@ -87,8 +88,9 @@ def _papers(site: Site, view: Reading, number: str, pdf: str, sheet: str, args: 
     if pdf:
         from benchseal.certificate.plan_page import render_plan  # noqa: PLC0415  heavy
         from benchseal.desk.plan_paper import plan_page  # noqa: PLC0415
+        from benchseal.desk.renderer import rendered  # noqa: PLC0415
 
-        write_file(pdf, render_plan(plan_page(site, view, number), args.paper))
+        write_file(pdf, rendered(render_plan, plan_page(site, view, number), args.paper))
     if sheet:
         write_file(sheet, sheet_text(load_plan(view, number).portions).encode())
 

@@ -70,7 +70,7 @@ def run(args: Namespace) -> int:
     from benchseal.desk.run_report import run_report  # noqa: PLC0415
     from benchseal.desk.site_rules import rules_in_force  # noqa: PLC0415
 
-    _require_new(args.pdf)
+    require_new(args.pdf)
     with site_of(args) as site:
         person = admitted(args, site).person
         with site.store.reading() as view:
@@ -96,11 +96,12 @@ def _one_file(args: Namespace, page: RecordPage, entries: list[Entry]) -> int:
     from benchseal.certificate.record_page import render_record  # noqa: PLC0415
     from benchseal.desk.renderer import rendered  # noqa: PLC0415
 
-    _require_new(args.pdf)
+    require_new(args.pdf)
     return _written(args, rendered(render_record, page), page.subject, entries)
 
 
-def _require_new(name: str) -> None:
+def require_new(name: str) -> None:
+    """Raises Stopped where a file of that name is there."""
     if Path(name).exists():
         what = "a file of that name is there; nothing is ever overwritten."
         raise Stopped(Problem("report.exists", name, what, "Name a new file."))

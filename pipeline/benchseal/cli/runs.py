@@ -53,6 +53,8 @@ def ingest(args: Namespace) -> int:
         from benchseal.cli.watch import watch  # noqa: PLC0415
 
         return watch(args)
+    if args.log:
+        raise Stopped(Problem("watch.beside", "--log", "it goes with --watch only.", "Leave it out."))
     if not args.files:
         what = "no file is named, and no folder to watch."
         raise Stopped(Problem("ingest.nothing", "ingest", what, "Name files, or a folder with --watch."))

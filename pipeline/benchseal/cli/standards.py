@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 def worksheet(args: Namespace) -> int:
     """The worksheet in words, and as PDF where asked for."""
     from benchseal.certificate.plan_page import render_plan  # noqa: PLC0415  heavy
+    from benchseal.desk.renderer import rendered  # noqa: PLC0415
     from benchseal.desk.working_standards import Wanted, worksheet_lines, worksheet_page  # noqa: PLC0415
     from benchseal.desk.working_standards import worksheet as made  # noqa: PLC0415
 
@@ -30,5 +31,5 @@ def worksheet(args: Namespace) -> int:
             method, found = made(site, view, asking)
             if args.pdf:
                 page = worksheet_page(site, view, method, found, who.printed_name)
-                write_file(args.pdf, render_plan(page, args.paper))
+                write_file(args.pdf, rendered(render_plan, page, args.paper))
     return show.lines(args, list(worksheet_lines(found)), asdict(found))

@@ -37,6 +37,7 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
             ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
             ("--to", {"default": "", "metavar": "DIR", "help": "a folder (the profile's place, else SITE/outbox)"}),
             ("--dry-run", {"action": "store_true", "help": "deliver nothing; look whether the place would take it"}),
+            ("--log", {"default": "", "metavar": "FILE", "help": "add a JSON line for each event to this file"}),
         ),
     ),
     Command(

@@ -21,6 +21,11 @@ _NARROWED = (
     ),
 )
 
+_ON_PAPER = (
+    ("--pdf", {"default": "", "metavar": "FILE", "help": "write the charts here as a PDF instead of printing them"}),
+    ("--paper", {"choices": ("a4", "letter"), "default": "", "help": "size of the PDF; else as the site's rules say"}),
+)
+
 HISTORY_COMMANDS: tuple[Command, ...] = (
     Command(
         ("history", "check"),
@@ -28,7 +33,7 @@ HISTORY_COMMANDS: tuple[Command, ...] = (
         "session",
         "history:check",
         "benchseal history check --method lead-furnace --rule check-standard",
-        (_METHOD, _RULE, *_NARROWED),
+        (_METHOD, _RULE, *_NARROWED, *_ON_PAPER),
     ),
     Command(
         ("history", "sensitivity"),

@@ -62,6 +62,10 @@ INGEST_COMMANDS: tuple[Command, ...] = (
             ("--once", {"action": "store_true", "help": "with --watch: what lies there now, then end"}),
             ("--settle-seconds", {"type": seconds, "default": 10.0, "metavar": "S", "help": _SETTLE}),
             ("--every-seconds", {"type": seconds, "default": 5.0, "metavar": "S", "help": _EVERY}),
+            (
+                "--log",
+                {"default": "", "metavar": "FILE", "help": "with --watch: add a JSON line for each event to this file"},
+            ),
         ),
     ),
 )

@@ -6,6 +6,21 @@ from benchseal.cli.words import Command
 
 LAYOUT_COMMANDS: tuple[Command, ...] = (
     Command(
+        ("layout", "propose"),
+        "a first draft of a reading layout from a file, each guess marked sure or please check",
+        "session",
+        "propose:propose",
+        "benchseal layout propose furnace-1.txt furnace-2.txt --out my-furnace.yaml --picture my-furnace.html",
+        (
+            ("files", {"nargs": "+", "metavar": "FILE", "help": "text files; made from the first, tried on all"}),
+            ("--out", {"required": True, "metavar": "DRAFT.yaml", "help": "where the draft goes; its name is the id"}),
+            (
+                "--picture",
+                {"metavar": "FILE.html", "help": "the first file, each line coloured by what it is taken for"},
+            ),
+        ),
+    ),
+    Command(
         ("layout", "try"),
         "files line by line, with what a layout takes each line for and reads from it",
         "session",

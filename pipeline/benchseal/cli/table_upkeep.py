@@ -52,5 +52,12 @@ UPKEEP_COMMANDS: tuple[Command, ...] = (
         (_BACKUP, ("folder", {"metavar": "DIR", "help": "a new or an empty folder; nothing is ever overwritten"})),
     ),
     Command(("doctor",), NOUNS["doctor"], "session", "upkeep:doctor", "benchseal doctor"),
-    Command(("status",), NOUNS["status"], "session", "upkeep:status", "benchseal status"),
+    Command(
+        ("status",),
+        NOUNS["status"],
+        "session",
+        "upkeep:status",
+        "benchseal status",
+        (("--prometheus", {"default": "", "metavar": "FILE", "help": "write the counts there as well, as metrics"}),),
+    ),
 )

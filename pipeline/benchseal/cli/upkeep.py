@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from benchseal import __version__
 from benchseal.cli import show
-from benchseal.cli.opened import admitted, site_of
+from benchseal.cli.opened import admitted, replace_file, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest
 from benchseal.desk.checking import verify_site
@@ -104,11 +105,15 @@ def doctor(args: Namespace) -> int:
 
 def status(args: Namespace) -> int:
     """One line for monitoring."""
+    from benchseal.upkeep.metrics import exposition  # noqa: PLC0415
     from benchseal.upkeep.status import status as looked  # noqa: PLC0415
 
     with site_of(args) as site:
         admitted(args, site)
         found = looked(site)
+        if args.prometheus:
+            text = exposition(found, site.ledger, __version__, site.clock())
+            replace_file(args.prometheus, text.encode())
     code = EXIT_FINDING if found.findings else EXIT_DONE
     if args.json:
         data = {name: getattr(found, name) for name in found.__dataclass_fields__ if name != "findings"}

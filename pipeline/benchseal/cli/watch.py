@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
+from benchseal.cli.event_log import logged
 from benchseal.cli.opened import site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
@@ -21,6 +22,7 @@ from benchseal.problems import Notice, Problem, Stopped, Trouble
 if TYPE_CHECKING:
     from argparse import Namespace
 
+    from benchseal.cli.event_log import EventLog
     from benchseal.desk.watching import Taken
     from benchseal.records.canonical import Json
 
@@ -30,6 +32,12 @@ _OF_ONE_FILE = ("preparation", "curve_of", "gap_because", "late_because", "stand
 def watch(args: Namespace) -> int:
     """Bring in what lies in a folder and what comes into it; with --once what lies there now."""
     _require_alone(args)
+    with logged(args.log, "watch", folder=args.watch) as log:
+        log.exit = _watch(args, log)
+    return log.exit
+
+
+def _watch(args: Namespace, log: EventLog) -> int:
     folder = Path(args.watch)
     if not folder.is_dir():
         what = "it is no folder that can be reached."
@@ -39,7 +47,7 @@ def watch(args: Namespace) -> int:
         require_able(site, IngestFile, *given)
         with only_watch(site, folder):
             watched = Watch(site, Settling(folder, args.settle_seconds), given, _as_act(args.layout))
-            return _once(args, watched) if args.once else _for_ever(args, watched)
+            return _once(args, watched, log) if args.once else _for_ever(args, watched, log)
 
 
 def _require_alone(args: Namespace) -> None:
@@ -58,7 +66,7 @@ def _as_act(layout: str) -> type[IngestFile]:
     return asked  # type: ignore[return-value]  # called like the class itself
 
 
-def _once(args: Namespace, watched: Watch) -> int:
+def _once(args: Namespace, watched: Watch, log: EventLog) -> int:
     said: list[str] = []
     notices: list[Notice] = []
     files: list[Json] = []
@@ -66,23 +74,27 @@ def _once(args: Namespace, watched: Watch) -> int:
         watched.settling.finished(time.monotonic())
         time.sleep(args.settle_seconds)
         for taken in watched.look(time.monotonic()):
+            _note(log, taken)
             said += [*taken.said, _moved(taken)]
             notices += taken.notices
             files.append({"name": taken.name, "state": taken.state, "place": str(taken.place)})
     except Stopped as stop:
+        log.problems(stop.notices)
         notices += stop.notices
     except OSError as fault:
+        log.problems((_away(watched.folder, fault),))
         notices.append(_away(watched.folder, fault))
     return show.receipt(args, Receipt(tuple(said), {"files": files}, tuple(notices)))
 
 
-def _for_ever(args: Namespace, watched: Watch) -> int:
+def _for_ever(args: Namespace, watched: Watch, log: EventLog) -> int:
     """Look until it is ended from outside, or the act is refused to whoever does it. A trouble is said once."""
     trouble = ""
     while True:
         now: Notice | None = None
         try:
             for taken in watched.look(time.monotonic()):
+                _note(log, taken)
                 _say(args, taken)
         except Stopped as stop:
             if not all(isinstance(each, Trouble) for each in stop.notices):
@@ -92,9 +104,15 @@ def _for_ever(args: Namespace, watched: Watch) -> int:
             now = _away(watched.folder, fault)
         text = str(now) if now is not None else ""
         if text != trouble:
+            log.problems((now,)) if now is not None else log.write("well")
             print(show.one_line(text or f"{watched.folder}: can be worked on again."), file=sys.stderr, flush=True)
         trouble = text
         time.sleep(args.every_seconds)
+
+
+def _note(log: EventLog, taken: Taken) -> None:
+    codes = [each.code for each in taken.notices]
+    log.write("taken" if taken.state == DONE else "refused", file=taken.name, place=taken.place.name, codes=codes)
 
 
 def _say(args: Namespace, taken: Taken) -> None:

@@ -18,7 +18,7 @@ from benchseal.compute.characteristic import LEAST_HISTORY
 from benchseal.compute.control_chart import LEAST_BASE, WISHED_BASE, Limits, base_limits, breaks
 from benchseal.compute.run_numbers import fraction_of
 from benchseal.problems import Refusal
-from benchseal.records.quantities import SIGNIFICANT_DIGITS_OF_RECORD, plain, round_to_significant
+from benchseal.records.quantities import SIGNIFICANT_DIGITS_OF_RECORD, plain, round_to_decimals, round_to_significant
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 Base: TypeAlias = Literal["frozen", "growing", "none"]
 _WIDE = Context(prec=50)
+_MOST_PLACES = 12
 MOVED_PERCENT = 20  # how far a sensitivity may lie from the mean of its history (common practice, no source)
 
 
@@ -240,3 +241,22 @@ def _late(values: Sequence[Value], size: int) -> tuple[str, ...]:
     if first_beyond is None:
         return ()
     return tuple(dict.fromkeys(one.run for one in values[:size] if one.entry > first_beyond))
+
+
+def base_words(stretch: Stretch, limits: Limits) -> str:
+    """What the limits of a stretch rest on, and whether they still move."""
+    first, last = stretch.base_runs[0], stretch.base_runs[-1]
+    runs = first if first == last else f"{first} to {last}"
+    if stretch.base == "frozen":
+        return f"limits from its first {limits.base} values, {runs}; frozen"
+    return f"limits from its {limits.base} values so far, {runs}; they move until {WISHED_BASE} are there"
+
+
+def places_of(limits: Limits) -> int:
+    """Decimals that show two significant figures of s."""
+    return min(max(1 - Decimal(text_of(limits.s)).adjusted(), 0), _MOST_PLACES)
+
+
+def rounded(text: PlainDecimal, places: int) -> str:
+    """A number of a chart for people, half to even."""
+    return plain(round_to_decimals(Decimal(text), places, "half_even"))

@@ -87,9 +87,20 @@ def _documents(
     section: Section, plan: Plan, walk: Walk, ref: DocumentRef, source: tuple[str, Digest, int]
 ) -> tuple[RunDocument, ...]:
     parts = runs_of(section, plan, walk.say)
-    documents = tuple(_document(part, plan, walk, ref, source) for part in parts if part.columns)
+    documents = tuple(_document(part, plan, walk, ref, source) for part in parts if _holds_readings(part, walk))
     _compare_counts(section.facts, documents, walk)
     return documents
+
+
+def _holds_readings(section: Section, walk: Walk) -> bool:
+    """Whether names and signals have columns. A draft, or a file without a column it may leave out, can lack them."""
+    if not section.columns:
+        return False
+    lacking = {"label", "signal"} - {column.means for column in section.columns}
+    if lacking:
+        what = f"No column of this table means {' or '.join(sorted(lacking))}, so nothing can be read from it."
+        walk.say("ingest.section-empty", what, EXPORT_AGAIN, line=section.line)
+    return not lacking
 
 
 def _document(

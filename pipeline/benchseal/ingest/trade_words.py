@@ -1,0 +1,187 @@
+"""Words of the trade an export may use, English and German, and what they mean to a layout: common practice, no source.
+
+A word is compared in small letters, without what stands in brackets and without signs at its ends.
+"""
+
+from __future__ import annotations
+
+import re
+
+SYMBOLS = frozenset(
+    [
+        "Ag",
+        "Al",
+        "As",
+        "Au",
+        "B",
+        "Ba",
+        "Be",
+        "Bi",
+        "Ca",
+        "Cd",
+        "Co",
+        "Cr",
+        "Cs",
+        "Cu",
+        "Fe",
+        "Ga",
+        "Ge",
+        "Hg",
+        "In",
+        "K",
+        "Li",
+        "Mg",
+        "Mn",
+        "Mo",
+        "Na",
+        "Ni",
+        "P",
+        "Pb",
+        "Pd",
+        "Pt",
+        "Rb",
+        "Rh",
+        "Ru",
+        "S",
+        "Sb",
+        "Se",
+        "Si",
+        "Sn",
+        "Sr",
+        "Te",
+        "Ti",
+        "Tl",
+        "V",
+        "W",
+        "Zn",
+    ]
+)
+
+COLUMNS: dict[str, str] = {
+    word: means
+    for means, words in {
+        "position": "pos, pos no, position, no, nr, seq, sequence, lfd nr, cup, cup no, place, "
+        "platz, vial, tube, becher",
+        "label": "sample, sample id, sample name, id, name, label, solution, probe, proben-id, probenname, "
+        "probenbezeichnung, bezeichnung, lösung, sample no, proben-nr, lab no, labornummer",
+        "kind": "type, sample type, kind, class, role, art, typ, probenart, probentyp",
+        "nominal": "nominal, nominal conc, set, true, target, soll, sollwert, standard conc, std conc, given",
+        "dilution": "dilution, dilution factor, dil, df, factor, verdünnung, verd, faktor, verdünnungsfaktor",
+        "replicate": "rep, repl, replicate, rep no, reading no, wdh, wiederholung, messung, replikat, reading, read",
+        "signal": "abs, absorbance, a, signal, ext, extinktion, absorption, peak area, area, integrated absorbance, "
+        "peakfläche, fläche, peak height, height, peakhöhe, höhe, abs s, a s",
+        "background": "background, bg, bkg, untergrund, background abs",
+        "taken_at": "time, uhrzeit, zeit, clock",
+        "day": "date, datum, day, tag",
+        "day_time": "date time, date/time, datum/zeit, datum uhrzeit, measured, measured at, gemessen, taken, "
+        "timestamp",
+        "element": "element, el, elem, analyte, analyt",
+        "wavelength_nm": "wavelength, nm, line, wellenlänge, lambda",
+        "reading_number": "reading number, firing, counter, zähler",
+        "mean": "mean, mean abs, average, avg, mittel, mittelwert, mw, mean absorbance",
+        "concentration": "conc, concentration, result, konz, konzentration, ergebnis, gehalt, value, found",
+        "ignored": "sd, std dev, stdev, s, rsd, %rsd, rsd %, rel sd, cv, vk, unit, units, einheit, remark, remarks, "
+        "comment, flag, bemerkung, stabw, stdabw, standardabweichung",
+    }.items()
+    for word in words.split(", ")
+}
+
+FACTS: dict[str, str] = {
+    word: fact
+    for fact, words in {
+        "element": "element, analyte, analyt, metal, metall",
+        "wavelength_nm": "wavelength, line, wellenlänge, lambda, line in nm, resonance line, wl",
+        "technique": "technique, atomiser, atomizer, atomisation, mode, technik, verfahren, atomisierung",
+        "instrument_serial": "serial, serial no, serial number, s/n, instrument no, instrument number, instrument, "
+        "seriennummer, seriennr, serien-nr, gerätenummer, geräte-nr, gerät, apparatus",
+        "operator": "operator, analyst, user, bediener, anwender, bearbeiter, laborant, read by, measured by",
+        "method_name": "method, method name, programme, methode, method file, methodenname",
+        "started": "date, start, started, begun, run date, datum, beginn, measured, gemessen am, date/time, messung",
+        "started_time": "time, start time, uhrzeit, zeit, startzeit",
+        "signal_unit": "signal unit, unit of signal, unit, einheit",
+        "signal_is": "signal, quantity, messgröße, measured quantity, reading is",
+        "background_correction": "background, background correction, untergrundkorrektur, bgc, untergrund",
+        "slit_nm": "slit, slit width, spalt, spaltbreite",
+        "flame": "flame, flame type, gas, flamme",
+        "injection_ul": "injection, injected, volume, injection volume, probenvolumen, injektion",
+    }.items()
+    for word in words.split(", ")
+}
+
+VALUES: dict[str, tuple[tuple[str, str], ...]] = {
+    "technique": (
+        ("cold vap|kaltdampf", "cold_vapour"),
+        ("hydrid", "hydride"),
+        ("furnace|graphite|graphit|tube|rohr|ofen", "furnace"),
+        ("flame|flamme", "flame"),
+    ),
+    "flame": (("nitrous|n2o|lachgas", "nitrous_oxide_acetylene"), ("air|luft", "air_acetylene")),
+    "signal_is": (("abs|ext", "absorbance"), ("conc|konz|gehalt", "instrument_concentration")),
+}
+
+MEAN = frozenset(["mean", "average", "avg", "mittel", "mittelwert", "mw", "ø"])
+SPREAD = frozenset(["sd", "rsd", "%rsd", "rsd%", "stdev", "stabw", "cv", "vk"]) | {"std dev", "rel sd"}
+OVER = frozenset(
+    ["over", "high", "overrange", "above", ">max", "+++", "****", "*****", "over-range", "übersteuert", "above-top"]
+)
+MISSING = frozenset(["n.a.", "na", "n/a", "-", "--", "---", "none", "missing", "fehlt", "no-value"])
+UNITS = re.compile(
+    r"(?:[\[(]?(?:[mµun]?g/(?:m?l|k?g)|[mµu]g/dm3|pp[mbt]|abs|a|a[ ·*.]?s|nm|[mµu]l|s|h|min|%|1|-|"
+    r"\w\w:\w\w(?::\w\w)?)[\])]?)?",
+    re.IGNORECASE,
+)
+
+# Codes in a column of kinds.
+CODES: dict[str, str] = {
+    code: kind
+    for kind, codes in {
+        "calibration_blank": "b bl blk blank zero z blind leer",
+        "standard": "s st std standard cal c kal",
+        "check_standard": "q qc check control k kontrolle",
+        "sample": "p u sample unknown unk smp probe",
+        "rinse": "r rinse wash",
+        "duplicate": "d dup duplicate",
+    }.items()
+    for code in codes.split()
+}
+
+# Names of solutions, from the beginning of the name; the first that fits.
+KINDS: tuple[tuple[str, str], ...] = (
+    ("check_standard", r"(?i)(qc|check|control std|kontroll|ks).*"),
+    ("method_blank", r"(?i)(method blank|prep blank|mb|aufschluss.?blind).*"),
+    (
+        "calibration_blank",
+        r"(?i)(cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*",
+    ),
+    ("standard", r"(?i)(std|standard|cal|stand)[\W_]*[0-9a-z].*|[Ss] ?[1-9][0-9]?"),
+    ("rinse", r"(?i)(rinse|spül).*"),
+    ("duplicate", r"(?i).*(dup|duplicate|doppel)"),
+    ("spiked_sample", r"(?i).*(spike|spiked|aufstock)"),
+)
+
+
+def bare(text: str) -> str:
+    """A header or key as the lists write it: small letters, no brackets, no signs at its ends, single blanks."""
+    inner = re.sub(r"[\[(].*?[\])]", " ", text)
+    return " ".join(re.sub(r"[_.:=]+", " ", inner).lower().split()).strip(" -*#")
+
+
+def column_means(header: str) -> tuple[str, int]:
+    """What a header says, and the number behind it (``Abs 2``); empty where no list knows it."""
+    name = bare(header)
+    if name in COLUMNS:
+        return COLUMNS[name], 0
+    numbered = re.fullmatch(r"(.*?)[ -]?(\d{1,2})", name)
+    if numbered and COLUMNS.get(numbered[1]) in {"signal", "replicate"}:
+        return "signal", int(numbered[2])
+    if numbered and numbered[1] in {"r", "rep", "m"}:
+        return "signal", int(numbered[2])
+    return "", 0
+
+
+def element_of(header: str) -> tuple[str, str]:
+    """Symbol and wavelength of a header such as ``Pb 283.3``; empty where it names none."""
+    found = re.match(r"([A-Z][a-z]?)(?:[ _-]*(\d{3}[.,]\d+))?(?: *nm)?(?:\W+\D*)?$", header)
+    if found is None or found[1] not in SYMBOLS or (len(found[1]) == 1 and not found[2]):
+        return "", ""
+    return found[1], (found[2] or "").replace(",", ".")
