@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, get_args
 import pytest
 from hl7apy.consts import VALIDATION_LEVEL
 from hl7apy.parser import parse_message
+from hl7apy.v2_5_1 import ST
+from hl7apy.v2_5_1.tables import TABLES
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -22,7 +24,7 @@ from benchseal.export.hl7_text import Segment, stamp, written
 from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview, render, suffix_of
 from benchseal.records.profile import Column, FileForm, Hl7, Hl7Code, Hl7Panel, Profile
-from benchseal.records.released import Delivery, ReleasedRow, sealed
+from benchseal.records.released import DELIVERY_FIELDS, Delivery, ReleasedRow, sealed
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import plain_of, read_record, record_bytes, record_of
 from benchseal.records.specification import Quantity
@@ -42,7 +44,12 @@ CODES = (
 )
 WORDS = Hl7("BENCH", "HARBOUR LAB", "WARD", "CLINIC", "P", Hl7Panel("METALS", "Metals", "L"), CODES)
 CASES = edge_cases()
+MARKS = {"FIELD": "|", "COMPONENT": "^", "SUBCOMPONENT": "&", "REPETITION": "~", "ESCAPE": "\\"}
 ORDINARY = CASES["an ordinary result"]
+CODED = {
+    ("MSH", 11): "HL70103", ("MSH", 18): "HL70211", ("ORC", 1): "HL70119", ("OBR", 25): "HL70123",
+    ("OBX", 2): "HL70125", ("OBX", 8): "HL70078", ("OBX", 11): "HL70085", ("NTE", 2): "HL70105",
+}  # fmt: skip
 SIGNS = {"F": "|", "S": "^", "T": "&", "R": "~", "E": "\\"}  # HL7 v2.5.1, 2.7.1, from memory
 
 
@@ -101,6 +108,20 @@ def messages(rows: Iterable[ReleasedRow]) -> list[Any]:
     return read
 
 
+def in_tables(message: Any) -> None:  # noqa: ANN401  hl7apy has no types
+    """Every code of ours is one of its table, as hl7apy has version 2.5.1 (table 0396: of the names we write)."""
+    order = message.oru_r01_patient_result.oru_r01_order_observation
+    segments = [message.msh, order.orc, order.obr, *(one.obx for one in order.oru_r01_observation)]
+    segments += [note for one in order.oru_r01_observation for note in one.nte]
+    seen = set()
+    for segment in segments:
+        for (name, number), table in CODED.items():
+            if segment.name == name and (text := getattr(segment, f"{name}_{number}".lower()).to_er7()):
+                assert text in TABLES[table][1], (name, number, text)
+                seen.add((name, number))
+    assert {("MSH", 11), ("ORC", 1), ("OBR", 25), ("OBX", 2), ("OBX", 11)} <= seen
+
+
 def observations(message: Any) -> list[Any]:  # noqa: ANN401  hl7apy has no types
     return list(message.oru_r01_patient_result.oru_r01_order_observation.oru_r01_observation)
 
@@ -132,7 +153,9 @@ def test_a_profile_of_columns_has_the_bytes_it_had() -> None:
 
 
 def test_the_batch_counts_its_messages_and_names_itself() -> None:
-    rows = [row(), row(lab_sample_id="S-2"), row(lab_sample_id="S-2", certificate_no="C-2")]
+    rows = [
+        row(), row(result_id="f" * 32), row(lab_sample_id="S-2"), row(lab_sample_id="S-2", certificate_no="C-2")
+    ]  # fmt: skip
     found = lines(rows)
     assert [line[0] for line in found if line[0] in {"FHS", "BHS", "BTS", "FTS"}] == ["FHS", "BHS", "BTS", "FTS"]
     assert (found[-2][1], found[-1][1]) == ("3", "1")
@@ -140,7 +163,7 @@ def test_the_batch_counts_its_messages_and_names_itself() -> None:
         assert line[3:8] == ["BENCH", "HARBOUR LAB", "WARD", "CLINIC", "20260304140211.000+0000"]
         assert line[11] == "D-00007"
     headers = [line for line in found if line[0] == "MSH"]
-    assert [line[10] for line in headers] == ["D-00007-1", "D-00007-2", "D-00007-3"]
+    assert [line[10] for line in headers] == ["D-00007-1", "D-00007-3", "D-00007-4"]
     assert {tuple(line[number] for number in (2, 9, 11, 12, 18)) for line in headers} == {
         ("^~\\&", "ORU^R01^ORU_R01", "P", "2.5.1", "UNICODE UTF-8")
     }
@@ -163,8 +186,12 @@ def test_results_of_one_sample_stand_in_one_message_and_two_revisions_never_do()
     later = [row(one, revision="2", change_kind="corrected") for one in (ORDINARY, other)]
     one, two = messages([ORDINARY, other, *later])
     assert {obx.obx.obx_4.value for obx in observations(one)} == {"0123456789abcdef0123", "f" * 20}
-    assert [line[1] for line in lines([ORDINARY, other]) if line[0] == "OBX"] == [str(n) for n in range(1, 21)]
-    assert len(observations(one)) == 20
+    assert [line[1] for line in lines([ORDINARY, other]) if line[0] == "OBX"] == [str(n) for n in range(1, 23)]
+    assert len(observations(one)) == 22
+    assert [
+        obx.obx.obx_5.value for message in (one, two) for obx in observations(message)
+        if obx.obx.obx_3.ce_1.value == "row_no"
+    ] == ["1", "2", "3", "4"]  # fmt: skip
     assert {obx.obx.obx_4.value for obx in observations(two)} == {"0123456789abcdef0123", "f" * 20}
 
 
@@ -189,6 +216,8 @@ def test_hl7apy_reads_each_case_and_gives_the_row_back(name: str) -> None:
         assert held.get(field, "") == ("" if is_gone else getattr(one, field))
     for field in ("result_id", "revision", "certificate_no", "lot_id"):
         assert read_back(held.get(field, "")) == getattr(one, field)
+    assert held["row_no"] == "1"
+    in_tables(message)
     order = message.oru_r01_patient_result.oru_r01_order_observation
     assert order.obr.obr_2.value == one.client_order_id
     assert order.obr.obr_3.value == one.lab_sample_id
@@ -212,6 +241,33 @@ def test_a_value_has_its_code_unit_limits_method_people_and_times() -> None:
 
 def test_names_that_may_be_another_persons_are_left_out() -> None:
     assert first_obx(row(analyst_id="p-ana p-ben", analyst_name="Ana Keel"))[16] == "p-ana~p-ben"
+
+
+def test_a_person_whose_identifier_is_too_long_for_its_place_stands_with_the_name() -> None:
+    assert first_obx(row(analyst_id="p-a-long-surname", analyst_name="Ana Keel"))[16] == "^Ana Keel"
+    assert first_obx(row(analyst_id="p-a-long-surname p-b", analyst_name="Ana Keel"))[16] == "^p-a-long-surname~p-b"
+
+
+def test_a_code_for_the_product_goes_before_one_for_every_product() -> None:
+    blood = replace(LEAD, code="5671-3", system="LN", product="Blood")
+    words = with_words(codes=(LEAD, blood))
+    assert check_profile(words) == ()
+
+    def of(product: str) -> str:
+        return next(line for line in lines([row(product=product)], words) if line[0] == "OBX")[3].split("^")[0]
+
+    assert (of("Blood"), of("Urine")) == ("5671-3", "PB-C")
+    assert codes([row(product="Urine")], with_words(codes=(blood,))) == ["export.hl7-unmapped"]
+
+
+def test_results_of_a_supplement_are_final_and_one_of_them_released_before_is_a_correction() -> None:
+    more: dict[str, Any] = {"certificate_kind": "supplement", "certificate_no": "C-2026-00013"}
+    rows = [row(), row(result_id="f" * 32, **more), row(revision="3", change_kind="corrected", **more)]
+    made = messages(rows)
+    assert len(made) == 2
+    statuses = [{(one.obx.obx_4.value, one.obx.obx_11.value) for one in observations(message)} for message in made]
+    assert statuses == [{("0123456789abcdef0123", "F")}, {("f" * 20, "F"), ("0123456789abcdef0123", "C")}]
+    assert [of.oru_r01_patient_result.oru_r01_order_observation.obr.obr_25.value for of in made] == ["F", "C"]
 
 
 def test_uncertainty_and_limits_have_their_units() -> None:
@@ -313,7 +369,8 @@ def test_a_sum_has_its_own_code_whatever_the_order_of_its_elements() -> None:
 
 @given(
     st.text(
-        st.characters(exclude_categories=("Cs", "Cc"), exclude_characters="\ufeff") | st.sampled_from('|^&~\\"\r\n\t')
+        st.characters(exclude_categories=("Cs", "Cc"), exclude_characters="\ufeff") | st.sampled_from('|^&~\\"\r\n\t'),
+        max_size=39,  # ST holds 199 characters, and an escape has up to five
     )
 )
 def test_every_text_comes_back_and_never_breaks_a_segment(text: str) -> None:
@@ -332,7 +389,19 @@ def test_delimiters_are_escaped_as_hl7apy_reads_them() -> None:
     (message,) = messages([row(product=text, lot_id=text)])
     spm = message.oru_r01_patient_result.oru_r01_order_observation.oru_r01_specimen.spm
     assert spm.spm_4.cwe_2.to_er7() == "a\\F\\b\\S\\c\\T\\d\\R\\e\\E\\f"
-    assert read_back(spm.spm_4.cwe_2.to_er7()) == text
+
+
+@given(
+    st.text(
+        st.characters(exclude_categories=("Cs", "Cc"), exclude_characters="\\\ufeff") | st.sampled_from("|^&~"),
+        max_size=39,
+    )
+)
+def test_delimiters_are_escaped_as_hl7apy_escapes_them(text: str) -> None:
+    """But for the escape character itself, which hl7apy escapes by what stands around it."""
+    if text != '""':
+        due = ST(text, validation_level=VALIDATION_LEVEL.TOLERANT).to_er7(MARKS)
+        assert written(Segment("NTE", {3: ("x", text)})) == f"NTE|||x^{due}".rstrip("^")
 
 
 def test_two_quotes_are_a_text_and_no_null() -> None:
@@ -378,6 +447,9 @@ def test_a_sum_of_another_bound_has_no_code() -> None:
         ({"qualifier": "<", "value_number": "0.12345678901234"}, "export.too-long"),
         ({"detection_limit": "0.123456789012345"}, "export.too-long"),
         ({"uncertainty_unit": "u" * 21}, "export.too-long"),
+        ({"product": "p" * 200}, "export.too-long"),
+        ({"product": "|" * 67}, "export.too-long"),  # 201 with its escapes
+        ({"note": "n" * 65537}, "export.too-long"),
         ({"product": ""}, "export.missing"),
         ({"note": "a\0b"}, "export.control-character"),
         ({"product": "a\x0bb"}, "export.control-character"),
@@ -425,6 +497,9 @@ UNFIT: dict[str, tuple[dict[str, Any], list[str]]] = {
     ),
     "a sum without its bound": (
         {"hl7": replace(WORDS, codes=(replace(LEAD, element="Pb Cd"),))}, ["profile.hl7-sum-unfit"],
+    ),
+    "LOINC without a specimen": (
+        {"hl7": replace(WORDS, codes=(replace(LEAD, system="LN"),))}, ["profile.hl7-product-missing"],
     ),
     "a bound without a sum": (
         {"hl7": replace(WORDS, codes=(replace(LEAD, sum_bound="lower_bound"),))}, ["profile.hl7-sum-unfit"],
@@ -475,7 +550,7 @@ def test_a_preview_shows_each_segment_with_its_field_and_what_stops_it() -> None
 
 
 def test_the_fields_of_a_released_row_that_messages_name_exist() -> None:
-    names = {field.name for field in dataclasses.fields(ReleasedRow)} | {"delivery_id"}
+    names = {field.name for field in dataclasses.fields(ReleasedRow)} | set(DELIVERY_FIELDS)
     assert {cell.field for cells in preview(list(CASES.values()), profile()) for cell in cells} <= names
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.export.cells import CannotWrite, Fault
 from benchseal.export.columns import PreviewCell
 from benchseal.export.hl7_result import group_of, segments_of
-from benchseal.export.hl7_text import LONGEST_CODE, SEGMENT_END, Segment, stamp, written
+from benchseal.export.hl7_text import LONGEST_CODE, SEGMENT_END, Segment, stamp, too_long, written
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -42,9 +42,7 @@ def made(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) -> b
     """The file, or every problem. For a sound profile."""
     words = _words(profile)
     groups = _groups(rows)
-    pieces = [
-        piece for number, group in enumerate(groups, start=1) for piece in _message(number, group, words, delivery)
-    ]
+    pieces = [piece for group in groups for piece in _message(group, words, delivery)]
     if problems := tuple(_problem(piece, piece.text) for piece in pieces if isinstance(piece.text, Fault)):
         return problems
     header: dict[int, Field] = _parties(words) | {7: stamp(delivery.produced_at), 11: delivery.delivery_id}
@@ -59,8 +57,7 @@ def preview(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery) -
     """For each row the segments of a message of that row alone; what cannot be written stands as a problem."""
     words = _words(profile)
     return tuple(
-        tuple(map(_cell, _message(number, [(number, row)], words, delivery)))
-        for number, row in enumerate(rows, start=1)
+        tuple(map(_cell, _message([(number, row)], words, delivery))) for number, row in enumerate(rows, start=1)
     )
 
 
@@ -84,10 +81,11 @@ def _groups(rows: Sequence[ReleasedRow]) -> list[list[tuple[int, ReleasedRow]]]:
     return groups
 
 
-def _message(number: int, rows: Sequence[tuple[int, ReleasedRow]], words: Hl7, delivery: Delivery) -> Iterator[_Piece]:
+def _message(rows: Sequence[tuple[int, ReleasedRow]], words: Hl7, delivery: Delivery) -> Iterator[_Piece]:
+    """A message is named by the delivery and its first row."""
     first_number, first = rows[0]
     opening: tuple[tuple[str, str, Callable[[], Segment]], ...] = (
-        ("MSH", "delivery_id", partial(_msh, number, words, delivery)),
+        ("MSH", "delivery_id", partial(_msh, first_number, words, delivery)),
         ("ORC", "client_order_id", partial(_orc, first)),
         ("OBR", "lab_sample_id", partial(_obr, [row for _, row in rows], words)),
     )
@@ -95,7 +93,7 @@ def _message(number: int, rows: Sequence[tuple[int, ReleasedRow]], words: Hl7, d
         yield _Piece(name, field, _tried(make), first_number, first)
     observations = count(1)
     for row_number, row in rows:
-        for name, field, make in segments_of(row, words, observations):
+        for name, field, make in segments_of(row_number, row, words, observations):
             yield _Piece(name, field, _tried(make), row_number, row)
     yield _Piece("SPM", "product", _tried(partial(_spm, first)), first_number, first)
 
@@ -114,11 +112,10 @@ def _parties(words: Hl7) -> dict[int, Field]:
     }  # fmt: skip
 
 
-def _msh(number: int, words: Hl7, delivery: Delivery) -> Segment:
-    control = f"{delivery.delivery_id}-{number}"
+def _msh(row_no: int, words: Hl7, delivery: Delivery) -> Segment:
+    control = f"{delivery.delivery_id}-{row_no}"
     if len(control) > LONGEST_CODE:
-        what = f"has {len(control)} characters, HL7 takes {LONGEST_CODE}: {control!r}."
-        raise CannotWrite("export.too-long", what, "Send these results in a file of another kind.")
+        raise too_long(control, LONGEST_CODE)
     return Segment("MSH", _parties(words) | {
         7: stamp(delivery.produced_at), 9: ("ORU", "R01", "ORU_R01"), 10: control,
         11: words.processing, 12: "2.5.1", 18: "UNICODE UTF-8",

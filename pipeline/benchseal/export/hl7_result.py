@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import CannotWrite
 from benchseal.export.hl7_rules import key
-from benchseal.export.hl7_text import LONGEST_CODE, Segment, stamp
+from benchseal.export.hl7_text import LONGEST_CODE, Segment, stamp, too_long
+from benchseal.records.released import NUMBER_FIELDS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -22,12 +23,12 @@ if TYPE_CHECKING:
     from benchseal.records.released import ReleasedRow
 
 LOCAL: Final = "L"  # table 0396: a code agreed between the two
+_LONGEST_PERSON: Final = 15  # XCN.1
 _LONGEST_NUMBER: Final = {"NM": 16, "SN": 15}  # of NM, and of the number in SN
 
 _MEASURES: Final = ("expanded_uncertainty", "coverage_factor", "detection_limit", "quantitation_limit", "verdict")
 _RECORD: Final = ("result_id", "revision", "certificate_no", "lot_id")  # said of a withdrawn result too
 _NOTES: Final = ("flags", "note", "change_reason")
-_IS_TEXT: Final = frozenset({"verdict", "result_id", "certificate_no", "lot_id"})
 
 
 def group_of(row: ReleasedRow) -> str:
@@ -36,30 +37,31 @@ def group_of(row: ReleasedRow) -> str:
 
 
 def segments_of(
-    row: ReleasedRow, words: Hl7, numbers: Iterator[int]
+    row_no: int, row: ReleasedRow, words: Hl7, numbers: Iterator[int]
 ) -> Iterator[tuple[str, str, Callable[[], Segment]]]:
     """Each segment of a result: its name, the field it is of, and what makes it (raises CannotWrite).
 
-    numbers: gives OBX-1 through the message.
+    row_no: what an acknowledgement calls this result. numbers: gives OBX-1 through the message.
     """
     yield "OBX", "value_number", partial(_value, next(numbers), row, words)
     for counted, name in enumerate((name for name in _NOTES if getattr(row, name)), start=1):
         yield "NTE", name, partial(_note, counted, name, row)
     for name in (name for name in _MEASURES + _RECORD if _is_said(name, row)):
-        yield "OBX", name, partial(_beside, next(numbers), name, row)
+        yield "OBX", name, partial(_beside, next(numbers), name, str(getattr(row, name)), row)
+    yield "OBX", "row_no", partial(_beside, next(numbers), "row_no", str(row_no), row)
 
 
 def code_of(row: ReleasedRow, words: Hl7) -> Hl7Code:
-    """The receiver's code for a result. Raises CannotWrite where the profile has none."""
+    """The receiver's code for a result: that for its product before that for every one. Raises CannotWrite."""
     of = row.element_symbol or row.sum_elements
     own = (
         " ".join(sorted(of.split())), row.reported_quantity, row.fraction, row.basis, row.expressed_as, row.sum_bound,
         row.unit_ucum,
     )  # fmt: skip
-    for code in words.codes:
-        if key(code) == own:
-            return code
-    named = ", ".join(part for part in own if part)
+    held = {key(code): code for code in words.codes}
+    if found := held.get((*own, row.product)) or held.get((*own, "")):
+        return found
+    named = ", ".join(part for part in (*own, row.product) if part)
     raise CannotWrite(
         "export.hl7-unmapped",
         f"is of {named}, which no code of the profile is for.",
@@ -91,10 +93,10 @@ def _value(number: int, row: ReleasedRow, words: Hl7) -> Segment:
     return Segment("OBX", at)
 
 
-def _beside(number: int, name: str, row: ReleasedRow) -> Segment:
+def _beside(number: int, name: str, said: str, row: ReleasedRow) -> Segment:
     gone = row.change_kind == "withdrawn" and name in _MEASURES
-    text = "" if gone else str(getattr(row, name))
-    kind = "ST" if name in _IS_TEXT else "NM"
+    text = "" if gone else said
+    kind = "NM" if name in NUMBER_FIELDS else "ST"
     at: dict[int, Field] = {
         1: str(number), 2: kind, 3: (name, name.replace("_", " "), LOCAL), 4: group_of(row),
         5: _number(text, kind) if kind == "NM" else text, 11: _status(row, text),
@@ -140,27 +142,28 @@ def _range(row: ReleasedRow) -> str:
 
 def _unit(ucum: str, shown: str) -> Components:
     if len(ucum) > LONGEST_CODE:
-        raise _too_long(ucum, LONGEST_CODE)
+        raise too_long(ucum, LONGEST_CODE)
     return (ucum, shown, "UCUM")
 
 
 def _number(text: str, kind: str) -> str:
     if len(text) > _LONGEST_NUMBER[kind]:
-        raise _too_long(text, _LONGEST_NUMBER[kind])
+        raise too_long(text, _LONGEST_NUMBER[kind])
     return text
 
 
-def _too_long(text: str, longest: int) -> CannotWrite:
-    what = f"has {len(text)} characters, HL7 takes {longest}: {text!r}."
-    return CannotWrite("export.too-long", what, "Send this result in a file of another kind.")
-
-
 def _people(row: ReleasedRow) -> list[Components]:
-    """OBX-16: who signed the run as performed; names only where each has its own."""
+    """OBX-16: who signed the run as performed; names only where each has its own.
+
+    An identifier longer than XCN.1 holds stands as the name, or gives way to it: it is not cut.
+    """
     people, names = row.analyst_id.split(), row.analyst_name.split("; ")
     if len(people) != len(names):
-        return [(person,) for person in people]
-    return list(zip(people, names, strict=True))
+        names = [""] * len(people)
+    return [
+        (person, name) if len(person) <= _LONGEST_PERSON else ("", name or person)
+        for person, name in zip(people, names, strict=True)
+    ]
 
 
 def _methods(row: ReleasedRow) -> list[Components]:

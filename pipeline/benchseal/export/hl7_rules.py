@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import Fault
 
@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from benchseal.records.profile import Hl7, Hl7Code, Profile
+
+_LOINC: Final = "LN"  # table 0396
 
 
 def hl7_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
@@ -29,10 +31,10 @@ def hl7_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
 
 def key(code: Hl7Code) -> tuple[object, ...]:
     """What a code is for; of a sum the order of its elements is nothing."""
-    return (*_apart_from_unit(code), code.unit)
+    return (*_measurand(code), code.unit, code.product)
 
 
-def _apart_from_unit(code: Hl7Code) -> tuple[object, ...]:
+def _measurand(code: Hl7Code) -> tuple[object, ...]:
     elements = " ".join(sorted(code.element.split()))
     return (elements, code.quantity, code.fraction, code.basis, code.expressed_as, code.sum_bound)
 
@@ -53,12 +55,15 @@ def _codes(words: Hl7) -> Iterator[Fault]:
         yield Fault("profile.hl7-code-twice", f"two codes are for {one}.", "Keep one of them.")
     meant: dict[tuple[str, str], set[tuple[object, ...]]] = {}
     for code in words.codes:
-        meant.setdefault((code.code, code.system), set()).add(_apart_from_unit(code))
+        meant.setdefault((code.code, code.system), set()).add(_measurand(code))
     for (text, system), of in meant.items():
         if len(of) > 1:
-            what = f"{text} of {system} is given to {len(of)} results that differ in more than their unit."
+            what = f"{text} of {system} is given to {len(of)} results that differ in more than their unit or product."
             yield Fault("profile.hl7-code-shared", what, "Give each its own code.")
     for code in words.codes:
+        if code.system == _LOINC and not code.product:
+            what = f"{code.code} is a LOINC code, which is of one kind of specimen, and is given to every product."
+            yield Fault("profile.hl7-product-missing", what, "Say product, once for each product the code is for.")
         if bool(code.sum_bound) != (" " in code.element):
             what = f"{code.code} is for {code.element!r} and its sum_bound is {code.sum_bound!r}."
             yield Fault("profile.hl7-sum-unfit", what, "Give sum_bound exactly to a sum of several elements.")

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 SEGMENT_END: Final = "\r"
 ENCODING_CHARACTERS: Final = "^~\\&"
 LONGEST_CODE: Final = 20  # CE.1, HD.1, MSH-10
+_LONGEST_ST: Final = 199  # of any text, with its escapes
+_LONGEST_FT: Final = 65536
 _BEGINS: Final = frozenset({"FHS", "BHS", "MSH"})  # their first two fields are the delimiters themselves
 
 # 2.7.1, and 2.7.6 for what would end a segment or stand for nothing: hexadecimal data.
@@ -45,7 +47,11 @@ class Segment:
 def written(segment: Segment) -> str:
     """The segment as it stands in the file, without its end. Raises CannotWrite."""
     first = 3 if segment.name in _BEGINS else 1
-    filled = {number: text for number, field in segment.at.items() if (text := _field(field))}
+    filled = {
+        number: text
+        for number, field in segment.at.items()
+        if (text := _field(field, _LONGEST_FT if (segment.name, number) == ("NTE", 3) else _LONGEST_ST))
+    }
     texts = [filled.get(number, "") for number in range(first, max(filled, default=0) + 1)]
     opening = [segment.name, ENCODING_CHARACTERS] if first > 1 else [segment.name]
     return "|".join([*opening, *texts])
@@ -64,16 +70,26 @@ def stamp(text: str) -> str:
     return f"{year}{month}{day}{hour}{minute}{second}{parts or ''}" + offset.replace("Z", "+0000").replace(":", "")
 
 
-def _field(field: Field) -> str:
+def _field(field: Field, longest: int) -> str:
     if isinstance(field, list):
-        return "~".join(map(_components, field))
-    return _components((field,) if isinstance(field, str) else field)
+        return "~".join(_components(parts, longest) for parts in field)
+    return _components((field,) if isinstance(field, str) else field, longest)
 
 
-def _components(parts: Components) -> str:
-    return "^".join(map(_escaped, parts)).rstrip("^")
+def _components(parts: Components, longest: int) -> str:
+    return "^".join(_escaped(text, longest) for text in parts).rstrip("^")
 
 
-def _escaped(text: str) -> str:
+def _escaped(text: str, longest: int) -> str:
     require_no_control(text)
-    return "\\X22\\\\X22\\" if text == _NULL else text.translate(_ESCAPES)
+    made = "\\X22\\\\X22\\" if text == _NULL else text.translate(_ESCAPES)
+    if len(made) > longest:
+        raise too_long(made, longest)
+    return made
+
+
+def too_long(text: str, longest: int) -> CannotWrite:
+    """For a text that a place of a segment does not hold."""
+    shown = text if len(text) <= _LONGEST_ST else text[:_LONGEST_ST] + "..."
+    what = f"has {len(text)} characters, HL7 takes {longest} here: {shown!r}."
+    return CannotWrite("export.too-long", what, "Send these results in a file of another kind.")

@@ -118,8 +118,9 @@ class Acknowledge:
 class Hl7Code:
     """The receiver's code for results of one kind: code, name and coding system (``LN``, ``L``), and what it is for.
 
-    element: symbol, or symbols of a sum separated by blanks. unit: UCUM code. expressed_as, sum_bound: as in a released
-    row; empty for the element itself, and for no sum.
+    element: symbol, or symbols of a sum separated by blanks. unit: UCUM code. product: as registered; empty for every
+    product, which a code of LOINC (``LN``) cannot be for. expressed_as, sum_bound: as in a released row; empty for the
+    element itself, and for no sum.
     """
 
     code: str
@@ -128,6 +129,7 @@ class Hl7Code:
     element: str
     quantity: Quantity
     unit: str
+    product: str = ""
     fraction: str = "total"
     basis: Literal["as received", "dry"] = "as received"
     expressed_as: str = ""
