@@ -23,6 +23,7 @@ from benchseal.documents.sheets import (
 )
 from benchseal.problems import Problem
 from benchseal.records.preparation import DilutionStep, Portion
+from benchseal.records.shape import record_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -323,3 +324,14 @@ def test_a_mutated_workbook_is_read_or_refused(data: st.DataObject) -> None:
     at = data.draw(st.integers(4, len(good) - 1))
     found = read_customers(good[:at] + data.draw(st.binary(min_size=1, max_size=3)) + good[at + 1 :], "x")
     assert found
+
+
+def test_lots_of_reagents_are_kept_as_they_stand() -> None:
+    head, *lines = PREPARATION.splitlines()
+    text = "\n".join([f"{head},reagent_lots", *(f'{line},"HNO3 4711; Pd 23-04"' for line in lines)]) + "\n"
+    rows = read_preparation(text.encode(), "p.csv")
+    assert {row.reagent_lots for row in rows if isinstance(row, Portion)} == {"HNO3 4711; Pd 23-04"}
+    plain = read_preparation(PREPARATION.encode(), "p.csv")
+    assert all(b"reagent_lots" not in record_bytes(row) for row in plain if isinstance(row, Portion))
+    long = read_preparation(text.replace("HNO3 4711", "x" * 401).encode(), "p.csv")
+    assert all(isinstance(row, Problem) for row in long)

@@ -100,7 +100,18 @@ def conditions_part(of: Gathered) -> Part:
     findings = (*of.work.findings, *number_findings(of.run))
     if findings:
         items.append(Words(tuple(dict.fromkeys(findings))))
+    if reagents := _reagents(of):
+        items.append(Words(reagents))
     return Part("Conditions and findings", tuple(items))
+
+
+def _reagents(of: Gathered) -> tuple[str, ...]:
+    """Lots of reagents as the preparation sheet has them, with the portions they went into."""
+    used: dict[str, list[str]] = {}
+    for one in of.portions.values():
+        if one.reagent_lots:
+            used.setdefault(one.reagent_lots, []).append(f"{one.batch}/{one.portion}")
+    return tuple(f"Reagents of {wording.listed(portions)}: {lots}" for lots, portions in used.items())
 
 
 def plan_part(view: Reading, of: Gathered) -> Part:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import Literal, TypeAlias
 
 from benchseal.records.quantities import PlainDecimal
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 PortionKind: TypeAlias = Literal[
     "sample", "duplicate", "spiked_sample", "post_spiked_sample", "method_blank", "control_sample", "reference_material"
@@ -44,7 +45,8 @@ class Portion:
     measure (portion lost), or empty. moisture_percent: water in the portion, mass fraction in percent, with its
     standard uncertainty in the same percent. acid_percent: of the solution measured, volume fraction in percent.
     additions: element to the tubes of its standard additions, rising from the one without, which carries the portion's
-    own label; all hold the same share of the portion, and what the dilutions say was made up to them.
+    own label; all hold the same share of the portion, and what the dilutions say was made up to them. reagent_lots: of
+    acids, modifiers and other reagents, in the laboratory's own words; kept and shown, judged by nothing.
     """
 
     portion: str
@@ -69,6 +71,7 @@ class Portion:
     u_moisture_percent: PlainDecimal = ""
     acid_percent: PlainDecimal = ""
     additions: dict[str, tuple[Addition, ...]] = field(default_factory=dict)
+    reagent_lots: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
     def labels_for(self, element: str) -> tuple[str, ...]:
         """Labels by which a file may name this portion when ``element`` is measured."""
