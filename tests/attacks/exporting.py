@@ -135,7 +135,7 @@ def export(site: Site, profile: str, to: Path, dying: Dying) -> None:
     given = Password(APPROVER, password(site.folder, APPROVER))
     while perform(site, PlanDelivery(profile, str(to)), given).data["delivery"]:
         dying.step("planned")
-    for delivery in deliveries.planned(site):
+    for delivery in deliveries.planned(site, profile):
         deliveries.finish(site, delivery)
         dying.step("finished")
 

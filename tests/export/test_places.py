@@ -66,3 +66,15 @@ def test_a_place_is_called_without_its_secret() -> None:
         "s3://results/a at https://store.example"
     )
     assert place_words(FOLDER) == "/mnt/share"
+
+
+@pytest.mark.parametrize(
+    ("folder", "is_whole"),
+    [
+        ("/srv/lab/out", True), ("C:\\lab\\out", True), ("\\\\server\\share\\out", True), ("out", False),
+        ("../../tmp/x", False), ("/srv/lab/../private", False), ("C:out", False), ("./out", False),
+    ],
+)  # fmt: skip
+def test_a_folder_is_named_from_its_root(folder: str, *, is_whole: bool) -> None:
+    found = [fault.code for fault in place_faults(SendTo("folder", folder=folder))]
+    assert found == ([] if is_whole else ["profile.place-folder"])

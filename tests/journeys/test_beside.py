@@ -14,6 +14,7 @@ from tests.journeys.commands import ANALYST, APPROVER
 from tests.journeys.test_corrections import good, refused
 
 from benchseal.export.delivery import check_manifest
+from benchseal.shipped import starter
 from benchseal.verify.trust import Trust, read_trust
 
 if TYPE_CHECKING:
@@ -117,3 +118,18 @@ def test_a_profile_is_tried_before_it_is_in_force(line: Line, tmp_path: Path) ->
     (tmp_path / "bad.yaml").write_text(PROFILE.replace("field: change_kind", "field: lot_id"), encoding="utf-8")
     refused(line("export", "check", str(tmp_path / "bad.yaml"), by=(ANALYST,)), "profile.change-not-shown")
     refused(line("export", "check", "none-such", by=(ANALYST,)), "export.profile-not-in-force")
+
+
+def test_a_place_that_is_away_is_the_trouble_of_its_own_profile(line: Line, tmp_path: Path) -> None:
+    text = starter("profiles/comma-utf8.yaml").replace("id: comma-utf8", "id: away")
+    text += f"send_to: {{kind: folder, folder: {tmp_path / 'share'}}}\n"
+    (tmp_path / "away.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "away.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/away", "--json", by=(APPROVER,)))
+    for _ in range(2):  # planned, then still not put down
+        lost = line("export", "run", "away", by=(APPROVER,))
+        assert (lost.code, "delivery.unreachable" in lost.err) == (7, True)
+    assert line("export", "run", "comma-utf8", by=(APPROVER,)).code == 0
+    (tmp_path / "share").mkdir()
+    assert line("export", "run", "away", by=(APPROVER,)).code == 0
+    assert [path.suffix for path in (tmp_path / "share").iterdir() if path.suffix == ".csv"] == [".csv"]

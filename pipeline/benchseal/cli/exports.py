@@ -83,7 +83,7 @@ def _run(args: Namespace, log: EventLog) -> int:
             more = bool(planned.data["more"])
             if planned.data["delivery"]:
                 log.write("planned", delivery=str(planned.data["delivery"]), rows=int(str(planned.data["rows"])))
-        for delivery in deliveries.planned(site):
+        for delivery in deliveries.planned(site, args.profile.partition("@")[0]):
             try:
                 done = deliveries.finish(site, delivery)
             except Stopped as stop:  # one folder that is away does not hold up the others

@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 
-def planned(site: Site) -> list[str]:
-    """Numbers of deliveries planned and not known to be done: what a crash may have left."""
+def planned(site: Site, profile: str) -> list[str]:
+    """Numbers of a profile's deliveries that are planned and not known to be done: what a crash may have left."""
     with site.store.reading() as view:
-        return [row["delivery_id"] for row in view.rows("delivery", state="planned")]
+        return [row["delivery_id"] for row in view.rows("delivery", state="planned", profile=profile)]
 
 
 def finish(site: Site, delivery_id: str) -> Receipt:

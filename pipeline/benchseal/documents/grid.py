@@ -112,6 +112,9 @@ def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Pr
     except csv.Error as fault:
         what = f"The row cannot be cut into cells: {fault}."
         remedy = 'Put a cell that holds the separator between quotes (") and double each quote inside.'
+        if "field limit" in str(fault):
+            what = f"A cell of the row has more than {csv.field_size_limit()} signs."
+            remedy = "Put in what belongs there; no cell of a sheet is as long."
         return (Problem("documents.row-unfit", f"{source}, line {line}", what, remedy),)
     if len(rows) > MOST_ROWS:
         what = f"The sheet has {len(rows)} rows; at most {MOST_ROWS} are read."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Final
 from urllib.parse import urlsplit
 
@@ -37,11 +38,22 @@ def place_faults(place: SendTo) -> Iterator[Fault]:
         if given and name not in needed + also:
             what = f"{name} says nothing about {place.kind}."
             yield Fault("profile.place-word-unfit", what, f"Leave {name} out.")
+    if place.kind == "folder" and place.folder and not _is_whole(place.folder):
+        what = f"folder is {place.folder!r}: where that is depends on where the command is started."
+        yield Fault(
+            "profile.place-folder", what, "Give the whole path, from the root, drive or share on, without '..'."
+        )
     for address in filter(None, (place.url, place.endpoint)):
         parts = urlsplit(address)
         if parts.scheme != "https" and parts.hostname not in _THIS_MACHINE:
             what = f"{address} would carry results and secret in the open."
             yield Fault("profile.place-in-the-open", what, "Use https.")
+
+
+def _is_whole(folder: str) -> bool:
+    """Whether a path begins at a root, a drive or a share, of either system, and goes nowhere up."""
+    ways = (PurePosixPath(folder), PureWindowsPath(folder))
+    return any(way.is_absolute() for way in ways) and not any(".." in way.parts for way in ways)
 
 
 def place_words(place: SendTo) -> str:

@@ -275,6 +275,9 @@ class _Maker(TableGuesses):
         for fact in ("started_date", "started_time"):
             if fact not in given:
                 self.open.append(f"No line or column gives {fact}: set the export to write it.")
+        if "background_correction" not in given:
+            what = "No line gives background_correction, which methods name: set the export to write it, or state it."
+            self.open.append(what)
         return tuple(stated)
 
     def _missing(self, fact: str, table: TableForm) -> tuple[str, str]:

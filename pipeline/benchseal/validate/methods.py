@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from benchseal.records.quantities import PlainDecimal
     from benchseal.records.run import DocumentRef, RunDocument, RunFacts
 
+_STATE_IT = "Have the export write it, or state it in a new version of the layout (`stated`), if it was measured so."
 _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
 
 
@@ -106,4 +107,5 @@ def _with_unit(number: PlainDecimal, unit: str) -> str:
 
 def _differs(document: RunDocument, method: Method, name: str, found: str, required: str) -> Problem:
     what = f"{name} is {found or 'not stated'}; method {method.id} requires {required or 'nothing'}."
-    return Problem(f"validate.{name.replace('_', '-')}-differs", at_run(document), what, _MEASURE_AGAIN)
+    remedy = _MEASURE_AGAIN if found else _STATE_IT
+    return Problem(f"validate.{name.replace('_', '-')}-differs", at_run(document), what, remedy)
