@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
 from benchseal.cli.files_in import instrument_file
 from benchseal.cli.opened import do, file_bytes, reading
+from benchseal.desk.arriving import read_arriving
 from benchseal.problems import EXIT_FINDING, EXIT_INPUT, Problem, Stopped
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import plain_of
@@ -16,8 +18,10 @@ if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator
 
+    from benchseal.desk.surveys import Unread
     from benchseal.ingest.accounting import Accounted
     from benchseal.records.layout import Layout
+    from benchseal.store.protocol import Reading
 
 _LARGEST_LAYOUT = 1024 * 1024
 _TEXT = 60  # signs of a line shown beside what it says
@@ -68,6 +72,60 @@ def test(args: Namespace) -> int:
     return EXIT_FINDING if differ else 0
 
 
+def survey(args: Namespace) -> int:
+    """How many files a layout and the rules of the site would take, and every problem of the others."""
+    from benchseal.desk.bench import known_at  # noqa: PLC0415
+    from benchseal.desk.clock import stamp  # noqa: PLC0415
+    from benchseal.desk.surveys import survey as surveyed  # noqa: PLC0415
+
+    names = list(_all_files(args.files))
+    with reading(args) as (site, view):
+        layout, ref = _drafted(args) or _on_record(view, args.layout)
+        as_read = replace(ref, version=max(ref.version, 1))  # a draft is taken for the first version it would be
+        found = list(surveyed(_contents(names), layout, as_read, known_at(view, stamp(site.clock()))))
+    bad = [one for one in found if one.problems]
+    runs = sum(one.runs for one in found)
+    taken = f"{len(found) - len(bad)} would be taken, with {show.some(runs, 'run')}; {len(bad)} would be refused"
+    said = [
+        f"{show.some(len(found), 'file')} by layout {ref.id}: {taken}",
+        *(f"  {one.name}: {show.some(len(one.problems), 'problem')}" for one in bad),
+        "Nothing came in, and nothing was calculated.",
+    ]
+    problems = [problem for one in bad for problem in one.problems]
+    code = EXIT_INPUT if problems else 0
+    if args.json:
+        files = [{"file": one.name, "runs": one.runs, "problems": len(one.problems)} for one in found]
+        show.as_json(args, {"layout": plain_of(ref), "taken": len(found) - len(bad), "files": files}, problems, code)
+        return code
+    show.lines(args, said, {})
+    show.notices(args, problems)
+    return code
+
+
+def _all_files(names: list[str]) -> Iterator[Path]:
+    """Files as named, and those that lie in folders named, by name; not those in folders below. Raises Stopped."""
+    for name in names:
+        path = Path(name)
+        if not path.is_dir():
+            yield path
+            continue
+        try:
+            yield from sorted(each for each in path.iterdir() if each.is_symlink() or not each.is_dir())
+        except OSError as fault:
+            raise Stopped(Problem("file.unreadable", name, f"{fault.strerror}.", "Check the rights on it.")) from None
+
+
+def _contents(paths: list[Path]) -> Iterator[tuple[str, bytes | Unread]]:
+    """Each file's bytes, one after the other, or why there are none."""
+    from benchseal.desk.surveys import Unread  # noqa: PLC0415
+
+    for path in paths:
+        try:
+            yield path.name, read_arriving(path)
+        except Stopped as stopped:
+            yield path.name, Unread(stopped.notices)
+
+
 def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
     """What is said to be tried, its bytes, and its name: each file, or all of them as one run."""
     if args.one_run:
@@ -80,24 +138,37 @@ def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
 
 def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:
     """From a YAML file where one is named so, else from the site. Raises Stopped."""
+    if drafted := _drafted(args):
+        return drafted
+    with reading(args) as (_, view):
+        return _on_record(view, args.layout)
+
+
+def _drafted(args: Namespace) -> tuple[Layout, DocumentRef] | None:
+    """From a YAML file; None where the name is not that of one. Raises Stopped."""
     from benchseal.documents.reading import read_document  # noqa: PLC0415
     from benchseal.records.canonical import digest  # noqa: PLC0415
     from benchseal.records.layout import Layout  # noqa: PLC0415
 
-    if Path(args.layout).is_file():
-        read = read_document(file_bytes(args.layout, _LARGEST_LAYOUT), args.layout)
-        if isinstance(read, tuple):
-            raise Stopped(*read)
-        if not isinstance(read.value, Layout):
-            what = f"it is a {read.kind}."
-            raise Stopped(Problem("layout.no-layout", args.layout, what, "Name a reading layout."))
-        return read.value, DocumentRef(read.id, 0, digest(read.canonical))
+    if not Path(args.layout).is_file():
+        return None
+    read = read_document(file_bytes(args.layout, _LARGEST_LAYOUT), args.layout)
+    if isinstance(read, tuple):
+        raise Stopped(*read)
+    if not isinstance(read.value, Layout):
+        what = f"it is a {read.kind}."
+        raise Stopped(Problem("layout.no-layout", args.layout, what, "Name a reading layout."))
+    return read.value, DocumentRef(read.id, 0, digest(read.canonical))
+
+
+def _on_record(view: Reading, name: str) -> tuple[Layout, DocumentRef]:
+    """One that came in. Raises Stopped."""
     from benchseal.desk.layout_samples import layout_named  # noqa: PLC0415
     from benchseal.desk.reading import load  # noqa: PLC0415
+    from benchseal.records.layout import Layout  # noqa: PLC0415
 
-    with reading(args) as (_, view):
-        row = layout_named(view, args.layout)
-        return load(view, Layout, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
+    row = layout_named(view, name)
+    return load(view, Layout, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 
 
 def _lines(one: Accounted, layout: Layout) -> Iterator[str]:

@@ -34,6 +34,17 @@ LAYOUT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("layout", "survey"),
+        "which of many files a layout and the rules of the site would take; nothing comes in",
+        "session",
+        "layouts:survey",
+        "benchseal layout survey my-furnace old-exports",
+        (
+            ("layout", {"metavar": "LAYOUT", "help": "YAML file, or ID or ID@VERSION of one that came in"}),
+            ("files", {"nargs": "+", "metavar": "FILE", "help": "instrument text files, or folders of them"}),
+        ),
+    ),
+    Command(
         ("layout", "sample"),
         "keep a file and what a layout reads from it; later versions must read the same",
         "session",

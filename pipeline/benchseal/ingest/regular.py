@@ -177,7 +177,7 @@ class _Columns:
             return None
         if not all(label) or max(map(len, label)) > LONGEST_LABEL or tuple(map(str.strip, label)) != label:
             return None
-        if any("-" in text for text in set(nominal)) or not all(map(_dilutes, set(dilution))):
+        if any("-" in text for text in set(nominal)) or not all(map(dilutes, set(dilution))):
             return None
         if any(map(looks_damaged, label)):
             return None
@@ -352,7 +352,7 @@ def _of_day(times: tuple[str, ...], day: str) -> list[str]:
     return f"{day}T{f'{chr(10)}{day}T'.join(times)}".split("\n") if times else []
 
 
-def _dilutes(factor: str) -> bool:
+def dilutes(factor: str) -> bool:
     """Whether a factor is 1 or more, by its text."""
     return not factor.startswith("-") and bool(factor.partition(".")[0].strip("0"))
 

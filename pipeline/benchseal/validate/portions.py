@@ -62,9 +62,9 @@ def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | 
         if isinstance(portion, Problem):
             yield portion
             continue
-        yield from _one_portion(document, index, portion)
+        yield from unfit_portion(document, index, portion)
         label = document.solutions.label[index]  # of a series of additions each tube is read, once
-        key = (portion.batch, portion.portion, label, _normal(document.solutions.dilution[index]))
+        key = (portion.batch, portion.portion, label, normal_dilution(document.solutions.dilution[index]))
         if key in seen:
             what = f"'{label}' is read twice at the same dilution; first at position {seen[key]}."
             remedy = "A repeated reading needs its own extra dilution, or its own run."
@@ -73,12 +73,13 @@ def portion_problems(document: RunDocument, portions: tuple[Portion | Problem | 
 
 
 @lru_cache(maxsize=1024)
-def _normal(factor: str) -> str:
+def normal_dilution(factor: str) -> str:
     """The same text for factors of the same value."""
     return str(decimal_of(factor).normalize())
 
 
-def _one_portion(document: RunDocument, index: int, portion: Portion) -> Iterator[Problem]:
+def unfit_portion(document: RunDocument, index: int, portion: Portion) -> Iterator[Problem]:
+    """Why one solution cannot be the portion its name says: of another kind, lost, or prepared after it was read."""
     kind, started = document.solutions.kind[index], document.facts.started_at
     late = bool(started) and portion.prepared_at[:10] > started[:10]
     if kind == portion.kind and not portion.not_determined and not late:
