@@ -73,8 +73,8 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"profile.{code}"
         for code in (
-            "date-form", "form-unfit", "missing-text-unfit", "offset-not-shown", "unit-not-shown", "unit-unfit",
-            "zone-unknown",
+            "counter-unfit", "date-form", "flag-unfit", "form-unfit", "missing-text-unfit", "of-missing", "of-unfit",
+            "offset-not-shown", "unit-not-shown", "unit-unfit", "zone-unknown",
         )
     }
 )  # fmt: skip

@@ -59,11 +59,12 @@ def test_the_good_sample_uses_every_word_and_is_sound() -> None:
     assert check_profile(profile) == ()
     assert read_record(Profile, record_bytes(profile)) == profile
     value = loaded(text)
-    assert set(value) == set(SCHEMA["properties"]) - {"hl7"}  # in place of columns: tests/export/test_hl7.py
+    others = {"hl7", "one_row_per"}  # in place of columns: tests/export/test_hl7.py; tests/export/test_together.py
+    assert set(value) == set(SCHEMA["properties"]) - others
     fixed = loaded(FIXED_WIDTHS)
     assert check_profile(record_of(Profile, fixed)) == ()
     used = {key for column in (*value["columns"], *fixed["columns"]) for key in column}
-    assert used == set(_column_schema()["properties"])
+    assert used == set(_column_schema()["properties"]) - {"of"}  # tests/export/test_together.py
 
 
 # The sample's name, and what the schema must complain of: the keyword and where.
@@ -84,6 +85,9 @@ BAD = {
     "bad-length-is-text": ("type", "columns/0/max_length"),
     "bad-map-to-number": ("type", "columns/1/map/new"),
     "bad-no-columns": ("minItems", "columns"),
+    "bad-flag-without-texts": ("minItems", "columns/0/holds"),
+    "bad-of-is-a-name": ("pattern", "columns/0/of"),
+    "bad-row-per-run": ("enum", "one_row_per"),
     "bad-line-of-two-lines": ("pattern", "closing_lines/0"),
 }
 
@@ -128,6 +132,7 @@ def test_schema_and_dataclass_have_the_same_words(kind: Any, part: dict[str, Any
 def test_schema_and_dataclass_have_the_same_choices() -> None:
     file, column = SCHEMA["properties"]["file"]["properties"], _column_schema()["properties"]
     assert tuple(column["form"]["enum"]) == get_args(words.Form)
+    assert tuple(SCHEMA["properties"]["one_row_per"]["enum"]) == get_args(words.OneRowPer)
     assert tuple(column["field"]["enum"]) == tuple(sorted(ROW_FIELDS + DELIVERY_FIELDS))
     assert tuple(file["encoding"]["enum"]) == get_args(words.Encoding)
     assert tuple(file["kind"]["enum"]) == get_args(words.FileKind)

@@ -137,10 +137,18 @@ def _held(view: Reading, row: Row, read: Acknowledgement, source: str) -> list[l
 
 
 def _values(view: Reading, row: Row) -> list[tuple[str, int]]:
-    """Result and revision of each row of a delivery, in the order of its file."""
+    """Result and revision of each row of a delivery, in the order of its file.
+
+    Of a row with several, their names with blanks between and the last of their revisions.
+    """
     entry = read_entry(next(view.entries(int(row["planned"])))[1])
     if "values" in entry.digests:
-        return [(str(name), int(revision)) for name, revision in json.loads(view.bytes_of(entry.digests["values"]))]
+        found: dict[int, tuple[str, int]] = {}
+        for nth, (name, revision, *at) in enumerate(json.loads(view.bytes_of(entry.digests["values"])), start=1):
+            place = at[0] if at else nth
+            names, last = found.get(place, ("", 0))
+            found[place] = " ".join(dict.fromkeys((*names.split(), str(name)))), max(last, int(revision))
+        return list(found.values())
     listed = json.loads(canonical_bytes(entry.facts["values"]))  # of first versions
     return [(str(value["result_id"]), int(value["revision"])) for value in listed]
 

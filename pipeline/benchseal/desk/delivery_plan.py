@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.destinations import destination_of, probe
+from benchseal.desk.file_rows import file_rows
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.desk.seal_in_force import open_seal
@@ -64,12 +65,13 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     size = view.size()
     span = LedgerSpan(acting.site.ledger, min(found.places), max(found.places), size, tree_root(size, view).hex())
     material = Material(span, PROGRAM_VERSION, _sealed_of(view, profile, rows), _signer(acting, profile))
-    made = bundle(rows, profile, delivery, material)
+    placed = file_rows(view, profile, found)
+    made = bundle(placed.sent, profile, delivery, material)
     if isinstance(made, tuple):
         raise Stopped(*made)
     name = file_name(delivery, profile)
     kept = {label: view.keep(made.files[one]) for one, label in _labels(made.order, name).items()}
-    values = [[row.result_id, int(row.revision)] for row in rows]
+    values = [[*value[: 2 if profile.one_row_per == "result" else 3]] for value in placed.values]
     acting.write(
         "delivery.planned",
         f"delivery/{delivery.delivery_id}",
@@ -80,7 +82,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "produced_at": delivery.produced_at,
             "destination": destination_of(acting.site, profile, act.to),
             "file": name,
-            "rows": len(rows),
+            "rows": len(placed.sent),
             "considered": found.considered,
             "answer_hours": profile.acknowledge.within_hours if profile.acknowledge else 0,
             "files": as_json([[one, label] for one, label in _labels(made.order, name).items()]),
@@ -90,7 +92,13 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     )
     return Receipt(
         (f"{delivery.delivery_id}: {len(rows)} results under {profile.id}.",),
-        {"delivery": delivery.delivery_id, "rows": len(rows), "file": name, "more": len(rows) >= MOST_ROWS},
+        {
+            "delivery": delivery.delivery_id,
+            "rows": len(placed.sent),
+            "results": len(rows),
+            "file": name,
+            "more": len(rows) >= MOST_ROWS,
+        },
     )
 
 
@@ -128,7 +136,8 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
     with site.store.reading() as view:
         profile, ref = profile_in_force(view, name)
         found = undelivered(view, profile, ref.digest)
-        made = render(found.rows, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref))
+        sent = file_rows(view, profile, found).sent
+        made = render(sent, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref))
     if isinstance(made, tuple):
         raise Stopped(*made)
     destination = destination_of(site, profile, to)
@@ -136,13 +145,15 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
         site.outbox.mkdir(exist_ok=True)
     seen = probe(profile, destination)
     said = (f"{len(found.rows)} results would be delivered under {profile.id}, {len(made)} bytes.", seen)
-    return Receipt(said, {"rows": len(found.rows), "bytes": len(made), "destination": destination})
+    return Receipt(
+        said, {"rows": len(sent), "results": len(found.rows), "bytes": len(made), "destination": destination}
+    )
 
 
 def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:
     """Row by row what the next delivery would hold."""
     profile, ref = profile_in_force(view, name)
-    return preview(undelivered(view, profile, ref.digest).rows, profile)
+    return preview(file_rows(view, profile, undelivered(view, profile, ref.digest)).sent, profile)
 
 
 def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:

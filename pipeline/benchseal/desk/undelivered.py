@@ -30,6 +30,13 @@ class Undelivered:
     places: tuple[int, ...]
     considered: int
 
+    def by_entry(self) -> list[tuple[ReleasedRow, ...]]:
+        """The rows of each entry together."""
+        found: dict[int, list[ReleasedRow]] = {}
+        for row, place in zip(self.rows, self.places, strict=True):
+            found.setdefault(place, []).append(row)
+        return [tuple(rows) for rows in found.values()]
+
 
 def undelivered(view: Reading, profile: Profile, profile_digest: Digest, most: int = MOST_ROWS) -> Undelivered:
     """Released results this profile is for and has not delivered: whole entries, until ``most`` rows are there.
@@ -37,7 +44,7 @@ def undelivered(view: Reading, profile: Profile, profile_digest: Digest, most: i
     Another version of the profile looks at everything again: it may choose what the one before left out.
     """
     revisions = Revisions(view)
-    found = _Rows(view, profile, revisions)
+    found = Reached(view, profile, revisions)
     considered = max(
         (int(row["considered"]) for row in view.rows("delivery", profile=profile.id, profile_digest=profile_digest)),
         default=0,
@@ -57,7 +64,7 @@ def undelivered(view: Reading, profile: Profile, profile_digest: Digest, most: i
 
 
 @dataclass(slots=True)
-class _Rows:
+class Reached:
     """What the receiver of a profile holds of single revisions, and is to be sent."""
 
     view: Reading
@@ -98,12 +105,17 @@ class _Rows:
     def _held(self, value: Row) -> ReleasedRow | None:
         """The revision before, as it reached the receiver; None where none did."""
         earlier = self.revisions.earlier(value)
-        if not earlier:
-            return None
-        before = earlier[0]
-        delivery = self._delivered(before)
+        return self.as_reached(earlier[0]) if earlier else None
+
+    def as_reached(self, value: Row) -> ReleasedRow | None:
+        """A revision as it reached the receiver, or would; None where it did not."""
+        delivery = self._delivered(value)
         by = self.profile if delivery is None else self._profile_of(delivery)
-        return reaching(self.revisions.row(before), self._held(before), by)
+        return reaching(self.revisions.row(value), self._held(value), by)
+
+    def was_sent(self, value: Row) -> bool:
+        """Whether a revision was delivered under this profile."""
+        return self._delivered(value) is not None
 
     def _profile_of(self, delivery_id: str) -> Profile:
         row = self.view.row("delivery", delivery_id=delivery_id)

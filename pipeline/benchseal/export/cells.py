@@ -63,7 +63,7 @@ def codec_of(file: FileForm) -> str:
 
 
 def form_of(column: Column) -> str:
-    """``text``, ``number`` or ``date``: the column's own word, or what its field is."""
+    """``text``, ``number``, ``date`` or ``flag``: the column's own word, or what its field is."""
     if column.form != "by_field":
         return column.form
     if column.field in NUMBER_FIELDS:
@@ -154,6 +154,8 @@ def _formed(text: str, column: Column, profile: Profile) -> str:
         return _number(text, profile.file)
     if form == "date":
         return _date(text, column)
+    if form == "flag":
+        return column.yes if {text, *text.split()} & {*column.holds} else column.no
     return _harmless(_mapped(text, column) if column.map else text, profile)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal, Inexact, Rounded
+from itertools import chain
 from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias, cast
 
@@ -19,11 +20,18 @@ from benchseal.records.quantities import plain
 from benchseal.records.released import DELIVERY_FIELDS, Delivery
 
 if TYPE_CHECKING:
+    from benchseal.export.arranged import Arranged
     from benchseal.records.profile import Column, Profile
     from benchseal.records.released import ReleasedRow
 
 # Wide enough for the sum of any number of rows of at most 64 characters each; anything lost would be trapped.
 _EXACT = Context(prec=200, traps=[Inexact, Rounded])
+
+_DIFFERS = Fault(
+    "export.differs-in-row",
+    "is not the same for all results of its row.",
+    "Say of which element the column is (of), or take one row for each result.",
+)
 
 Cells: TypeAlias = "list[str | Fault]"
 Worded: TypeAlias = Callable[[str], str]
@@ -48,28 +56,30 @@ class PreviewCell:
     problem: Problem | None = None
 
 
-def columns_of(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, way: Way
-) -> list[list[str]] | tuple[Problem, ...]:
+def columns_of(rows: Arranged, profile: Profile, delivery: Delivery, way: Way) -> list[list[str]] | tuple[Problem, ...]:
     """Column by column every cell of the file; or every problem, by columns, then rows."""
-    said = _fields_of(profile)
-    columns = [_column_cells(rows, column, delivery, way, said) for column in profile.columns]
+    columns = [_column_cells(rows, column, profile, delivery, way) for column in profile.columns]
     problems = tuple(_problems(rows, profile.columns, columns))
     return problems or cast("list[list[str]]", columns)  # no Fault is left
 
 
 def preview_columns(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, way: Way
+    rows: Arranged, profile: Profile, delivery: Delivery, way: Way
 ) -> tuple[tuple[PreviewCell, ...], ...]:
     """Row by row each cell as the receiver reads it; what cannot be written stands as a problem."""
     columns = [_preview_column(rows, column, profile, delivery, way) for column in profile.columns]
     return tuple(zip(*columns, strict=True))
 
 
-def sum_of(rows: Sequence[ReleasedRow], field: str) -> str:
-    """Exact sum of a number field over all rows that have one, as plain decimal text."""
+def sum_of(rows: Arranged, field: str, profile: Profile) -> str:
+    """Exact sum of a number field over all rows that have one, as plain decimal text.
+
+    Where results stand together: over all columns that show it.
+    """
+    shown_in = [rows.of(column) for column in profile.columns if column.field == field]
+    summed = chain.from_iterable(shown_in) if profile.one_row_per != "result" else rows.rows
     total = Decimal(0)
-    for row in rows:
+    for row in summed:
         if text := str(getattr(row, field)):
             total = _EXACT.add(total, Decimal(text))
     return plain(total)
@@ -93,25 +103,38 @@ def _delivery_field(name: str, delivery: Delivery) -> str:
     }[name]
 
 
-def _fields_of(profile: Profile) -> frozenset[str]:
-    return frozenset(column.field for column in profile.columns)
+def _fields_beside(column: Column, profile: Profile) -> frozenset[str]:
+    """Every field the file shows of what ``column`` is of: its element, or the row as a whole."""
+    return frozenset(one.field for one in profile.columns if one.of in {"", column.of})
 
 
-def _column_cells(
-    rows: Sequence[ReleasedRow], column: Column, delivery: Delivery, way: Way, said: frozenset[str]
-) -> Cells:
-    """Cells of one column, or the fault that stands in the place of one. said: every field the file shows."""
-    worded = way.worded(column)
+def _column_cells(arranged: Arranged, column: Column, profile: Profile, delivery: Delivery, way: Way) -> Cells:
+    """Cells of one column, or the fault that stands in the place of one."""
+    worded, rows = way.worded(column), arranged.of(column)
     if not column.field:
         return [_tried(worded, "")] * len(rows)
+    cells = _cells_of(rows, column, profile, delivery, (worded, way.as_is(column)))
+    if column.of or not any(column.field in differs for differs in arranged.differs):
+        return cells
+    return [
+        _DIFFERS if column.field in differs else cell for differs, cell in zip(arranged.differs, cells, strict=True)
+    ]
+
+
+def _cells_of(
+    rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery, way: tuple[Worded, bool]
+) -> Cells:
+    """way: what a cell becomes, and whether a plain one stands as its field has it."""
+    worded, as_is = way
     values = _values(rows, column, delivery)
-    if way.as_is(column) and all_plain(values, column):
+    if as_is and all_plain(values, column):
         cells: Cells = list(values)
     else:
         made = {text: _tried(worded, text) for text in dict.fromkeys(values)}
         cells = [made[text] for text in values]
     if not _may_mislead(rows, column):
         return cells
+    said = _fields_beside(column, profile)
     return [
         _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cell
         for row, text, cell in zip(rows, values, cells, strict=True)
@@ -168,32 +191,32 @@ def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: frozenset[s
     return None
 
 
-def _problems(rows: Sequence[ReleasedRow], columns: Sequence[Column], cells: Sequence[Cells]) -> Iterator[Problem]:
+def _problems(rows: Arranged, columns: Sequence[Column], cells: Sequence[Cells]) -> Iterator[Problem]:
     for column, column_cells in zip(columns, cells, strict=True):
         if Fault not in map(type, column_cells):
             continue
-        for number, (row, cell) in enumerate(zip(rows, column_cells, strict=True), start=1):
+        for number, (row, cell) in enumerate(zip(rows.of(column), column_cells, strict=True), start=1):
             if isinstance(cell, Fault):
                 yield _problem(number, row, column, cell)
 
 
 def _problem(number: int, row: ReleasedRow, column: Column, fault: Fault) -> Problem:
     of = row.element_symbol or row.sum_elements
-    where = f"row {number} ({row.lab_sample_id} {of}, result {row.result_id}), column {column.title}"
+    about = f" ({row.lab_sample_id} {of}, result {row.result_id})" if row.result_id else ""
+    where = f"row {number}{about}, column {column.title}"
     return Problem(fault.code, where, f"the cell {fault.what}", fault.remedy)
 
 
 def _preview_column(
-    rows: Sequence[ReleasedRow], column: Column, profile: Profile, delivery: Delivery, way: Way
+    rows: Arranged, column: Column, profile: Profile, delivery: Delivery, way: Way
 ) -> list[PreviewCell]:
-    said = _fields_of(profile)
-    in_file = _column_cells(rows, column, delivery, way, said)
+    in_file = _column_cells(rows, column, profile, delivery, way)
     as_read = Way(lambda one: lambda text: shown(text, one, profile) if one.field else one.fixed, lambda _: False)
-    read = _column_cells(rows, column, delivery, as_read, said)
-    form = form_of(column)
+    read = _column_cells(rows, column, profile, delivery, as_read)
+    form, name = form_of(column), f"{column.field} of {column.of}" if column.of else column.field
     return [
-        PreviewCell(column.title, column.field, form, "", _problem(number, row, column, cell))
+        PreviewCell(column.title, name, form, "", _problem(number, row, column, cell))
         if isinstance(cell, Fault)
-        else PreviewCell(column.title, column.field, form, str(text))
-        for number, (row, cell, text) in enumerate(zip(rows, in_file, read, strict=True), start=1)
+        else PreviewCell(column.title, name, form, str(text))
+        for number, (row, cell, text) in enumerate(zip(rows.of(column), in_file, read, strict=True), start=1)
     ]

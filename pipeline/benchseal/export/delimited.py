@@ -10,9 +10,10 @@ from benchseal.export.own_lines import LINE_ENDS, framed
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.export.arranged import Arranged
     from benchseal.export.columns import Worded
     from benchseal.records.profile import Column, Profile
-    from benchseal.records.released import Delivery, ReleasedRow
+    from benchseal.records.released import Delivery
 
 SUFFIX: Final = "csv"
 
@@ -32,9 +33,9 @@ def as_is(column: Column, profile: Profile) -> bool:
     return form_of(column) != "number" or profile.file.decimal_mark == "."
 
 
-def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
+def made(rows: Arranged, columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     end, separator = LINE_ENDS[profile.file.line_end], profile.file.separator
-    table = end.join(map(separator.join, zip(*columns, strict=True))) + end if rows else ""
+    table = end.join(map(separator.join, zip(*columns, strict=True))) + end if rows.rows else ""
     header = separator.join(written(column.title, profile.file) for column in profile.columns) + end
     return framed(rows, profile, delivery, header, table.encode(codec_of(profile.file)))

@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from benchseal.export.arranged import arranged
 from benchseal.export.descriptors import CSVW_ENDS, PACKAGE_ENDS, csvw, data_package
 from benchseal.export.render import render, suffix_of
 from benchseal.problems import Finding
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
     from benchseal.records.canonical import Digest, Json
     from benchseal.records.profile import Profile
-    from benchseal.records.released import Delivery, ReleasedRow
+    from benchseal.records.released import Delivery, ReleasedRow, Together
 
 MANIFEST_SCHEMA = "delivery-manifest/1"
 
@@ -61,7 +62,7 @@ class Bundle:
 
 
 def bundle(
-    rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, material: Material
+    rows: Sequence[ReleasedRow | Together], profile: Profile, delivery: Delivery, material: Material
 ) -> Bundle | tuple[Problem, ...]:
     """The files of one delivery, or every problem."""
     data = render(rows, profile, delivery)
@@ -75,7 +76,10 @@ def bundle(
         files[f"{_stem(delivery)}.{PACKAGE_ENDS}"] = canonical_bytes(data_package(profile, name, data))
     if "certificates" in profile.beside:
         files |= {f"{number}.pdf": sealed for number, sealed in sorted(material.certificates.items())}
-    stated = manifest(rows, files, delivery, material.span, material.program)
+    placed = arranged(rows, profile)
+    if isinstance(placed, tuple):
+        raise AssertionError("what could be rendered could be arranged")  # noqa: TRY004  a fault of the program
+    stated = manifest(placed.rows, files, delivery, material.span, material.program)
     files[manifest_name(delivery)] = stated
     if material.sign is not None and "signature" in profile.beside:
         files[signature_name(delivery)] = material.sign(stated)

@@ -94,7 +94,12 @@ def data_package(profile: Profile, name: str, data: bytes) -> dict[str, Json]:
 
 
 def _key(profile: Profile) -> list[tuple[int, Column]]:
-    """The columns that say which revision of which result a row is, with their places; empty where one is not there."""
+    """The columns that say which revision of which result a row is, with their places.
+
+    Empty where one is not there, or a row has several results.
+    """
+    if profile.one_row_per != "result":
+        return []
     found = {column.field: (place, column) for place, column in enumerate(profile.columns, start=1) if not column.map}
     return [found[field] for field in _KEY] if set(_KEY) <= set(found) else []
 
@@ -132,7 +137,7 @@ def _schema_field(column: Column, profile: Profile) -> Json:
     if made["type"] == "number" and profile.file.decimal_mark == ",":
         made["decimalChar"] = ","
     if column.field:
-        made["description"] = f"canonical field {column.field}"
+        made["description"] = f"canonical field {column.field}{column.of and f' of {column.of}'}"
     if _never_empty(column):
         made["constraints"] = {"required": True}
     return made
@@ -145,7 +150,7 @@ def _type(column: Column) -> str:
     readers know more than the plain ones.
     """
     form = form_of(column)
-    if column.missing_text or form == "text" or column.date_form:
+    if column.missing_text or form in {"text", "flag"} or column.date_form:
         return "string"
     if form == "number":
         return "integer" if column.field in WHOLE_NUMBERS else "number"

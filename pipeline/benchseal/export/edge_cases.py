@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 
 from benchseal.export.render import preview, render
 from benchseal.export.rows import withdrawn_rows
-from benchseal.records.released import Delivery, ReleasedRow, sealed
+from benchseal.records.released import Delivery, ReleasedRow, Together, sealed
 from benchseal.records.run import DocumentRef
 
 if TYPE_CHECKING:
@@ -128,7 +128,7 @@ class Tried:
 
 
 def edge_cases() -> dict[str, ReleasedRow]:
-    """Every case by its name; a withdrawal is the last."""
+    """Every case of one result by its name; a withdrawal is the last."""
     made = {name: sealed(replace(_ORDINARY, **cast("dict[str, Any]", changes))) for name, changes in _CHANGES.items()}
     (gone,) = withdrawn_rows([made["an ordinary result"]], "the sample was of another lot")
     return {**made, "a withdrawn result": gone}
@@ -137,9 +137,36 @@ def edge_cases() -> dict[str, ReleasedRow]:
 def tried(profile: Profile) -> tuple[Tried, ...]:
     """Each case alone under a sound profile (``check_profile``)."""
     delivery = Delivery("D-00000", 1, "2026-03-04T14:02:11.000Z", DocumentRef(profile.id, 1, "0" * 64))
+    cases: dict[str, ReleasedRow | Together] = {**edge_cases()}
+    if profile.one_row_per != "result":
+        cases = _together(profile)
     found = []
-    for name, row in edge_cases().items():
+    for name, row in cases.items():
         made = render([row], profile, delivery)
-        (cells,) = preview([row], profile, delivery)
+        cells = preview([row], profile, delivery)[0]
         found.append(Tried(name, cells, made if isinstance(made, tuple) else ()))
     return tuple(found)
+
+
+def _together(profile: Profile) -> dict[str, ReleasedRow | Together]:
+    """The cases as results of the first element the profile is of, and what only rows of several results have."""
+    of = [column.of for column in profile.columns if column.of]
+    own = next((name for name in of if " " not in name), "Pb")
+    cases = {name: _as_of(row, own) for name, row in edge_cases().items()}
+    first, gone = cases["an ordinary result"], cases["a withdrawn result"]
+    other = next((name for name in of if name not in {own, first.sum_elements}), "")
+    again = sealed(replace(first, result_id="f" * 32, method_id="another-method"))
+    found: dict[str, ReleasedRow | Together] = {**cases, "two results of one element": Together((first, again))}
+    found["a result no column is of"] = _as_of(first, "Xx")
+    if other and " " not in other:
+        second = sealed(replace(_as_of(first, other), result_id="e" * 32, analyte_name="another", cas_number=""))
+        corrected = sealed(replace(second, revision="2", replaces_revision="1", change_kind="corrected"))
+        found["two results in one row"] = Together((first, second))
+        found["one result corrected, one as it was"] = Together((first, corrected), held=True)
+        found["one result withdrawn, one left"] = Together((gone, second), held=True)
+        found["results by two methods"] = Together((first, sealed(replace(second, method_id="another-method"))))
+    return found
+
+
+def _as_of(row: ReleasedRow, element: str) -> ReleasedRow:
+    return sealed(replace(row, element_symbol=element)) if row.element_symbol else row

@@ -19,6 +19,9 @@ def hl7_faults(profile: Profile) -> Iterator[tuple[str, Fault]]:
     if profile.columns:
         what = "messages have fields of their own, and no columns."
         yield "columns", Fault("profile.columns-unfit", what, "Leave columns out.")
+    if profile.one_row_per != "result":
+        what = f"a message holds each result by itself, and one_row_per is {profile.one_row_per}."
+        yield "one_row_per", Fault("profile.rows-unfit", what, "Leave one_row_per out.")
     if profile.risky_text != "keep":
         what = f"risky_text is {profile.risky_text}, and no spreadsheet opens messages."
         yield "risky_text", Fault("profile.risky-text-unfit", what, "Say risky_text: keep.")

@@ -14,9 +14,10 @@ from benchseal.export.cells import CannotWrite, form_of, require_encodable, show
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.export.arranged import Arranged
     from benchseal.export.columns import Worded
     from benchseal.records.profile import Column, Profile
-    from benchseal.records.released import Delivery, ReleasedRow
+    from benchseal.records.released import Delivery
 
 SUFFIX: Final = "jsonl"
 
@@ -41,10 +42,10 @@ def as_is(column: Column, profile: Profile) -> bool:
     return False
 
 
-def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
+def made(rows: Arranged, columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     del profile, delivery
-    return ("{" + "}\n{".join(map(",".join, zip(*columns, strict=True))) + "}\n").encode() if rows else b""
+    return ("{" + "}\n{".join(map(",".join, zip(*columns, strict=True))) + "}\n").encode() if rows.rows else b""
 
 
 def _text(cell: str, profile: Profile) -> str:

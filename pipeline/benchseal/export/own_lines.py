@@ -12,14 +12,15 @@ from benchseal.records.canonical import digest
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
+    from benchseal.export.arranged import Arranged
     from benchseal.records.profile import FileForm, Profile
-    from benchseal.records.released import Delivery, ReleasedRow
+    from benchseal.records.released import Delivery
 
 LINE_ENDS: Mapping[str, str] = {"crlf": "\r\n", "lf": "\n"}
 _MARKS: Mapping[tuple[str, bool], bytes] = {("utf-8", True): b"\xef\xbb\xbf", ("utf-16", False): b"\xff\xfe"}
 
 
-def framed(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, header: str, table: bytes) -> bytes:
+def framed(rows: Arranged, profile: Profile, delivery: Delivery, header: str, table: bytes) -> bytes:
     """The whole file of text lines: byte order mark, opening lines, header, table, closing lines.
 
     header: with its line end; it is left out where the profile says so. table: encoded rows with their line ends.
@@ -33,20 +34,20 @@ def framed(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, he
     return b"".join(parts)
 
 
-def _counters(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, table: bytes) -> Callable[[str], str]:
+def _counters(rows: Arranged, profile: Profile, delivery: Delivery, table: bytes) -> Callable[[str], str]:
     plain_ones = {
         "delivery_id": delivery.delivery_id,
         "produced_at": delivery.produced_at,
         "profile_name": delivery.profile.id,
         "profile_version": str(delivery.profile.version),
-        "row_count": str(len(rows)),
+        "row_count": str(len(rows.rows)),
         "sha256_of_rows": digest(table),
     }
 
     def counter(name: str) -> str:
         if name in plain_ones:
             return plain_ones[name]
-        return sum_of(rows, name.removeprefix("sum_of:")).replace(".", profile.file.decimal_mark)
+        return sum_of(rows, name.removeprefix("sum_of:"), profile).replace(".", profile.file.decimal_mark)
 
     return counter
 

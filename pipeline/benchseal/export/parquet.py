@@ -16,9 +16,10 @@ from benchseal.records.released import DAYS, WHOLE_NUMBERS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.export.arranged import Arranged
     from benchseal.export.columns import Worded
     from benchseal.records.profile import Column, Profile
-    from benchseal.records.released import Delivery, ReleasedRow
+    from benchseal.records.released import Delivery
 
 SUFFIX: Final = "parquet"
 
@@ -42,7 +43,7 @@ def as_is(column: Column, profile: Profile) -> bool:
     return form_of(column) == "text" or column.field not in WHOLE_NUMBERS
 
 
-def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
+def made(rows: Arranged, columns: Sequence[Sequence[str]], profile: Profile, delivery: Delivery) -> bytes:
     """The file, of cells that ``worded`` gave."""
     import pyarrow as pa  # noqa: PLC0415  slow to import, for this kind of file only
     import pyarrow.parquet  # noqa: PLC0415
@@ -50,7 +51,7 @@ def made(rows: Sequence[ReleasedRow], columns: Sequence[Sequence[str]], profile:
     del rows
     arrays = [_array(cells, column) for cells, column in zip(columns, profile.columns, strict=True)]
     fields = [
-        pa.field(column.title, array.type, metadata={"field": column.field})
+        pa.field(column.title, array.type, metadata={"field": column.field} | ({"of": column.of} if column.of else {}))
         for column, array in zip(profile.columns, arrays, strict=True)
     ]
     said = {

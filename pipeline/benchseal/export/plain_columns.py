@@ -28,7 +28,7 @@ def all_plain(values: Sequence[str], column: Column) -> bool:
     False where that would have to be looked at cell by cell.
     """
     form = form_of(column)
-    if form == "date" or column.map or column.date_form or not values:
+    if form in {"date", "flag"} or column.map or column.date_form or not values:
         return False
     if column.when_missing != "empty" and "" in values:
         return False

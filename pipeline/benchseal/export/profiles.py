@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import is_zone, shows_time_of_day, tokens
 from benchseal.export.file_kinds import kind_faults
@@ -29,6 +30,14 @@ _SAYS_BELOW = frozenset({"qualifier", "reported_kind", "value_text"})
 _WITH_UNIT = VALUES | {"expanded_uncertainty", "detection_limit", "quantitation_limit", "spec_low", "spec_high"}
 _SUMMED = NUMBER_FIELDS & set(ROW_FIELDS)
 _UNITS = frozenset({"unit_ucum", "unit_display"})
+# Of a delivery, a sample or a certificate, never of one result.
+_OF_NONE = frozenset(DELIVERY_FIELDS) | {
+    "customer_id",
+    "lab_sample_id",
+    "client_sample_id",
+    "client_order_id",
+    "product",
+}
 
 
 def check_profile(profile: Profile) -> tuple[Problem, ...]:
@@ -36,6 +45,7 @@ def check_profile(profile: Profile) -> tuple[Problem, ...]:
     if unfit := tuple(_as_problem(profile, place, fault) for place, fault in kind_faults(profile)):
         return unfit  # the words of the file come first: the rest is judged by them
     found = [] if profile.file.kind == "hl7_v2" else [*_whole(profile), *_lines(profile)]
+    found += [_problem(profile, *each) for each in _together(profile)] if profile.file.kind != "hl7_v2" else []
     if profile.send_to is not None:
         found += [_as_problem(profile, "send_to", fault) for fault in place_faults(profile.send_to)]
     for column in profile.columns:
@@ -85,20 +95,22 @@ def _where(profile: Profile, place: str) -> str:
 
 
 def _whole(profile: Profile) -> Iterator[Problem]:
-    taken = {column.field for column in profile.columns}
+    of_the_row = {column.field for column in profile.columns if not column.of}
     titles = [column.title for column in profile.columns]
     for title in sorted({title for title in titles if titles.count(title) > 1}):
         yield _problem(profile, "", "title-repeated", f"two columns are called {title!r}.", "Give each its own title.")
-    if "change_kind" not in taken:
+    if "change_kind" not in of_the_row:
         yield _problem(
             profile, "", "change-not-shown", "no column takes change_kind: a withdrawal would not show.",
             "Add a column with field change_kind.",
         )  # fmt: skip
-    if taken & VALUES and not taken & _SAYS_BELOW:
-        yield _problem(
-            profile, "", "limit-not-shown", 'a value "<0.050" would arrive as 0.050.',
-            "Add a column with field qualifier or reported_kind.",
-        )  # fmt: skip
+    for of in dict.fromkeys(column.of for column in profile.columns):
+        taken = {column.field for column in profile.columns if column.of == of}
+        if taken & VALUES and not taken & _SAYS_BELOW:
+            yield _problem(
+                profile, "", "limit-not-shown", f'a value "<0.050"{of and f" of {of}"} would arrive as 0.050.',
+                f"Add a column with field qualifier or reported_kind{of and f' of {of}'}.",
+            )  # fmt: skip
     if profile.file.bom and profile.file.encoding != "utf-8":
         yield _problem(
             profile, "file", "bom-unfit", f"bom goes with utf-8, and the encoding is {profile.file.encoding}.",
@@ -109,6 +121,34 @@ def _whole(profile: Profile) -> Iterator[Problem]:
             profile, "file", "separator-is-decimal-mark", f"{profile.file.separator!r} is both, and nothing is quoted.",
             "Choose another separator.",
         )  # fmt: skip
+
+
+def _together(profile: Profile) -> Iterator[tuple[str, str, str, str]]:
+    """What is wrong with which results stand in a row: place, code, what, remedy."""
+    per = profile.one_row_per
+    named = [column for column in profile.columns if column.of]
+    if per == "result":
+        for column in named:
+            what = f"of says which result of a row, and a row is one result: {column.of}."
+            yield f"column {column.title}", "of-unfit", what, "Leave of out, or say one_row_per."
+        return
+    if not named:
+        yield "", "of-missing", f"a row is a {per}, and no column says of which element it is.", "Add columns with of."
+    for column in profile.columns:
+        place = f"column {column.title}"
+        if column.field in OF_ONE and not column.of:
+            what = f"{column.field} is of one result, and a row is a {per}."
+            yield place, "of-missing", what, "Say of which element."
+        if column.of and (not column.field or column.field in _OF_NONE):
+            what = f"{column.field or 'fixed text'} is of the row as a whole."
+            yield place, "of-unfit", what, "Leave of out."
+    shown = {column.field for column in profile.columns}
+    for line in (*profile.opening_lines, *profile.closing_lines):
+        for name in PLACE.findall(line):
+            field = name.removeprefix("sum_of:")
+            if name.startswith("sum_of:") and field not in shown:
+                what = f"no column shows {field}, so there is nothing to sum."
+                yield "", "counter-unfit", what, "Sum a field that a column shows."
 
 
 def _column(column: Column, profile: Profile) -> Iterator[Problem]:
@@ -125,7 +165,7 @@ def _column(column: Column, profile: Profile) -> Iterator[Problem]:
     if form_of(column) == "date":
         for code, what, remedy in _date_faults(column, profile):
             yield _problem(profile, place, code, what, remedy)
-    for text in (column.title, column.fixed, column.missing_text, *column.map.values()):
+    for text in (column.title, column.fixed, column.missing_text, column.yes, column.no, *column.map.values()):
         yield from _own_text(text, place, profile)
 
 
@@ -135,8 +175,23 @@ def _form_faults(column: Column) -> Iterator[tuple[str, str, str]]:
         yield "form-unfit", f"{column.field or 'fixed text'} is no {form}.", "Write it as text."
     if column.map and form != "text":
         yield "form-unfit", f"a map turns codes into text, and this column is a {form}.", "Say form: text."
+    yield from _flag_faults(column)
     if form != "date" and (column.date_form or column.zone != "UTC"):
         yield "form-unfit", "date_form and zone belong to dates.", "Leave them out."
+
+
+def _flag_faults(column: Column) -> Iterator[tuple[str, str, str]]:
+    given = [name for name in ("holds", "yes", "no") if getattr(column, name)]
+    if column.form != "flag":
+        if given:
+            yield "flag-unfit", f"{', '.join(given)} belong to a flag.", "Say form: flag, or leave them out."
+        return
+    if len(given) < 3 or column.yes == column.no:
+        yield "flag-unfit", "a flag says holds, yes and no, and yes is not no.", "Give all three."
+    if not column.field or column.field in NUMBER_FIELDS | DATE_FIELDS:
+        yield "form-unfit", f"a flag is of a field of text, not {column.field or 'fixed text'}.", "Take another field."
+    if column.unit:
+        yield "flag-unfit", "a flag has no unit.", "Leave unit out."
 
 
 def _missing_faults(column: Column) -> Iterator[tuple[str, str, str]]:
@@ -149,7 +204,7 @@ def _missing_faults(column: Column) -> Iterator[tuple[str, str, str]]:
 
 
 def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
-    if column.field in _WITH_UNIT and not column.unit and not _UNITS & {one.field for one in profile.columns}:
+    if column.field in _WITH_UNIT and not column.unit and not _UNITS & _beside(column, profile):
         yield (
             "unit-not-shown",
             f"{column.field} has a unit and no column shows it.",
@@ -157,6 +212,11 @@ def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, s
         )
     if column.unit and column.field not in _WITH_UNIT:
         yield "unit-unfit", f"{column.field or 'fixed text'} has no unit.", "Leave unit out."
+
+
+def _beside(column: Column, profile: Profile) -> set[str]:
+    """Fields shown of what a column is of: its element, or the row as a whole."""
+    return {one.field for one in profile.columns if one.of in {"", column.of}}
 
 
 def _date_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
@@ -174,7 +234,9 @@ def _date_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, s
 
 def _offset_shown(column: Column, profile: Profile) -> bool:
     return any(
-        "ZZ" in tokens(one.date_form) for one in profile.columns if (one.field, one.zone) == (column.field, column.zone)
+        "ZZ" in tokens(one.date_form)
+        for one in profile.columns
+        if (one.field, one.zone, one.of) == (column.field, column.zone, column.of)
     )
 
 

@@ -26,7 +26,8 @@ Encoding: TypeAlias = Literal[
     "cp437",
     "cp850",
 ]
-Form: TypeAlias = Literal["by_field", "text", "number", "date"]
+Form: TypeAlias = Literal["by_field", "text", "number", "date", "flag"]
+OneRowPer: TypeAlias = Literal["result", "certificate", "sample"]
 Beside: TypeAlias = Literal["signature", "csvw", "table_schema", "certificates"]
 FileKind: TypeAlias = Literal["delimited", "fixed_width", "hl7_v2", "json_lines", "parquet"]
 
@@ -53,17 +54,23 @@ class FileForm:
 class Column:
     """One column: a canonical field, or, where ``field`` is empty, the same ``fixed`` text in every row.
 
-    form: ``by_field`` writes numbers as numbers, dates as dates, text as text. unit: the one unit allowed here, for
-    files that have no unit column. date_form, zone: empty date_form keeps the record's own ISO 8601 text. map: code to
-    the receiver's code. missing_text: written for an empty field when ``when_missing`` is ``text``. max_length: in
-    characters, 0 for no limit; a longer cell is refused, never cut. width, align, pad: of a file of fixed widths, in
-    characters; without ``align`` numbers stand at the right, everything else at the left.
+    of: of which element, or symbols of a sum separated by blanks, where a row is a certificate or a sample; empty for
+    what belongs to all of it. form: ``by_field`` writes numbers as numbers, dates as dates, text as text; ``flag``
+    writes ``yes`` where the field is, or has among its codes, one of the texts ``holds``, else ``no``. unit: the one
+    unit allowed here, for files that have no unit column. date_form, zone: empty date_form keeps the record's own ISO
+    8601 text. map: code to the receiver's code. missing_text: written for an empty field when ``when_missing`` is
+    ``text``. max_length: in characters, 0 for no limit; a longer cell is refused, never cut. width, align, pad: of a
+    file of fixed widths, in characters; without ``align`` numbers stand at the right, everything else at the left.
     """
 
     title: str
     field: str = ""
     fixed: str = ""
     form: Form = "by_field"
+    of: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    holds: tuple[str, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    yes: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    no: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     unit: str = ""
     date_form: str = ""
     zone: str = "UTC"
@@ -162,6 +169,7 @@ class Hl7:
 class Profile:
     """The whole profile.
 
+    one_row_per: what a row of the file is: a result, everything a certificate puts out, or everything of a sample.
     risky_text: what happens to text a spreadsheet would run as a formula. opening_lines, closing_lines: lines before
     and after the table, with counters in braces. done_file: an empty ``.done`` file ends each delivery. beside: what
     else is put down with the data, besides the manifest that always is. acknowledge: None where no answer is expected.
@@ -182,3 +190,4 @@ class Profile:
     send_to: SendTo | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     beside: tuple[Beside, ...] = dataclasses.field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     hl7: Hl7 | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
+    one_row_per: OneRowPer = dataclasses.field(default="result", metadata=LEFT_OUT_WHEN_EMPTY)

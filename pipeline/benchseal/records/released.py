@@ -113,6 +113,18 @@ class ReleasedRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Together:
+    """Results that stand in one row of a file: all a certificate put out, or all there is of a sample.
+
+    results: one revision of each, withdrawn ones too, in the order of the certificates. held: the receiver was sent a
+    row of this sample before.
+    """
+
+    results: tuple[ReleasedRow, ...]
+    held: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Delivery:
     """What the desk fixes when it plans a delivery, so that every repeat gives the same bytes.
 

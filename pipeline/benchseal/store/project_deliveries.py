@@ -52,10 +52,10 @@ def _files(entry: Entry, facts: Facts) -> list[Json]:
 
 
 def _values(entry: Entry, facts: Facts, read: ReadObject) -> list[tuple[str, int]]:
-    """Revisions of results that are in it; entries of first versions hold them themselves."""
+    """Revisions of results that are in it, a third item is the row; entries of first versions hold them themselves."""
     if "values" in facts:
         return [(value["result_id"], value["revision"]) for value in facts["values"]]
-    return [(str(result), int(revision)) for result, revision in json.loads(read(entry.digests["values"]))]
+    return [(str(value[0]), int(value[1])) for value in json.loads(read(entry.digests["values"]))]
 
 
 def _delivery_done(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
