@@ -52,6 +52,25 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("export", "move"),
+        "name another place for a delivery that could not be put down",
+        "session",
+        "exports:move",
+        "benchseal export move D-00001 --reason 'the share was given up'",
+        (
+            ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
+            (
+                "--to",
+                {
+                    "default": "",
+                    "metavar": "FOLDER",
+                    "help": "a folder; without it the place of its profile as it is now",
+                },
+            ),
+            ("--reason", {"required": True, "metavar": "TEXT", "help": "why it goes elsewhere"}),
+        ),
+    ),
+    Command(
         ("export", "acknowledge"),
         "put on record what a receiver says of a delivery",
         "session",

@@ -32,6 +32,15 @@ class SettleRows:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class MoveDelivery:
+    """Put a delivery that is not done somewhere else. to: a folder; empty for the place of its profile as it is now."""
+
+    delivery: str
+    to: str
+    reason: str
+
+
 DELIVERIES: tuple[ActRow, ...] = (
     ActRow(
         PlanDelivery,
@@ -57,5 +66,13 @@ DELIVERIES: tuple[ActRow, ...] = (
         ("delivery.settled",),
         "acknowledging:settle_rows",
         "say what was done about rows that a receiver did not take",
+    ),
+    ActRow(
+        MoveDelivery,
+        "export move",
+        anyone(APPROVER, ANALYST),
+        ("delivery.moved",),
+        "deliveries:move_delivery",
+        "put a delivery that could not be put down somewhere else",
     ),
 )

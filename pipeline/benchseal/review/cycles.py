@@ -206,6 +206,7 @@ DELIVERY = Cycle(
     first="planned",
     moves={
         ("planned", "finish"): "done",
+        ("planned", "move"): "planned",
         **{
             (state, answer): then
             for state in ("done", "partly accepted", "rejected")

@@ -62,6 +62,11 @@ def _delivery_done(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (Put("delivery", {"delivery_id": name_of(entry)}, {"state": "done", "done_at": entry.at}),)
 
 
+def _delivery_moved(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    return (Put("delivery", {"delivery_id": name_of(entry)}, {"destination": facts["destination"]}),)
+
+
 def _delivery_acknowledged(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     """A later answer takes the place of an earlier one: what it does not name any more is held no longer."""
     facts, delivery = cast("Facts", entry.facts), name_of(entry)
@@ -98,6 +103,7 @@ def _settled(entry: Entry, why: str) -> dict[str, str | int]:
 DELIVERIES: dict[str, Projection] = {
     "delivery.planned": _delivery_planned,
     "delivery.done": _delivery_done,
+    "delivery.moved": _delivery_moved,
     "delivery.acknowledged": _delivery_acknowledged,
     "delivery.settled": _delivery_settled,
 }
