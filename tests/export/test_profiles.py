@@ -15,10 +15,11 @@ from benchseal.export.analytes import ANALYTES, analyte
 from benchseal.export.profiles import check_profile, chosen, reaching
 from benchseal.export.render import render
 from benchseal.records import profile as words
-from benchseal.records.profile import Choose, Column, FileForm, Profile
+from benchseal.records.profile import Choose, Column, FileForm, Hl7, Hl7Code, Hl7Panel, Profile
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS, Delivery, ReleasedRow
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import read_record, record_bytes, record_of
+from benchseal.records.specification import Quantity
 from benchseal.shipped import schema, starter
 
 ROOT = Path(__file__).parents[2]
@@ -35,8 +36,26 @@ columns:
   - {title: SAMPLE, field: client_sample_id, width: 20, align: left, pad: blank}
   - {title: C, field: change_kind, width: 1, map: {new: N, corrected: C, withdrawn: W}}
 """
+MESSAGES = """
+kind: profile
+id: messages-1
+title: Messages
+file: {kind: hl7_v2}
+risky_text: keep
+hl7:
+  sending_application: BENCH
+  sending_facility: HARBOUR LAB
+  receiving_application: WARD
+  receiving_facility: CLINIC
+  processing: T
+  panel: {code: METALS, name: Metals, system: L}
+  codes:
+    - {code: SUM, name: Lead and cadmium, system: L, element: Pb Cd, quantity: content, unit: ug/g, product: Salt,
+       fraction: total, basis: dry, expressed_as: PbO, sum_bound: upper_bound}
+"""
 STARTERS = ("comma-utf8", "semicolon-1252")
 SCHEMA: dict[str, Any] = json.loads(schema("profile"))
+HL7: dict[str, Any] = SCHEMA["properties"]["hl7"]
 
 
 def loaded(text: str) -> Any:  # noqa: ANN401  whatever YAML holds
@@ -51,6 +70,15 @@ def read(text: str) -> Profile:
 
 def test_the_schema_is_a_schema() -> None:
     Draft202012Validator.check_schema(SCHEMA)
+
+
+def test_the_good_sample_of_messages_uses_every_word_of_theirs_and_is_sound() -> None:
+    profile = read(MESSAGES)
+    assert check_profile(profile) == ()
+    assert read_record(Profile, record_bytes(profile)) == profile
+    value = loaded(MESSAGES)["hl7"]
+    assert set(value) == set(HL7["properties"])
+    assert set(value["codes"][0]) == set(HL7["properties"]["codes"]["items"]["properties"])
 
 
 def test_the_good_sample_uses_every_word_and_is_sound() -> None:
@@ -89,6 +117,11 @@ BAD = {
     "bad-of-is-a-name": ("pattern", "columns/0/of"),
     "bad-row-per-run": ("enum", "one_row_per"),
     "bad-line-of-two-lines": ("pattern", "closing_lines/0"),
+    "bad-hl7-code-too-long": ("maxLength", "hl7/codes/0/code"),
+    "bad-hl7-element-is-a-name": ("pattern", "hl7/codes/0/element"),
+    "bad-hl7-no-codes": ("minItems", "hl7/codes"),
+    "bad-hl7-no-panel": ("required", "hl7"),
+    "bad-hl7-processing-unknown": ("enum", "hl7/processing"),
 }
 
 
@@ -115,8 +148,11 @@ def _column_schema() -> dict[str, Any]:
         (FileForm, SCHEMA["properties"]["file"]),
         (Column, SCHEMA["properties"]["columns"]["items"]),
         (Choose, SCHEMA["properties"]["choose"]),
+        (Hl7, HL7),
+        (Hl7Panel, HL7["properties"]["panel"]),
+        (Hl7Code, HL7["properties"]["codes"]["items"]),
     ],
-    ids=["profile", "file", "column", "choose"],
+    ids=["profile", "file", "column", "choose", "hl7", "panel", "code"],
 )
 def test_schema_and_dataclass_have_the_same_words(kind: Any, part: dict[str, Any]) -> None:  # noqa: ANN401  a dataclass
     fields = dataclasses.fields(kind)
@@ -142,6 +178,11 @@ def test_schema_and_dataclass_have_the_same_choices() -> None:
         assert (*column[name]["enum"], "") == _choices(Column, name)
     for name in ("when_missing", "when_unmapped"):
         assert tuple(column[name]["enum"]) == _choices(Column, name)
+    code = HL7["properties"]["codes"]["items"]["properties"]
+    assert tuple(code["quantity"]["enum"]) == get_args(Quantity)
+    assert tuple(code["basis"]["enum"]) == _choices(Hl7Code, "basis")
+    assert (*code["sum_bound"]["enum"], "") == _choices(Hl7Code, "sum_bound")
+    assert tuple(HL7["properties"]["processing"]["enum"]) == _choices(Hl7, "processing")
     assert tuple(SCHEMA["properties"]["risky_text"]["enum"]) == _choices(Profile, "risky_text")
 
 
