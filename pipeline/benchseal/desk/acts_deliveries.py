@@ -73,6 +73,6 @@ DELIVERIES: tuple[ActRow, ...] = (
         anyone(APPROVER, ANALYST),
         ("delivery.moved",),
         "deliveries:move_delivery",
-        "put a delivery that could not be put down somewhere else",
+        "name another place for a delivery that could not be put down",
     ),
 )
