@@ -69,6 +69,13 @@ COMPOSED: frozenset[str] = frozenset(
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",
         )
     }
+    # Columns of an import profile give their codes as tuples.
+    | {
+        f"documents.import-{code}"
+        for code in (
+            "column-use", "date-form", "field-unknown", "missing-text", "title-missing", "width",
+        )
+    }
     # Columns of a profile give their codes as tuples; ``export/profiles.py`` names them.
     | {
         f"profile.{code}"
@@ -80,7 +87,7 @@ COMPOSED: frozenset[str] = frozenset(
 )  # fmt: skip
 
 
-ROW_RULES = ("rules_sheets.py", "rules_additions.py", "rules_plan_sheet.py")
+ROW_RULES = ("rules_sheets.py", "rules_additions.py", "rules_plan_sheet.py", "rules_import_profile.py")
 
 # Families whose codes stand whole in one module, though no call spells them.
 WHOLE = {

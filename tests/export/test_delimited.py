@@ -16,8 +16,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchseal.export.cells import CODECS, is_risky
+from benchseal.export.cells import is_risky
 from benchseal.export.render import preview, render
+from benchseal.records.encodings import CODECS
 from benchseal.records.profile import Column, FileForm, Profile
 from benchseal.records.released import Delivery, ReleasedRow, sealed
 from benchseal.records.run import DocumentRef

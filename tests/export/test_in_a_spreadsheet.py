@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any
 import openpyxl
 import pytest
 
-from benchseal.export.cells import CODECS
 from benchseal.export.edge_cases import edge_cases
 from benchseal.export.render import render
+from benchseal.records.encodings import CODECS
 from benchseal.records.profile import Column, FileForm, Profile
 from benchseal.records.released import Delivery, ReleasedRow
 from benchseal.records.run import DocumentRef

@@ -15,6 +15,7 @@ from benchseal.export.analytes import ANALYTES, analyte
 from benchseal.export.profiles import check_profile, chosen, reaching
 from benchseal.export.render import render
 from benchseal.records import profile as words
+from benchseal.records.encodings import Encoding
 from benchseal.records.profile import Choose, Column, FileForm, Hl7, Hl7Code, Hl7Panel, Profile
 from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS, Delivery, ReleasedRow
 from benchseal.records.run import DocumentRef
@@ -170,7 +171,7 @@ def test_schema_and_dataclass_have_the_same_choices() -> None:
     assert tuple(column["form"]["enum"]) == get_args(words.Form)
     assert tuple(SCHEMA["properties"]["one_row_per"]["enum"]) == get_args(words.OneRowPer)
     assert tuple(column["field"]["enum"]) == tuple(sorted(ROW_FIELDS + DELIVERY_FIELDS))
-    assert tuple(file["encoding"]["enum"]) == get_args(words.Encoding)
+    assert tuple(file["encoding"]["enum"]) == get_args(Encoding)
     assert tuple(file["kind"]["enum"]) == get_args(words.FileKind)
     for name in ("separator", "quote", "line_end", "decimal_mark"):
         assert (*file[name]["enum"], "") == _choices(FileForm, name)

@@ -17,6 +17,7 @@ from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
+from benchseal.records.import_profile import ImportProfile
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.letterhead import Letterhead
@@ -46,6 +47,7 @@ _PAIRS: dict[str, type[Any]] = {
     "site_rules": SiteRules,
     "policy": Policy,
     "label_form": LabelForm,
+    "import_profile": ImportProfile,
     "plan-row": PlanRow,
     "glassware-row": Glassware,
     "certificate_form": CertificateForm,

@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 
 
 def _add(args: Namespace, register: str) -> int:
-    return do(args, AddRegister(register, file_bytes(args.file), args.file, getattr(args, "late_because", "")))
+    late, profile = getattr(args, "late_because", ""), getattr(args, "profile", "")
+    return do(args, AddRegister(register, file_bytes(args.file), args.file, late, profile))
 
 
 def add_customers(args: Namespace) -> int:

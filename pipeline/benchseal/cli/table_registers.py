@@ -73,7 +73,14 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
         "session",
         "registers:add_samples",
         "benchseal sample add samples.csv",
-        (FILE, LATE),
+        (
+            FILE,
+            LATE,
+            (
+                "--profile",
+                {"default": "", "metavar": "ID", "help": "import profile by which another system's file is read"},
+            ),
+        ),
     ),
     Command(("sample", "list"), "every sample", "session", "registers:list_samples", "benchseal sample list"),
     Command(

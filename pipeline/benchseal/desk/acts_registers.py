@@ -11,13 +11,15 @@ from benchseal.desk.act_row import ANALYST, APPROVER, ActRow, anyone
 class AddRegister:
     """Bring in register rows. register: ``customer``, ``instrument``, ``standard`` or ``sample``.
 
-    late_because: why samples come on record long after they were received.
+    late_because: why samples come on record long after they were received. profile: of samples, the import profile that
+    says how another system's file is read; empty for a sheet.
     """
 
     register: str
     data: bytes
     source: str
     late_because: str = ""
+    profile: str = ""
 
 
 @dataclass(frozen=True, slots=True)

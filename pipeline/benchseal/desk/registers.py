@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
@@ -12,14 +12,16 @@ from benchseal.desk.reading import load
 from benchseal.documents.balance import balance_problems, read_balance
 from benchseal.documents.sheets import (
     read_customers,
+    read_imported_samples,
     read_instruments,
     read_preparation,
     read_samples,
     read_standard_lots,
     row_places,
 )
-from benchseal.problems import Problem, Stopped
+from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.ids import sample_number
+from benchseal.records.import_profile import ImportProfile
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
 from benchseal.records.shape import record_bytes
@@ -182,8 +184,7 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
-    rows: tuple[SampleRow, ...] = _or_stop(read_samples(act.data, act.source))
-    places = row_places("sample", act.data, act.source)
+    rows, places, by = _sample_rows(acting, act)
     _stop_if([*_sample_problems(acting, rows, places), *_late(acting, act, [row.received_on for row in rows], places)])
     numbers = []
     for row in rows:
@@ -197,11 +198,27 @@ def _samples(acting: Acting, act: AddRegister) -> Receipt:
             "specification": row.specification,
             "count": count,
         }
-        entry = acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept})
+        entry = acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept, **by})
         note_late(acting, entry, f"sample/{number}", local_moment(acting.tx, row.received_on), act.late_because)
         numbers.append(number)
     said = tuple(f"{number}: lot {row.lot} of {row.customer}" for number, row in zip(numbers, rows, strict=True))
     return Receipt(said, {"samples": [*numbers]})
+
+
+def _sample_rows(acting: Acting, act: AddRegister) -> tuple[tuple[SampleRow, ...], tuple[str, ...], dict[str, Digest]]:
+    """Rows, where each stands, and what they came by: of another system's file, the file and the profile."""
+    if not act.profile:
+        return (_or_stop(read_samples(act.data, act.source)), row_places("sample", act.data, act.source), {})
+    row = in_force(acting.tx, "import_profile", act.profile)
+    if isinstance(row, str):
+        what = f"no import profile is in force by this name: {row}."
+        raise Stopped(Refusal("import.profile-not-in-force", act.profile, what, "See `benchseal document list`."))
+    read = read_imported_samples(act.data, act.source, load(acting.tx, ImportProfile, row["value"]))
+    problems = [each for each in read if isinstance(each, Problem)]
+    if problems:
+        raise Stopped(*problems)
+    rows, places = cast("tuple[tuple[SampleRow, ...], tuple[str, ...]]", read)
+    return rows, places, {"file": acting.tx.keep(act.data), "import_profile": str(row["value"])}
 
 
 def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[str, ...]) -> list[Problem]:

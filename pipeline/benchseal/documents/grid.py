@@ -62,7 +62,7 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
         what = f"Byte {data[fault.start]:02x} (hexadecimal) is not UTF-8 text."
         where = f"{source}, line {line}, byte {column} of the line"
         return (Problem("documents.byte-undecodable", where, what, _SAVE_AGAIN),)
-    unfit = tuple(_unfit_signs(text, source))
+    unfit = tuple(unfit_signs(text, source))
     if unfit:
         return unfit
     separator = _separator(text, known)
@@ -71,11 +71,12 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
     rows = _split(text, separator, source)
-    formulas = tuple(_formulas(rows))
+    formulas = tuple(cell_faults(rows))
     return formulas or rows
 
 
-def _unfit_signs(text: str, source: str) -> Iterator[Problem]:
+def unfit_signs(text: str, source: str) -> Iterator[Problem]:
+    """Control and invisible signs, the first of each line."""
     for number, line in enumerate(re.split("\r\n|\n|\r", text) if _UNFIT.search(text) else (), 1):
         found = _UNFIT.search(line)
         if found:
@@ -84,7 +85,7 @@ def _unfit_signs(text: str, source: str) -> Iterator[Problem]:
             yield Problem("documents.control-sign", where, what, _SAVE_AGAIN)
 
 
-def _formulas(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
+def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
     """Cells a spreadsheet would calculate: what a person saw there may not be what stands there."""
     for row in rows:
         for cell in row.cells if isinstance(row, Row) else ():

@@ -11,6 +11,7 @@ from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.import_profile import ImportProfile
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.letterhead import Letterhead
@@ -25,7 +26,16 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 DocumentValue: TypeAlias = (
-    Method | Specification | Layout | Profile | SiteRules | Policy | LabelForm | CertificateForm | Letterhead
+    Method
+    | Specification
+    | Layout
+    | Profile
+    | ImportProfile
+    | SiteRules
+    | Policy
+    | LabelForm
+    | CertificateForm
+    | Letterhead
 )
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
@@ -55,6 +65,7 @@ _KINDS = {
     "specification": _Kind(Specification, "benchseal.documents.rules_specification:specification_faults"),
     "layout": _Kind(Layout, "benchseal.documents.rules_layout:layout_faults"),
     "profile": _Kind(Profile, ""),
+    "import_profile": _Kind(ImportProfile, "benchseal.documents.rules_import_profile:import_profile_faults"),
     "policy": _Kind(Policy, ""),
     "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
     "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),

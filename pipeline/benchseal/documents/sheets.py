@@ -10,6 +10,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from benchseal.documents.grid import Cell, Row, read_grid
+from benchseal.documents.imported import imported_rows
 from benchseal.documents.judge import schema_of, shape_faults
 from benchseal.documents.rules_plan_sheet import glassware_faults, plan_row_faults
 from benchseal.documents.rules_sheets import (
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from benchseal.documents.row_fault import RowFault
+    from benchseal.records.import_profile import ImportProfile
 
 R = TypeVar("R")
 MOST_LISTED = 50
@@ -57,6 +59,23 @@ class _Unreadable(ValueError):  # noqa: N818  it becomes a problem, not an error
 def read_samples(data: bytes, source: str) -> tuple[SampleRow, ...] | tuple[Problem, ...]:
     """Sample register lines, columns as ``SampleRow``; or every problem with line and cell."""
     return _read(_Sheet(SampleRow, "sample-row", sample_faults, {}), data, source)
+
+
+def read_imported_samples(
+    data: bytes, source: str, profile: ImportProfile
+) -> tuple[tuple[SampleRow, ...], tuple[str, ...]] | tuple[Problem, ...]:
+    """Sample register lines of another system's file, and where each stands in it; or every problem."""
+    sheet = _Sheet(SampleRow, "sample-row", sample_faults, {})
+    grid = imported_rows(data, source, profile)
+    problems = tuple(item for item in grid if isinstance(item, Problem))
+    if problems:
+        return problems[:MOST_LISTED]
+    header, *rows = (item for item in grid if isinstance(item, Row))
+    records = _records(sheet, [cell.text for cell in header.cells], tuple(rows), source)
+    problems = tuple(item for item in records if isinstance(item, Problem))
+    if problems:
+        return problems
+    return tuple(item for item in records if isinstance(item, SampleRow)), tuple(row.where for row in rows)
 
 
 def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Problem, ...]:

@@ -10,27 +10,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.export.dates import date_shown
+from benchseal.records.encodings import CODECS
 from benchseal.records.quantities import is_plain_decimal
 from benchseal.records.released import DATE_FIELDS, NUMBER_FIELDS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from benchseal.records.profile import Column, FileForm, Profile
-
-CODECS: Mapping[str, str] = {
-    "utf-8": "utf-8",
-    "utf-16": "utf-16-le",
-    "us-ascii": "ascii",
-    "iso-8859-1": "iso8859-1",
-    "iso-8859-2": "iso8859-2",
-    "iso-8859-15": "iso8859-15",
-    "windows-1250": "cp1250",
-    "windows-1251": "cp1251",
-    "windows-1252": "cp1252",
-    "cp437": "cp437",
-    "cp850": "cp850",
-}
 
 # OWASP ASVS 5.0.0, 1.2.10: = + - @, tab and NUL at the start of a cell; carriage return, line feed, the full-width
 # and small forms, and blanks or invisible characters in front of them are our additions.

@@ -10,22 +10,10 @@ import dataclasses
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from benchseal.records.encodings import Encoding
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.specification import Quantity
 
-Encoding: TypeAlias = Literal[
-    "utf-8",
-    "utf-16",
-    "us-ascii",
-    "iso-8859-1",
-    "iso-8859-2",
-    "iso-8859-15",
-    "windows-1250",
-    "windows-1251",
-    "windows-1252",
-    "cp437",
-    "cp850",
-]
 Form: TypeAlias = Literal["by_field", "text", "number", "date", "flag"]
 OneRowPer: TypeAlias = Literal["result", "certificate", "sample"]
 Beside: TypeAlias = Literal["signature", "csvw", "table_schema", "certificates"]

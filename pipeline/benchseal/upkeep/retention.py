@@ -21,6 +21,7 @@ from benchseal.problems import Finding
 from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.entries import entry_body
 from benchseal.records.evidence import Evidence
+from benchseal.records.import_profile import ImportProfile
 from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
@@ -90,6 +91,7 @@ _DOCUMENTS: Final[dict[str, type]] = {
     "specification": Specification,
     "layout": Layout,
     "profile": Profile,
+    "import_profile": ImportProfile,
     "policy": Policy,
     "label_form": LabelForm,
     "site_rules": SiteRules,

@@ -1,0 +1,268 @@
+"""Orders of other systems: what a profile makes of a file, every refusal, and files an export profile wrote."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from benchseal.documents.imported import imported_rows
+from benchseal.documents.reading import ControlledDocument, read_document
+from benchseal.documents.rules_import_profile import import_profile_faults
+from benchseal.documents.sheets import read_imported_samples
+from benchseal.problems import Problem
+from benchseal.records.canonical import digest
+from benchseal.records.import_profile import ImportColumn, ImportFile, ImportProfile
+from benchseal.shipped import starter
+
+if TYPE_CHECKING:
+    from benchseal.records.registers import SampleRow
+
+SAMPLES = Path(__file__).parents[2] / "fixtures" / "schemas" / "import_profile"
+HEADER = "LOT;ARTICLE;SAMPLE;WHAT;IN;PRIORITY;ORDER;AMOUNT;TAKEN\n"
+ROWS = 'L-1;ZL;007;"a; ""b""";02.03.2026;high;1E5;30 pieces;\nL-2;ZL;05-03/X;;03.03.2026;;PO 7;30;01.03.2026\n'
+
+
+def profile(text: str = "", **changes: Any) -> ImportProfile:  # noqa: ANN401  any field
+    read = read_document((text or (SAMPLES / "good.yaml").read_text("utf-8")).encode(), "p.yaml")
+    assert isinstance(read, ControlledDocument), read
+    assert isinstance(read.value, ImportProfile)
+    return replace(read.value, **changes)
+
+
+PROFILE = profile()
+
+
+def file(rows: str = ROWS, header: str = HEADER, first: str = "H;7;ORDERS\n", last: str | None = None) -> bytes:
+    end = f"T;{rows.count(chr(10))};{digest(rows.encode('cp1252'))}\n" if last is None else last
+    return (first + header + rows + end).encode("cp1252")
+
+
+def samples(data: bytes, by: ImportProfile = PROFILE) -> tuple[SampleRow, ...]:
+    read = read_imported_samples(data, "orders.csv", by)
+    assert read, read
+    assert not isinstance(read[0], Problem), read
+    rows: Any = read[0]
+    return tuple(rows)
+
+
+def codes(data: bytes, by: ImportProfile = PROFILE) -> list[tuple[str, str]]:
+    """Code and place of each problem."""
+    read = read_imported_samples(data, "o", by)
+    return [(each.code, each.where) for each in read if isinstance(each, Problem)]
+
+
+def test_text_stays_text_and_days_become_days() -> None:
+    first, second = samples(file())
+    assert (first.lot, first.product, first.customer_sample_id, first.order) == ("L-1", "Zinc lozenges", "007", "1E5")
+    assert first.description == 'a; "b"'
+    assert (first.received_on, first.sampled_on) == ("2026-03-02", "")
+    assert (second.description, second.sampled_on) == ("not described", "2026-03-01")
+    assert {(row.customer, row.specification, row.condition) for row in (first, second)} == {
+        ("ardlea", "zinc-lozenges", "as sent")
+    }
+    assert samples(file().replace(b"\n", b"\r\n"), replace(PROFILE, closing_lines=("T;{row_count};{any}",)))
+
+
+def test_each_row_names_its_place() -> None:
+    read = read_imported_samples(file(), "orders.csv", PROFILE)
+    assert read[1] == ("orders.csv, line 3", "orders.csv, line 4")
+
+
+BAD: dict[str, tuple[bytes, str, str]] = {
+    "another first line": (file(first="X;7;ORDERS\n"), "import.line-differs", "o, line 1"),
+    "a first line that goes on": (file(first="H;7;ORDERS;more\n"), "import.line-differs", "o, line 1"),
+    "a count that differs": (file(last=f"T;3;{digest(ROWS.encode())}\n"), "import.count-differs", "o, line 5"),
+    "a digest that differs": (file(last=f"T;2;{'0' * 64}\n"), "import.count-differs", "o, line 5"),
+    "cut off": (file(last=""), "import.line-differs", "o, line 4"),
+    "nothing but lines": (b"H;7;ORDERS\n", "import.lines-missing", "o"),
+    "empty": (b"", "import.lines-missing", "o"),
+    "a header renamed": (file(header=HEADER.replace("LOT", "BATCH")), "import.header-differs", "o, line 2"),
+    "a column more": (file(header=HEADER.replace("LOT", "LOT;X")), "import.header-differs", "o, line 2"),
+    "a cell more": (file(ROWS.replace("high", "high;x")), "import.row-unfit", "o, line 3"),
+    "a quote left open": (file(ROWS.replace("PO 7", '"PO 7')), "import.row-unfit", "o, line 4"),
+    "a blank row": (file(ROWS + "\n"), "import.row-unfit", "o, line 5"),
+    "no rows": (file(""), "documents.sheet-empty", "o"),
+    "an article nobody knows": (file(ROWS.replace("ZL", "XX", 1)), "import.unmapped", "o, line 3, cell 2 (ARTICLE)"),
+    "no lot": (file(ROWS.replace("L-1", "")), "import.missing", "o, line 3, cell 1 (LOT)"),
+    "a day that is none": (
+        file(ROWS.replace("02.03", "30.02")), "import.date-unreadable", "o, line 3, cell 5 (IN)",
+    ),
+    "a day of another form": (
+        file(ROWS.replace("02.03.2026", "2026-03-02")), "import.date-unreadable", "o, line 3, cell 5 (IN)",
+    ),
+    "a day after receipt": (file(ROWS.replace("01.03.2026", "05.03.2026")), "documents.date-order", "o, line 4"),
+    "a name too long": (file(ROWS.replace("007", "x" * 65)), "documents.value-unfit", "o, line 3, cell 3"),
+    "what a spreadsheet made": (file(ROWS.replace("007", "1E+05")), "documents.cell-damaged", "o, line 3, cell 3"),
+    "a formula": (file(ROWS.replace("007", "=1+1")), "documents.cell-not-text", "o, line 3, cell 3"),
+    "a control sign": (file(ROWS.replace("007", "0\x0007")), "documents.control-sign", "o, line 3"),
+    "a byte the encoding has not": (file().replace(b"007", b"0\x817"), "documents.byte-undecodable", "o, line 3"),
+    "a carriage return alone": (file().replace(b"007", b"0\r7"), "import.row-unfit", "o"),
+    "the same row twice": (file(ROWS + ROWS), "documents.row-twice", "o, line 5"),
+    "a cell beyond reading": (file(ROWS.replace("007", "y" * 3000)), "documents.too-large", "o, line 3, cell 3"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", list(BAD))
+def test_every_fault_has_its_code_and_place(case: str) -> None:
+    data, code, place = BAD[case]
+    found = codes(data)
+    assert any(one == code and where.startswith(place) for one, where in found), found
+
+
+def test_all_problems_at_once() -> None:
+    bad = ROWS.replace("ZL", "XX").replace("L-1", "").replace("03.03", "31.02")
+    assert [code for code, _ in codes(file(bad))] == [
+        "import.missing", "import.unmapped", "import.unmapped", "import.date-unreadable",
+    ]  # fmt: skip
+
+
+def test_too_large_a_file_is_not_read() -> None:
+    assert codes(b"x" * (16 * 2**20 + 1)) == [("documents.too-large", "o")]
+
+
+# Other kinds of file
+
+WIDTHS = tuple(
+    replace(column, width=20 if column.in_file else 0, when_missing="empty", missing_text="")
+    for column in PROFILE.columns
+)
+FIXED = replace(
+    PROFILE, file=ImportFile("fixed_width", "iso-8859-1", header_line=False), columns=WIDTHS, opening_lines=(),
+    closing_lines=("{row_count} rows",),
+)  # fmt: skip
+LINES = replace(PROFILE, file=ImportFile("json_lines"), opening_lines=(), closing_lines=())
+CELLS = ["L-1", "ZL", "007", "what", "02.03.2026", "high", "1E5", "30", ""]
+TITLES = [column.title for column in PROFILE.columns if column.in_file]
+
+
+def fixed(cells: list[str]) -> bytes:
+    return ("".join(cell.ljust(20) for cell in cells).rstrip() + "\n1 rows\n").encode("latin-1")
+
+
+def test_fixed_widths() -> None:
+    (row,) = samples(fixed(CELLS), FIXED)
+    assert (row.lot, row.customer_sample_id, row.order, row.sampled_on) == ("L-1", "007", "1E5", "")
+    assert codes(fixed([*CELLS[:-1], "", "more"]), FIXED)[0][0] == "import.row-unfit"
+    named = replace(FIXED, file=replace(FIXED.file, header_line=True))
+    header = "".join(title.ljust(20) for title in TITLES).encode()
+    assert samples(header + b"\n" + fixed(CELLS), named) == (row,)
+    assert codes(header.replace(b"LOT", b"TOL") + b"\n" + fixed(CELLS), named)[0][0] == "import.header-differs"
+
+
+def test_lines_of_json() -> None:
+    value: dict[str, Any] = dict(zip(TITLES, CELLS, strict=True))
+    (row,) = samples(json.dumps(value).encode(), LINES)
+    assert (row.customer_sample_id, row.order) == ("007", "1E5")
+    (number,) = samples(json.dumps(value | {"AMOUNT": 30.50}).replace("30.5", "30.50").encode(), LINES)
+    assert number.quantity_received == "30.50"
+    (nothing,) = samples(json.dumps(value | {"TAKEN": None}).encode(), LINES)
+    assert nothing.sampled_on == ""
+    for bad, code in (
+        (value | {"MORE": "x"}, "import.header-differs"), (value | {"AMOUNT": True}, "import.row-unfit"),
+        (value | {"AMOUNT": ["x"]}, "import.row-unfit"), ([1], "import.header-differs"),
+    ):  # fmt: skip
+        assert codes(json.dumps(bad).encode(), LINES)[0][0] == code
+    for text in (b"{", b'{"LOT": NaN}', b'{"LOT": "a", "LOT": "b"}', b"[" * 5000):
+        assert codes(text, LINES)[0][0] == "import.row-unfit"
+
+
+def test_utf_16_has_its_mark() -> None:
+    by = replace(PROFILE, file=replace(PROFILE.file, encoding="utf-16"), closing_lines=("T;{row_count};{any}",))
+    text = file().decode("cp1252")
+    assert len(samples(text.encode("utf-16"), by)) == 2
+    assert codes(text.encode("utf-16-le"), by)[0][0] == "documents.byte-undecodable"
+
+
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=500)
+@given(data=st.binary(max_size=400) | st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace")))
+def test_no_bytes_bring_it_down(data: bytes) -> None:
+    for by in (PROFILE, FIXED, LINES):
+        assert imported_rows(data, "x", by)
+
+
+@pytest.mark.long
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=20_000)
+@given(data=st.binary(max_size=400) | st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace")))
+def test_no_bytes_bring_it_down_at_length(data: bytes) -> None:
+    for by in (PROFILE, FIXED, LINES):
+        assert imported_rows(data, "x", by)
+
+
+@settings(suppress_health_check=[HealthCheck.too_slow])
+@given(data=st.data())
+def test_a_file_cut_or_changed_anywhere_is_the_same_or_refused(data: st.DataObject) -> None:
+    whole, due = file(), samples(file())
+    at = data.draw(st.integers(0, len(whole) - 1))
+    changed = whole[:at] + data.draw(st.sampled_from([b"", b"x", b";", b"\n", b'"'])) + whole[at + 1 :]
+    read = read_imported_samples(changed, "x", PROFILE)
+    if read and not isinstance(read[0], Problem):
+        assert read[0] == due  # in the line's own open text, or blanks
+
+
+# The profile itself
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("bad-*.yaml")), ids=lambda path: path.stem)
+def test_bad_samples(path: Path) -> None:
+    read = read_document(path.read_bytes(), path.name)
+    assert isinstance(read, tuple)
+    assert all(each.code.startswith("documents.") for each in read)
+
+
+def with_one(*words: Any, **more: Any) -> dict[str, Any]:  # noqa: ANN401  of ImportColumn
+    """The good columns and one more."""
+    return {"columns": (*PROFILE.columns, ImportColumn(*words, **more))}
+
+
+DATED: dict[str, Any] = {"form": "date", "date_form": "DD.MM.YYYY"}
+FAULTS: dict[str, tuple[dict[str, Any], str]] = {
+    "a separator of lines of JSON": ({"file": ImportFile("json_lines", separator=";")}, "import-file-word"),
+    "no encoding": ({"file": replace(PROFILE.file, encoding="")}, "import-file-word"),
+    "widths in UTF-8": ({"file": ImportFile("fixed_width", "utf-8", header_line=True)}, "import-file-word"),
+    "own lines of JSON": ({"file": ImportFile("json_lines")}, "import-line"),
+    "a field and ignored": (with_one("X", "grade", ignored=True), "import-column-use"),
+    "fixed, with a title": (with_one("X", "grade", "a"), "import-column-use"),
+    "no title": (with_one("", "grade"), "import-title-missing"),
+    "a width": (with_one("X", "grade", width=3), "import-width"),
+    "a date without its form": (with_one("X", "expires_on", form="date"), "import-date-form"),
+    "a text as a date": (with_one("X", "grade", **DATED), "import-date-form"),
+    "two days in a form": (with_one("X", "expires_on", form="date", date_form="DD.DD.YYYY"), "import-date-form"),
+    "a map of a date": (with_one("X", "expires_on", map={"a": "b"}, **DATED), "import-column-use"),
+    "a text for nothing that is none": (with_one("X", "grade", when_missing="text"), "import-missing-text"),
+    "a field twice": (with_one("X", "lot"), "import-field-twice"),
+    "a title twice": (with_one("LOT", "grade"), "import-title-twice"),
+    "nothing of the file": (
+        {"columns": tuple(ImportColumn("", column.field, "x") for column in PROFILE.columns if column.field)},
+        "import-column-use",
+    ),
+    "an open text beside a counter": ({"closing_lines": ("{any}{row_count}",)}, "import-line"),
+    "a brace alone": ({"closing_lines": ("T{",)}, "import-line"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", list(FAULTS))
+def test_a_profile_that_cannot_work_is_refused(case: str) -> None:
+    changes, code = FAULTS[case]
+    assert f"documents.{code}" in {fault.code for fault in import_profile_faults(replace(PROFILE, **changes))}
+    assert list(import_profile_faults(PROFILE)) == []
+
+
+def test_the_starter_reads_its_file() -> None:
+    by = profile(starter("orders/semicolon-orders.yaml"))
+    text = (
+        "ORDER;LOT;ARTICLE;SAMPLE;TEXT;AMOUNT;TAKEN;RECEIVED;PRIORITY\n"
+        "20-1;A-9;4711;ZL/9;lozenges;30;01.03.2026;02.03.2026;1\nEND;1\n"
+    )
+    (row,) = samples(text.encode(), by)
+    assert (row.lot, row.product, row.customer, row.received_on) == (
+        "A-9",
+        "Zinc lozenge 10 mg",
+        "ardlea",
+        "2026-03-02",
+    )
