@@ -87,7 +87,7 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
         yield "import-width", f"{named} has {has}.", "Give width exactly in a file of fixed widths."
     if (column.form == "date") != bool(column.date_form):
         yield (
-            "date-form",
+            "import-date-form",
             f"{named}: form is {column.form}, date_form is '{column.date_form}'.",
             "Give both or neither.",
         )
