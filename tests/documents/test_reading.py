@@ -56,6 +56,7 @@ def test_starters_are_documents(path: Path) -> None:
             "certificate_form",
             "letterhead",
             "import_profile",
+            "balance_layout",
         )
         for path in (SAMPLES / kind).glob("bad-*.yaml")
     ),

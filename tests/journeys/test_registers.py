@@ -9,6 +9,8 @@ import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_keeping import good, stopped
 
+from benchseal.shipped import starter
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -159,6 +161,34 @@ def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Pa
     good(line(*words, "--json", by=(ANALYST,)))
     found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
     assert [one["values"] for one in found if one["row"] == "QQ-01/Q-1"] == ["volume_ml 100.0"]
+
+
+@pytest.mark.clause("A11 6")
+def test_the_print_of_a_balance_by_its_layout(line: Line, tmp_path: Path) -> None:
+    (tmp_path / "bench-balance.yaml").write_text(starter("balances/bench-balance.yaml"), encoding="utf-8")
+    head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
+    sheet, balance = tmp_path / "sheet.csv", tmp_path / "print.txt"
+    sheet.write_text(f"{head}Q-2,QQ-02,method_blank,,Zn,100.0,{TRACE_ANALYST},2026-01-10T09:00:00,1.0120\n")
+    printed = "Weighing list\nApparatus WB-2044\nLabel Q-2\nNet 1012.0 mg\n"
+    balance.write_text(printed)
+    words = ("preparation", "add", str(sheet), "--balance", str(balance), "--balance-layout", "bench-balance")
+    stopped(line(*words, by=(ANALYST,)), "balance.layout-not-in-force")
+    good(line("document", "add", str(tmp_path / "bench-balance.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "balance_layout/bench-balance", "--json", by=(APPROVER,)))
+    for wrong, code in (
+        (printed.replace("1012.0", "1021.0"), "balance.differs"),
+        (printed.replace("2044", "2045"), "balance.serial-differs"),
+        (f"{printed}Battery low\n", "balance.line-unread"),
+    ):
+        balance.write_text(wrong)
+        stopped(line(*words, by=(ANALYST,)), code)
+    balance.write_text(printed)
+    good(line(*words, "--json", by=(ANALYST,)))
+    found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
+    assert [one["values"] for one in found if one["row"] == "QQ-02/Q-2"] == ["volume_ml 100.0"]
+    alone = ("preparation", "add", str(sheet), "--balance-layout", "bench-balance")
+    stopped(line(*alone, by=(ANALYST,)), "balance.layout-alone")
+    assert line("verify", "--all").code == 0
 
 
 # ------------------------------------------------------------------ looking back

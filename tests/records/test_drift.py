@@ -14,6 +14,7 @@ import pytest
 
 from benchseal import shipped
 from benchseal.records.acknowledgement import Acknowledgement
+from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
@@ -48,6 +49,7 @@ _PAIRS: dict[str, type[Any]] = {
     "policy": Policy,
     "label_form": LabelForm,
     "import_profile": ImportProfile,
+    "balance_layout": BalanceLayout,
     "plan-row": PlanRow,
     "glassware-row": Glassware,
     "certificate_form": CertificateForm,

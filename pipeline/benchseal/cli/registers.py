@@ -9,6 +9,7 @@ from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.desk.acts_registers import AddPreparation, AddRegister
 from benchseal.desk.cases import rows_about
 from benchseal.desk.reading import load, result_of, sample_of_lot
+from benchseal.problems import Problem, Stopped
 from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
 from benchseal.records.species import stated_as
@@ -47,7 +48,11 @@ def add_samples(args: Namespace) -> int:
 def add_preparation(args: Namespace) -> int:
     """Bring in a preparation sheet."""
     balance = file_bytes(args.balance) if args.balance else b""
-    return do(args, AddPreparation(file_bytes(args.file), args.file, args.late_because, balance, args.balance))
+    data, layout = file_bytes(args.file), args.balance_layout
+    if layout and not args.balance:
+        what = "it says how the balance's file is read, and none is given."
+        raise Stopped(Problem("balance.layout-alone", "--balance-layout", what, "Give the file with --balance."))
+    return do(args, AddPreparation(data, args.file, args.late_because, balance, args.balance, layout))
 
 
 def list_customers(args: Namespace) -> int:

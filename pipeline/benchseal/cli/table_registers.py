@@ -102,7 +102,11 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
             LATE,
             (
                 "--balance",
-                {"default": "", "metavar": "CSV", "help": "the balance's own file: its masses count as not typed"},
+                {"default": "", "metavar": "FILE", "help": "the balance's own file: its masses count as not typed"},
+            ),
+            (
+                "--balance-layout",
+                {"default": "", "metavar": "ID", "help": "balance layout that reads it; without it a CSV with columns"},
             ),
         ),
     ),

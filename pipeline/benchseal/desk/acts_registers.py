@@ -24,13 +24,17 @@ class AddRegister:
 
 @dataclass(frozen=True, slots=True)
 class AddPreparation:
-    """Bring in a preparation sheet. balance: the balance's own file of its masses, where there is one."""
+    """Bring in a preparation sheet. balance: the balance's own file of its masses, where there is one.
+
+    balance_layout: the layout that says how it is read; empty for a CSV with columns.
+    """
 
     data: bytes
     source: str
     late_because: str = ""
     balance: bytes = b""
     balance_source: str = ""
+    balance_layout: str = ""
 
 
 REGISTERS: tuple[ActRow, ...] = (

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acting import Receipt
 from benchseal.desk.reading import load
 from benchseal.desk.site_rules import rules_in_force
-from benchseal.documents.balance import read_balance
+from benchseal.desk.weighed import masses_of
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.entries import read_entry
 from benchseal.records.preparation import Portion
@@ -172,7 +172,7 @@ def _masses(view: Reading, entry: Entry) -> dict[str, str]:
     """What the balance's own file of an entry says; nothing where none was given, or the row was corrected since."""
     if "balance" not in entry.digests:
         return {}
-    read = read_balance(view.bytes_of(entry.digests["balance"]), "balance")
+    read = masses_of(view, entry.digests["balance"], entry.digests.get("balance_layout", ""), "balance")
     return read if isinstance(read, dict) else {}
 
 

@@ -9,7 +9,8 @@ from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
 from benchseal.desk.late import late_problems, local_moment, local_start, note_late
 from benchseal.desk.reading import load
-from benchseal.documents.balance import balance_problems, read_balance
+from benchseal.desk.weighed import masses_of
+from benchseal.documents.balance import balance_problems
 from benchseal.documents.sheets import (
     read_customers,
     read_imported_samples,
@@ -82,11 +83,21 @@ def _weighed(acting: Acting, act: AddPreparation, rows: tuple[Portion, ...]) -> 
     """The balance's own file kept, where its masses are those of the sheet."""
     if not act.balance:
         return {}
-    masses = read_balance(act.balance, act.balance_source)
+    by: dict[str, Digest] = {}
+    if act.balance_layout:
+        row = in_force(acting.tx, "balance_layout", act.balance_layout)
+        if isinstance(row, str):
+            what = f"no balance layout is in force by this name: {row}."
+            raise Stopped(
+                Refusal("balance.layout-not-in-force", act.balance_layout, what, "See `benchseal document list`.")
+            )
+        by = {"balance_layout": str(row["value"])}
+    kept = acting.tx.keep(act.balance)
+    masses = masses_of(acting.tx, kept, by.get("balance_layout", ""), act.balance_source)
     if not isinstance(masses, dict):
         raise Stopped(*masses)
     _stop_if([*balance_problems(rows, masses, act.source)])
-    return {"balance": acting.tx.keep(act.balance)}
+    return {"balance": kept, **by}
 
 
 def _late(

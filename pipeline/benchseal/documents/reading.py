@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
+from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.import_profile import ImportProfile
 from benchseal.records.label_form import LabelForm
@@ -31,6 +32,7 @@ DocumentValue: TypeAlias = (
     | Layout
     | Profile
     | ImportProfile
+    | BalanceLayout
     | SiteRules
     | Policy
     | LabelForm
@@ -66,6 +68,7 @@ _KINDS = {
     "layout": _Kind(Layout, "benchseal.documents.rules_layout:layout_faults"),
     "profile": _Kind(Profile, ""),
     "import_profile": _Kind(ImportProfile, "benchseal.documents.rules_import_profile:import_profile_faults"),
+    "balance_layout": _Kind(BalanceLayout, "benchseal.documents.rules_balance_layout:balance_layout_faults"),
     "policy": _Kind(Policy, ""),
     "site_rules": _Kind(SiteRules, "benchseal.documents.rules_site:site_rules_faults"),
     "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),

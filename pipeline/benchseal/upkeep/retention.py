@@ -18,6 +18,7 @@ from benchseal.ledger.hashes import record_hash
 from benchseal.ledger.proofs import check_inclusion
 from benchseal.ledger.tree import prove_inclusion, tree_root
 from benchseal.problems import Finding
+from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.entries import entry_body
 from benchseal.records.evidence import Evidence
@@ -92,6 +93,7 @@ _DOCUMENTS: Final[dict[str, type]] = {
     "layout": Layout,
     "profile": Profile,
     "import_profile": ImportProfile,
+    "balance_layout": BalanceLayout,
     "policy": Policy,
     "label_form": LabelForm,
     "site_rules": SiteRules,

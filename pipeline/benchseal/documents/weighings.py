@@ -1,0 +1,166 @@
+"""The print of a balance to masses in grams by portion, by a balance layout: every line accounted for, or a problem."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from benchseal.documents.grid import LARGEST_SHEET, unfit_signs
+from benchseal.documents.patterns import compiled
+from benchseal.problems import Problem
+from benchseal.records.encodings import CODECS
+from benchseal.records.quantities import is_plain_decimal, plain
+
+if TYPE_CHECKING:
+    from benchseal.records.balance_layout import BalanceLayout
+    from benchseal.records.layout import LineRule
+
+_AGAIN = "Weigh again, or print again at the balance; do not edit the print."
+_OTHER = "If the balance prints another form now, the layout needs a new version."
+_LONGEST_LINE = 500
+_MG = Decimal("0.001")
+
+
+@dataclass(slots=True)
+class _Weighing:
+    """One weighing as read. rules: which of its lines came. facts: text by name."""
+
+    where: str
+    rules: set[int] = field(default_factory=set)
+    facts: dict[str, str] = field(default_factory=dict)
+
+
+def read_weighings(data: bytes, source: str, layout: BalanceLayout) -> dict[str, str] | tuple[Problem, ...]:
+    """Label to mass in grams as plain decimal text, every figure kept; or every problem with its line."""
+    if len(data) > LARGEST_SHEET:
+        what = f"The print has {len(data)} bytes; at most {LARGEST_SHEET} are read."
+        return (Problem("balance.too-large", source, what, "Split it."),)
+    codec = {"utf-8": "utf-8-sig", "utf-16": "utf-16"}.get(layout.encoding, CODECS[layout.encoding])
+    try:
+        text = data.decode(codec)
+    except UnicodeDecodeError as fault:
+        what = f"Byte {fault.start + 1} is not {layout.encoding} text."
+        return (Problem("balance.unreadable", source, what, _OTHER),)
+    if unfit := tuple(unfit_signs(text, source)):
+        return unfit
+    reader = _Reader(layout, source)
+    for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1):
+        reader.take(line, f"{source}, line {number}")
+    return reader.masses()
+
+
+class _Reader:
+    """Takes line after line; afterwards the weighings and every problem."""
+
+    def __init__(self, layout: BalanceLayout, source: str) -> None:
+        self._layout, self._source = layout, source
+        self._problems: list[Problem] = []
+        self._weighings: list[_Weighing] = []
+        self._head = _Weighing(source)
+        self._serials: dict[str, str] = {}
+
+    def take(self, line: str, where: str) -> None:
+        """One line."""
+        layout = self._layout
+        if not line.strip():
+            return
+        if len(line) > _LONGEST_LINE:
+            self._say("balance.line-unread", where, f"The line has {len(line)} signs.", _OTHER)
+        elif any(compiled(pattern).fullmatch(line) for pattern in layout.unstable_lines):
+            self._say("balance.unstable", where, f"The balance had not settled: '{line.strip()[:60]}'.", _AGAIN)
+        elif compiled(layout.weighing[0].line).fullmatch(line):
+            self._weighings.append(_Weighing(where))
+            self._fits(line, layout.weighing[:1], self._weighings[-1], where)
+        elif not self._of_a_part(line, where) and not any(
+            compiled(pattern).fullmatch(line) for pattern in layout.drop_lines
+        ):
+            self._say("balance.line-unread", where, f"The layout has no place for '{line.strip()[:60]}'.", _OTHER)
+
+    def masses(self) -> dict[str, str] | tuple[Problem, ...]:
+        """What every weighing gives; or every problem."""
+        if not self._weighings:
+            self._say("balance.weighing-missing", self._source, "The print holds no weighing the layout knows.", _OTHER)
+        self._lacking(self._head, self._layout.head)
+        found: dict[str, str] = {}
+        for weighing in self._weighings:
+            self._lacking(weighing, self._layout.weighing)
+            label, mass = weighing.facts.get("portion", ""), self._mass(weighing)
+            if label in found:
+                what = f"{label} is weighed twice."
+                self._say("balance.twice", weighing.where, what, "Keep the weighing that counts, as one print.")
+            found[label] = mass
+        self._compare_serials()
+        return tuple(self._problems) or found
+
+    def _say(self, code: str, where: str, what: str, remedy: str) -> None:
+        self._problems.append(Problem(code, where, what, remedy))
+
+    def _of_a_part(self, line: str, where: str) -> bool:
+        """Whether a line is one of the weighing that is open, or of the head before the first."""
+        if self._weighings:
+            return self._fits(line, self._layout.weighing, self._weighings[-1], where)
+        return self._fits(line, self._layout.head, self._head, where)
+
+    def _fits(self, line: str, rules: tuple[LineRule, ...], part: _Weighing, where: str) -> bool:
+        for nth, rule in enumerate(rules):
+            match = compiled(rule.line).fullmatch(line)
+            if match is None:
+                continue
+            if nth in part.rules:
+                self._say("balance.line-repeated", where, f"This line comes twice: '{line.strip()[:60]}'.", _AGAIN)
+            part.rules.add(nth)
+            given = {name: text.strip() for name, text in match.groupdict().items() if text is not None}
+            part.facts |= given
+            if "serial" in given:
+                self._serials.setdefault(given["serial"], where)
+            return True
+        return False
+
+    def _lacking(self, part: _Weighing, rules: tuple[LineRule, ...]) -> None:
+        for nth, rule in enumerate(rules):
+            if rule.needed and nth not in part.rules:
+                self._say("balance.line-missing", part.where, f"The line '{rule.line}' is missing.", _AGAIN)
+
+    def _mass(self, weighing: _Weighing) -> str:
+        """The mass in grams. What was printed beside it must give the same."""
+        facts, where = weighing.facts, weighing.where
+        if "mass" not in facts:
+            return ""  # told as a line that is missing
+        unit = facts.get("unit", self._layout.unit)
+        numbers = {name: self._number(facts[name]) for name in ("mass", "gross", "tare") if name in facts}
+        odd = [name for name, number in numbers.items() if number is None]
+        if odd or unit not in {"g", "mg"} or not facts.get("portion"):
+            said = f"{odd[0]} '{facts[odd[0]][:30]}'" if odd else f"unit '{unit[:20]}'"
+            what = f"The {said} cannot be read." if facts.get("portion") else "The weighing names no portion."
+            self._say("balance.row", where, what, "Masses are plain numbers in g or mg, each with its portion.")
+            return ""
+        gross, tare, mass = (numbers.get(name) for name in ("gross", "tare", "mass"))
+        if gross is not None and tare is not None and gross - tare != mass:
+            what = f"Gross {gross} less tare {tare} is not {mass}."
+            self._say("balance.sum-differs", where, what, _AGAIN)
+        if mass is None or mass <= 0:
+            self._say("balance.row", where, f"A mass of {mass} {unit} is none.", _AGAIN)
+            return ""
+        return plain(mass * _MG if unit == "mg" else mass)
+
+    def _number(self, text: str) -> Decimal | None:
+        mark = self._layout.decimal_mark
+        pointed = text.replace(" ", "")
+        if mark == "," and "." in pointed:
+            return None
+        pointed = pointed.replace(mark, ".").removeprefix("+")
+        return Decimal(pointed) if is_plain_decimal(pointed) else None
+
+    def _compare_serials(self) -> None:
+        due = self._layout.serial
+        for serial, where in self._serials.items():
+            if due and serial != due:
+                what = f"The print is of balance {serial[:40]}; the layout is for {due}."
+                self._say("balance.serial-differs", where, what, "Use the layout of this balance.")
+        if due and not self._serials and not self._problems:
+            what = f"The print does not say that it is of balance {due}."
+            self._say("balance.serial-differs", self._source, what, _OTHER)
+        if not due and len(self._serials) > 1:
+            what = f"The print is of several balances: {', '.join(self._serials)[:80]}."
+            self._say("balance.serial-differs", self._source, what, "Give each balance's print by itself.")

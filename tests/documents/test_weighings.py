@@ -1,0 +1,145 @@
+"""Prints of a balance: masses by portion to the last figure, every line accounted for, every refusal with its line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from benchseal.documents.reading import ControlledDocument, read_document
+from benchseal.documents.rules_balance_layout import balance_layout_faults
+from benchseal.documents.weighings import read_weighings
+from benchseal.records.balance_layout import BalanceLayout
+from benchseal.records.layout import LineRule
+from benchseal.shipped import starter
+
+HEAD = "Weighing list\nApparatus  WB-2044\n"
+FIRST = "Label   Y-1\nGross   12.4563 g\nEmpty   11.4443 g\nNet      1.0120 g\nAt 2026-03-02 09:12\n---\n"
+SECOND = "Label   Y-2\nNet    998.70 mg\n\n"
+END = "Signed ____\n"
+
+
+def layout(**changes: Any) -> BalanceLayout:  # noqa: ANN401  any field
+    read = read_document(starter("balances/bench-balance.yaml").encode(), "b.yaml")
+    assert isinstance(read, ControlledDocument), read
+    assert isinstance(read.value, BalanceLayout)
+    return replace(read.value, **changes)
+
+
+LAYOUT = layout()
+
+
+def read(text: str, by: BalanceLayout = LAYOUT) -> dict[str, str] | tuple[Any, ...]:
+    return read_weighings(text.encode(), "p", by)
+
+
+def codes(text: str, by: BalanceLayout = LAYOUT) -> list[tuple[str, str]]:
+    found = read(text, by)
+    assert isinstance(found, tuple), found
+    return [(each.code, each.where) for each in found]
+
+
+def test_masses_keep_their_figures_and_milligrams_become_grams() -> None:
+    due = {"Y-1": "1.0120", "Y-2": "0.99870"}
+    assert read(HEAD + FIRST + SECOND + END) == due
+    assert read((HEAD + FIRST + SECOND + END).replace("\n", "\r\n")) == due
+
+
+BAD: dict[str, tuple[str, str, str]] = {
+    "nothing": ("", "balance.weighing-missing", "p"),
+    "a head alone": (HEAD, "balance.weighing-missing", "p"),
+    "no head": (FIRST, "balance.line-missing", "p"),
+    "a line nobody knows": (HEAD + FIRST + "Battery low\n", "balance.line-unread", "p, line 9"),
+    "a line of the head behind": (HEAD + FIRST + "Weighing list\n", "balance.line-unread", "p, line 9"),
+    "a net weight twice": (HEAD + FIRST + "Net  1.0 g\n", "balance.line-repeated", "p, line 9"),
+    "no net weight": (HEAD + "Label  Y-1\nLabel  Y-2\nNet 1.0 g\n", "balance.line-missing", "p, line 3"),
+    "cut off": (HEAD + "Label  Y-1\n", "balance.line-missing", "p, line 3"),
+    "a label twice": (HEAD + FIRST + FIRST, "balance.twice", "p, line 9"),
+    "not settled": (HEAD + FIRST.replace("1.0120 g", "1.0120 ? g"), "balance.unstable", "p, line 6"),
+    "gross and empty that do not fit": (HEAD + FIRST.replace("1.0120", "1.0130"), "balance.sum-differs", "p, line 3"),
+    "nothing on it": (HEAD + "Label  Y-1\nNet  0.0000 g\n", "balance.row", "p, line 3"),
+    "no number": (HEAD + "Label  Y-1\nNet  1.01.2 g\n", "balance.row", "p, line 3"),
+    "another balance": (HEAD.replace("2044", "2045") + FIRST, "balance.serial-differs", "p, line 2"),
+    "a line beyond reading": (HEAD + FIRST + "x" * 600, "balance.line-unread", "p, line 9"),
+    "a control sign": (HEAD + FIRST + "\x1b\n", "documents.control-sign", "p, line 9"),
+    "a sign the encoding has not": (HEAD + "é", "balance.unreadable", "p"),
+}
+
+
+@pytest.mark.parametrize("case", list(BAD))
+def test_every_refusal_has_its_code_and_line(case: str) -> None:
+    text, code, where = BAD[case]
+    found = codes(text)
+    assert any(one == code and place.startswith(where) for one, place in found), found
+
+
+def test_all_problems_at_once_and_too_large_a_print() -> None:
+    text = HEAD + FIRST.replace("1.0120 g", "1.0120 ? g") + "odd\n" + SECOND.replace("998.70", "0.0")
+    assert [code for code, _ in codes(text)] == [
+        "balance.unstable", "balance.line-unread", "balance.line-missing", "balance.row",
+    ]  # fmt: skip
+    assert codes("x" * (16 * 2**20 + 1)) == [("balance.too-large", "p")]
+
+
+def test_a_unit_of_the_layout_a_comma_and_two_balances() -> None:
+    lines = (LineRule(r"(?P<portion>\S+)=(?P<mass>[0-9,.]+)"), LineRule("No (?P<serial>.+)", needed=False))
+    plain = layout(weighing=lines, head=(), unit="mg", decimal_mark=",", serial="", unstable_lines=())
+    assert read("A=12,50\n", plain) == {"A": "0.01250"}
+    assert codes("A=1.250\n", plain) == [("balance.row", "p, line 1")]
+    assert codes("A=1,0\nNo 1\nB=2,0\nNo 2\n", plain) == [("balance.serial-differs", "p")]
+    named = replace(plain, serial="7")
+    assert codes("A=1,0\n", named) == [("balance.serial-differs", "p")]
+
+
+@given(
+    masses=st.lists(st.decimals(min_value="0.0001", max_value=9999, places=4), min_size=1, max_size=8),
+    units=st.lists(st.sampled_from(["g", "mg"]), min_size=8, max_size=8),
+)
+def test_every_mass_comes_back_exactly(masses: list[Decimal], units: list[str]) -> None:
+    lines = [
+        f"Label  P-{nth}\nNet  {mass} {unit}\n" for nth, (mass, unit) in enumerate(zip(masses, units, strict=False))
+    ]
+    found = read(HEAD + "".join(lines))
+    assert isinstance(found, dict), found
+    for nth, (mass, unit) in enumerate(zip(masses, units, strict=False)):
+        assert Decimal(found[f"P-{nth}"]) == (mass if unit == "g" else mass / 1000)
+
+
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=500)
+@given(data=st.binary(max_size=300) | st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace")))
+def test_no_bytes_bring_it_down(data: bytes) -> None:
+    assert read_weighings(data, "p", LAYOUT)
+
+
+@pytest.mark.long
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=20_000)
+@given(data=st.binary(max_size=300) | st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace")))
+def test_no_bytes_bring_it_down_at_length(data: bytes) -> None:
+    assert read_weighings(data, "p", LAYOUT)
+
+
+RULES = LAYOUT.weighing
+FAULTS: dict[str, tuple[dict[str, Any], str]] = {
+    "no mass": ({"weighing": RULES[:1], "unit": "g"}, "balance-fact"),
+    "a mass of a line that may lack": (
+        {"weighing": (*RULES[:3], replace(RULES[3], needed=False)), "unit": "g"}, "balance-fact",
+    ),
+    "a first line that may lack": ({"weighing": (replace(RULES[0], needed=False), *RULES[1:])}, "balance-fact"),
+    "two masses": ({"weighing": (*RULES, LineRule("Again (?P<mass>.+)"))}, "balance-fact"),
+    "no unit": ({"weighing": (RULES[0], LineRule("Net (?P<mass>.+)"))}, "balance-unit"),
+    "two units": ({"unit": "g"}, "balance-unit"),
+    "no pattern": ({"drop_lines": ("(",)}, "balance-pattern"),
+    "a fact of a line that is dropped": ({"drop_lines": ("(?P<mass>.*)",)}, "balance-fact"),
+    "a mass of the head": ({"head": (LineRule("(?P<mass>.*)"),)}, "balance-fact"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", list(FAULTS))
+def test_a_layout_that_cannot_work_is_refused(case: str) -> None:
+    changes, code = FAULTS[case]
+    assert f"documents.{code}" in {fault.code for fault in balance_layout_faults(replace(LAYOUT, **changes))}
+    assert list(balance_layout_faults(LAYOUT)) == []
