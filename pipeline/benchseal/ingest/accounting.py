@@ -85,7 +85,8 @@ def _readings(document: RunDocument, says: dict[int, list[str]]) -> None:
 
 def _solution(document: RunDocument, place: int) -> Iterator[str]:
     solutions = document.solutions
-    yield f"{solutions.position[place]} {solutions.label[place]}: {solutions.kind[place].replace('_', ' ')}"
+    kind = solutions.kind[place].replace("_", " ") or "kind not known"
+    yield f"{solutions.position[place]} {solutions.label[place]}: {kind}"
     if solutions.nominal[place]:
         yield f"of {solutions.nominal[place]}"
     if solutions.dilution[place] != "1":
