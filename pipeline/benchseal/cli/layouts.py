@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.files_in import instrument_file
 from benchseal.cli.opened import do, file_bytes, reading
+from benchseal.desk.arriving import read_arriving
 from benchseal.problems import EXIT_FINDING, EXIT_INPUT, Problem, Stopped
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import plain_of
@@ -75,7 +76,7 @@ def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
         yield source, data, source
         return
     for name in args.files:
-        yield name, file_bytes(name), Path(name).name
+        yield name, read_arriving(Path(name)), Path(name).name
 
 
 def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:
