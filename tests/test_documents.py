@@ -62,7 +62,7 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"documents.{code}"
         for code in (
-            "amount-zero", "date-impossible", "date-order", "element-unknown", "plan-no-sample",
+            "amount-zero", "cell-empty", "date-impossible", "date-order", "element-unknown", "plan-no-sample",
             "portion-acid", "portion-additions-few",
             "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 
 from benchseal.documents.grid import LARGEST_SHEET
 from benchseal.documents.sheets import (
@@ -27,6 +27,8 @@ from benchseal.records.shape import record_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from openpyxl.worksheet.worksheet import Worksheet
 
 PREPARATION = """\
 portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g,dilutions,spike_of,added_ug,expected_ug_per_g
@@ -256,6 +258,75 @@ def test_a_second_sheet_is_refused() -> None:
     (problem,) = read_customers(_workbook(CUSTOMERS, second_sheet=True), "w.xlsx")
     assert isinstance(problem, Problem)
     assert problem.code == "documents.workbook-sheets"
+
+
+def _hide_sheet(sheet: Worksheet) -> None:
+    sheet.parent.create_sheet()
+    sheet.sheet_state = "hidden"
+
+
+_SHOWN_OTHERWISE: dict[str, tuple[Callable[[Worksheet], object], str, str]] = {
+    "merged down": (lambda sheet: sheet.merge_cells("G2:G3"), "cells-merged", "w.xlsx, sheet Sheet, cells G2:G3"),
+    "merged across": (lambda sheet: sheet.merge_cells("A2:B2"), "cells-merged", "w.xlsx, sheet Sheet, cells A2:B2"),
+    "a hidden row": (
+        lambda sheet: setattr(sheet.row_dimensions[3], "hidden", True),
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, row 3",
+    ),
+    "a hidden column": (
+        lambda sheet: setattr(sheet.column_dimensions["D"], "hidden", True),
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, column 4",
+    ),
+    "a hidden sheet": (
+        _hide_sheet,
+        "cells-hidden",
+        "w.xlsx, sheet Sheet",
+    ),
+}
+
+
+@pytest.mark.parametrize("defect", _SHOWN_OTHERWISE)
+def test_what_a_person_does_not_see_as_it_is_held_is_refused(defect: str) -> None:
+    change, code, where = _SHOWN_OTHERWISE[defect]
+    (problem,) = read_standard_lots(_changed_sheet(change), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == (f"documents.{code}", where)
+    assert problem.remedy
+
+
+def test_hidden_rows_and_columns_that_hold_nothing_do_no_harm() -> None:
+    def hide(sheet: Worksheet) -> None:
+        sheet.row_dimensions[9].hidden = True
+        sheet.column_dimensions["Z"].hidden = True
+
+    assert read_standard_lots(_changed_sheet(hide), "w.xlsx") == read_standard_lots(LOTS.encode(), "w.csv")
+
+
+def test_a_number_kept_as_text_is_the_number() -> None:
+    data = _workbook(LOTS, {"D2": "1000", "F2": "0.2"})
+    assert read_standard_lots(data, "w.xlsx") == read_standard_lots(LOTS.encode(), "w.csv")
+
+
+def _changed_sheet(change: Callable[[Worksheet], object]) -> bytes:
+    book = load_workbook(io.BytesIO(_workbook(LOTS)))
+    change(book.active)
+    data = io.BytesIO()
+    book.save(data)
+    return data.getvalue()
+
+
+@pytest.mark.parametrize("column", ["description", "condition", "quantity_received"])
+@pytest.mark.parametrize("text", ["", "   "])
+def test_what_a_sample_must_say_is_not_left_empty(column: str, text: str) -> None:
+    head, first, *rest = SAMPLES.splitlines()
+    cells = first.split(";")
+    nth = head.split(";").index(column)
+    cells[nth] = text
+    (problem,) = read_samples("\n".join([head, ";".join(cells), *rest]).encode(), "s.csv")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.cell-empty"
+    assert problem.where == f"s.csv, line 2, cell {nth + 1} ({column})"
 
 
 def _repacked(change: Callable[[str, bytes], bytes], extra: int = 0) -> bytes:

@@ -2,10 +2,31 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.ingest.anything import PARSERS, layouts, seeds
+
+from benchseal.documents.balance import read_balance
+from benchseal.documents.sheets import (
+    read_customers,
+    read_glassware,
+    read_instruments,
+    read_plan_rows,
+    read_samples,
+    read_standard_lots,
+)
+from benchseal.export.acknowledgements import read_acknowledgement
+from benchseal.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 EXAMPLES = [pytest.param(500, id="500"), pytest.param(20_000, id="20000", marks=pytest.mark.long)]
 _SIGNS = st.sampled_from(
@@ -80,6 +101,40 @@ def test_any_bytes_are_read_whole_or_refused_in_words(parser: str, examples: int
         PARSERS[parser](data)
 
     holds()
+
+
+@pytest.mark.parametrize(
+    ("parser", "read"),
+    [
+        ("samples", read_samples),
+        ("standards", read_standard_lots),
+        ("instruments", read_instruments),
+        ("customers", read_customers),
+        ("plan rows", read_plan_rows),
+        ("glassware", read_glassware),
+        ("workbook", read_customers),
+        ("balance", read_balance),
+        ("acknowledgement", read_acknowledgement),
+    ],
+)
+def test_what_is_changed_was_good(parser: str, read: Callable[[bytes, str], object]) -> None:
+    """Changes of something refused at its first line would reach no further."""
+    found = read(seeds(parser)[0], "given")
+    assert found
+    assert not isinstance(found, tuple) or not any(isinstance(each, Problem) for each in found), found
+
+
+def test_the_fuzzer_starts_or_says_what_it_needs() -> None:
+    """Without ``atheris``, which no lock file holds, it says how to get it and ends; with it, it names its parsers."""
+    root = Path(__file__).parents[2]
+    path = os.pathsep.join([str(root / "pipeline"), str(root)])
+    ran = subprocess.run(  # noqa: S603  our own interpreter and script
+        [sys.executable, str(root / "tools" / "fuzz_parsers.py")],
+        env={**os.environ, "PYTHONPATH": path}, capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert ran.returncode == 2
+    assert "Traceback" not in ran.stderr
+    assert "pip install atheris" in ran.stderr
 
 
 @pytest.mark.parametrize("parser", PARSERS)

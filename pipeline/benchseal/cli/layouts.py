@@ -133,7 +133,7 @@ def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
         yield source, data, source
         return
     for name in args.files:
-        yield name, file_bytes(name), Path(name).name
+        yield name, read_arriving(Path(name)), Path(name).name
 
 
 def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import file_bytes, write_file
+from benchseal.cli.opened import write_file
+from benchseal.desk.arriving import read_arriving
 from benchseal.problems import Problem, Stopped
 from benchseal.records.run import DocumentRef
 from benchseal.records.shape import plain_of
@@ -28,11 +29,11 @@ def propose(args: Namespace) -> int:
     from benchseal.ingest.picture import picture_html, picture_text  # noqa: PLC0415
 
     _free(args.out, args.picture)
-    name, data = args.files[0], file_bytes(args.files[0])
+    name, data = args.files[0], read_arriving(Path(args.files[0]))
     draft = proposed(data, Path(name).name, _identifier(args.out))
     if isinstance(draft, tuple):
         raise Stopped(*draft)
-    tried = [_tried(each, data if each == name else file_bytes(each), draft.layout) for each in args.files]
+    tried = [_tried(each, data if each == name else read_arriving(Path(each)), draft.layout) for each in args.files]
     unread = [line for line in tried[0].lines if line.role == "no place"]
     write_file(args.out, draft_yaml(draft, Path(name).name, unread).encode())
     if args.picture:

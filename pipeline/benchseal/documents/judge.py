@@ -131,7 +131,8 @@ def _one_of(error: ValidationError, schema: dict[str, Any], path: Path) -> Fault
 
 def _kind_due(schema: dict[str, Any]) -> str:
     kinds = {"object": "keys with values", "array": "a list", "string": "text", "integer": "a whole number"}
-    return kinds.get(str(schema.get("type")), "true or false")
+    bounds = [f"{word} {schema[key]}" for word, key in (("from", "minimum"), ("to", "maximum")) if key in schema]
+    return " ".join([kinds.get(str(schema.get("type")), "true or false"), *bounds])
 
 
 def _hint(value: object, schema: dict[str, Any]) -> str:

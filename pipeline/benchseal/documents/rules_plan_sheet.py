@@ -28,7 +28,7 @@ def plan_row_faults(rows: tuple[PlanRow, ...]) -> Iterator[RowFault]:
             what = f"volume_ml is {row.volume_ml}; it must be above zero."
             yield RowFault(nth, "volume_ml", "amount-zero", what, "Correct it.")
         yield from _elements(nth, row)
-    if not any(row.kind == "sample" for row in rows):
+    if rows and not any(row.kind == "sample" for row in rows):
         yield RowFault(0, "kind", "plan-no-sample", "The sheet names no sample.", "Add a row for each sample.")
 
 

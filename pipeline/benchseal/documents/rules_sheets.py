@@ -26,9 +26,17 @@ _OF_A_SAMPLE = {"sample", "duplicate", *_SPIKED}
 
 
 def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
-    """Dates that are none, samples taken after receipt, the same lot twice."""
+    """Cells left empty, dates that are none, samples taken after receipt, the same lot twice.
+
+    What came, in which condition and how much are asked of whoever receives it (ISO/IEC 17025:2017, 7.4.3 and 7.8.2.1
+    g, from memory): an empty cell would say that nobody looked.
+    """
     yield from _twice(rows, "lot", lambda row: (row.customer, row.product, row.lot), "lot of this customer and product")
     for nth, row in enumerate(rows):
+        for column in ("description", "condition", "quantity_received"):
+            if not getattr(row, column).strip():
+                remedy = "Enter what was received; where it was not looked at, write that."
+                yield RowFault(nth, column, "cell-empty", f"The cell of {column} is empty.", remedy)
         received, sampled = _date(row.received_on), _date(row.sampled_on)
         yield from _dates(nth, received_on=row.received_on, sampled_on=row.sampled_on)
         yield from _dates(nth, expires_on=row.expires_on, retest_on=row.retest_on)

@@ -12,6 +12,7 @@ from typing import Any
 from openpyxl import load_workbook
 
 from benchseal.documents.grid import MOST_ROWS, Cell, Row, tidy
+from benchseal.documents.workbook_marks import Marks, mark_problems, marks_of
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
 
@@ -30,15 +31,23 @@ def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-            sheets = [(sheet.title, _cells(sheet)) for sheet in book.worksheets]
+            sheets = [(sheet.title, _cells(sheet), _marks(sheet)) for sheet in book.worksheets]
     except Exception as fault:  # noqa: BLE001  openpyxl lets almost any exception out for a damaged workbook
         what = f"The workbook cannot be read ({type(fault).__name__})."
         return (Problem("documents.workbook-unfit", source, what, _SAVE_AS_CSV),)
-    filled = [(title, rows) for title, rows in sheets if rows]
+    filled = [(title, rows, marks) for title, rows, marks in sheets if rows]
     if len(filled) != 1:
         what = f"The workbook has {len(filled)} sheets that are not empty; one is read."
         return (Problem("documents.workbook-sheets", source, what, "Keep one sheet in the workbook."),)
-    return _rows(*filled[0], source)
+    title, rows, marks = filled[0]
+    used = {nth: {at for at, cell in enumerate(cells, 1) if cell.value not in {None, ""}} for nth, cells in rows}
+    return tuple(mark_problems(marks, used, f"{source}, sheet {title}")) or _rows(title, rows, source)
+
+
+def _marks(sheet: Any) -> Marks:  # noqa: ANN401  openpyxl is untyped
+    """Read from the part itself: of a sheet read row by row openpyxl does not tell them."""
+    with sheet._get_source() as part:  # noqa: SLF001
+        return marks_of(part, MOST_COLUMNS, sheet_hidden=sheet.sheet_state != "visible")
 
 
 def _unsafe(data: bytes) -> str:

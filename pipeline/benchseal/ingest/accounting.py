@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.ingest.lines import listed, text_lines
+from benchseal.ingest.looks import packed
 from benchseal.ingest.reader import walked
 from benchseal.ingest.walk import Role  # noqa: TC001  the record is told as JSON by its types
 from benchseal.records.canonical import digest
@@ -40,6 +41,8 @@ class Accounted:
 
 def accounted(data: bytes, source_name: str, layout: Layout, ref: DocumentRef) -> Accounted:
     """The file as the layout reads it. A file that is no text has no lines."""
+    if refused := packed(data, source_name):
+        return Accounted((), (), (refused,))
     lines = text_lines(data, layout.file.encoding, source_name, layout.file.printer_codes)
     if isinstance(lines, tuple):
         return Accounted((), (), lines)
@@ -85,7 +88,8 @@ def _readings(document: RunDocument, says: dict[int, list[str]]) -> None:
 
 def _solution(document: RunDocument, place: int) -> Iterator[str]:
     solutions = document.solutions
-    yield f"{solutions.position[place]} {solutions.label[place]}: {solutions.kind[place].replace('_', ' ')}"
+    kind = solutions.kind[place].replace("_", " ") or "kind not known"
+    yield f"{solutions.position[place]} {solutions.label[place]}: {kind}"
     if solutions.nominal[place]:
         yield f"of {solutions.nominal[place]}"
     if solutions.dilution[place] != "1":

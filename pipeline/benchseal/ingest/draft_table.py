@@ -17,6 +17,7 @@ from benchseal.ingest.guess_columns import (
     kinds_of_codes,
     rows_read,
     rows_told,
+    with_doubt,
 )
 from benchseal.ingest.guess_table import (
     Cut,
@@ -356,7 +357,7 @@ class TableGuesses:
         rules = [KindRule(cast("SolutionKind", kind), label=pattern) for kind, pattern in used]
         for nth, (kind, _) in enumerate(used):
             like = ", ".join(list(dict.fromkeys(name for name in names if _kind(name) == kind))[:4])
-            self.note(f"kinds.{nth}", sure=False, why=f"by names as: {like}")
+            self.note(f"kinds.{nth}", sure=False, why=with_doubt(f"by names as: {like}", kind))
         self.note(f"kinds.{len(rules)}", sure=False, why="every other name")
         return (*rules, KindRule("sample", label=".*"))
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.numbers import plain_number
-from benchseal.ingest.trade_words import CODES, KINDS, MEAN, MISSING, SPREAD, bare
+from benchseal.ingest.trade_words import CODES, DOUBTS, KINDS, MEAN, MISSING, SPREAD, bare
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -97,6 +97,11 @@ def kind_by_name(name: str) -> str:
     return next((kind for kind, pattern in KINDS if re.fullmatch(pattern, name)), "")
 
 
+def with_doubt(why: str, kind: str) -> str:
+    """A reason, with what a person has to ask where the words of a kind are used for another one too."""
+    return "; ".join(filter(None, (why, dict(DOUBTS).get(kind, ""))))
+
+
 def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tuple[str, str]]:
     """Each code with the kind it is guessed to mean, and why: by all names that bear it, by the list, by itself.
 
@@ -109,10 +114,11 @@ def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tupl
         listed = CODES.get(code.lower(), "")
         if len(told) == 1 and "" not in told:
             like = ", ".join(list(bear)[:4])
-            found[code] = told.pop(), f"a guess from the names with the code '{code}': {like}"
+            kind, why = told.pop(), f"a guess from the names with the code '{code}': {like}"
         else:
             kind = listed or kind_by_name(code)
-            found[code] = kind, f"a guess from the code '{code}': {kind}"
+            why = f"a guess from the code '{code}': {kind}"
+        found[code] = kind, with_doubt(why, kind)
     unknown = [code for code, (kind, _) in found.items() if not kind]
     if unknown and "sample" not in {kind for kind, _ in found.values()}:
         most = max(unknown, key=list(codes).count)

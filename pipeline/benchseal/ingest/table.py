@@ -57,6 +57,10 @@ class _Means:
     line: list[int] = field(default_factory=list)
 
 
+# Beside a problem only, so no such document is stored: what is shown of it must not claim a kind.
+NO_KIND = cast("SolutionKind", "")
+
+
 class Table:
     """Reads the rows of one section; a problem never stops it. say: ``Walk.say``. started_at: local text or empty."""
 
@@ -81,6 +85,7 @@ class Table:
         self._day, _, self._clock = started_at.partition("T")
         self._line = 0
         self._lines: list[int] = []
+        self._lost_rows = 0  # that did not fit, since the last solution began
 
     def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
         """Every row of the section; problems went to ``say``."""
@@ -118,6 +123,7 @@ class Table:
         else:
             what = f"Text stands between the columns, or behind the last: '{text[:60]}'."
         self._say("ingest.row-unfit", what, EXPORT_AGAIN, line=self._line)
+        self._lost_rows += 1
 
     def _filled(self, cells: list[Cell]) -> list[Cell]:
         if self._carried and self._above and not any(cells[index][0] for index in self._carried):
@@ -176,8 +182,9 @@ class Table:
     def _position(self, cells: list[Cell]) -> int:
         due = self._solutions.position[-1] + 1 if self._solutions.position else 1
         text = self._cell(cells, "position", str(due))
-        if text == str(due):
-            return due
+        lost, self._lost_rows = self._lost_rows, 0
+        if text in {str(due + skipped) for skipped in range(lost + 1)}:
+            return int(text)  # a row that does not fit is one problem, not a gap as well
         what = f"Position '{text[:20]}' stands where position {due} is due; a row is missing, or came twice."
         self._refuse("ingest.position-gap", cells, "position", what)
         stated = text.isascii() and text.isdigit() and len(text) < 7
@@ -205,7 +212,7 @@ class Table:
         what = f"The layout does not say what kind of solution this is: code '{code[:30]}', name '{label[:30]}'."
         remedy = "Correct the code at the instrument, or add a kind to a new version of the layout."
         self._refuse("ingest.kind-unknown", cells, "kind", what, remedy)
-        return "rinse"
+        return NO_KIND
 
     def _nominal(self, cells: list[Cell]) -> str:
         if self._plan.signal_words.get(self._cell(cells, "nominal", "")) == "missing":

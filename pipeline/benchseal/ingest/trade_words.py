@@ -143,28 +143,63 @@ SECONDS = r"A[ .·*]?s"  # absorbance in seconds, as files write it; records wri
 CODES: dict[str, str] = {
     code: kind
     for kind, codes in {
-        "calibration_blank": "b bl blk blank zero z blind leer",
-        "standard": "s st std standard cal c kal",
-        "check_standard": "q qc check control k kontrolle",
+        "calibration_blank": "b bl blk blank zero z blind blindwert bw leer leerwert",
+        "standard": "s st std standard cal c kal eich eichung kalibrierung",
+        "check_standard": "q qc check control k kontrolle chk",
         "sample": "p u sample unknown unk smp probe",
         "rinse": "r rinse wash",
         "duplicate": "d dup duplicate",
+        "spiked_sample": "spk ms",
     }.items()
     for code in codes.split()
 }
 
 # Names of solutions, from the beginning of the name; the first that fits.
 KINDS: tuple[tuple[str, str], ...] = (
-    ("check_standard", r"(?i)(qc|check|chk|control std|kontroll|ks).*"),
-    ("method_blank", r"(?i)(method blank|prep blank|mb|aufschluss.?blind).*"),
+    (
+        "check_blank",
+        (
+            r"(?i)((chk|check|qc|ccb|icb)[\W_]*(blk|blank|blind|leer).*|(ccb|icb)[\W_]*[0-9]*|"
+            r"(blk|blank|blind|leer)\w*[\W_]*(chk|check|kontroll|pr(ü|ue)f).*|(kontroll|pr(ü|ue)f).?(blind|leer).*)"
+        ),
+    ),
+    ("second_source", r"(?i)(icv[\W_]*[0-9]*|(second|2nd).?source.*|zweit.?(quelle|standard).*)"),
+    ("control_sample", r"(?i)((lcs|lfb)[\W_]*[0-9]*|(control.?sample|kontroll.?probe).*)"),
+    ("reference_material", r"(?i)((crm|zrm)[\W_]*[0-9]*|(reference.?material|referenz.?material|ref.?mat).*)"),
+    (
+        "check_standard",
+        (
+            r"(?i)((qc|check|chk|control std|kontroll|ks).*|ccv[\W_]*[0-9]*|"
+            r"pr(ü|ue)f(ung|std|standard|l(ö|oe)sung)?([\W_]*[0-9]+)?)"
+        ),
+    ),
+    (
+        "method_blank",
+        (
+            r"(?i)((method blank|prep blank|mb|reagent.?blank).*|lrb[\W_]*[0-9]*|"
+            r"(aufschluss|verfahrens|methoden|proben|reagenzien).?(blind|leer).*)"
+        ),
+    ),
     (
         "calibration_blank",
         r"(?i)(cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*",
     ),
-    ("standard", r"(?i)(std|standard|cal|stand)[\W_]*[0-9a-z].*|[Ss] ?[1-9][0-9]?"),
-    ("rinse", r"(?i)(rinse|spül).*"),
-    ("duplicate", r"(?i).*(dup|duplicate|doppel)"),
-    ("spiked_sample", r"(?i).*(spike|spiked|aufstock)"),
+    (
+        "standard",
+        (
+            r"(?i)(std|standard|cal|stand)[\W_]*[0-9a-z].*|[Ss] ?[1-9][0-9]?|kal(ibr\w*)?[\W_]*[0-9].*|"
+            r"eich(ung|std|standard|punkt|l(ö|oe)sung)?([\W_]*[0-9]+)?"
+        ),
+    ),
+    ("rinse", r"(?i)(rinse|sp(ü|ue)l).*"),
+    ("duplicate", r"(?i).*(dup|duplicate|doppel|doppelbestimmung|doppelprobe)([\W_]+[0-9]+)?"),
+    ("spiked_sample", r"(?i).*(spike|spiked|aufstock|aufstockung|aufgestockt)([\W_]*[0-9]+)?"),
+)
+
+# Words two kinds go by; what a person has to ask.
+DOUBTS: tuple[tuple[str, str], ...] = (
+    ("calibration_blank", "one prepared like the samples is a method_blank, one read as a check is a check_blank"),
+    ("check_standard", "one prepared like the samples is a control_sample, one of another maker's lot a second_source"),
 )
 
 
