@@ -40,6 +40,8 @@ def _codes() -> set[str]:
                 rules = [*_RULE.findall(text), *_RULE_BY_KEY.findall(text), *_RULE_BY_PATH.findall(text)]
                 found |= {f"documents.{_OF[path.stem]}-{code}" for code in rules}
             found |= {f"documents.{code}" for code in _SHEET.findall(text)}
+            if path.stem == "rules_import_profile":  # columns give their codes as tuples
+                found |= {f"documents.{code}" for code in re.findall(r'"(import-[a-z-]+)",', text)}
             found |= {f"validate.{name.replace('_', '-')}-differs" for name in _DIFFERS.findall(text)}
     named = ("element", "technique", "background-correction")  # methods.py takes these from a list
     return found | {f"validate.{name}-differs" for name in named}
