@@ -40,7 +40,7 @@ def test_a_preparation_row_reads_back(mass: str, additions: dict[str, tuple[Addi
 
 @pytest.mark.parametrize("words", ["one bag, torn", 'said "intact"', "ä ß"])
 def test_words_of_a_sample_read_back(words: str) -> None:
-    row = SampleRow("L-1", "powder", "ardlea", "spec", "", words, "", "", "2026-03-01", "", "", "")
+    row = SampleRow("L-1", "powder", "ardlea", "spec", "", words, "closed", "1", "2026-03-01", "", "", "")
     assert read_samples(sheet_of([row_text(row)]), "row") == (row,)
 
 

@@ -39,6 +39,19 @@ def test_what_a_file_would_give_and_that_somebody_looked(line: Line) -> None:
     assert whole(line)
 
 
+def test_what_is_on_record_already_is_named(line: Line, tmp_path: Path) -> None:
+    """The same bytes, and the same run from other bytes: known while there is time to export the right file."""
+    first = line("run", "check", str(line.inbox(FILE)), by=(ANALYST,)).out
+    assert "came in before" not in first
+    good(line("ingest", str(line.inbox(FILE)), "--json", by=(ANALYST,)))
+    again = line("run", "check", str(line.inbox(FILE)), by=(ANALYST,)).out
+    assert f"The same bytes came in before, as {FILE}." in again
+    other = line("run", "check", str(spoiled(line, tmp_path)), by=(ANALYST,)).out
+    assert "is the same run from another file: `ingest` will ask which of them stands." in other
+    assert other.count("is the same run from another file") == 2
+    assert whole(line)
+
+
 def spoiled(line: Line, tmp_path: Path) -> Path:
     """The ware file with the last check standard of lead read at four fifths."""
     rows = line.inbox(FILE).read_bytes().decode("cp1252").splitlines(keepends=True)

@@ -189,7 +189,7 @@ def _lines(one: Accounted, layout: Layout) -> Iterator[str]:
         reason = f", because {fact.because}" if fact.because else ""
         yield f"stated by the layout: {fact.fact} = {fact.value}{reason}"
     lost = sum(line.role == "no place" for line in one.lines)
-    yield f"{len(one.lines)} lines, {lost} without a place; {len(one.problems)} problems"
+    yield f"{len(one.lines)} lines, {lost} without a place; {show.some(len(one.problems), 'problem')}"
 
 
 def _told(name: str, one: Accounted) -> dict[str, object]:

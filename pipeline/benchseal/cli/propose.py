@@ -66,7 +66,8 @@ def _told(one: Accounted) -> dict[str, object]:
 def _count(name: str, one: Accounted) -> str:
     lost = sum(line.role == "no place" for line in one.lines)
     readings = sum(len(each.readings.signal) for each in one.documents)
-    return f"{name}: {readings} readings, {lost} lines without a place, {len(one.problems)} problems"
+    lines, problems = show.some(lost, "line"), show.some(len(one.problems), "problem")
+    return f"{name}: {show.some(readings, 'reading')}, {lines} without a place, {problems}"
 
 
 def _identifier(out: str) -> str:

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.intake import about_run, kept_parts, try_file
+from benchseal.desk.intake import Trial, about_run, kept_parts, try_file
 from benchseal.desk.plan_differences import plan_lines
+from benchseal.desk.repeats import repeats_of
 from benchseal.desk.texts import kept_notices
 from benchseal.problems import Finding
-from benchseal.records.canonical import canonical_bytes
+from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.results import NotReportable
 
 if TYPE_CHECKING:
@@ -61,9 +62,24 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
         )
     ]
     if tried.problems:
-        said.append(f"{act.source} would be refused: {len(tried.problems)} problems.")
+        count = f"{len(tried.problems)} problem{'s' * (len(tried.problems) != 1)}"
+        said.append(f"{act.source} would be refused: {count}.")
+    said += _seen_before(acting, act, tried)
     said.append("Nothing came in. That it was looked at, and its bytes, are on record.")
     return Tried(tuple(said), {"file": raw, "runs": as_json(told)}, (*tried.problems, *_findings(told)), tried.runs)
+
+
+def _seen_before(acting: Acting, act: CheckFile, tried: Trial) -> list[str]:
+    """That these bytes, or a run of the file from other bytes, are on record: what bringing it in would meet."""
+    raw = digest(act.data)
+    known = acting.tx.row("source_file", sha256=raw)
+    said = []
+    if known is not None and known["state"] == "accepted":
+        said.append(f"The same bytes came in before, as {known['name']}.")
+    for repeat in repeats_of(acting.tx, [worked.run for worked in tried.runs], raw):
+        run = f"Run {repeat.earlier['run']} ({repeat.earlier['state']})"
+        said.append(f"{run} is the same run from another file: `ingest` will ask which of them stands.")
+    return said
 
 
 def _told(worked: Worked) -> dict[str, list[str] | str]:
