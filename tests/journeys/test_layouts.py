@@ -127,6 +127,12 @@ def test_from_a_file_nobody_described_to_a_layout_that_reads_it(line: Line, tmp_
     tried = line("layout", "try", str(out), str(file))
     assert tried.code == 0
     assert "stated by the layout: technique = flame, because by the burner fitted" in tried.out
+    asked = line("document", "add", str(out), "--json", by=(TRACE_ANALYST,))
+    remarks = [number for number, text in enumerate(said.splitlines(), 1) if "# please check: " in text]
+    assert [each["where"].rpartition(" ")[2] for each in asked.json["problems"]] == [str(number) for number in remarks]
+    assert {each["code"] for each in asked.json["problems"]} == {"layout.unchecked"}
+    looked_at = [text for text in said.splitlines(keepends=True) if "# please check: " not in text]
+    out.write_text("".join(looked_at), encoding="utf-8")
     good(line("document", "add", str(out), "--json", by=(TRACE_ANALYST,)))
     good(line("document", "approve", "layout/my-bench", "--json", by=(APPROVER,)))
     good(line("layout", "sample", "my-bench", str(file), "--json", by=(TRACE_ANALYST,)))

@@ -16,7 +16,9 @@ from benchseal.desk.runs import require_reason
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.documents.reading import read_document
 from benchseal.export.profiles import check_profile
+from benchseal.ingest.draft_text import unchecked
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.people import Role
 from benchseal.records.profile import Profile
@@ -42,6 +44,8 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
         raise Stopped(*read)
     if isinstance(read.value, Profile) and (wrong := check_profile(read.value)):
         raise Stopped(*wrong)
+    if isinstance(read.value, Layout) and (open_remarks := unchecked(act.data, act.source)):
+        raise Stopped(*open_remarks)
     before = versions(acting.tx, read.kind, read.id)
     same = next((row for row in before if acting.tx.bytes_of(row["value"]) == read.canonical), None)
     if same is not None:

@@ -6,6 +6,8 @@ import json
 import re
 from typing import TYPE_CHECKING
 
+from benchseal.problems import Problem
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -13,9 +15,24 @@ if TYPE_CHECKING:
     from benchseal.ingest.draft import Draft
     from benchseal.records.layout import Column, Stated
 
+PLEASE_CHECK = "# please check: "
 _MOST_SHOWN = 40
 _PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9_ -]*[A-Za-z0-9]")
 _NEVER_PLAIN = {"true", "false", "null", "yes", "no", "on", "off", "y", "n"}
+
+
+def unchecked(data: bytes, source: str) -> tuple[Problem, ...]:
+    """A problem for each remark of a draft that nobody has taken away: what it asks about was not looked at, it seems.
+
+    data: of a layout that reads, so text in UTF-8.
+    """
+    lines = enumerate(data.decode("utf-8-sig").splitlines(), start=1)
+    remedy = "Look at it beside the file, put it right where it is wrong, then take the remark away."
+    return tuple(
+        Problem("layout.unchecked", f"{source}, line {number}", f"A draft asks: {_shown(line.strip(' #'))}.", remedy)
+        for number, line in lines
+        if line.strip().startswith(PLEASE_CHECK)
+    )
 
 
 def draft_yaml(draft: Draft, source: str, unread: Sequence[SeenLine]) -> str:
@@ -86,7 +103,7 @@ def _table(draft: Draft) -> Iterator[str]:
     if table.units_row:
         yield "  units_row: true"
     if table.transposed:
-        yield "  # please check: headers stand at the beginning of lines"
+        yield f"  {PLEASE_CHECK}headers stand at the beginning of lines"
         yield "  transposed: true"
     if table.each_row != "reading":
         yield from _remark(draft, "table.each_row", "  ")
@@ -137,7 +154,7 @@ def _items(draft: Draft, key: str, items: list[str]) -> Iterator[str]:
 def _remark(draft: Draft, key: str, indent: str) -> Iterator[str]:
     if key in draft.remarks:
         sure, why = draft.remarks[key]
-        yield f"{indent}# {'sure' if sure else 'please check'}: {_shown(why)}"
+        yield f"{indent}{'# sure: ' if sure else PLEASE_CHECK}{_shown(why)}"
 
 
 def _pairs(pairs: Sequence[tuple[str, str]]) -> str:
