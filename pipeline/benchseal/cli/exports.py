@@ -11,7 +11,7 @@ from benchseal.cli.opened import admitted, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import acknowledging, deliveries, delivery_plan
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts_deliveries import AcknowledgeDelivery, PlanDelivery, SettleRows
+from benchseal.desk.acts_deliveries import AcknowledgeDelivery, CloseDelivery, PlanDelivery, SettleRows
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
 from benchseal.problems import Notice, Stopped
@@ -120,6 +120,13 @@ def settle(args: Namespace) -> int:
     """What was done about rows a receiver did not take."""
     with site_of(args) as site:
         act = SettleRows(args.delivery, tuple(args.row), args.reason)
+        return show.receipt(args, perform(site, act, *credentials(args, site)))
+
+
+def close(args: Namespace) -> int:
+    """The end of a planned delivery whose place does not come back."""
+    with site_of(args) as site:
+        act = CloseDelivery(args.delivery, args.arrived == "yes", args.confirmed_by, args.reason)
         return show.receipt(args, perform(site, act, *credentials(args, site)))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchseal.desk.act_row import ANALYST, APPROVER, SERVICE, ActRow, anyone
+from benchseal.desk.act_row import ANALYST, APPROVER, SERVICE, ActRow, Signer, anyone
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +29,19 @@ class SettleRows:
 
     delivery: str
     rows: tuple[int, ...]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class CloseDelivery:
+    """End a planned delivery whose place does not come back. arrived: whether its receiver holds it.
+
+    confirmed_by: who of the receiver said so, and how. Not arrived, its results are due again.
+    """
+
+    delivery: str
+    arrived: bool
+    confirmed_by: str
     reason: str
 
 
@@ -57,5 +70,14 @@ DELIVERIES: tuple[ActRow, ...] = (
         ("delivery.settled",),
         "acknowledging:settle_rows",
         "say what was done about rows that a receiver did not take",
+    ),
+    ActRow(
+        CloseDelivery,
+        "export close",
+        (Signer(frozenset({APPROVER}), password=True),),
+        ("delivery.given_up", "delivery.arrived"),
+        "closing:close_delivery",
+        "note a planned delivery as arrived, or give it up, where its place does not come back",
+        beforehand="closing:look",
     ),
 )

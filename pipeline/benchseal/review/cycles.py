@@ -206,6 +206,8 @@ DELIVERY = Cycle(
     first="planned",
     moves={
         ("planned", "finish"): "done",
+        ("planned", "give up"): "given up",
+        **dict.fromkeys([("planned", "note as arrived"), ("given up", "note as arrived")], "done"),
         **{
             (state, answer): then
             for state in ("done", "partly accepted", "rejected")
