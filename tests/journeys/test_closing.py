@@ -13,9 +13,11 @@ from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
 from tests.journeys.test_after_release import WHY, corrected, issued
 from tests.journeys.test_beside import PROFILE
 from tests.journeys.test_corrections import good, whole
+from tests.journeys.test_rows_together import approved, results
 
 from benchseal.desk import deliveries
 from benchseal.desk.delivery_lock import exporting
+from benchseal.desk.drop import drop
 from benchseal.desk.site import open_site
 from benchseal.desk.trail import of_lot
 from benchseal.problems import Stopped
@@ -147,6 +149,27 @@ def test_two_given_up_in_any_order_come_once(line: Line, planned: str, place: Pa
     assert whole(line)
 
 
+@pytest.mark.parametrize("kind", ["per-sample", "per-certificate"])
+def test_rows_of_several_results_given_up_come_once(line: Line, tmp_path: Path, kind: str) -> None:
+    approved(line, tmp_path)
+    there = tmp_path / "there"
+    words = ("export", "run", kind, "--to", str(there), "--json")
+    assert line(*words, by=(APPROVER,)).code == 7
+    (number,) = waiting(line)
+    good(close(line, number, "no"))
+    there.mkdir()
+    done = good(line(*words, by=(APPROVER,)))
+    (file,) = there.glob("*.csv")
+    with file.open(encoding="utf-8", newline="") as lines:
+        rows = list(csv.DictReader(lines))
+    assert done["new_rows"] == len(rows) > 0
+    names = [name for row in rows for name in results([row])]
+    assert sorted(names) == sorted(results(rows))  # each in one row
+    assert {row["change_kind"] for row in rows} == {"new"}
+    assert good(line(*words, by=(APPROVER,)))["new_rows"] == 0
+    assert whole(line)
+
+
 def test_another_version_of_the_profile_delivers_what_the_first_could_not(
     line: Line, planned: str, tmp_path: Path
 ) -> None:
@@ -254,15 +277,14 @@ def test_an_exporter_the_lock_does_not_hold_says_what_it_did(
 ) -> None:
     place.mkdir()
     site = open_site(line.site, hashes=cheap_hashes)
-    puts_down = deliveries.drop
 
     def meanwhile(*given: Any) -> Any:  # noqa: ANN401  as the function itself
         with monkeypatch.context() as other:  # another machine, whose lock is another
             other.setattr("benchseal.desk.delivery_lock._take", lambda *_, **__: None)
             good(close(line, planned, "no"))
-        return puts_down(*given)
+        return drop(*given)
 
-    monkeypatch.setattr(deliveries, "drop", meanwhile)
+    monkeypatch.setattr("benchseal.desk.deliveries.drop", meanwhile)
     with pytest.raises(Stopped, match=r"delivery\.put-down-after"):
         deliveries.finish(site, planned)
     site.store.close()
