@@ -90,6 +90,15 @@ def test_the_manifest_says_everything_as_plain_json_reads_it() -> None:
     }  # fmt: skip
 
 
+def test_the_manifest_names_numbers_that_were_given_up() -> None:
+    material = Material(SPAN, "benchseal 0.1.0", given_up=(2, 5))
+    made = bundle(ROWS, PROFILE, DELIVERY, material)
+    assert not isinstance(made, tuple)
+    stated = made.files[f"{STEM}.manifest.json"]
+    assert json.loads(stated)["given_up"] == [2, 5]
+    assert check_manifest(stated, {f"{STEM}.csv": made.files[f"{STEM}.csv"]}) == ()
+
+
 def test_problems_of_the_rows_come_instead_of_a_bundle() -> None:
     unsound = dataclasses.replace(PROFILE, columns=PROFILE.columns[:1])
     problems = bundle(ROWS, unsound, DELIVERY, Material(SPAN, "benchseal 0.1.0"))

@@ -12,11 +12,16 @@ if TYPE_CHECKING:
     from tests.journeys.commands import Line
 
 
+def test_what_came_cannot_be_emptied(line: Line) -> None:
+    words = ("sample", "correct", "B-4", "--set", "quantity_received=", "--reason", "as the delivery note has it")
+    refused(line(*words, by=(ANALYST,)), "documents.cell-empty")
+
+
 @pytest.mark.refuses("17025 7.8.2.1")
 @pytest.mark.parametrize(
     ("set_to", "field", "column"),
     [
-        ("quantity_received=", "item.quantity_received", "quantity_received"),
+        ("customer_sample_id=", "item.customer_sample_id", "customer_sample_id"),
         ("sampled_by=Tern Quay Laboratory", "item.sampling", "sampling_plan"),
     ],
 )

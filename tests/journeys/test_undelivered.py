@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import pytest
 from tests.conftest import cheap_hashes
@@ -12,8 +12,9 @@ from tests.journeys.test_corrections import good
 
 from benchseal.desk.delivery_plan import profile_in_force
 from benchseal.desk.reading import load, read_signature
+from benchseal.desk.revisions import Revisions
 from benchseal.desk.site import open_site
-from benchseal.desk.undelivered import undelivered
+from benchseal.desk.undelivered import Reached, undelivered
 from benchseal.export.profiles import reaching
 from benchseal.export.rows import released_rows, withdrawn_rows
 from benchseal.records.entries import read_entry
@@ -113,6 +114,24 @@ def test_taken_in_small_pieces_it_is_the_same(lived: Line, most: int) -> None:
         assert found.considered == max(found.places) == max(ends)
         assert len(found.rows) >= min(most, len(whole))
     site.store.close()
+
+
+@pytest.mark.parametrize(("revision", "looked_at"), [("0001", False), ("0002", True)])
+def test_a_later_revision_is_looked_at_whatever_measured_it(revision: str, *, looked_at: bool) -> None:
+    """What it corrects may go out in the same delivery, under a method of the profile: then it is withdrawn."""
+
+    class Other:
+        """A certificate measured by no method of the profile, and nothing delivered yet."""
+
+        def row(self, _: str, **__: str) -> dict[str, str]:
+            return {"number": "1", "customer": "ardlea"}
+
+        def rows(self, _: str, **__: str) -> list[dict[str, str]]:
+            return []
+
+    view = cast("Reading", Other())
+    reached = Reached(view, profile(methods=("lead-furnace",)), Revisions(view))
+    assert reached.concerns([{"number": "1", "result_id": "a", "revision": revision}]) is looked_at
 
 
 def test_the_next_delivery_begins_behind_the_last_and_another_version_looks_again(lived: Line) -> None:

@@ -11,7 +11,7 @@ from benchseal.cli.opened import admitted, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk import acknowledging, deliveries, delivery_plan
 from benchseal.desk.acting import Receipt
-from benchseal.desk.acts_deliveries import AcknowledgeDelivery, MoveDelivery, PlanDelivery, SettleRows
+from benchseal.desk.acts_deliveries import AcknowledgeDelivery, CloseDelivery, MoveDelivery, PlanDelivery, SettleRows
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
 from benchseal.problems import Notice, Stopped
@@ -127,6 +127,13 @@ def move(args: Namespace) -> int:
     """Another place for a delivery that is not done."""
     with site_of(args) as site:
         act = MoveDelivery(args.delivery, args.to, args.reason)
+        return show.receipt(args, perform(site, act, *credentials(args, site)))
+
+
+def close(args: Namespace) -> int:
+    """The end of a planned delivery whose place does not come back."""
+    with site_of(args) as site:
+        act = CloseDelivery(args.delivery, args.arrived == "yes", args.confirmed_by, args.reason)
         return show.receipt(args, perform(site, act, *credentials(args, site)))
 
 

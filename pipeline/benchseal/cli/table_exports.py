@@ -94,6 +94,29 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("export", "close"),
+        "note a planned delivery as arrived, or give it up, where its place does not come back",
+        "signature",
+        "exports:close",
+        "benchseal export close D-00002 --arrived no --confirmed-by 'Ida Brook, by letter' --reason 'server gone'",
+        (
+            ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
+            (
+                "--arrived",
+                {
+                    "required": True,
+                    "choices": ("yes", "no"),
+                    "help": "whether its receiver holds it, by whatever way; no: its results are due again",
+                },
+            ),
+            (
+                "--confirmed-by",
+                {"required": True, "metavar": "TEXT", "help": "who of the receiver said so, and by what way"},
+            ),
+            ("--reason", {"required": True, "metavar": "TEXT", "help": "why its place does not come back"}),
+        ),
+    ),
+    Command(
         ("export", "list"),
         "every delivery and its state",
         "session",

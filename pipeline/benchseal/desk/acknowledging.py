@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.clock import moment_of
-from benchseal.desk.deliveries import delivery_row
+from benchseal.desk.deliveries import GIVEN_UP, delivery_row
 from benchseal.desk.runs import require_reason
 from benchseal.export.acknowledgements import read_acknowledgement
 from benchseal.problems import Finding, Refusal, Stopped
@@ -44,6 +44,8 @@ def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
     if row["answer"] == digest(act.data):
         said = f"{read.delivery_id} was acknowledged with this very file before."
         return Receipt((said,), {"delivery": read.delivery_id, "state": str(row["state"]), "rejected": 0})
+    if row["state"] == GIVEN_UP:
+        raise Stopped(_answered_after(read.delivery_id))
     decided = decide(
         DELIVERY, _ACTS[read.state], Situation(f"delivery {read.delivery_id}", row["state"]), acting.first.person
     )
@@ -117,6 +119,15 @@ def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
 
 
 _REMEDY = "See `benchseal export list --held`; when something was done about them, `benchseal export settle`."
+
+
+def _answered_after(delivery_id: str) -> Refusal:
+    what = "its receiver answers, but it was given up as not arrived: its results may come twice."
+    remedy = (
+        "Ask the receiver. If it holds the delivery: `benchseal export close --arrived yes`, then acknowledge again; "
+        "where its results were sent again since, have it removed there."
+    )
+    return Refusal("delivery.answered-after", delivery_id, what, remedy)
 
 
 def _held(view: Reading, row: Row, read: Acknowledgement, source: str) -> list[list[str | int]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from benchseal.desk.act_row import ANALYST, APPROVER, SERVICE, ActRow, anyone
+from benchseal.desk.act_row import ANALYST, APPROVER, SERVICE, ActRow, Signer, anyone
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +41,19 @@ class MoveDelivery:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class CloseDelivery:
+    """End a planned delivery whose place does not come back. arrived: whether its receiver holds it.
+
+    confirmed_by: who of the receiver said so, and how. Not arrived, its results are due again.
+    """
+
+    delivery: str
+    arrived: bool
+    confirmed_by: str
+    reason: str
+
+
 DELIVERIES: tuple[ActRow, ...] = (
     ActRow(
         PlanDelivery,
@@ -74,5 +87,14 @@ DELIVERIES: tuple[ActRow, ...] = (
         ("delivery.moved",),
         "deliveries:move_delivery",
         "name another place for a delivery that could not be put down",
+    ),
+    ActRow(
+        CloseDelivery,
+        "export close",
+        (Signer(frozenset({APPROVER}), password=True),),
+        ("delivery.given_up", "delivery.arrived"),
+        "closing:close_delivery",
+        "note a planned delivery as arrived, or give it up, where its place does not come back",
+        beforehand="closing:look",
     ),
 )

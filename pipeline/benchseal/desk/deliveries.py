@@ -4,25 +4,32 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
+from benchseal.desk.delivery_lock import exporting
 from benchseal.desk.destinations import carrier_of, destination_of
 from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
-from benchseal.problems import Refusal, Stopped
+from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.canonical import canonical_bytes
+from benchseal.records.entries import read_entry
 from benchseal.records.profile import Profile
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from benchseal.desk.acts_deliveries import MoveDelivery
     from benchseal.desk.site import Site
     from benchseal.store.protocol import Reading, Row
+
+GIVEN_UP: Final = "given up"
 
 
 def planned(site: Site, profile: str) -> list[str]:
@@ -33,15 +40,20 @@ def planned(site: Site, profile: str) -> list[str]:
 
 def finish(site: Site, delivery_id: str) -> Receipt:
     """Put a planned delivery down and note it as done. Repeating it changes nothing."""
-    placed = put_down(site, delivery_id, "")
-    with site.store.writing() as tx:
-        row = delivery_row(tx, delivery_id)
-        decided = decide(DELIVERY, "finish", Situation(f"delivery {delivery_id}", row["state"]), PROGRAM)
-        if not isinstance(decided, Refusal):  # otherwise another exporter finished it meanwhile
-            program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
-            acting = Acting(site, tx, (program,), site.clock())
-            acting.note_clock()
-            acting.write("delivery.done", f"delivery/{delivery_id}")
+    with exporting(site):
+        with site.store.writing() as tx:  # waits for an act that closes it at this moment
+            _require_wanted(delivery_row(tx, delivery_id))
+        placed = _put_down(site, delivery_id, "")
+        with site.store.writing() as tx:
+            row = delivery_row(tx, delivery_id)
+            if row["state"] == GIVEN_UP:  # by another machine: the lock holds on one
+                raise Stopped(_put_down_after(row))
+            decided = decide(DELIVERY, "finish", Situation(f"delivery {delivery_id}", row["state"]), PROGRAM)
+            if not isinstance(decided, Refusal):  # otherwise another exporter finished it meanwhile
+                program = Who(PROGRAM, PROGRAM, frozenset(), signs=False)
+                acting = Acting(site, tx, (program,), site.clock())
+                acting.note_clock()
+                acting.write("delivery.done", f"delivery/{delivery_id}")
     checkpoints.make(site)
     return placed
 
@@ -76,6 +88,13 @@ def _profile_now(view: Reading, row: Row) -> Profile:
 
 def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     """Write a delivery's files, the same bytes and names, to where it went or to the folder ``destination``."""
+    with exporting(site):
+        with site.store.reading() as view:
+            _require_wanted(delivery_row(view, delivery_id))
+        return _put_down(site, delivery_id, destination)
+
+
+def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
@@ -105,3 +124,44 @@ def delivery_row(view: Reading, delivery_id: str) -> Row:
         what = "there is no such delivery."
         raise Stopped(Refusal("delivery.unknown", delivery_id, what, "See `benchseal export list`."))
     return row
+
+
+def revisions_of(view: Reading, row: Row) -> list[tuple[str, int]]:
+    """Result and revision of each that a delivery was planned with."""
+    entry = read_entry(next(view.entries(int(row["planned"])))[1])
+    if "values" in entry.digests:
+        return [(str(value[0]), int(value[1])) for value in json.loads(view.bytes_of(entry.digests["values"]))]
+    listed = json.loads(canonical_bytes(entry.facts["values"]))  # of first versions
+    return [(str(value["result_id"]), int(value["revision"])) for value in listed]
+
+
+def numbers_given_up(view: Reading, profile: str) -> tuple[int, ...]:
+    """Numbers, counted within a profile, of its deliveries that were given up: a receiver need not wait for them."""
+    rows = sorted(view.rows("delivery", profile=profile), key=lambda row: int(row["planned"]))
+    return tuple(number for number, row in enumerate(rows, start=1) if row["state"] == GIVEN_UP)
+
+
+def given_up_with(view: Reading, numbers: Iterable[str]) -> set[str]:
+    """Deliveries that were given up, of which a result released or withdrawn with these certificates was part."""
+    rows = view.rows("delivery", state=GIVEN_UP)
+    if not rows:
+        return set()
+    own = {
+        (str(one["result_id"]), int(one["revision"]))
+        for number in numbers
+        for one in view.rows("released", number=number)
+    }
+    return {str(row["delivery_id"]) for row in rows if not own.isdisjoint(revisions_of(view, row))}
+
+
+def _require_wanted(row: Row) -> None:
+    if row["state"] == GIVEN_UP:
+        what = "it was given up, since it did not arrive; its results are due again under another number."
+        remedy = "See `benchseal ledger show`. If it did arrive: `benchseal export close --arrived yes`."
+        raise Stopped(Refusal("delivery.given-up", str(row["delivery_id"]), what, remedy))
+
+
+def _put_down_after(row: Row) -> Finding:
+    what = "it was given up while this export put it down: its results are due again, and may come twice."
+    remedy = "Have its files removed at the place; or, before the next export, `benchseal export close --arrived yes`."
+    return Finding("delivery.put-down-after", str(row["delivery_id"]), what, remedy)

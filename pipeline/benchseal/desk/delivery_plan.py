@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.deliveries import numbers_given_up
 from benchseal.desk.destinations import destination_of, probe
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.in_force import in_force
@@ -64,7 +65,13 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     delivery = Delivery(f"D-{count:05d}", number, acting.at, ref)
     size = view.size()
     span = LedgerSpan(acting.site.ledger, min(found.places), max(found.places), size, tree_root(size, view).hex())
-    material = Material(span, PROGRAM_VERSION, _sealed_of(view, profile, rows), _signer(acting, profile))
+    material = Material(
+        span,
+        PROGRAM_VERSION,
+        _sealed_of(view, profile, rows),
+        _signer(acting, profile),
+        numbers_given_up(view, profile.id),
+    )
     placed = file_rows(view, profile, found)
     made = bundle(placed.sent, profile, delivery, material)
     if isinstance(made, tuple):

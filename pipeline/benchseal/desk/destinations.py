@@ -36,9 +36,13 @@ def destination_of(site: Site, profile: Profile, to: str) -> str:
 def carrier_of(profile: Profile, destination: str) -> Carrier | None:
     """The way to ``destination``; None for a folder. Raises Stopped where the secret is not there."""
     place = profile.send_to
-    if place is None or place.kind == "folder" or destination != place_words(place):
-        return None
-    return carrier(place)
+    return None if place is None or is_folder(profile, destination) else carrier(place)
+
+
+def is_folder(profile: Profile, destination: str) -> bool:
+    """Whether ``destination`` is a folder, not the profile's server."""
+    place = profile.send_to
+    return place is None or place.kind == "folder" or destination != place_words(place)
 
 
 def carrier(place: SendTo) -> Carrier:

@@ -61,10 +61,10 @@ def _of_sample(view: Reading, profile: Profile, due: tuple[ReleasedRow, ...], co
     numbers = [str(row["number"]) for row in view.rows("certificate", sample=due[0].lab_sample_id)]
     values = [value for number in numbers for value in view.rows("released", number=number)]
     for value in sorted(values, key=lambda one: (int(one["seq"]), str(one["result_id"]), str(one["revision"]))):
-        if int(value["seq"]) > considered:
+        sent = reached.was_sent(value)
+        if int(value["seq"]) > considered and not sent:  # after a delivery was given up, what is behind may be out
             continue
         name = str(value["result_id"])
-        sent = reached.was_sent(value)
         held = held or sent
         row = last.get(name) or (reached.as_reached(value) if sent else None)
         if row is not None:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
+from benchseal.desk.deliveries import given_up_with
 from benchseal.desk.reading import all_entries, sample_of_lot
 from benchseal.desk.runs import require_reason
 from benchseal.desk.site_rules import rules_in_force
@@ -103,6 +104,7 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
     for row in (row for number in numbers for row in view.rows("released", number=number)):
         for delivered in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
             subjects.add(f"delivery/{delivered['delivery_id']}")
+    subjects |= {f"delivery/{name}" for name in given_up_with(view, numbers)}
     effects = [row["effect"] for subject in subjects for row in view.rows("correction", subject=subject)]
     subjects |= {f"correction/{effect[:EFFECT_FIGURES]}" for effect in effects}
     return sample, [entry for entry in all_entries(view) if entry.subject in subjects]

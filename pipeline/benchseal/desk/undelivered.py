@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from benchseal.desk.deliveries import GIVEN_UP
 from benchseal.desk.reading import load
 from benchseal.desk.revisions import Revisions, entries_after
 from benchseal.export.profiles import reaching
@@ -71,6 +72,7 @@ class Reached:
     profile: Profile
     revisions: Revisions
     _profiles: dict[str, Profile] = field(default_factory=dict)
+    _some_given_up: bool | None = None
 
     def concerns(self, values: list[Row]) -> bool:
         """Whether anything of one entry can be for this profile: judged by customer and methods, without evidence."""
@@ -82,11 +84,12 @@ class Reached:
             raise AssertionError("a released revision has its certificate")
         if choose.customers and row["customer"] not in choose.customers:
             return False
-        return not choose.methods or bool(self._methods(row) & {*choose.methods}) or any(map(self._held_before, values))
+        later = any(int(value["revision"]) > 1 for value in values)  # what they hold, or get with this, may go
+        return not choose.methods or bool(self._methods(row) & {*choose.methods}) or later
 
     def to_send(self, value: Row) -> ReleasedRow | None:
         """What the receiver is sent of a revision; None where it is not for them, or was delivered."""
-        if self._delivered(value) is not None:
+        if self._delivered(value) is not None or self._overtaken(value):
             return None
         return reaching(self.revisions.row(value), self._held(value), self.profile)
 
@@ -94,8 +97,14 @@ class Reached:
         runs = self.view.rows("certificate_run", number=certificate["number"])
         return {str(row["method"]) for run in runs for row in self.view.rows("run", run=run["run"])}
 
-    def _held_before(self, value: Row) -> bool:
-        return any(self._delivered(one) for one in self.revisions.earlier(value))
+    def _overtaken(self, value: Row) -> bool:
+        """Whether a later revision was delivered while this one was given up: an old value never comes behind it."""
+        if self._some_given_up is None:
+            self._some_given_up = bool(self.view.rows("delivery", profile=self.profile.id, state=GIVEN_UP))
+        if not self._some_given_up:
+            return False
+        own = self.view.rows("released", result_id=value["result_id"])
+        return any(one["revision"] > value["revision"] and self.was_sent(one) for one in own)
 
     def _delivered(self, value: Row) -> str | None:
         key = {"profile": self.profile.id, "result_id": value["result_id"], "revision": value["revision"]}

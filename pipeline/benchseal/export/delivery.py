@@ -44,13 +44,15 @@ class Material:
     """What a delivery needs besides its rows. program: name and version, as the manifest states them.
 
     certificates: sealed PDFs by number, for a profile that wants them beside. sign: the manifest to its signature
-    file, for a profile that wants one; without it there is none.
+    file, for a profile that wants one; without it there is none. given_up: numbers of the profile's deliveries that
+    were given up as not arrived, so that nobody waits for them.
     """
 
     span: LedgerSpan
     program: str
     certificates: Mapping[str, bytes] = field(default_factory=dict)
     sign: Callable[[bytes], bytes] | None = None
+    given_up: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def bundle(
     placed = arranged(rows, profile)
     if isinstance(placed, tuple):
         raise AssertionError("what could be rendered could be arranged")  # noqa: TRY004  a fault of the program
-    stated = manifest(placed.rows, files, delivery, material.span, material.program)
+    stated = manifest(placed.rows, files, delivery, material)
     files[manifest_name(delivery)] = stated
     if material.sign is not None and "signature" in profile.beside:
         files[signature_name(delivery)] = material.sign(stated)
@@ -111,13 +113,12 @@ def done_name(delivery: Delivery) -> str:
     return f"{_stem(delivery)}.done"
 
 
-def manifest(
-    rows: Sequence[ReleasedRow], files: Mapping[str, bytes], delivery: Delivery, span: LedgerSpan, program: str
-) -> bytes:
+def manifest(rows: Sequence[ReleasedRow], files: Mapping[str, bytes], delivery: Delivery, material: Material) -> bytes:
     """Canonical JSON that says what was delivered and where the ledger stood. files: the data file first.
 
     Raises ValueError for a span that cannot be: a checkpoint before the last entry, or a first after the last.
     """
+    span = material.span
     if not 1 <= span.first <= span.last <= span.checkpoint_size:
         raise ValueError(f"ledger span {span.first} to {span.last} under checkpoint {span.checkpoint_size} cannot be")
     kinds = Counter(row.change_kind for row in rows)
@@ -126,9 +127,10 @@ def manifest(
     return canonical_bytes(
         {
             "schema": MANIFEST_SCHEMA,
-            "program": program,
+            "program": material.program,
             "delivery_id": delivery.delivery_id,
             "number": delivery.number,
+            **({"given_up": [*material.given_up]} if material.given_up else {}),
             "produced_at": delivery.produced_at,
             "profile": {
                 "id": delivery.profile.id,

@@ -207,6 +207,8 @@ DELIVERY = Cycle(
     moves={
         ("planned", "finish"): "done",
         ("planned", "move"): "planned",
+        ("planned", "give up"): "given up",
+        **dict.fromkeys([("planned", "note as arrived"), ("given up", "note as arrived")], "done"),
         **{
             (state, answer): then
             for state in ("done", "partly accepted", "rejected")

@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING, cast
 
 from benchseal.records.canonical import canonical_bytes
-from benchseal.store.changes import Change, Put
+from benchseal.store.changes import Change, Clear, Put
 from benchseal.store.project_rows import Facts, counted, name_of
 
 if TYPE_CHECKING:
@@ -96,6 +96,28 @@ def _delivery_settled(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     )
 
 
+def _delivery_given_up(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    """Its revisions are due again; what was looked at for it and since, under its profile, is looked at again."""
+    delivery, facts = name_of(entry), cast("Facts", entry.facts)
+    again = tuple(Put("delivery", {"delivery_id": name}, {"considered": 0}) for name in facts["look_again"])
+    head = Put("delivery", {"delivery_id": delivery}, {"state": "given up", "considered": 0})
+    return (head, *again, Clear("delivered", {"delivery_id": delivery}))
+
+
+def _delivery_arrived(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
+    """As done; where it had been given up, its revisions are delivered after all."""
+    delivery, facts = name_of(entry), cast("Facts", entry.facts)
+    rows = tuple(
+        Put(
+            "delivered",
+            {"profile": facts["profile"], "result_id": result, "revision": f"{revision:04d}"},
+            {"delivery_id": delivery},
+        )
+        for result, revision in json.loads(read(entry.digests["values"]))
+    )
+    return (Put("delivery", {"delivery_id": delivery}, {"state": "done", "done_at": entry.at}), *rows)
+
+
 def _settled(entry: Entry, why: str) -> dict[str, str | int]:
     return {"is_open": 0, "settled_by": entry.actor, "settled_at": entry.at, "settled_why": why}
 
@@ -106,4 +128,6 @@ DELIVERIES: dict[str, Projection] = {
     "delivery.moved": _delivery_moved,
     "delivery.acknowledged": _delivery_acknowledged,
     "delivery.settled": _delivery_settled,
+    "delivery.given_up": _delivery_given_up,
+    "delivery.arrived": _delivery_arrived,
 }

@@ -224,7 +224,10 @@ def _work(view: SqliteReading, now: datetime) -> Iterator[Finding]:
         yield Finding("doctor.sealing", row["number"], what, "Run `benchseal certificate release` again to finish it.")
     for row in view.rows("delivery", state="planned"):
         what = f"it was planned at {row['produced_at']} and is not delivered yet."
-        yield Finding("doctor.delivery", row["delivery_id"], what, "Run `benchseal export run` again to finish it.")
+        remedy = (
+            "Run `benchseal export run` again to finish it; if its place never comes back, `benchseal export close`."
+        )
+        yield Finding("doctor.delivery", row["delivery_id"], what, remedy)
     yield from acknowledging.alarms(view, now)
     for row in view.rows("hold", is_open=1):
         what = f"held: {row['why']}"

@@ -11,6 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.clock import moment_of
+from benchseal.desk.deliveries import given_up_with
 from benchseal.desk.founding import trust_of
 from benchseal.desk.reading import all_entries, load
 from benchseal.desk.site_rules import rules_in_force
@@ -180,6 +181,7 @@ def _about(view: SqliteReading, sample: str) -> Iterator[str]:
         if row["number"] in numbers:
             for sent in view.rows("delivered", result_id=row["result_id"], revision=row["revision"]):
                 yield f"delivery/{sent['delivery_id']}"
+    yield from (f"delivery/{name}" for name in given_up_with(view, numbers))
 
 
 def open_oldest(site: Site) -> tuple[Opened, ...]:
