@@ -15,6 +15,7 @@ import pytest
 from benchseal import shipped
 from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.certificate_template import CertificateTemplate
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.label_form import LabelForm
@@ -50,6 +51,7 @@ _PAIRS: dict[str, type[Any]] = {
     "glassware-row": Glassware,
     "certificate_form": CertificateForm,
     "letterhead": Letterhead,
+    "certificate_template": CertificateTemplate,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

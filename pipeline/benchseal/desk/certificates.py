@@ -16,8 +16,9 @@ from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
-from benchseal.desk.printed_by import require_letterhead_unchanged
+from benchseal.desk.printed_by import require_letterhead_unchanged, require_template_unchanged
 from benchseal.desk.reading import load, read_signature, sample_of_lot
+from benchseal.desk.rehearsing import rehearse
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.seal_in_force import require_seal_valid
@@ -32,8 +33,8 @@ from benchseal.records.manifest import Manifest
 from benchseal.records.people import Role
 from benchseal.records.registers import Sample
 from benchseal.records.results import CALCULATION_RULES
-from benchseal.records.shape import record_bytes
-from benchseal.records.signatures import Meaning
+from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.signatures import Meaning, Signature
 from benchseal.review.cycles import CERTIFICATE, decide
 from benchseal.review.duty import Situation
 
@@ -48,7 +49,6 @@ if TYPE_CHECKING:
     )
     from benchseal.desk.drafting import Gathered
     from benchseal.records.evidence import EvidenceRun
-    from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
 
 
@@ -135,10 +135,11 @@ def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
     content = load(acting.tx, Evidence, row["content"])
-    evidence = record_bytes(with_signatures(content, signatures_for(acting.tx, row)))
-    kept = acting.tx.keep(evidence)
+    signed = with_signatures(content, signatures_for(acting.tx, row))
+    kept = acting.tx.keep(record_bytes(signed))
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.RELEASED, subject, version=1, digest=kept)
+    rehearse(signed, record_of(Signature, signature))
     acting.write("certificate.sealing", subject, facts={"signature": signature}, digests={"evidence": kept})
     return Receipt((f"The release of {act.number} is signed.",), {"number": act.number, "evidence": kept})
 
@@ -204,6 +205,7 @@ def _require_unchanged(view: Reading, row: Row) -> None:
         what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
         raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))
     require_letterhead_unchanged(view, content)
+    require_template_unchanged(view, content)
     changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."

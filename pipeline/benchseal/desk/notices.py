@@ -40,6 +40,7 @@ from benchseal.verify.trust import read_trust
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading, Row
 
 
@@ -103,8 +104,8 @@ def _make(site: Site, number: str) -> str:
             digests={"unsealed": tx.keep(raw), "notice": tx.keep(sealed)},
         )
         if unstamped:
-            facts = {"number": notice.number, "why": kept_text(unstamped)}
-            acting.write("certificate.notice_unstamped", f"certificate/{number}", facts=facts)
+            told: dict[str, Json] = {"number": notice.number, "why": kept_text(unstamped)}
+            acting.write("certificate.notice_unstamped", f"certificate/{number}", facts=told)
     return unstamped
 
 

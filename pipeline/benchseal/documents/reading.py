@@ -11,6 +11,7 @@ from benchseal.documents.judge import Fault, schema_of, shape_faults
 from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.certificate_template import CertificateTemplate
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
 from benchseal.records.letterhead import Letterhead
@@ -25,7 +26,16 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 DocumentValue: TypeAlias = (
-    Method | Specification | Layout | Profile | SiteRules | Policy | LabelForm | CertificateForm | Letterhead
+    Method
+    | Specification
+    | Layout
+    | Profile
+    | SiteRules
+    | Policy
+    | LabelForm
+    | CertificateForm
+    | Letterhead
+    | CertificateTemplate
 )
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
@@ -60,6 +70,7 @@ _KINDS = {
     "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),
     "certificate_form": _Kind(CertificateForm, "benchseal.documents.rules_certificate_form:certificate_form_faults"),
     "letterhead": _Kind(Letterhead, "benchseal.documents.rules_letterhead:letterhead_faults"),
+    "certificate_template": _Kind(CertificateTemplate, ""),
 }
 
 
