@@ -36,9 +36,9 @@ def invented() -> tuple[Evidence, Supplement]:
 
 
 def trial_pages(template: CertificateTemplate) -> bytes | tuple[Problem, ...]:
-    """The certificate as it would be sealed, A4, in English; or everything the template spoils on one of four papers.
+    """The invented certificate, marked DRAFT on each page; or everything the template spoils on one of four papers.
 
-    The other three: a draft, an amendment in German on Letter paper, one in simplified form.
+    The other three, as they would be sealed: the same, an amendment in German on Letter paper, one in simplified form.
     """
     evidence, _ = invented()
     facts = evidence.certificate
@@ -46,14 +46,14 @@ def trial_pages(template: CertificateTemplate) -> bytes | tuple[Problem, ...]:
     amendment = replace(facts, number=f"{facts.number}-A1", kind="amendment", replaces=facts.number, reason="Invented.")
     german = with_printed(replace(evidence, certificate=amendment, form=_GERMAN))
     simplified = replace(facts, simplified="invented agreement of 2026-01-02")
-    first = _page(evidence, template, "")
+    shown = _page(evidence, template, "", draft=True)
     others = (
-        _page(evidence, template, "", draft=True),
+        _page(evidence, template, ""),
         _page(replace(german, changed=changed), template, "letter"),
         _page(replace(evidence, certificate=simplified), template, ""),
     )
-    found = dict.fromkeys(one for made in (first, *others) if not isinstance(made, bytes) for one in made)
-    return tuple(found) or first
+    found = dict.fromkeys(one for made in (shown, *others) if not isinstance(made, bytes) for one in made)
+    return tuple(found) or shown
 
 
 def rehearsed(evidence: Evidence, release: Signature | None) -> bytes | tuple[Problem, ...]:

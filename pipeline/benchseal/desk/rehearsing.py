@@ -12,7 +12,9 @@ from benchseal.certificate.trial import rehearsed, trial_pages
 from benchseal.desk.controlled import latest
 from benchseal.desk.renderer import rendered
 from benchseal.documents.reading import read_document
+from benchseal.problems import Refusal, Stopped
 from benchseal.records.certificate_template import CertificateTemplate
+from benchseal.records.entries import read_entry
 from benchseal.records.shape import read_record
 
 if TYPE_CHECKING:
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.records.evidence import Evidence
     from benchseal.records.signatures import Signature
+    from benchseal.store.protocol import Reading, Row
 
 
 def rehearse(evidence: Evidence, release: Signature | None = None) -> None:
@@ -44,3 +47,15 @@ def trial_of_latest(site: Site, act: ApproveDocument) -> bytes:
         row = latest(view, act.id)
         value = view.bytes_of(row["value"]) if row["kind"] == "certificate_template" else b""
     return rendered(trial_pages, read_record(CertificateTemplate, value)) if value else b""
+
+
+def kept_trial(view: Reading, row: Row) -> bytes:
+    """The trial that stays with a version of a template. Raises Stopped for a document that has none."""
+    subject, version = f"document/{row['kind']}/{row['id']}", int(row["version"])
+    if row["kind"] == "certificate_template":
+        for _, body in view.entries():
+            entry = read_entry(body)
+            if (entry.kind, entry.subject, entry.facts.get("version")) == ("document.added", subject, version):
+                return view.bytes_of(entry.digests["trial"])
+    what = "no pages were made of it; only a certificate_template has a trial."
+    raise Stopped(Refusal("document.no-trial", f"{row['kind']} {row['id']}", what, "Leave --pdf out."))
