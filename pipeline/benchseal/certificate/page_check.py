@@ -26,7 +26,6 @@ if TYPE_CHECKING:
     from benchseal.certificate.view import CertificateView
     from benchseal.records.certificate_template import CertificateTemplate
 
-CODE: Final = "certificate.template-differs"
 _WHERE: Final = "certificate_template CERTIFICATE"
 _REMEDY: Final = "Nothing was made. Mend the template and have a new version approved; it lays out and changes no word."
 _MOST: Final = 12
@@ -39,7 +38,7 @@ def held_to_its_words(
     laid_out = page_faults(page_html(view, template), page_html(view))
     styled = (fault for one in template for fault in style_faults(one.style))
     found = tuple(dict.fromkeys((*styled, *laid_out, *_faults(pdf, view))))[:_MOST]
-    return tuple(Problem(CODE, _WHERE, what, _REMEDY) for what in found) or pdf
+    return tuple(Problem("certificate.template-differs", _WHERE, what, _REMEDY) for what in found) or pdf
 
 
 def _faults(pdf: bytes, view: CertificateView) -> Iterator[str]:

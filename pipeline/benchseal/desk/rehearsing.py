@@ -53,8 +53,8 @@ def kept_trial(view: Reading, row: Row) -> bytes:
     """The trial that stays with a version of a template. Raises Stopped for a document that has none."""
     subject, version = f"document/{row['kind']}/{row['id']}", int(row["version"])
     if row["kind"] == "certificate_template":
-        for _, body in view.entries():
-            entry = read_entry(body)
+        for one in view.entries():
+            entry = read_entry(one[1])
             if (entry.kind, entry.subject, entry.facts.get("version")) == ("document.added", subject, version):
                 return view.bytes_of(entry.digests["trial"])
     what = "no pages were made of it; only a certificate_template has a trial."
