@@ -6,11 +6,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.desk.test_printed_by import FLAME_ANALYST, SAMPLES, add, approve, codes, draft, withdraw
+from tests.desk.test_printed_by import SAMPLES, add, approve, codes, draft, withdraw
 from tests.desk.test_rotation import ANALYST, APPROVER, trust, waiting_to_release
 from tests.desk.test_rotation import codes as verified
 
 from benchseal import shipped
+from benchseal.certificate.trial import rehearsed, trial_pages
+from benchseal.demo.people import FLAME_ANALYST
 from benchseal.desk import rehearsing
 from benchseal.desk.acts_certificates import ApproveCertificate
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument
@@ -100,10 +102,10 @@ def test_nothing_is_drafted_where_the_template_was_withdrawn(stage: Stage) -> No
 def test_a_release_that_its_template_would_spoil_is_not_signed(stage: Stage, monkeypatch: pytest.MonkeyPatch) -> None:
     """What only shows with the people who signed, when it is still nobody's signature that would be lost."""
     approve(stage, RULED)
-    real = rehearsing.rehearsed
+    real = rehearsed
 
     def spoiled(evidence: object, release: object) -> object:
-        return real(evidence, release) if release is None else rehearsing.trial_pages(_PALE)  # type: ignore[arg-type]
+        return real(evidence, release) if release is None else trial_pages(_PALE)  # type: ignore[arg-type]
 
     monkeypatch.setattr(rehearsing, "rehearsed", spoiled)
     monkeypatch.setattr(rehearsing, "rendered", _here)
