@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.verify.test_language import Plan, failed, make, report_on
+from tests.verify.making import Plan, make
+from tests.verify.test_contents import failed, report_on
 
 from benchseal.records.canonical import digest
 from benchseal.records.certificate_template import TEMPLATE_ID, CertificateTemplate
