@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import json
 import os
+import pickle
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -14,8 +16,10 @@ from tests.certificate.conftest import ATTACHED, SEALED_AT
 from tests.certificate.demo_views import LOZENGE
 from weasyprint.urls import FatalURLFetchingError
 
+from benchseal import shipped, shipped_templates
 from benchseal.certificate.render import STYLE, render, render_paper
-from benchseal.desk.renderer import Limits, Renderer
+from benchseal.desk.renderer import Limits, Renderer, _refused
+from benchseal.desk.renderer_child import FAULT, Guard, answered
 from benchseal.problems import Problem, Refusal, Stopped, Trouble
 
 if TYPE_CHECKING:
@@ -216,3 +220,15 @@ def test_no_paper_is_made_anywhere_else() -> None:
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id.startswith("render_")
     ]
     assert [one.partition(":")[0] for one in called] == ["verify/redraw.py"]
+
+
+@pytest.mark.refuses("P11 11.10(a)")
+def test_a_shipped_template_changed_on_disk_makes_no_paper(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the process that makes papers answers, and what becomes of that; the table is changed here, not the file."""
+    monkeypatch.setitem(shipped_templates.SHA256, "certificate.css", "00" * 32)
+    kind, told = answered(pickle.dumps((shipped.template_bytes, ("certificate.css",), {})), Guard(tmp_path))
+    assert kind == FAULT
+    fault = json.loads(told)
+    found = _refused(set(fault["is"]), fault["says"], fault["refused"])
+    assert (type(found), found.code) == (Refusal, "paper.template-changed")
+    assert "certificate.css" in found.what

@@ -57,6 +57,7 @@ def test_starters_are_documents(path: Path) -> None:
             "letterhead",
             "import_profile",
             "balance_layout",
+            "certificate_template",
         )
         for path in (SAMPLES / kind).glob("bad-*.yaml")
     ),

@@ -16,6 +16,7 @@ from benchseal import shipped
 from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.certificate_template import CertificateTemplate
 from benchseal.records.entries import Entry
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.import_profile import ImportProfile
@@ -54,6 +55,7 @@ _PAIRS: dict[str, type[Any]] = {
     "glassware-row": Glassware,
     "certificate_form": CertificateForm,
     "letterhead": Letterhead,
+    "certificate_template": CertificateTemplate,
     "preparation-row": Portion,
     "sample-row": SampleRow,
     "standard-lot-row": StandardLot,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from benchseal import shipped_templates
 from benchseal.desk import checkpoints
 from benchseal.desk.acts_upkeep import NoteBackup, NoteBackupTest
 from benchseal.upkeep.doctor import examine
@@ -103,3 +104,11 @@ def test_status_is_one_line_and_counts(bench: Bench) -> None:
     bench.clock.now += timedelta(days=3)
     assert status(bench.site).backup_days == 3
     assert "backup 3 d ago, restored 3 d ago" in status(bench.site).line
+
+
+@pytest.mark.refuses("P11 11.10(a)")
+def test_a_template_changed_on_disk_is_named(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert "doctor.template" not in codes(bench)
+    monkeypatch.setitem(shipped_templates.SHA256, "record.css", "00" * 32)
+    (found,) = [one for one in examine(bench.site) if one.code == "doctor.template"]
+    assert found.where == "report_templates/record.css"

@@ -191,6 +191,11 @@ def _logo(view: CertificateView) -> Iterator[Problem]:
         yield Problem(code="certificate.logo-unfit", where="logo", what=what, remedy=remedy)
 
 
+def printed_texts(view: CertificateView) -> Iterator[tuple[str, str]]:
+    """Every text of a view that is not empty, with its place: ``item, lot``."""
+    return ((place, text) for place, text in _texts(view, "") if text.strip())
+
+
 def _texts(value: object, place: str) -> Iterator[tuple[str, str]]:
     """Every string below ``value`` with its place."""
     if isinstance(value, str):

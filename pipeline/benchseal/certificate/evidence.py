@@ -9,9 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from benchseal import __version__
+from benchseal import __version__, shipped
 from benchseal.certificate.wording import WORDING
 from benchseal.records.canonical import digest
+from benchseal.records.certificate_template import ShippedTemplate
 from benchseal.records.evidence import (
     CertificateFacts,
     ClearSolution,
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from benchseal.certificate.blocks import Blocks
     from benchseal.records.canonical import Digest
+    from benchseal.records.certificate_template import CertificateTemplate
     from benchseal.records.exceptions import SignedException
     from benchseal.records.letterhead import Letterhead
     from benchseal.records.manifest import Manifest, Packet, ResultBasis
@@ -41,6 +43,8 @@ if TYPE_CHECKING:
     from benchseal.records.specification import Specification
     from benchseal.records.sums import WorkedSum
 
+# The files of the templates that decide how a certificate looks; the type is part of the version.
+PAGE_FILES = ("certificate.html.jinja", "certificate_body.html.jinja", "certificate.css", "figures.svg.jinja")
 PROGRAM = f"benchseal {__version__}"
 
 
@@ -83,6 +87,8 @@ class Content:
     form_ref: tuple[DocumentRef, ...] = ()
     letterhead: tuple[Letterhead, ...] = ()
     letterhead_ref: tuple[DocumentRef, ...] = ()
+    template: tuple[CertificateTemplate, ...] = ()
+    template_ref: tuple[DocumentRef, ...] = ()
 
 
 def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
@@ -113,6 +119,9 @@ def build_content(content: Content, parts: Sequence[RunPart]) -> Evidence:
         form_ref=content.form_ref,
         letterhead=content.letterhead,
         letterhead_ref=content.letterhead_ref,
+        template=content.template,
+        template_ref=content.template_ref,
+        shipped_template=(ShippedTemplate("certificate", shipped.set_digest(*PAGE_FILES)),),
     )
 
 

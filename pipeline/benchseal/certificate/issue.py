@@ -29,7 +29,8 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
 
     Problems: the files cannot be read, the supplement belongs to other evidence, or something mandatory is missing.
     """
-    from benchseal.certificate.render import evidence_and_supplement, render  # noqa: PLC0415  heavy: drafts need none
+    from benchseal.certificate.page_check import held_to_its_words  # noqa: PLC0415  heavy: drafts need none
+    from benchseal.certificate.render import evidence_and_supplement, render  # noqa: PLC0415  the same
 
     try:
         evidence = read_record(Evidence, evidence_bytes)
@@ -47,7 +48,9 @@ def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes 
     if problems := page_problems(view, evidence):
         return problems
     paper = evidence.certificate.paper
-    return render(view, evidence_and_supplement(evidence_bytes, supplement_bytes), moment, paper)
+    files = evidence_and_supplement(evidence_bytes, supplement_bytes)
+    made = render(view, files, moment, paper, evidence.template)
+    return held_to_its_words(made, view, evidence.template) if evidence.template and isinstance(made, bytes) else made
 
 
 def seal_certificate(  # noqa: PLR0913, PLR0917  what a seal is made of

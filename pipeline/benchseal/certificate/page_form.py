@@ -39,6 +39,7 @@ _DARK: Final = 0.6  # of full light, each part: black ink is 0
 _LEAST_PT: Final = 4.0
 _THICKEST_PT: Final = 3.0
 _SLACK_PT: Final = 1.0
+_UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below the edge
 
 Box: TypeAlias = "tuple[float, float, float, float]"
 Matrix: TypeAlias = "tuple[float, float, float, float, float, float]"
@@ -50,12 +51,15 @@ _OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-
 _TAG: Final = re.compile(rb"<</(?:MCID \d+|Type /Pagination)>>")
 
 
-def form_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
-    """Everything about the pages that is not as this program writes it, in plain sentences."""
+def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True) -> Iterator[str]:
+    """Everything about the pages that is not as this program writes it, in plain sentences.
+
+    sealed: whether there is a seal, and with it its one form field.
+    """
     yield from _others("the file's catalog", pdf.Root, _CATALOG)
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
-    yield from _field_faults(pdf)
+    yield from _field_faults(pdf, due=int(sealed))
     if "/Outlines" in pdf.Root:
         yield from _outline_faults(pdf.Root.Outlines)
     for number, page in enumerate(pdf.pages, start=1):
@@ -71,10 +75,10 @@ def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterato
         yield f"{where} holds {', '.join(more)}, which a certificate never has."
 
 
-def _field_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
+def _field_faults(pdf: pikepdf.Pdf, due: int) -> Iterator[str]:
     """One form field, the seal's, which is nowhere on the page; and no other annotation."""
     fields = list(pdf.Root.AcroForm.get("/Fields", ())) if "/AcroForm" in pdf.Root else []
-    if len(fields) != 1:
+    if len(fields) != due:
         yield f"it holds {len(fields)} form fields; a certificate holds the seal's alone."
     notes = [note for page in pdf.pages for note in page.obj.get("/Annots", ())]
     foreign = [str(note.get("/Subtype", "/?")) for note in notes if [note.objgen] != [one.objgen for one in fields]]
@@ -163,6 +167,17 @@ def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
     canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
     said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
     yield from (f"{where}: {one}" for one in said)
+
+
+def margin_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
+    """Text in the upper margin, where a numbered paper copy says for whom it is."""
+    for number, page in enumerate(pdf.pages, start=1):
+        x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
+        canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
+        for line in page.obj.Contents.read_bytes().split(b"\n"):
+            list(_followed(canvas, line))
+        if any(y > y1 - _UPPER_PT for _, y in canvas.runs):
+            yield f"page {number}: text stands in the upper margin, which a numbered paper copy needs."
 
 
 def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR0912  one case for each operator

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from benchseal.certificate.shipped_only import ShippedOnly
     from benchseal.certificate.view import CertificateView, ResultRow, RunPanel
     from benchseal.problems import Problem
+    from benchseal.records.certificate_template import CertificateTemplate
     from benchseal.records.letterhead import Logo
     from benchseal.records.printed_form import Language
     from benchseal.records.site_rules import Paper
@@ -48,6 +49,7 @@ Relationship: TypeAlias = Literal["Source", "Supplement"]
 _PanelRow: TypeAlias = "tuple[tuple[RunPanel, CalibrationPicture | None], ...]"
 
 TEMPLATE: Final = "certificate.html.jinja"
+BODY: Final = "certificate_body.html.jinja"  # the part a laboratory may lay out itself
 STYLE: Final = "certificate.css"  # of papers about results, certificates or not
 LOGO: Final = "benchseal:logo.png"
 EVIDENCE: Final = "evidence.json"
@@ -112,10 +114,15 @@ def evidence_and_supplement(evidence: bytes, supplement: bytes) -> tuple[Attache
 
 
 def render(
-    view: CertificateView, attachments: tuple[Attached, ...], issued_at: datetime, paper: Paper = ""
+    view: CertificateView,
+    attachments: tuple[Attached, ...],
+    issued_at: datetime,
+    paper: Paper = "",
+    template: tuple[CertificateTemplate, ...] = (),
 ) -> bytes | tuple[Problem, ...]:
     """PDF bytes of ``view``, or every reason why it cannot be printed.
 
+    template: the laboratory's own layout, or none; whoever uses one holds its pages against ``page_check``.
     issued_at: aware; becomes the date of the document and of its attachments. Raises ValueError for a naive one
     and for an unsealed paper with attachments, which would look like a certificate to a reader.
     """
@@ -127,9 +134,17 @@ def render(
     if problems:
         return problems
     logo = png_bytes(view.logo.data) if view.logo and view.logo.kind == "png" else b""
-    values, margins = values_of(view, paper), _margins(view)
+    style = "\n".join((_margins(view), *(one.style for one in template)))
     return render_paper(
-        TEMPLATE, STYLE, issued_at, attachments, size=SIZES[paper], more_style=margins, logo=logo, **values
+        TEMPLATE,
+        STYLE,
+        issued_at,
+        attachments,
+        size=SIZES[paper],
+        given=_given(template),
+        more_style=style,
+        logo=logo,
+        **values_of(view, paper),
     )
 
 
@@ -138,10 +153,17 @@ def values_of(view: CertificateView, paper: Paper = "") -> dict[str, Any]:
     return {"view": view, "page": _page(view), "paper": paper}
 
 
-def page_html(view: CertificateView) -> str:
+def page_html(view: CertificateView, template: tuple[CertificateTemplate, ...] = ()) -> str:
     """The page of ``view`` before it is laid out; without its date, which is nowhere on paper."""
-    html: str = _environment(()).get_template(TEMPLATE).render(issued_at="", **values_of(view))
+    given = tuple(_given(template).items())
+    html: str = _environment(given).get_template(TEMPLATE).render(issued_at="", **values_of(view))
     return html
+
+
+def _given(template: tuple[CertificateTemplate, ...]) -> dict[str, str]:
+    """What takes the place of a shipped template."""
+    pages = [one.page for one in template if one.page.strip()]
+    return dict.fromkeys([BODY] * len(pages), "".join(pages))
 
 
 def render_paper(  # noqa: PLR0913  the one way to paper

@@ -6,7 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.opened import do, file_bytes, noted, reading, site_of
+from benchseal.cli.opened import do, file_bytes, noted, reading, site_of, write_file
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_documents import AddDocument, ApproveDocument, ReviewDocument, WithdrawDocument
@@ -118,6 +118,10 @@ def show_one(args: Namespace) -> int:
     with reading(args) as (_, view):
         row = named(view, args.id)
         text = view.bytes_of(row["source"]).decode("utf-8")
+        if args.pdf:
+            from benchseal.desk.rehearsing import kept_trial  # noqa: PLC0415  draws in what makes pages
+
+            write_file(args.pdf, kept_trial(view, row))
     if args.json:
         columns = ("kind", "id", "version", "state", "effective", "author", "approver", "title")
         show.as_json(args, {**{column: row[column] for column in columns}, "sha256": row["value"], "source": text})

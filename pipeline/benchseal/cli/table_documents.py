@@ -79,7 +79,10 @@ DOCUMENT_COMMANDS: tuple[Command, ...] = (
         "session",
         "documents:show_one",
         "benchseal document show lead-furnace@1",
-        (("id", {"metavar": "ID[@VERSION]", "help": "identifier; the latest version without @"}),),
+        (
+            ("id", {"metavar": "ID[@VERSION]", "help": "identifier; the latest version without @"}),
+            ("--pdf", {"metavar": "FILE", "help": "of a template: write the pages made of invented figures here"}),
+        ),
     ),
     Command(
         ("policy", "list"),

@@ -76,6 +76,7 @@ PROGRAM_KINDS = (
     "reads.noted",
     "certificate.released",
     "certificate.unstamped",
+    "certificate.notice_unstamped",
     "certificate.superseded",
     "certificate.noticed",
     "delivery.done",

@@ -73,6 +73,7 @@ DOCUMENTS: tuple[ActRow, ...] = (
         ("document.added",),
         "controlled:add_document",
         "bring in a version of a method, specification, reading layout, export profile, policy or the site's rules",
+        beforehand="rehearsing:trial_of_new",
     ),
     ActRow(
         ApproveDocument,
@@ -81,6 +82,7 @@ DOCUMENTS: tuple[ActRow, ...] = (
         ("document.approved",),
         "controlled:approve_document",
         "put a document in force, today or from a later day; its author cannot",
+        beforehand="rehearsing:trial_of_latest",
     ),
     ActRow(
         ReviewDocument,

@@ -16,8 +16,9 @@ from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
-from benchseal.desk.printed_by import require_letterhead_unchanged
+from benchseal.desk.printed_by import require_letterhead_unchanged, require_template_unchanged
 from benchseal.desk.reading import load, read_signature, sample_of_lot
+from benchseal.desk.rehearsing import rehearse
 from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.seal_in_force import require_seal_valid
@@ -135,11 +136,12 @@ def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
     content = load(acting.tx, Evidence, row["content"])
-    evidence = record_bytes(with_signatures(content, signatures_for(acting.tx, row)))
-    kept = acting.tx.keep(evidence)
+    signed = with_signatures(content, signatures_for(acting.tx, row))
+    kept = acting.tx.keep(record_bytes(signed))
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.RELEASED, subject, version=1, digest=kept)
     acting.write("certificate.sealing", subject, facts={"signature": signature}, digests={"evidence": kept})
+    rehearse(signed, read_signature(acting.tx.rows("signature", digest=kept)[0]))  # what it refuses, undoes this
     return Receipt((f"The release of {act.number} is signed.",), {"number": act.number, "evidence": kept})
 
 
@@ -204,6 +206,7 @@ def _require_unchanged(view: Reading, row: Row) -> None:
         what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
         raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))
     require_letterhead_unchanged(view, content)
+    require_template_unchanged(view, content)
     changed = [run.run for run in content.runs if not _as_reviewed(view, content, run)]
     if changed:
         what = f"{', '.join(changed)} changed since the certificate was drafted."

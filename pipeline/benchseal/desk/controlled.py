@@ -56,7 +56,11 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
         "document.added",
         f"document/{read.kind}/{read.id}",
         facts={"kind": read.kind, "id": read.id, "version": version, "title": read.value.title},
-        digests={"source": acting.tx.keep(act.data), "value": acting.tx.keep(read.canonical)},
+        digests={
+            "source": acting.tx.keep(act.data),
+            "value": acting.tx.keep(read.canonical),
+            **({"trial": acting.tx.keep(acting.made)} if isinstance(acting.made, bytes) and acting.made else {}),
+        },
     )
     return Receipt(
         (f"{read.kind} {read.id}, version {version}, waits for approval by somebody else.",),

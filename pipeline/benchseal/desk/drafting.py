@@ -16,6 +16,7 @@ from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_about
 from benchseal.desk.printed_by import printed_by
 from benchseal.desk.reading import load
+from benchseal.desk.rehearsing import rehearse
 from benchseal.desk.reportable import (
     sentences,
 )
@@ -100,11 +101,15 @@ def gather(  # noqa: PLR0913  the last two by name
         form_ref=by.form_ref,
         letterhead=by.letterhead,
         letterhead_ref=by.letterhead_ref,
+        template=by.template,
+        template_ref=by.template_ref,
     )
     built = with_printed(build_content(content, parts))
     if problems := draft_problems(built):
         raise Stopped(*problems)
-    return Gathered(_marked(built, asked, before), year, count)
+    marked = _marked(built, asked, before)
+    rehearse(marked)
+    return Gathered(marked, year, count)
 
 
 def _agreement(asked: Asked, before: Evidence | None, *, wanted: bool) -> str:

@@ -5,6 +5,7 @@ Stopped anywhere in between, the certificate is withdrawn all the same, and the 
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.conclude import line_id, lines_of
@@ -21,6 +22,8 @@ from benchseal.desk.reading import load, read_signature
 from benchseal.desk.recipients import without_notice
 from benchseal.desk.renderer import rendered
 from benchseal.desk.seal_in_force import open_seal
+from benchseal.desk.stamped import sealed_by_the_rules, without_words
+from benchseal.desk.texts import kept_text
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
@@ -37,6 +40,7 @@ from benchseal.verify.trust import read_trust
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading, Row
 
 
@@ -55,8 +59,7 @@ def sealed_notice(view: Reading, number: str) -> bytes:
 def finish(site: Site, number: str) -> Receipt:
     """Make the notice of a withdrawn certificate, or its copy again. Raises Stopped; then it can be called again."""
     with one_line_for_disk_faults():
-        if number in waiting(site):
-            _make(site, number)
+        unstamped = _make(site, number) if number in waiting(site) else ""
         path = site.certificates / f"{notice_number(number)}.pdf"
         with site.store.reading() as view:
             data = sealed_notice(view, number)
@@ -66,10 +69,13 @@ def finish(site: Site, number: str) -> Receipt:
             path.unlink()  # a copy is disposable; the store holds the original
         drop(site.certificates, {path.name: data}, (path.name,))
     said = f"Its notice for everybody who has it: {path}"
-    return Receipt((said,), {"number": number, "notice": notice_number(number), "file": str(path)})
+    return Receipt(
+        (said, *without_words(unstamped)), {"number": number, "notice": notice_number(number), "file": str(path)}
+    )
 
 
-def _make(site: Site, number: str) -> None:
+def _make(site: Site, number: str) -> str:
+    """Make and keep the notice; why it has no time-stamp, where the rules ask for one and allow to do without."""
     checkpoint = checkpoints.make(site)
     with site.store.reading() as view:
         row = view.row("certificate", number=number)
@@ -83,11 +89,12 @@ def _make(site: Site, number: str) -> None:
 
     at = max(site.clock(), moment_of(checkpoint.at))
     key = open_seal(site, notice.number, at)
-    sealed = seal(raw, SealKey(key.signer, key.certificate, key.chain), at, REASON)
+    sealing = partial(seal, raw, SealKey(key.signer, key.certificate, key.chain), at, REASON)
+    sealed, unstamped = sealed_by_the_rules(site, notice.number, at, sealing)
     _require_genuine(site, notice.number, sealed)
     with site.store.writing() as tx:
         if tx.row("certificate_notice", number=number):
-            return  # another process made it meanwhile; its bytes are the ones on record
+            return ""  # another process made it meanwhile; its bytes are the ones on record
         acting = Acting(site, tx, (Who(PROGRAM, PROGRAM, frozenset(), signs=False),), site.clock())
         acting.note_clock()
         acting.write(
@@ -96,6 +103,10 @@ def _make(site: Site, number: str) -> None:
             facts={"number": notice.number, "checkpoint": as_json(checkpoint_json(checkpoint))},
             digests={"unsealed": tx.keep(raw), "notice": tx.keep(sealed)},
         )
+        if unstamped:
+            told: dict[str, Json] = {"number": notice.number, "why": kept_text(unstamped)}
+            acting.write("certificate.notice_unstamped", f"certificate/{number}", facts=told)
+    return unstamped
 
 
 def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:

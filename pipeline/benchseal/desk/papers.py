@@ -30,17 +30,14 @@ _SHOW = "certificate show"
 
 def draft_pdf(view: Reading, site: Site, row: Row) -> bytes:
     """A certificate before its release, marked DRAFT on every page, with nothing attached. Raises Stopped."""
-    from benchseal.certificate.render import render  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import render  # noqa: PLC0415  heavy: only a paper needs it
 
     if row["state"] not in _BEFORE_RELEASE:
         what = f"it is {row['state']}; there is no file of it."
         raise Stopped(Refusal("certificate.not-issued", row["number"], what, "Draft the lot's certificate again."))
     content = load(view, Evidence, row["content"])
     page = view_of(content, release=None, checkpoint=None, evidence_digest="", draft=True)
-    drawn = render(page, (), site.clock(), content.certificate.paper)
-    if not isinstance(drawn, bytes):
-        raise Stopped(*drawn)
-    return drawn
+    return rendered(render, page, (), site.clock(), content.certificate.paper, content.template)
 
 
 def print_certificate(acting: Acting, act: PrintCertificate) -> Receipt:

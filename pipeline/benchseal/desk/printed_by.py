@@ -1,4 +1,4 @@
-"""What a certificate is printed by: the customer's form and the laboratory's letterhead, as approved and in force.
+"""What a certificate is printed by: the customer's form, the laboratory's letterhead and template, as in force.
 
 Where a site never had such a document, a certificate has the form every certificate had before. Where it had one and
 none is in force, nothing is drafted: what the page would then say nobody decided.
@@ -6,13 +6,14 @@ none is in force, nothing is drafted: what the page would then say nobody decide
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.desk.reading import load
 from benchseal.documents.printed_forms import Unprintable, printed_form
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.certificate_template import TEMPLATE_ID, CertificateTemplate
 from benchseal.records.letterhead import LETTERHEAD_ID, Letterhead
 from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.run import DocumentRef
@@ -29,12 +30,14 @@ _ENDED = frozenset({"superseded", "withdrawn"})
 
 @dataclass(frozen=True, slots=True)
 class PrintedBy:
-    """The form of a page with its document, and the letterhead with its own; none where there is none."""
+    """The form of a page with its document, letterhead and template with their own; none where there is none."""
 
     form: PrintedForm = USUAL_FORM
     form_ref: tuple[DocumentRef, ...] = ()
     letterhead: tuple[Letterhead, ...] = ()
     letterhead_ref: tuple[DocumentRef, ...] = ()
+    template: tuple[CertificateTemplate, ...] = ()
+    template_ref: tuple[DocumentRef, ...] = ()
 
 
 def printed_by(view: Reading, customer: str, before: Evidence | None) -> PrintedBy:
@@ -44,12 +47,29 @@ def printed_by(view: Reading, customer: str, before: Evidence | None) -> Printed
     what differs is what was changed.
     """
     form, form_ref = _form(view, customer) if before is None else (before.form, before.form_ref)
+    by = replace(_by_template(view), form=form, form_ref=form_ref)
     row = _letterhead(view)
     if row is None:
-        return PrintedBy(form, form_ref)
+        return by
     letterhead = load(view, Letterhead, row["value"])
     _require_language(letterhead, form.language)
-    return PrintedBy(form, form_ref, (letterhead,), (_ref(row),))
+    return replace(by, letterhead=(letterhead,), letterhead_ref=(_ref(row),))
+
+
+def _by_template(view: Reading) -> PrintedBy:
+    row = _template(view)
+    if row is None:
+        return PrintedBy()
+    return PrintedBy(template=(load(view, CertificateTemplate, row["value"]),), template_ref=(_ref(row),))
+
+
+def require_template_unchanged(view: Reading, content: Evidence) -> None:
+    """Before a certificate is signed: its template is still the one in force. Raises Stopped."""
+    row = _template(view)
+    if (() if row is None else (_ref(row),)) != content.template_ref:
+        what = "another template is in force than when it was drafted."
+        remedy = "Discard this draft and draft it again."
+        raise Stopped(Finding("certificate.template-changed", content.certificate.number, what, remedy))
 
 
 def require_letterhead_unchanged(view: Reading, content: Evidence) -> None:
@@ -101,6 +121,14 @@ def _letterhead(view: Reading) -> Row | None:
     row = next((one for one in rows if one["state"] == "approved"), None)
     if row is None:
         _require_never_had(rows, "certificate.letterhead-none", "letterhead", "a letterhead")
+    return row
+
+
+def _template(view: Reading) -> Row | None:
+    rows = view.rows("document", kind="certificate_template", id=TEMPLATE_ID)
+    row = next((one for one in rows if one["state"] == "approved"), None)
+    if row is None:
+        _require_never_had(rows, "certificate.template-none", "certificate_template", "a template of certificates")
     return row
 
 

@@ -191,6 +191,9 @@ def _refused(names: set[str], says: str, reached: list[str]) -> Notice:
     if reached or names & {"OverreachError", "FatalURLFetchingError"}:
         what = f"its template reaches out: {reached[0] if reached else says}. A paper is made of its record alone."
         return Refusal("paper.reaches-out", "the paper", what, f"Take that out of the template. {_AS_SHIPPED}")
+    if "ChangedTemplateError" in names:
+        what = f"{says.removesuffix('.')}."
+        return Refusal("paper.template-changed", "the paper", what, f"Install the version again. {_AS_SHIPPED}")
     if "MemoryError" in names:
         what = "it needs more memory than a paper may have."
         return Trouble("paper.too-large", "the paper", what, _REPORT)

@@ -16,7 +16,6 @@ from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.drop import drop
 from benchseal.desk.founding import trust_of
-from benchseal.desk.key_records import keep_trust
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.preliminary import void_lines
 from benchseal.desk.preliminary_told import to_be_told
@@ -25,9 +24,8 @@ from benchseal.desk.recipients import to_tell
 from benchseal.desk.renderer import rendered
 from benchseal.desk.seal_in_force import open_seal
 from benchseal.desk.series import supersede
-from benchseal.desk.site_rules import rules_in_force
+from benchseal.desk.stamped import sealed_by_the_rules, without_words
 from benchseal.desk.texts import kept_text
-from benchseal.desk.time_stamping import only_silent, stamper
 from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
@@ -40,9 +38,7 @@ from benchseal.verify.trust import read_trust
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
 
-    from benchseal.desk.seal_in_force import SealInForce
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.canonical import Digest, Json
@@ -65,7 +61,8 @@ def finish(site: Site, number: str) -> Receipt:
         at = max(site.clock(), moment_of(supplement.release.statement.at))
         seal = open_seal(site, number, at)
         raw = rendered(render_certificate, evidence, record_bytes(supplement))
-        sealed, unstamped = _sealed(site, number, raw, seal, at)
+        sealing = partial(seal_certificate, raw, seal.signer, seal.certificate, at, seal.chain)
+        sealed, unstamped = sealed_by_the_rules(site, number, at, sealing)
         _require_genuine(site, number, sealed)
         _put_on_record(site, row, evidence, raw, sealed, checkpoint, unstamped)
         write_copy(site, number)
@@ -74,26 +71,10 @@ def finish(site: Site, number: str) -> Receipt:
         told = (one.said for one in to_be_told(view, sample=row["sample"]))
         void = (*void_lines(view, row["sample"]), *told)
         replaced = tuple(_replaced_lines(view, row["replaces"]))
-    without = [f"It has no time-stamp: {unstamped} This is a security event."] if unstamped else []
     return Receipt(
-        (f"{number} is released.", f"Its sealed file: {path}", *without, *replaced, *void),
+        (f"{number} is released.", f"Its sealed file: {path}", *without_words(unstamped), *replaced, *void),
         {"number": number, "file": str(path), "state": "released"},
     )
-
-
-def _sealed(site: Site, number: str, raw: bytes, seal: SealInForce, at: datetime) -> tuple[bytes, str]:
-    """The sealed file; and why it has no time-stamp where the rules ask for one and allow to do without."""
-    with site.store.reading() as view:
-        rules = rules_in_force(view)
-    if rules.time_stamps:
-        keep_trust(site)  # whoever checks the file needs it, and rules can begin by themselves
-    sealing = partial(seal_certificate, raw, seal.signer, seal.certificate, at, seal.chain)
-    try:
-        return sealing(stamper(rules.time_stamps, number, at)), ""
-    except Stopped as stop:
-        if not (rules.without_time_stamp and only_silent(stop)):
-            raise
-        return sealing(None), " ".join(one.what for one in stop.notices)
 
 
 def _replaced_lines(view: Reading, number: str) -> Iterator[str]:

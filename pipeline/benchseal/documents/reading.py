@@ -12,6 +12,7 @@ from benchseal.documents.tree import Plain, Text, Tree, read_tree
 from benchseal.problems import Problem
 from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.certificate_form import CertificateForm
+from benchseal.records.certificate_template import CertificateTemplate
 from benchseal.records.import_profile import ImportProfile
 from benchseal.records.label_form import LabelForm
 from benchseal.records.layout import Layout
@@ -38,6 +39,7 @@ DocumentValue: TypeAlias = (
     | LabelForm
     | CertificateForm
     | Letterhead
+    | CertificateTemplate
 )
 MOST_LISTED = 50
 _WHOLE = re.compile("-?(0|[1-9][0-9]{0,8})")
@@ -74,6 +76,7 @@ _KINDS = {
     "label_form": _Kind(LabelForm, "benchseal.documents.rules_label_form:label_form_faults"),
     "certificate_form": _Kind(CertificateForm, "benchseal.documents.rules_certificate_form:certificate_form_faults"),
     "letterhead": _Kind(Letterhead, "benchseal.documents.rules_letterhead:letterhead_faults"),
+    "certificate_template": _Kind(CertificateTemplate, ""),
 }
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from benchseal.records.canonical import Digest
+from benchseal.records.certificate_template import CertificateTemplate, ShippedTemplate
 from benchseal.records.exceptions import SignedException
 from benchseal.records.letterhead import Letterhead
 from benchseal.records.manifest import Manifest, Packet, ResultBasis
@@ -175,7 +176,8 @@ class Evidence:
     of these runs may approve and release too; empty nearly always. replaced_sha256, changed: of an amendment, the
     sealed file it replaces and what it prints otherwise. opinions: those given on its results. form: the language,
     numbers and dates of the page. letterhead: its head and foot, or none where it has the site's name and address only.
-    letterhead_ref, form_ref: the approved documents these come from, or none.
+    template: the laboratory's own layout of the page, whole, or none. letterhead_ref, form_ref, template_ref: the
+    approved documents these come from, or none. shipped_template: the program's templates the page was drafted for.
     """
 
     schema: Literal["evidence/1"]
@@ -202,6 +204,9 @@ class Evidence:
     letterhead: tuple[Letterhead, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     letterhead_ref: tuple[DocumentRef, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
     form_ref: tuple[DocumentRef, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    template: tuple[CertificateTemplate, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    template_ref: tuple[DocumentRef, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
+    shipped_template: tuple[ShippedTemplate, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

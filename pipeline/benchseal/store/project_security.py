@@ -47,6 +47,12 @@ def _unstamped(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (event(entry, f"{name_of(entry)} was sealed without a time-stamp: {facts['why']}"),)
 
 
+def _notice_unstamped(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    facts = cast("Facts", entry.facts)
+    said = f"{facts['number']}, the notice of {name_of(entry)}, was sealed without a time-stamp: {facts['why']}"
+    return (event(entry, said),)
+
+
 def _acknowledged(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     facts = cast("Facts", entry.facts)
     values: dict[str, str | int] = {f"by_{role}": entry.actor for role in facts["roles"]}
@@ -82,5 +88,6 @@ SECURITY: dict[str, Projection] = {
     "access.reviewed": _reviewed,
     "trail.reviewed": _trail_reviewed,
     "certificate.unstamped": _unstamped,
+    "certificate.notice_unstamped": _notice_unstamped,
     "reads.noted": _reads_noted,
 }

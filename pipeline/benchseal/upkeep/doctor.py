@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from cryptography import x509
 
-from benchseal import __version__
+from benchseal import __version__, shipped
 from benchseal.desk import acknowledging
 from benchseal.desk.acting import BACK_ALLOWED_SECONDS
 from benchseal.desk.cases import age_days, allowed_days, open_cases, overdue
@@ -59,6 +59,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
     with site.store.reading() as view:
         found = [
             *_disk(site),
+            *_templates(),
             *schema_differences(view),
             *_clock(view, now),
             *_keys(site, view),
@@ -89,6 +90,13 @@ def _disk(site: Site) -> Iterator[Finding]:
     if kind := network_file_system(site.folder):
         what = f"the folder is on a network file system ({kind}), whose locks cannot be trusted."
         yield Finding("doctor.network-file-system", where, what, "Move the site to a local disk.")
+
+
+def _templates() -> Iterator[Finding]:
+    for name in shipped.changed_templates():
+        what = "it is not the file that came with this version of the program; no paper is made by it."
+        remedy = "Find out who changed it, then install the version again: `benchseal qualify iq` compares every file."
+        yield Finding("doctor.template", f"report_templates/{name}", what, remedy)
 
 
 def _clock(view: SqliteReading, now: datetime) -> Iterator[Finding]:

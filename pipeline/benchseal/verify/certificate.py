@@ -75,7 +75,8 @@ def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False)
     opened = open_certificate(pdf, trust.fingerprints if trust else frozenset(), trust.authorities if trust else ())
     if not isinstance(opened, SealedPdf):
         if trust is not None and (notice := read_notice(pdf, trust)) is not None:
-            seal = (_SEAL_HOLDS, sealing_key(notice, trust, size_of(notice)), _NOTICE_ATTACHED)
+            key = sealing_key(notice, trust, size_of(notice))
+            seal = (_SEAL_HOLDS, key, *time_stamp(notice), _NOTICE_ATTACHED)
             return notice_report(notice, seal, trust)
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:

@@ -10,6 +10,7 @@ from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.shape import record_bytes, record_of
+from benchseal.shipped import ChangedTemplateError
 from benchseal.verify.report import Check
 
 if TYPE_CHECKING:
@@ -57,6 +58,8 @@ def look_at(case: Case, look: Look) -> Check:
     """The look as a check. Whatever breaks it half way is a fault of the file, never a traceback."""
     try:
         return check_of(look.name, tuple(look.faults(case)), look.good(case))
+    except ChangedTemplateError:  # of this installation, and nothing about the file
+        raise
     except Exception as fault:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
         return Check(look.name, holds=False, said=f"it could not be looked at ({type(fault).__name__}: {fault}).")
 

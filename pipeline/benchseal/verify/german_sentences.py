@@ -164,6 +164,9 @@ _CONTENTS: Final = {
     "the letterhead shown is not the version named, by its digest.": (
         "der gezeigte Briefkopf ist nach seiner Prüfsumme nicht die genannte Fassung."
     ),
+    "the template shown is not the version named, by its digest.": (
+        "die gezeigte Vorlage ist nach ihrer Prüfsumme nicht die genannte Fassung."
+    ),
     "the letterhead is of {one}, the certificate of {other}.": (
         "der Briefkopf ist von {one}, das Zertifikat von {other}."
     ),

@@ -39,6 +39,10 @@ def documents(case: Case) -> Faults:
         if (run.method.element, run.method.signal_is) != (run.facts.facts.element, run.facts.facts.signal_is):
             yield f"{run.run}: the method shown is for another element or another kind of signal."
     yield from _letterhead(evidence)
+    if [(one.id, record_digest(one)) for one in evidence.template] != [
+        (ref.id, ref.digest) for ref in evidence.template_ref
+    ]:
+        yield "the template shown is not the version named, by its digest."
     wanted = {lot for run in evidence.runs for lot in run.facts.standard_lots}
     if wanted != {lot.lot for lot in evidence.standard_lots} or len(wanted) != len(evidence.standard_lots):
         yield "the standard lots shown are not those of the runs."

@@ -20,6 +20,12 @@ if TYPE_CHECKING:
 
 def drawn_again(case: Case, opened: SealedPdf) -> Faults:
     """Whether the bytes before sealing come out again."""
+    if case.evidence.template:
+        yield Doubt(
+            "it has the laboratory's own layout, which the file itself holds; a template of a file under check is not "
+            "run. Its words were compared with those of the program."
+        )
+        return
     drawn = render_certificate(opened.evidence, opened.supplement)
     if not isinstance(drawn, bytes):
         yield Doubt(f"it cannot be drawn here: {' '.join(problem.what for problem in drawn)}")

@@ -1,0 +1,90 @@
+"""Pages made for a trial: of invented figures by a template that is new, of a draft as it would be sealed.
+
+The figures are those of an invented certificate that comes with the program; they try a layout and prove nothing.
+"""
+
+from __future__ import annotations
+
+import gzip
+from dataclasses import replace
+from datetime import datetime
+from functools import cache
+from typing import TYPE_CHECKING, Final
+
+from benchseal import shipped
+from benchseal.certificate.present import view_of, with_printed
+from benchseal.records.canonical import digest
+from benchseal.records.evidence import ChangedText, Evidence, Supplement
+from benchseal.records.printed_form import PrintedForm
+from benchseal.records.shape import read_record, record_bytes
+
+if TYPE_CHECKING:
+    from benchseal.certificate.view import CertificateView
+    from benchseal.problems import Problem
+    from benchseal.records.certificate_template import CertificateTemplate
+    from benchseal.records.signatures import Signature
+    from benchseal.records.site_rules import Paper
+
+_GERMAN: Final = PrintedForm("de", ",", "", "d. MMMM y")
+
+
+@cache
+def invented() -> tuple[Evidence, Supplement]:
+    """The evidence of the invented certificate, and its supplement."""
+    evidence = gzip.decompress(shipped.starter_bytes("trial/evidence.json.gz"))
+    return read_record(Evidence, evidence), read_record(Supplement, shipped.starter_bytes("trial/supplement.json"))
+
+
+def trial_pages(template: CertificateTemplate) -> bytes | tuple[Problem, ...]:
+    """The invented certificate, marked DRAFT on each page; or everything the template spoils on one of four papers.
+
+    The other three, as they would be sealed: the same, an amendment in German on Letter paper, one in simplified form.
+    """
+    evidence, _ = invented()
+    facts = evidence.certificate
+    changed = (ChangedText("Lot", "B-1", facts.sample.row.lot), ChangedText("Comment", "", "Invented."))
+    amendment = replace(facts, number=f"{facts.number}-A1", kind="amendment", replaces=facts.number, reason="Invented.")
+    german = with_printed(replace(evidence, certificate=amendment, form=_GERMAN))
+    simplified = replace(facts, simplified="invented agreement of 2026-01-02")
+    shown = _page(evidence, template, "", draft=True)
+    others = (
+        _page(evidence, template, ""),
+        _page(replace(german, changed=changed), template, "letter"),
+        _page(replace(evidence, certificate=simplified), template, ""),
+    )
+    found = dict.fromkeys(one for made in (shown, *others) if not isinstance(made, bytes) for one in made)
+    return tuple(found) or shown
+
+
+def rehearsed(evidence: Evidence, release: Signature | None) -> bytes | tuple[Problem, ...]:
+    """A certificate before it is sealed, with a head of the ledger, and signatures it lacks, from the invented one."""
+    (template,) = evidence.template
+    signed = evidence if evidence.signatures else replace(evidence, signatures=invented()[0].signatures)
+    return _page(signed, template, evidence.certificate.paper, release=release)
+
+
+def _page(
+    evidence: Evidence,
+    template: CertificateTemplate,
+    paper: Paper,
+    *,
+    release: Signature | None = None,
+    draft: bool = False,
+) -> bytes | tuple[Problem, ...]:
+    from benchseal.certificate.page_check import held_to_its_words  # noqa: PLC0415  heavy
+    from benchseal.certificate.render import render  # noqa: PLC0415  the same
+
+    supplement = invented()[1]
+    view = _view(evidence, None if draft else release or supplement.release, supplement, draft=draft)
+    made = render(view, (), datetime.fromisoformat(supplement.release.statement.at), paper, (template,))
+    return held_to_its_words(made, view, (template,)) if isinstance(made, bytes) else made
+
+
+def _view(evidence: Evidence, release: Signature | None, supplement: Supplement, *, draft: bool) -> CertificateView:
+    return view_of(
+        evidence,
+        release=release,
+        checkpoint=None if draft else supplement.checkpoint,
+        evidence_digest="" if draft else digest(record_bytes(evidence)),
+        draft=draft,
+    )

@@ -1,0 +1,61 @@
+"""A certificate of the laboratory's own template made once before anybody signs it, and thrown away.
+
+What its template would spoil must come to light while the draft can still be discarded: after its release nothing can
+be changed any more. Certificates as the program lays them out are not rehearsed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from benchseal.certificate.trial import rehearsed, trial_pages
+from benchseal.desk.controlled import latest
+from benchseal.desk.renderer import rendered
+from benchseal.documents.reading import read_document
+from benchseal.problems import Refusal, Stopped
+from benchseal.records.certificate_template import CertificateTemplate
+from benchseal.records.entries import read_entry
+from benchseal.records.shape import read_record
+
+if TYPE_CHECKING:
+    from benchseal.desk.acts_documents import AddDocument, ApproveDocument
+    from benchseal.desk.site import Site
+    from benchseal.records.evidence import Evidence
+    from benchseal.records.signatures import Signature
+    from benchseal.store.protocol import Reading, Row
+
+
+def rehearse(evidence: Evidence, release: Signature | None = None) -> None:
+    """Make its pages as they would be sealed. Raises Stopped with everything its template spoils.
+
+    release: its signature, or None where nobody signed yet; then another one stands in for it.
+    """
+    if evidence.template:
+        rendered(rehearsed, evidence, release)
+
+
+def trial_of_new(_: Site, act: AddDocument) -> bytes:
+    """Pages of invented figures by a template that is brought in; empty for any other document. Raises Stopped."""
+    read = read_document(act.data, act.source)
+    template = None if isinstance(read, tuple) else read.value
+    return rendered(trial_pages, template) if isinstance(template, CertificateTemplate) else b""
+
+
+def trial_of_latest(site: Site, act: ApproveDocument) -> bytes:
+    """The same by this version of the program, for the version that is to be approved. Raises Stopped."""
+    with site.store.reading() as view:
+        row = latest(view, act.id)
+        value = view.bytes_of(row["value"]) if row["kind"] == "certificate_template" else b""
+    return rendered(trial_pages, read_record(CertificateTemplate, value)) if value else b""
+
+
+def kept_trial(view: Reading, row: Row) -> bytes:
+    """The trial that stays with a version of a template. Raises Stopped for a document that has none."""
+    subject, version = f"document/{row['kind']}/{row['id']}", int(row["version"])
+    if row["kind"] == "certificate_template":
+        for one in view.entries():
+            entry = read_entry(one[1])
+            if (entry.kind, entry.subject, entry.facts.get("version")) == ("document.added", subject, version):
+                return view.bytes_of(entry.digests["trial"])
+    what = "no pages were made of it; only a certificate_template has a trial."
+    raise Stopped(Refusal("document.no-trial", f"{row['kind']} {row['id']}", what, "Leave --pdf out."))
