@@ -160,6 +160,11 @@ def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Pa
     balance.write_text("")
     stopped(line(*words, by=(ANALYST,)), "documents.sheet-empty")
     balance.write_text("portion,mass_g\nQ-1,1.0120\n")
+    typed = sheet.read_text()
+    sheet.write_text(typed.replace("1.0120", ""))  # weighed, and the sheet has no mass: not a liquid
+    stopped(line(*words, by=(ANALYST,)), "balance.differs")
+    sheet.write_text(typed)
+    balance.write_text("portion,mass_g\nQ-1,1.0120\n")
     good(line(*words, "--json", by=(ANALYST,)))
     found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
     assert [one["values"] for one in found if one["row"] == "QQ-01/Q-1"] == ["volume_ml 100.0"]
