@@ -130,6 +130,18 @@ def test_the_same_bytes_and_the_same_name_again(stage: Stage, inbox: Path) -> No
     assert kinds(stage, before) == Counter({"file.refused": 1})
 
 
+def test_a_name_as_long_as_a_file_system_takes_stops_no_other(stage: Stage, inbox: Path) -> None:
+    """Its report is named after it, with more behind: the name is cut, the file is not left in work for ever."""
+    put_both(stage, inbox)
+    for nth in (1, 2):
+        (inbox / ("ä" * 125 + f"{nth}.txt")).write_bytes(BAD)
+    assert Counter(taken.state for taken in looked(watch(stage, inbox))) == {DONE: 1, REFUSED: 3}
+    assert looked(watch(stage, inbox)) == []
+    kept = [name for name in files(inbox) if "ää" in name and not name.endswith(WHY)]
+    assert len(kept) == 2
+    assert all(name.endswith(".txt") and (inbox / f"{name}{WHY}").is_file() for name in kept)
+
+
 def test_the_same_run_in_other_bytes_waits_for_a_person(stage: Stage, inbox: Path) -> None:
     put_both(stage, inbox)
     looked(watch(stage, inbox))

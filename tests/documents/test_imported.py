@@ -266,3 +266,23 @@ def test_the_starter_reads_its_file() -> None:
         "ardlea",
         "2026-03-02",
     )
+
+
+def test_what_the_profile_and_what_the_register_finds_are_told_together() -> None:
+    """A day that is none in one row, an empty lot and no amount in others: all of it the first time."""
+    rows = (
+        "L-1;ZL;1;a;31.02.2026;high;1;30;\n;ZL;2;a;02.03.2026;high;1;30;\nL-3;ZL;3;a;02.03.2026;high;1;;\n"
+        "=L;ZL;4;a;02.03.2026;high;1;30;\nL-5;ZL;5;a;02.03.2026;high;1;30;\n"
+    )
+    assert codes(file(rows)) == [
+        ("import.date-unreadable", "o, line 3, cell 5 (IN)"),
+        ("import.missing", "o, line 4, cell 1 (LOT)"),
+        ("documents.cell-not-text", "o, line 6, cell 1"),
+        ("documents.cell-empty", "o, line 5, cell 8 (quantity_received)"),
+    ]
+
+
+def test_a_control_sign_is_for_the_sender_to_take_out() -> None:
+    (problem,) = read_imported_samples(file("L-\x1b1;ZL;1;a;02.03.2026;high;1;30;\n"), "o", PROFILE)
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.remedy[:14]) == ("documents.control-sign", "Ask the sender")

@@ -157,6 +157,13 @@ def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Pa
     balance.write_text("portion,mass_g\nQ-1,1.0210\n")
     words = ("preparation", "add", str(sheet), "--balance", str(balance))
     stopped(line(*words, by=(ANALYST,)), "balance.differs")
+    balance.write_text("")
+    stopped(line(*words, by=(ANALYST,)), "documents.sheet-empty")
+    balance.write_text("portion,mass_g\nQ-1,1.0120\n")
+    typed = sheet.read_text()
+    sheet.write_text(typed.replace("1.0120", ""))  # weighed, and the sheet has no mass: not a liquid
+    stopped(line(*words, by=(ANALYST,)), "balance.differs")
+    sheet.write_text(typed)
     balance.write_text("portion,mass_g\nQ-1,1.0120\n")
     good(line(*words, "--json", by=(ANALYST,)))
     found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")

@@ -71,3 +71,39 @@ def test_a_layout_that_is_read_one_by_one(line: Line, tmp_path: Path) -> None:
     found = line("layout", "survey", str(draft), str(line.inbox(FILE)), "--json", by=(TRACE_ANALYST,))
     assert found.code == 0, found.json["problems"]
     assert found.json["files"] == [{"file": FILE, "runs": 2, "problems": 0}]
+
+
+def test_a_file_that_would_be_refused_is_never_called_good(line: Line, tmp_path: Path) -> None:
+    """Known by no layout, by two, by another; a run twice in its file; nothing in it: as ``run check`` tells it."""
+    data = line.inbox(FILE).read_bytes()
+    begins, ends = data.index(b"#Element;Pb"), data.index(b"#Element;Cd")
+    twice = (data[:ends] + data[begins:ends] + data[ends:]).replace(b"#Log closed;2", b"#Log closed;3")
+    folder = tmp_path / "old"
+    folder.mkdir()
+    for name, held in (("empty.txt", b""), ("good.txt", data), ("twice.txt", twice)):
+        (folder / name).write_bytes(held)
+    found = line("layout", "survey", LAYOUT, str(folder), "--json", by=(TRACE_ANALYST,)).json
+    assert [(one["file"], one["runs"]) for one in found["files"]] == [
+        ("empty.txt", 0),
+        ("good.txt", 2),
+        ("twice.txt", 0),
+    ]
+    each = [
+        line("run", "check", str(folder / f"{one}.txt"), "--json", by=(TRACE_ANALYST,)) for one in ("empty", "twice")
+    ]
+    assert found["problems"] == [problem for one in each for problem in one.json["problems"]]
+    assert [one["code"] for one in found["problems"]] == ["ingest.empty", "ingest.run-twice"]
+    good = str(folder / "good.txt")
+    known_by = "recognised_by: ['Bench log · form B']"
+    unlike = drafted(tmp_path, known_by, "recognised_by: ['never so']")
+    assert _codes(line, unlike, good) == ["ingest.layout-unknown"]
+    unlike.write_text(unlike.read_text(encoding="utf-8").replace(f"id: {LAYOUT}", "id: my-own"), encoding="utf-8")
+    assert _codes(line, unlike, good) == ["ingest.layout-other"]
+    several = drafted(tmp_path, f"id: {LAYOUT}", "id: my-own")
+    assert _codes(line, several, good) == ["ingest.layout-several"]
+
+
+def _codes(line: Line, draft: Path, file: str) -> list[str]:
+    found = line("layout", "survey", str(draft), file, "--json", by=(TRACE_ANALYST,)).json
+    assert found["files"][0]["runs"] == 0
+    return [one["code"] for one in found["problems"]]

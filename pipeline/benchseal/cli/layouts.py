@@ -76,13 +76,15 @@ def survey(args: Namespace) -> int:
     """How many files a layout and the rules of the site would take, and every problem of the others."""
     from benchseal.desk.bench import known_at  # noqa: PLC0415
     from benchseal.desk.clock import stamp  # noqa: PLC0415
+    from benchseal.desk.intake import layouts_in_force  # noqa: PLC0415
     from benchseal.desk.surveys import survey as surveyed  # noqa: PLC0415
 
     names = list(_all_files(args.files))
     with reading(args) as (site, view):
         layout, ref = _drafted(args) or _on_record(view, args.layout)
         as_read = replace(ref, version=max(ref.version, 1))  # a draft is taken for the first version it would be
-        found = list(surveyed(_contents(names), layout, as_read, known_at(view, stamp(site.clock()))))
+        layouts = [(as_read, layout), *(one for one in layouts_in_force(view) if one[0].id != ref.id)]
+        found = list(surveyed(_contents(names), layouts, known_at(view, stamp(site.clock()))))
     bad = [one for one in found if one.problems]
     runs = sum(one.runs for one in found)
     taken = f"{len(found) - len(bad)} would be taken, with {show.some(runs, 'run')}; {len(bad)} would be refused"

@@ -179,13 +179,23 @@ def _explained(before: Run, act: RecalculateRun, by: str) -> tuple[NumberGap, ..
     return explained(before.number_gaps, act.gap_because, by)
 
 
-def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
-    if not act.data:
-        return (Problem("ingest.empty", act.source, "the file is empty.", "Export it at the instrument again."),)
-    layouts = [
+def nothing_in(source: str) -> Problem:
+    """What a file without a byte is refused with."""
+    return Problem("ingest.empty", source, "the file is empty.", "Export it at the instrument again.")
+
+
+def layouts_in_force(view: Reading) -> list[tuple[DocumentRef, Layout]]:
+    """Every reading layout a file that comes in is held against."""
+    return [
         (DocumentRef(row["id"], int(row["version"]), row["value"]), load(view, Layout, row["value"]))
         for row in view.rows("document", kind="layout", state="approved")
     ]
+
+
+def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
+    if not act.data:
+        return (nothing_in(act.source),)
+    layouts = layouts_in_force(view)
     if act.layout:
         row = in_force(view, "layout", act.layout)
         if isinstance(row, str):

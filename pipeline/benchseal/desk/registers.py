@@ -81,7 +81,7 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
 
 def _weighed(acting: Acting, act: AddPreparation, rows: tuple[Portion, ...]) -> dict[str, Digest]:
     """The balance's own file kept, where its masses are those of the sheet."""
-    if not act.balance:
+    if not (act.balance or act.balance_source):  # an empty file was given too: it is told, never passed over
         return {}
     by: dict[str, Digest] = {}
     if act.balance_layout:

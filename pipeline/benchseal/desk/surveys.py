@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
-from benchseal.ingest.reader import read_file
-from benchseal.records.run import RunDocument
+from benchseal.desk.intake import nothing_in
+from benchseal.desk.repeats import twice_in_file
+from benchseal.ingest.reader import read_file, recognise
+from benchseal.problems import Problem
+from benchseal.records.run import Run, RunDocument
 from benchseal.validate.check import check_run
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from benchseal.problems import Notice
     from benchseal.records.known import Known
@@ -44,25 +47,47 @@ class Unread:
 
 
 def survey(
-    files: Iterable[tuple[str, bytes | Unread]], layout: Layout, ref: DocumentRef, known: Known
+    files: Iterable[tuple[str, bytes | Unread]], layouts: Sequence[tuple[DocumentRef, Layout]], known: Known
 ) -> Iterator[Surveyed]:
-    """Each file in order, with its problems. files: name and bytes; read as they are asked for, not all at once."""
+    """Each file in order, with its problems. files: name and bytes; read as they are asked for, not all at once.
+
+    layouts: the one the files are held against, then the others in force: a file must be known by the first alone.
+    """
     each = iter(files)
     while batch := list(islice(each, AT_ONCE)):
-        yield from _batch(batch, layout, ref, known)
+        yield from _batch(batch, layouts, known)
 
 
 def _batch(
-    batch: list[tuple[str, bytes | Unread]], layout: Layout, ref: DocumentRef, known: Known
+    batch: list[tuple[str, bytes | Unread]], layouts: Sequence[tuple[DocumentRef, Layout]], known: Known
 ) -> Iterator[Surveyed]:
+    ref, layout = layouts[0]
     runs = _sure([data for _, data in batch if isinstance(data, bytes)], layout, ref, known)
     for name, data in batch:
         if isinstance(data, Unread):
             yield Surveyed(name, 0, problems=data.problems)
-        elif count := next(runs):
+            continue
+        count = next(runs)
+        if unknown := _unknown(name, data, layouts):
+            yield Surveyed(name, 0, problems=unknown)
+        elif count:
             yield Surveyed(name, count, many=True)
         else:
             yield _by_itself(name, data, layout, ref, known)
+
+
+def _unknown(name: str, data: bytes, layouts: Sequence[tuple[DocumentRef, Layout]]) -> tuple[Problem, ...]:
+    """Why a file that comes in without a layout named would not be read by the first of ``layouts``."""
+    if not data:
+        return (nothing_in(name),)
+    found = recognise(data, layouts, name)
+    if isinstance(found[0], Problem):
+        return found  # all problems
+    ref = found[0]
+    if ref is layouts[0][0]:
+        return ()
+    what = f"Layout {ref.id} knows this file, and {layouts[0][0].id} does not."
+    return (Problem("ingest.layout-other", name, what, "Hold it against that layout, or put recognised_by right."),)
 
 
 def _sure(files: list[bytes], layout: Layout, ref: DocumentRef, known: Known) -> Iterator[int]:
@@ -72,22 +97,28 @@ def _sure(files: list[bytes], layout: Layout, ref: DocumentRef, known: Known) ->
 
     counts = [0] * len(files)
     unsure: set[int] = set()
+    seen: set[tuple[int, str, str]] = set()
     for block in read_many(files, layout, ref).blocks if is_regular(layout) else ():
         for run, sure in zip(block.runs, check_block(block, known, fold=_FOLDS[layout.doubled_hour]), strict=True):
             counts[run.file] += 1
-            if not sure:
+            begun = (run.file, run.facts.element, run.started_at)
+            if not sure or begun in seen:  # perhaps one run twice in its file
                 unsure.add(run.file)
+            seen.add(begun)
     return iter([0 if index in unsure else count for index, count in enumerate(counts)])
 
 
 def _by_itself(name: str, data: bytes, layout: Layout, ref: DocumentRef, known: Known) -> Surveyed:
     problems: list[Notice] = []
-    runs = 0
+    runs: list[Run] = []
     for document in read_file(data, name, layout, ref):
         if isinstance(document, RunDocument):
             found = check_run(document, known, fold=_FOLDS[layout.doubled_hour])
-            problems += found if isinstance(found, tuple) else ()
-            runs += 1
+            if isinstance(found, Run):
+                runs.append(found)
+            else:
+                problems += found
         else:
             problems.append(document)
-    return Surveyed(name, 0 if problems else runs, problems=tuple(problems))
+    problems += twice_in_file(runs)
+    return Surveyed(name, 0 if problems else len(runs), problems=tuple(problems))

@@ -29,6 +29,7 @@ WHY: Final = ".why.txt"
 _UNFINISHED: Final = (".part", ".partial", ".filepart", ".tmp", ".temp", ".crdownload", ".lock", ".lck", "~")
 _LOCKS: Final = (".lock", ".lck")
 _MOST_NUMBERED: Final = 100_000
+_LONGEST: Final = 255 - len(f"{WHY}.part")  # bytes of a name: file systems end at 255, and its report is named after it
 
 
 class Steps:
@@ -155,10 +156,18 @@ def put_back(folder: Path, path: Path, steps: Steps) -> None:
 
 
 def _free(home: Path, name: str) -> Path:
-    """The name itself, or with a number behind it where it is taken."""
+    """The name itself, with a number behind it where it is taken, and shorter where its report could have no name."""
     stem, dot, ending = name.rpartition(".")
     for nth in range(1, _MOST_NUMBERED):
-        numbered = name if nth == 1 else f"{stem} ({nth}).{ending}" if dot and stem else f"{name} ({nth})"
+        number = "" if nth == 1 else f" ({nth})"
+        numbered = _short(stem, f"{number}.{ending}") if dot and stem else _short(name, number)
         if not os.path.lexists(home / numbered):
             return home / numbered
     raise FileExistsError(f"{home / name}: {_MOST_NUMBERED} files have this name")
+
+
+def _short(stem: str, behind: str) -> str:
+    """A stem and what stands behind it, the stem cut so that both have a place in a file system."""
+    while len(os.fsencode(stem + behind)) > _LONGEST and len(stem) > 1:
+        stem = stem[:-1]
+    return stem + behind if len(os.fsencode(stem + behind)) <= _LONGEST else _short(behind, "")

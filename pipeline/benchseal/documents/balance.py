@@ -49,9 +49,9 @@ def balance_problems(rows: Sequence[Portion], masses: dict[str, str], source: st
         Problem(
             "balance.differs",
             f"{source}, portion {row.portion}",
-            f"the sheet says {row.mass_g} g, the balance {masses[row.portion]} g.",
+            f"the sheet says {f'{row.mass_g} g' if row.mass_g else 'no mass'}, the balance {masses[row.portion]} g.",
             "Find out which is right, and correct the sheet.",
         )
         for row in rows
-        if row.mass_g and row.portion in masses and decimal_of(row.mass_g) != decimal_of(masses[row.portion])
+        if row.portion in masses and not (row.mass_g and decimal_of(row.mass_g) == decimal_of(masses[row.portion]))
     )

@@ -75,14 +75,14 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
     return formulas or rows
 
 
-def unfit_signs(text: str, source: str) -> Iterator[Problem]:
+def unfit_signs(text: str, source: str, remedy: str = _SAVE_AGAIN) -> Iterator[Problem]:
     """Control and invisible signs, the first of each line."""
     for number, line in enumerate(re.split("\r\n|\n|\r", text) if _UNFIT.search(text) else (), 1):
         found = _UNFIT.search(line)
         if found:
             where = f"{source}, line {number}, column {found.start() + 1}"
             what = f"Control or invisible sign {ord(found[0]):02x} (hexadecimal) stands in the text."
-            yield Problem("documents.control-sign", where, what, _SAVE_AGAIN)
+            yield Problem("documents.control-sign", where, what, remedy)
 
 
 def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:

@@ -34,15 +34,18 @@ class _Line(NamedTuple):
     where: str
 
 
-def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row, ...] | tuple[Problem, ...]:
-    """Rows of a sheet of samples, column names first; or every problem with line and cell of ``source``."""
+def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row | Problem, ...]:
+    """Every problem with line and cell of ``source``, then the rows of a sheet of samples that have none, names first.
+
+    No rows where the file cannot be cut into them.
+    """
     if len(data) > LARGEST_SHEET:
         what = f"The file has {len(data)} bytes; at most {LARGEST_SHEET} are read."
         return (Problem("documents.too-large", source, what, "Split it."),)
     text = _decoded(data, source, profile)
     if isinstance(text, Problem):
         return (text,)
-    if unfit := tuple(unfit_signs(text, source)):
+    if unfit := tuple(unfit_signs(text, source, _ASK)):
         return unfit
     kind = profile.file.kind
     lines = _json_lines(text, source, profile) if kind == "json_lines" else _table(text, source, profile)
@@ -235,7 +238,7 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 # Cells of the register
 
 
-def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row, ...] | tuple[Problem, ...]:
+def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row | Problem, ...]:
     if not rows:
         return (Problem("documents.sheet-empty", source, "The file holds no rows.", _ASK),)
     used = [column for column in profile.columns if column.field]
@@ -252,9 +255,9 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row,
                 problems.append(cell)
             else:
                 cells.append(Cell(cell, where))
-        made.append(Row(tuple(cells), row.where))
-    problems += cell_faults(tuple(made[1:])) if not problems else []
-    return tuple(problems) or tuple(made)
+        if len(cells) == len(used):
+            made.append(Row(tuple(cells), row.where))
+    return (*problems, *cell_faults(tuple(made[1:])), *made)
 
 
 def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:

@@ -68,13 +68,11 @@ def read_imported_samples(
     sheet = _Sheet(SampleRow, "sample-row", sample_faults, {})
     grid = imported_rows(data, source, profile)
     problems = tuple(item for item in grid if isinstance(item, Problem))
+    header, *rows = [item for item in grid if isinstance(item, Row)] or [Row((), source)]
+    records = _records(sheet, [cell.text for cell in header.cells], tuple(rows), source) if rows else ()
+    problems += tuple(item for item in records if isinstance(item, Problem))
     if problems:
         return problems[:MOST_LISTED]
-    header, *rows = (item for item in grid if isinstance(item, Row))
-    records = _records(sheet, [cell.text for cell in header.cells], tuple(rows), source)
-    problems = tuple(item for item in records if isinstance(item, Problem))
-    if problems:
-        return problems
     return tuple(item for item in records if isinstance(item, SampleRow)), tuple(row.where for row in rows)
 
 
@@ -240,7 +238,7 @@ def _value(sheet: _Sheet[R], header: list[str], row: Row, problems: list[Problem
 def _shape_problems(
     schema: str, value: dict[str, Any], places: dict[str, Cell], row: Row, refused: set[str]
 ) -> Iterator[Problem]:
-    for fault in shape_faults(schema, value):
+    for fault in dict.fromkeys(shape_faults(schema, value)):  # an empty text is too short and of no form: told once
         if fault.code == "documents.key-missing" and any(f"'{name}'" in fault.what for name in refused):
             continue
         name = str(fault.path[0]) if fault.path else ""
