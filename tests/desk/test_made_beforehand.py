@@ -141,8 +141,8 @@ def test_a_role_taken_away_meanwhile_counts(bench: Bench, monkeypatch: pytest.Mo
 def test_only_keys_are_made_or_opened_beforehand() -> None:
     """What is made before the lock must not rest on what the store says: acts that do so are named here.
 
-    The key that ``export run`` opens is compared with the one in force once the lock is there. ``export close`` looks at
-    a folder, which may be slow, and takes its delivery from the store again. A template of certificates is tried on
+    The key that ``export run`` opens is compared with the one in force once the lock is there. ``export close`` looks
+    at a folder, which may be slow, and takes its delivery from the store again. A template of certificates is tried on
     papers before it comes in or into force.
     """
     commands = sorted(row.command for row in ACTS.values() if row.beforehand)
