@@ -15,11 +15,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import pikepdf
 
 from benchseal.certificate.page_parts import part_faults
+from benchseal.certificate.page_text import MAPPED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -182,8 +183,8 @@ def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
         return
     x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
     canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
-    fonts = page.obj.Resources.get("/Font", {})
-    canvas.fonts = {name[1:].encode(): _widths(font.DescendantFonts[0].W) for name, font in fonts.items()}
+    fonts: Any = page.obj.Resources.get("/Font", {})
+    canvas.fonts = {name[1:].encode(): _widths(font) for name, font in fonts.items()}
     said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
     yield from (f"{where}: {one}" for one in said)
 
@@ -263,11 +264,18 @@ def _length(parts: list[tuple[bytes, bytes]], widths: dict[int, float]) -> float
     return sum(widths.get(code, _UNKNOWN_WIDTH) for code in codes) - sum(float(apart or 0) for _, apart in parts)
 
 
-def _widths(told: pikepdf.Object) -> dict[int, float]:
-    """Width of each code, in thousandths of the height, from the one form of list the renderer writes."""
+def _widths(font: pikepdf.Object) -> dict[int, float]:
+    """Width of each code, in thousandths of the height, from the one form of list the renderer writes.
+
+    A blank counts as at least as wide as a letter must be: a hair space is narrower, and hides nothing.
+    """
     found: dict[int, float] = {}
+    told = font.DescendantFonts[0].W
     for first, row in zip(list(told)[::2], list(told)[1::2], strict=True):
         found |= {int(first) + at: float(width) for at, width in enumerate(row)}
+    for code, text in MAPPED.findall(font.ToUnicode.read_bytes()):
+        if bytes.fromhex(text.decode("ascii")).decode("utf-16-be").isspace() and int(code, 16) in found:
+            found[int(code, 16)] = max(found[int(code, 16)], _NARROWEST)
     return found
 
 

@@ -8,7 +8,7 @@ preferences), 12.7.2 (forms), 14.7 and 14.9 (structure, replacement text).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
@@ -38,7 +38,7 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
         if (x0, y0) != (0, 0) or (round(x1), round(y1)) not in _PAGES_PT:
             yield "a page is of another size than A4 or Letter."
-    opened = pdf.Root.get("/ViewerPreferences", {})
+    opened: Any = pdf.Root.get("/ViewerPreferences", {})
     if dict(opened) != {"/DisplayDocTitle": True}:
         yield "it says how a reader shows it, which a certificate never does."
     for spec in pdf.Root.get("/AF", ()):

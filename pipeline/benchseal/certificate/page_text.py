@@ -15,7 +15,7 @@ import pikepdf
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
+MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
 _TEXT: Final = re.compile(
     rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/Figure|B[DM]C|EMC)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
@@ -113,7 +113,7 @@ def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters)
     if key not in characters:
         characters[key] = {
             int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
-            for code, text in _MAPPED.findall(font.ToUnicode.read_bytes())
+            for code, text in MAPPED.findall(font.ToUnicode.read_bytes())
         }
     return characters[key]
 
