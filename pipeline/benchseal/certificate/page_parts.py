@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
+from benchseal.certificate.page_text import bare
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
@@ -55,7 +57,7 @@ def title_faults(pdf: pikepdf.Pdf, pages: Iterable[str]) -> Iterator[str]:
         if item.objgen in seen:
             continue
         seen.add(item.objgen)
-        title = "".join(str(item.get("/Title", "")).split())
+        title = bare(str(item.get("/Title", "")))
         if title not in whole:
             yield f"a bookmark says {str(item.Title)[:60]!r}, which no page says."
         waiting += [item[name] for name in ("/First", "/Next") if name in item]

@@ -8,6 +8,7 @@ files whose seal holds. Words inside pictures (axis labels) are drawn apart and 
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
@@ -25,6 +26,17 @@ _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
 
 
 _Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file
+
+
+# Characters of one drawing in the shipped type: a font's map gives one of them back for all, here the plainer one.
+_ONE_DRAWING: Final = str.maketrans({
+    0x00B5: 0x03BC, 0x02ED: 0x207C, 0x03D5: 0x03C6, 0x2010: 0x002D, 0x2011: 0x002D, 0x2206: 0x0394,
+})  # fmt: skip
+
+
+def bare(text: str) -> str:
+    """Without white space, since a line may break anywhere between words; one character for each drawing."""
+    return unicodedata.normalize("NFC", "".join(text.split()).translate(_ONE_DRAWING))
 
 
 def page_texts(pdf: pikepdf.Pdf) -> tuple[str, ...]:
