@@ -11,6 +11,7 @@ import pytest
 from tests.certificate.conftest import ATTACHED, SEALED_AT
 from tests.certificate.demo_views import LONG, LOZENGE, WARE
 
+from benchseal.certificate.complete import printable
 from benchseal.certificate.page_flow import Flow, drawn_flow, due_flow, flow_faults
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.render import page_html, render
@@ -26,6 +27,8 @@ MANY_CHANGES = replace(
     relation=Relation("This certificate replaces C-2026-00003.", "C-2026-00003"),
     changes=tuple(Change(f"place {number}", "before " * 9, "after " * 20) for number in range(60)),
 )
+LETTERS = [chr(code) for code in range(0x21, 0x2300) if printable(chr(code))]  # a hair space among them
+EVERY_LETTER = " ".join("".join(LETTERS[at : at + 9]) for at in range(0, len(LETTERS), 9))
 VIEWS = {
     "lozenge": LOZENGE,
     "ware": WARE,
@@ -35,6 +38,7 @@ VIEWS = {
     "notes over pages": MANY_NOTES,
     "changes over pages": MANY_CHANGES,
     "one run": replace(LOZENGE, runs=LOZENGE.runs[:1], results=LOZENGE.results[:1]),
+    "every letter the type has": replace(LOZENGE, notes=(EVERY_LETTER, "AV To Ta Te P. T. Y,")),
     "signs of markup": replace(LOZENGE, notes=("Below 5 < 6 > 4 & more; <b>not bold</b>.",)),
 }
 

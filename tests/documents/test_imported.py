@@ -283,6 +283,8 @@ def test_what_the_profile_and_what_the_register_finds_are_told_together() -> Non
 
 
 def test_a_control_sign_is_for_the_sender_to_take_out() -> None:
-    (problem,) = read_imported_samples(file("L-\x1b1;ZL;1;a;02.03.2026;high;1;30;\n"), "o", PROFILE)
+    found = read_imported_samples(file("L-\x1b1;ZL;1;a;02.03.2026;high;1;30;\n"), "o", PROFILE)
+    problem = found[0]
+    assert len(found) == 1
     assert isinstance(problem, Problem)
     assert (problem.code, problem.remedy[:14]) == ("documents.control-sign", "Ask the sender")

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from benchseal.certificate.page_text import runs_of
+from benchseal.certificate.page_text import bare, runs_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -102,4 +102,4 @@ def _said(markup: str) -> str:
 
 
 def _bare(text: str) -> str:
-    return "".join(text.split())
+    return bare(text)

@@ -2,21 +2,25 @@
 
 The words of a page are read from its drawing instructions (``page_text``). That is worth something only where each
 word is also seen. So the objects of the file are held to those this program's renderer writes, and the instructions
-are followed: each run of letters is dark, large enough, inside its clip and the page, drawn in the plain way, and
-nothing is painted over its beginning later. Sources: ISO 32000-1, 7.7 (structure), 8.4 and 8.5 (graphics state,
-painting), 9.3 (text state).
+are followed: each run of letters is dark, upright, large enough, close set, on a light ground, inside its clip and the
+page, drawn in the plain way, and nothing is painted over any part of it later. The objects beside the pages are held in
+``page_parts``. Sources: ISO 32000-1, 7.7 (structure), 8.4 and 8.5 (graphics state, painting), 9.3 (text state), 9.4.3
+(letters set apart).
 
-Limits: letters whose shapes were exchanged inside the font, and strokes added to a figure, are not seen here; the page
-drawn again from its evidence shows both.
+Limits: letters whose shapes were exchanged inside the font, dark strokes added to a figure, and words moved to another
+place of the page are not seen here; the page drawn again from its evidence shows all three.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import pikepdf
+
+from benchseal.certificate.page_parts import part_faults
+from benchseal.certificate.page_text import MAPPED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,24 +34,32 @@ _PAGE: Final = frozenset({
     "/Type",
 })  # fmt: skip
 _OUTLINE: Final = frozenset({"/Count", "/Dest", "/First", "/Last", "/Next", "/Parent", "/Prev", "/Title"})
-_NAMES: Final = frozenset({"/EmbeddedFiles", "/Dests"})
+_FORM: Final = frozenset({"/BBox", "/Filter", "/Group", "/Length", "/Resources", "/Subtype", "/Type"})
+_NAMES: Final = frozenset({"/EmbeddedFiles"})
 _RESOURCES: Final = frozenset({"/ColorSpace", "/ExtGState", "/Font", "/Pattern", "/Shading", "/XObject"})
 
-# A run is looked at from this share of its letters' height above and after its origin.
+# A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
 _DARK: Final = 0.6  # of full light, each part: black ink is 0
+_LIGHT: Final = 0.8  # of full light, each part: what letters stand on is no darker
 _LEAST_PT: Final = 4.0
+# Thousandths of the letters' height: kerning. More would set letters over each other or carry them off the page.
+_SET_APART: Final = 250.0
+_NARROWEST: Final = 50.0  # letter of a font, in the same measure
+_UNKNOWN_WIDTH: Final = 1000.0  # what a font without widths is due (ISO 32000-1, 9.7.4.3)
 _THICKEST_PT: Final = 3.0
 _SLACK_PT: Final = 1.0
 _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below the edge
 
 Box: TypeAlias = "tuple[float, float, float, float]"
 Matrix: TypeAlias = "tuple[float, float, float, float, float, float]"
+Run: TypeAlias = "tuple[float, float, float]"  # from, to, level, in points
 _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 # A form drawn by Do is held to letters, see above.
 _NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Figure /Span BDC BMC EMC J M d j gs RG BT ET h Do".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
 _OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-f.<> ]*\](?: [0-9.]+)?")
+_SET: Final = re.compile(rb"<((?:[0-9a-f]{4})+)>(-?[0-9.]*)")
 _TAG: Final = re.compile(rb"<</(?:MCID \d+|Type /Pagination)>>")
 
 
@@ -60,6 +72,7 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True) -> Iterator[str]:
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
     yield from _field_faults(pdf, due=int(sealed))
+    yield from part_faults(pdf)
     if "/Outlines" in pdf.Root:
         yield from _outline_faults(pdf.Root.Outlines)
     for number, page in enumerate(pdf.pages, start=1):
@@ -115,7 +128,7 @@ def _resource_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
     for item in resources.get("/XObject", {}).values():
         if item.get("/Subtype") != "/Form":
             yield f"{where} holds an image; a certificate holds none."
-        elif not _letters(item.read_bytes()):
+        elif not (set(item.keys()) <= _FORM and _letters(item.read_bytes())):
             yield f"{where} holds a drawing apart that is more than dark letters."
 
 
@@ -143,11 +156,15 @@ class _State:
     clip: Box
     dark: bool = True
     plain: bool = True
+    light: bool = False  # of what is filled; both inks are black at first (ISO 32000-1, 8.6.5.3)
+    light_line: bool = False
+    line: float = 1.0
+    clip_is_box: bool = True
 
 
 @dataclass(slots=True)
 class _Canvas:
-    """What was drawn so far: where runs of letters begin, and the path being made."""
+    """What was drawn so far: where runs of letters stand, what is dark under them, and the path being made."""
 
     state: _State
     kept: list[_State] = field(default_factory=list)
@@ -155,7 +172,21 @@ class _Canvas:
     clips: bool = False
     size: float = 0.0
     at: Matrix = (1, 0, 0, 1, 0, 0)
-    runs: list[tuple[float, float]] = field(default_factory=list)
+    others: int = 0  # points of the path that are no rectangle's
+    widths: dict[int, float] = field(default_factory=dict)
+    fonts: dict[bytes, dict[int, float]] = field(default_factory=dict)
+    grounds: list[list[Box]] = field(default_factory=list)  # dark fills; a place in an even number of boxes is bare
+    rectangles: list[Box] = field(default_factory=list)
+    runs: list[Run] = field(default_factory=list)
+
+
+def _bare_canvas(page: pikepdf.Page) -> _Canvas:
+    """A page before anything is drawn on it."""
+    x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
+    canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
+    fonts: Any = page.obj.Resources.get("/Font", {})
+    canvas.fonts = {name[1:].encode(): _widths(font) for name, font in fonts.items()}
+    return canvas
 
 
 def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
@@ -163,8 +194,7 @@ def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
     if not isinstance(content, pikepdf.Stream):
         yield f"{where} is drawn in several parts; that of a certificate is drawn in one."
         return
-    x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-    canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
+    canvas = _bare_canvas(page)
     said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
     yield from (f"{where}: {one}" for one in said)
 
@@ -172,11 +202,10 @@ def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
 def margin_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Text in the upper margin, where a numbered paper copy says for whom it is."""
     for number, page in enumerate(pdf.pages, start=1):
-        x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-        canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
+        canvas, top = _bare_canvas(page), float(page.obj.MediaBox[3])
         for line in page.obj.Contents.read_bytes().split(b"\n"):
             list(_followed(canvas, line))
-        if any(y > y1 - _UPPER_PT for _, y in canvas.runs):
+        if any(level > top - _UPPER_PT for _, _, level in canvas.runs):
             yield f"page {number}: text stands in the upper margin, which a numbered paper copy needs."
 
 
@@ -188,21 +217,27 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
     match operator:
         case b"c" | b"l" | b"m":
             canvas.path.append(_point(canvas.state.matrix, *map(float, told.split()[-2:])))
+            canvas.others += 1
         case b"re":
             x, y, width, height = map(float, told.split())
-            canvas.path += _corners(canvas.state.matrix, (x, y, x + width, y + height))
+            corners = _corners(canvas.state.matrix, (x, y, x + width, y + height))
+            canvas.path += corners
+            canvas.rectangles.append(_bounds(corners))
         case b"Tm":
             canvas.at = _matrix(told)
         case b"Tf":
             canvas.size = float(told.split()[1])
+            canvas.widths = canvas.fonts.get(told.split()[0][1:], {})
         case b"TJ":
-            yield from _run(canvas)
+            yield from _run(canvas, told)
         case b"q":
             canvas.kept.append(canvas.state)
         case b"Q":
             canvas.state = canvas.kept.pop()
         case b"rg":
-            canvas.state = replace(canvas.state, dark=_dark(told))
+            canvas.state = replace(canvas.state, dark=_dark(told), light=_light(told))
+        case b"RG":
+            canvas.state = replace(canvas.state, light_line=not _dark(told))
         case b"cm":
             canvas.state = replace(canvas.state, matrix=_times(_matrix(told), canvas.state.matrix))
         case b"Tr":
@@ -210,44 +245,89 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
         case b"W" | b"W*":
             canvas.clips = True
         case b"n" | b"f" | b"f*" | b"B" | b"S":
-            yield from _painted(canvas, fills=operator in {b"f", b"f*", b"B"})
+            yield from _painted(canvas, fills=operator in {b"f", b"f*", b"B"}, strokes=operator in {b"B", b"S"})
         case b"w":
-            if float(told) * _scale(canvas.state.matrix) > _THICKEST_PT:
-                yield "a line is drawn thicker than any of a certificate."
+            canvas.state = replace(canvas.state, line=float(told))
         case _:
             if operator not in _NOTHING_TO_SEE and not _TAG.fullmatch(line):
                 yield f"it is drawn with {line[-20:].decode('ascii', 'replace')!r}, which a certificate never is."
 
 
-def _run(canvas: _Canvas) -> Iterator[str]:
-    """A run of letters is seen: dark, in the plain way, large enough, inside its clip."""
+def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
+    """A run of letters is seen: dark on light, in the plain way, upright, large enough, close set, inside its clip."""
     state = canvas.state
+    whole = _times(canvas.at, state.matrix)
     if not (state.dark and state.plain):
         yield "text is drawn so that it is not seen."
-    whole = _times(canvas.at, state.matrix)
-    height = canvas.size * _scale(whole)
+    if whole[0] <= 0 or whole[3] <= 0 or max(abs(whole[1]), abs(whole[2]), abs(whole[0] - whole[3])) > whole[0] / 100:
+        yield "text is drawn turned, mirrored or out of shape."
+    height = canvas.size * whole[3]
     if height < _LEAST_PT:
         yield f"text is drawn {height:.1f} points high; the least of a certificate is {_LEAST_PT:g}."
-    seen = _point(whole, canvas.size * _ABOVE, canvas.size * _ABOVE)
-    if not _holds(state.clip, seen, _SLACK_PT):
+    parts = _SET.findall(told)
+    far = any(abs(float(apart or 0)) > _SET_APART for _, apart in parts)
+    if far or _SET.sub(b"", told) != b"[]" or min(canvas.widths.values(), default=0.0) < _NARROWEST:
+        yield "letters are set over each other or far apart."
+    x, y = _point(whole, 0.0, canvas.size * _ABOVE)
+    run = (x, x + height * _length(parts, canvas.widths) / 1000, y)
+    if not (state.clip_is_box and all(_holds(state.clip, (at, y), _SLACK_PT) for at in run[:2])):
         yield "text is drawn where it is cut off."
-    canvas.runs.append(seen)
+    middle = ((run[0] + run[1]) / 2, y)
+    if any(sum(_holds(box, middle, 0.0) for box in ground) % 2 for ground in canvas.grounds):
+        yield "text is drawn on a dark ground."
+    canvas.runs.append(run)
 
 
-def _painted(canvas: _Canvas, *, fills: bool) -> Iterator[str]:
-    """The path's end: it becomes the clip, it is filled, or both; lines are too thin to cover a word."""
+def _length(parts: list[tuple[bytes, bytes]], widths: dict[int, float]) -> float:
+    """Of a run, in thousandths of its letters' height."""
+    codes = [int(letters[at : at + 4], 16) for letters, _ in parts for at in range(0, len(letters), 4)]
+    return sum(widths.get(code, _UNKNOWN_WIDTH) for code in codes) - sum(float(apart or 0) for _, apart in parts)
+
+
+def _widths(font: pikepdf.Object) -> dict[int, float]:
+    """Width of each code, in thousandths of the height, from the one form of list the renderer writes.
+
+    A blank counts as at least as wide as a letter must be: a hair space is narrower, and hides nothing.
+    """
+    found: dict[int, float] = {}
+    told = font.DescendantFonts[0].W
+    for first, row in zip(list(told)[::2], list(told)[1::2], strict=True):
+        found |= {int(first) + at: float(width) for at, width in enumerate(row)}
+    for code, text in MAPPED.findall(font.ToUnicode.read_bytes()):
+        if bytes.fromhex(text.decode("ascii")).decode("utf-16-be").isspace() and int(code, 16) in found:
+            found[int(code, 16)] = max(found[int(code, 16)], _NARROWEST)
+    return found
+
+
+def _painted(canvas: _Canvas, *, fills: bool, strokes: bool) -> Iterator[str]:
+    """The path's end: it becomes the clip, it is filled, or both; dark lines are too thin to cover a word."""
+    state = canvas.state
+    thickness = state.line * _scale(state.matrix)
+    if strokes and thickness > _THICKEST_PT:
+        yield "a line is drawn thicker than any of a certificate."
     if canvas.path:
         box = _bounds(canvas.path)
-        if fills:
-            yield from _covered(canvas, _within(box, canvas.state.clip))
+        if fills or (strokes and state.light_line):
+            x0, y0, x1, y1 = box
+            wide = thickness / 2 if strokes else 0.0
+            yield from _covered(canvas, _within((x0 - wide, y0 - wide, x1 + wide, y1 + wide), state.clip))
+        if fills and not state.light:
+            shapes = canvas.rectangles if not canvas.others else [box]
+            canvas.grounds.append([_within(one, state.clip) for one in shapes])
         if canvas.clips:
-            canvas.state = replace(canvas.state, clip=_within(box, canvas.state.clip))
-    canvas.path, canvas.clips = [], False
+            one_box = len(canvas.rectangles) == 1 and not canvas.others
+            canvas.state = replace(state, clip=_within(box, state.clip), clip_is_box=state.clip_is_box and one_box)
+    canvas.path, canvas.rectangles, canvas.others, canvas.clips = [], [], 0, False
 
 
 def _covered(canvas: _Canvas, box: Box) -> Iterator[str]:
-    if any(_holds(box, run, 0.0) for run in canvas.runs):
+    x0, y0, x1, y1 = box
+    if any(start < x1 and end > x0 and y0 <= level <= y1 for start, end, level in canvas.runs):
         yield "something is painted over text."
+
+
+def _light(told: bytes) -> bool:
+    return all(float(part) >= _LIGHT for part in told.split())
 
 
 def _matrix(told: bytes) -> Matrix:

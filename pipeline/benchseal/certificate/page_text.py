@@ -8,6 +8,7 @@ files whose seal holds. Words inside pictures (axis labels) are drawn apart and 
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
@@ -15,7 +16,7 @@ import pikepdf
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
+MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
 _TEXT: Final = re.compile(
     rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/Figure|B[DM]C|EMC)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
@@ -25,6 +26,17 @@ _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
 
 
 _Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file
+
+
+# Characters of one drawing in the shipped type: a font's map gives one of them back for all, here the plainer one.
+_ONE_DRAWING: Final = str.maketrans({
+    0x00B5: 0x03BC, 0x02ED: 0x207C, 0x03D5: 0x03C6, 0x2010: 0x002D, 0x2011: 0x002D, 0x2206: 0x0394,
+})  # fmt: skip
+
+
+def bare(text: str) -> str:
+    """Without white space, since a line may break anywhere between words; one character for each drawing."""
+    return unicodedata.normalize("NFC", "".join(text.split()).translate(_ONE_DRAWING))
 
 
 def page_texts(pdf: pikepdf.Pdf) -> tuple[str, ...]:
@@ -113,7 +125,7 @@ def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters)
     if key not in characters:
         characters[key] = {
             int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
-            for code, text in _MAPPED.findall(font.ToUnicode.read_bytes())
+            for code, text in MAPPED.findall(font.ToUnicode.read_bytes())
         }
     return characters[key]
 

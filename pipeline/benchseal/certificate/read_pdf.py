@@ -31,6 +31,7 @@ from pyhanko_certvalidator import ValidationContext
 
 from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
+from benchseal.certificate.page_parts import title_faults
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.seal import FIELD, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
@@ -133,8 +134,10 @@ def _unpacked(
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         attached = _attached(pdf)
-        hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in dict.fromkeys(form_faults(pdf)))
-        pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not hidden else ((), Flow((), ""))
+        faults = tuple(dict.fromkeys(form_faults(pdf)))
+        pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not faults else ((), Flow((), ""))
+        faults = faults or tuple(title_faults(pdf, flow.pages))
+        hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)
     findings = (
         *_structure_findings(reader, signature),
         *_stamp_findings(signature, signer, signed_at),

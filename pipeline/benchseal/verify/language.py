@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.language import CATALOGUES, Words
+from benchseal.certificate.page_text import bare
 from benchseal.certificate.present_form import title_of
-from benchseal.verify.page import bare, same_wording
+from benchseal.verify.page import same_wording
 
 if TYPE_CHECKING:
     from benchseal.records.printed_form import Language

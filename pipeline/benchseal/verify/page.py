@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.changes import wrongly_marked
 from benchseal.certificate.conclude import conclusion_for, line_id, lines_of
 from benchseal.certificate.page_flow import due_flow, flow_faults
+from benchseal.certificate.page_text import bare
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.render import page_html
 from benchseal.certificate.wording import WORDING
@@ -208,11 +209,6 @@ def _panel_texts(panel: RunPanel) -> Iterator[tuple[str, str]]:
     yield "fit", panel.fit_line
     for line in panel.checks:
         yield "check", f"{line.check} {line.found} {line.limits} {line.verdict}"
-
-
-def bare(text: str) -> str:
-    """Without white space: a line may break anywhere between words."""
-    return "".join(text.split())
 
 
 def stands(text: str, pages: tuple[str, ...]) -> bool:
