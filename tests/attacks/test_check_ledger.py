@@ -109,7 +109,7 @@ ATTACKS = [
         "entry ",
         id="an entry copied to the end",
     ),
-    pytest.param(("DELETE FROM objects WHERE rowid IN (SELECT rowid FROM objects LIMIT 3)",), "object", id="objects"),
+    pytest.param(("DELETE FROM objects WHERE sha256 IN (SELECT source_sha256 FROM run)",), "object", id="objects"),
 ]
 
 

@@ -29,7 +29,12 @@ if TYPE_CHECKING:
 
 _ROOM = Path(__file__).parents[2] / "pipeline" / "benchseal" / "certificate"
 _SAYS = {"say", "_say", "template"}
-_TEMPLATES = ("certificate.html.jinja", "withdrawal.html.jinja", "instruction.html.jinja")
+_TEMPLATES = (
+    "certificate.html.jinja",
+    "certificate_body.html.jinja",
+    "withdrawal.html.jinja",
+    "instruction.html.jinja",
+)
 _TABLES = ("long_papers", "render", "withdrawal")  # modules that keep keys in tables
 _COMPOSED = {"conclusion", "uncorrected", "signed", "check_order", "check_score"}  # keys put together from two parts
 GERMAN = Words(PrintedForm("de", ",", "", "d. MMMM y"))
