@@ -141,11 +141,12 @@ def test_a_role_taken_away_meanwhile_counts(bench: Bench, monkeypatch: pytest.Mo
 def test_only_keys_are_made_or_opened_beforehand() -> None:
     """What is made before the lock must not rest on what the store says: acts that do so are named here.
 
-    The key that ``export run`` opens is compared with the one in force once the lock is there. ``export close`` looks
-    at a folder, which may be slow, and takes its delivery from the store again. A template of certificates is tried on
-    papers before it comes in or into force.
+    The key that ``export run`` opens is compared with the one in force once the lock is there. ``export close`` and
+    ``export move`` look at a folder, which may be slow, and take their delivery from the store again. A template of
+    certificates is tried on papers before it comes in or into force.
     """
     commands = sorted(row.command for row in ACTS.values() if row.beforehand)
     documents = ["document add", "document approve"]
-    assert commands == [*documents, "export close", "export run", "key import", "key rotate", "key token"]
+    of_keys = ["key import", "key rotate", "key token"]
+    assert commands == [*documents, "export close", "export move", "export run", *of_keys]
     assert Acting.__dataclass_fields__["made"].default is None

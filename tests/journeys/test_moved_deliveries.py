@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from tests.conftest import cheap_hashes
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
 from tests.journeys.test_corrections import good, refused, whole
 
+from benchseal.desk.delivery_lock import exporting
+from benchseal.desk.site import open_site
 from benchseal.export.delivery import check_manifest
 from benchseal.shipped import starter
 
@@ -87,3 +90,28 @@ def test_who_may_not_and_what_cannot_be_moved(line: Line, waiting: str, tmp_path
         line("export", "move", str(done[0]), "--to", str(folder), "--reason", "x", by=(ANALYST,)),
         "delivery.wrong-state",
     )
+
+
+def test_what_stands_in_its_folder_is_finished_there(line: Line, waiting: str, tmp_path: Path) -> None:
+    share, elsewhere = tmp_path / "share", tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    share.mkdir()
+    move = ("export", "move", waiting, "--to", str(elsewhere), "--reason", "slow", "--json")
+    good(line("export", "again", waiting, "--json", by=(APPROVER,)))  # as after a crash: there, and not noted
+    there = line(*move, by=(ANALYST,))
+    assert [one["code"] for one in there.json["problems"]] == ["delivery.is-there"]
+    assert state(line, waiting) == ("planned", str(share))
+    good(line("export", "run", "again", "--json", by=(APPROVER,)))
+    assert state(line, waiting) == ("done", str(share))
+    assert not [*elsewhere.iterdir()]
+
+
+def test_not_while_an_export_is_at_work(line: Line, waiting: str, tmp_path: Path) -> None:
+    move = ("export", "move", waiting, "--to", str(tmp_path), "--reason", "gone", "--json")
+    site = open_site(line.site, hashes=cheap_hashes)
+    with exporting(site):
+        held = line(*move, by=(ANALYST,))
+    assert [one["code"] for one in held.json["problems"]] == ["delivery.export-at-work"]
+    site.store.close()
+    assert state(line, waiting) == ("planned", str(tmp_path / "share"))
+    good(line(*move, by=(ANALYST,)))

@@ -85,8 +85,9 @@ DELIVERIES: tuple[ActRow, ...] = (
         "export move",
         anyone(APPROVER, ANALYST),
         ("delivery.moved",),
-        "deliveries:move_delivery",
+        "closing:move_delivery",
         "name another place for a delivery that could not be put down",
+        beforehand="closing:look",
     ),
     ActRow(
         CloseDelivery,

@@ -1,4 +1,4 @@
-"""The end of a planned delivery whose place never comes back: it arrived by another way, or it is given up.
+"""A planned delivery whose place does not come back: it goes elsewhere, arrived by another way, or is given up.
 
 Whether the receiver holds it, the program cannot see; a person says so, and who of the receiver confirmed it. Only what
 did not arrive is due again, so that each revision of a result comes once.
@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.deliveries import GIVEN_UP, delivery_row, revisions_of
+from benchseal.desk.deliveries import GIVEN_UP, delivery_row, profile_now, revisions_of
 from benchseal.desk.delivery_lock import no_export
-from benchseal.desk.destinations import is_folder
+from benchseal.desk.destinations import destination_of, is_folder
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
@@ -24,13 +24,13 @@ from benchseal.review.duty import Situation
 
 if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
-    from benchseal.desk.acts_deliveries import CloseDelivery
+    from benchseal.desk.acts_deliveries import CloseDelivery, MoveDelivery
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
     from benchseal.store.protocol import Reading, Row
 
 
-def look(site: Site, act: CloseDelivery) -> str:
+def look(site: Site, act: CloseDelivery | MoveDelivery) -> str:
     """What a look at the place finds of a delivery: ``there``, ``absent``, ``away``, or ``not looked`` at a server.
 
     Before the writer's lock, since a share that is away may take long to say so.
@@ -51,6 +51,29 @@ def look(site: Site, act: CloseDelivery) -> str:
     return "there" if there else "absent"
 
 
+def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
+    """Say where a planned delivery is to go instead: the same bytes, under the same number. Nothing is put down yet."""
+    require_reason(act.reason, "export move")
+    with no_export(acting.site, act.delivery):
+        row = _may_end(acting, act.delivery, "move")
+        if acting.made == "there":  # moved, it would be in both places
+            raise Stopped(_is_there(row))
+        profile = profile_now(acting.tx, row)
+        destination = destination_of(acting.site, profile, act.to)
+        if destination == row["destination"]:
+            what = f"that is where it goes already: {destination}."
+            remedy = "Name another folder, or change the profile."
+            raise Stopped(Refusal("delivery.not-moved", act.delivery, what, remedy))
+        acting.write(
+            "delivery.moved",
+            f"delivery/{act.delivery}",
+            facts={"from": row["destination"], "destination": destination, "looked": str(acting.made)},
+            reason=act.reason,
+        )
+    said = (f"{act.delivery} goes to {destination} now; `benchseal export run {profile.id}` puts it down there.",)
+    return Receipt(said, {"delivery": act.delivery, "destination": destination})
+
+
 def close_delivery(acting: Acting, act: CloseDelivery) -> Receipt:
     """Note a planned delivery as arrived by another way, or give it up so that its results are due again."""
     require_reason(act.reason, act.delivery)
@@ -58,12 +81,23 @@ def close_delivery(acting: Acting, act: CloseDelivery) -> Receipt:
         what, remedy = "nobody is named who confirmed it.", "Ask the receiver, and say who answered and how."
         raise Stopped(Refusal("delivery.unconfirmed", act.delivery, what, remedy))
     with no_export(acting.site, act.delivery):
-        row = delivery_row(acting.tx, act.delivery)
-        situation = Situation(f"delivery {act.delivery}", row["state"])
-        decided = decide(DELIVERY, "note as arrived" if act.arrived else "give up", situation, acting.first.person)
-        if isinstance(decided, Refusal):
-            raise Stopped(decided)
+        row = _may_end(acting, act.delivery, "note as arrived" if act.arrived else "give up")
         return _arrived(acting, act, row) if act.arrived else _given_up(acting, act, row)
+
+
+def _may_end(acting: Acting, delivery: str, act: str) -> Row:
+    """The row of a delivery in whose state the act is possible. Raises Stopped."""
+    row = delivery_row(acting.tx, delivery)
+    decided = decide(DELIVERY, act, Situation(f"delivery {delivery}", row["state"]), acting.first.person)
+    if isinstance(decided, Refusal):
+        raise Stopped(decided)
+    return row
+
+
+def _is_there(row: Row) -> Refusal:
+    what = f"its file stands in {row['destination']}."
+    remedy = f"Run `benchseal export run {row['profile']}` to finish it; or have the file removed there first."
+    return Refusal("delivery.is-there", str(row["delivery_id"]), what, remedy)
 
 
 def _arrived(acting: Acting, act: CloseDelivery, row: Row) -> Receipt:
@@ -87,9 +121,7 @@ def _arrived(acting: Acting, act: CloseDelivery, row: Row) -> Receipt:
 
 def _given_up(acting: Acting, act: CloseDelivery, row: Row) -> Receipt:
     if acting.made == "there":
-        what = f"its file stands in {row['destination']}."
-        remedy = f"Run `benchseal export run {row['profile']}` to finish it; or have the file removed there first."
-        raise Stopped(Refusal("delivery.is-there", act.delivery, what, remedy))
+        raise Stopped(_is_there(row))
     values = revisions_of(acting.tx, row)
     overtaken = sum(_is_overtaken(acting.tx, row, value) for value in values)
     due = len(values) - overtaken

@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Final
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
 from benchseal.desk.delivery_lock import exporting
-from benchseal.desk.destinations import carrier_of, destination_of
+from benchseal.desk.destinations import carrier_of
 from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load
-from benchseal.desk.runs import require_reason
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes
 from benchseal.records.entries import read_entry
@@ -25,7 +24,6 @@ from benchseal.review.duty import Situation
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from benchseal.desk.acts_deliveries import MoveDelivery
     from benchseal.desk.site import Site
     from benchseal.store.protocol import Reading, Row
 
@@ -58,29 +56,7 @@ def finish(site: Site, delivery_id: str) -> Receipt:
     return placed
 
 
-def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
-    """Say where a planned delivery is to go instead: the same bytes, under the same number. Nothing is put down yet."""
-    require_reason(act.reason, "export move")
-    row = delivery_row(acting.tx, act.delivery)
-    decided = decide(DELIVERY, "move", Situation(f"delivery {act.delivery}", row["state"]), acting.first.person)
-    if isinstance(decided, Refusal):
-        raise Stopped(decided)
-    profile = _profile_now(acting.tx, row)
-    destination = destination_of(acting.site, profile, act.to)
-    if destination == row["destination"]:
-        what = f"that is where it goes already: {destination}."
-        raise Stopped(Refusal("delivery.not-moved", act.delivery, what, "Name another folder, or change the profile."))
-    acting.write(
-        "delivery.moved",
-        f"delivery/{act.delivery}",
-        facts={"from": row["destination"], "destination": destination},
-        reason=act.reason,
-    )
-    said = (f"{act.delivery} goes to {destination} now; `benchseal export run {profile.id}` puts it down there.",)
-    return Receipt(said, {"delivery": act.delivery, "destination": destination})
-
-
-def _profile_now(view: Reading, row: Row) -> Profile:
+def profile_now(view: Reading, row: Row) -> Profile:
     """The profile of a delivery as it is in force; as it was planned by where none is."""
     now = in_force(view, "profile", row["profile"])
     return load(view, Profile, row["profile_digest"] if isinstance(now, str) else now["value"])
@@ -98,7 +74,7 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
-        profiles = (load(view, Profile, row["profile_digest"]), _profile_now(view, row))
+        profiles = (load(view, Profile, row["profile_digest"]), profile_now(view, row))
     # A delivery that was moved may go to the place of a later version of its profile.
     ways = () if destination else (carrier_of(profile, row["destination"]) for profile in profiles)
     way = next((way for way in ways if way is not None), None)

@@ -39,8 +39,8 @@ def file_rows(view: Reading, profile: Profile, found: Undelivered) -> FileRows:
             due = found.by_entry()
             sent = [Together(rows) for rows in due]
         case _:
-            due = _by_sample(found.rows)
-            sent = [_of_sample(view, profile, rows, found.considered) for rows in due]
+            due, reached = _by_sample(found.rows), Reached(view, profile, Revisions(view))
+            sent = [_of_sample(view, reached, rows, found.considered) for rows in due]
     values = [(row.result_id, int(row.revision), number) for number, rows in enumerate(due, 1) for row in rows]
     return FileRows(tuple(sent), tuple(values))
 
@@ -52,9 +52,8 @@ def _by_sample(rows: tuple[ReleasedRow, ...]) -> list[tuple[ReleasedRow, ...]]:
     return [tuple(each) for each in found.values()]
 
 
-def _of_sample(view: Reading, profile: Profile, due: tuple[ReleasedRow, ...], considered: int) -> Together:
+def _of_sample(view: Reading, reached: Reached, due: tuple[ReleasedRow, ...], considered: int) -> Together:
     """The last revision of every result of a sample that reached the receiver or is due, in the order they came."""
-    reached = Reached(view, profile, Revisions(view))
     last = {row.result_id: row for row in due}  # the later revision of two takes the place of the earlier
     rows: dict[str, ReleasedRow] = {}
     held = False
