@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.export.test_delimited import LETTERS, NUMBERS, PLAIN_FILE, SEMICOLONS
 from tests.export.test_file_kinds import DELIVERY, PARQUET, profile, row
 
-from benchseal.export import columns
+from benchseal.export import columns, delimited
 from benchseal.export.plain_columns import all_plain
 from benchseal.export.render import render
 from benchseal.records.profile import Column, FileForm
@@ -42,6 +42,7 @@ ODD_NUMBERS = st.sampled_from(["", "1.", ".5", "-", "-.5", "--1", "1-2", "1.2.3"
 def slowly(rows: Sequence[ReleasedRow], wanted: Profile) -> bytes | tuple[Problem, ...]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(columns, "all_plain", lambda *_: False)
+        patch.setattr(delimited, "plain_rows", lambda *_: None)
         return render(rows, wanted, DELIVERY)
 
 

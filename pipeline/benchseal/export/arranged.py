@@ -55,7 +55,7 @@ def arranged(sent: Sequence[ReleasedRow | Together], profile: Profile) -> Arrang
     sent: of a profile with ``one_row_per`` result, results; else results together, one item a row.
     """
     if profile.one_row_per == "result":
-        return Arranged([one for one in sent if isinstance(one, ReleasedRow)])
+        return Arranged([*results_of(sent)])
     together = [one if isinstance(one, Together) else Together((one,)) for one in sent]
     names = {column.of: _same(column.of) for column in profile.columns if column.of}
     known = frozenset(names.values())
@@ -83,7 +83,10 @@ def _same(elements: str) -> str:
 def results_of(sent: Sequence[ReleasedRow | Together]) -> Iterator[ReleasedRow]:
     """Every result of some rows."""
     for one in sent:
-        yield from one.results if isinstance(one, Together) else (one,)
+        if isinstance(one, Together):
+            yield from one.results
+        else:
+            yield one
 
 
 def _misplaced(number: int, together: Together, names: frozenset[str]) -> Iterator[Problem]:

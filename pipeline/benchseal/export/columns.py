@@ -90,11 +90,12 @@ def _values(rows: Sequence[ReleasedRow], column: Column, delivery: Delivery) -> 
     if name == "row_no":
         return [str(number) for number in range(1, len(rows) + 1)]
     if name in DELIVERY_FIELDS:
-        return [_delivery_field(name, delivery)] * len(rows)
+        return [delivery_field(name, delivery)] * len(rows)
     return list(map(attrgetter(name), rows))
 
 
-def _delivery_field(name: str, delivery: Delivery) -> str:
+def delivery_field(name: str, delivery: Delivery) -> str:
+    """What a delivery says of itself in every row. name: one of ``DELIVERY_FIELDS`` but ``row_no``."""
     return {
         "delivery_id": delivery.delivery_id,
         "profile_name": delivery.profile.id,

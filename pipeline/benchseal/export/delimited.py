@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import codec_of, form_of, shown, written
 from benchseal.export.own_lines import LINE_ENDS, framed
+from benchseal.export.plain_rows import plain_rows
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.export.arranged import Arranged
-    from benchseal.export.columns import Worded
+    from benchseal.export.columns import Way, Worded
     from benchseal.records.profile import Column, Profile
     from benchseal.records.released import Delivery
 
@@ -37,5 +38,22 @@ def made(rows: Arranged, columns: Sequence[Sequence[str]], profile: Profile, del
     """The file, of cells that ``worded`` gave."""
     end, separator = LINE_ENDS[profile.file.line_end], profile.file.separator
     table = end.join(map(separator.join, zip(*columns, strict=True))) + end if rows.rows else ""
+    return _file(rows, table.encode(codec_of(profile.file)), profile, delivery)
+
+
+def made_plainly(rows: Arranged, profile: Profile, delivery: Delivery, way: Way) -> bytes | None:
+    """The same file where every cell is plain; else None."""
+    if profile.one_row_per != "result":
+        return None
+    table = plain_rows(rows.rows, profile, delivery, way, LINE_ENDS[profile.file.line_end])
+    if table is None:
+        return None
+    codec = codec_of(profile.file)
+    as_ascii = profile.file.encoding != "utf-16"  # of the encodings there are, all others begin with it
+    return _file(rows, table if as_ascii else table.decode("ascii").encode(codec), profile, delivery)
+
+
+def _file(rows: Arranged, table: bytes, profile: Profile, delivery: Delivery) -> bytes:
+    end, separator = LINE_ENDS[profile.file.line_end], profile.file.separator
     header = separator.join(written(column.title, profile.file) for column in profile.columns) + end
-    return framed(rows, profile, delivery, header, table.encode(codec_of(profile.file)))
+    return framed(rows, profile, delivery, header, table)

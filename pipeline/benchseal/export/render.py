@@ -42,7 +42,10 @@ def render(rows: Sequence[ReleasedRow | Together], profile: Profile, delivery: D
     if isinstance(placed, tuple):
         return placed
     kind = _KINDS[profile.file.kind]
-    columns = columns_of(placed, profile, delivery, _way(kind, profile))
+    way = _way(kind, profile)
+    if kind is delimited and (plain := delimited.made_plainly(placed, profile, delivery, way)) is not None:
+        return plain
+    columns = columns_of(placed, profile, delivery, way)
     if isinstance(columns, tuple):
         return columns
     made: bytes = kind.made(placed, columns, profile, delivery)
