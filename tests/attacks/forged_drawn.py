@@ -84,6 +84,39 @@ def _wide_pages(pdf: pikepdf.Pdf) -> None:
         page.MediaBox = pikepdf.Array([0, 0, 14400, 14400])
 
 
+def _places_changed(pdf: pikepdf.Pdf) -> None:
+    """Two words of the table of results in each other's place; every other instruction is as it was."""
+    content = pdf.pages[0].Contents
+    data = content.read_bytes()
+    runs = list(re.finditer(_RUN, data))
+    one, other = runs[40], runs[46]
+    places = [data[run.start(1) : run.end(2)] for run in (one, other)]
+    between = data[one.end(2) : other.start(1)]
+    content.write(data[: one.start(1)] + places[1] + between + places[0] + data[other.end(2) :])
+
+
+def _language(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.Lang = "fr"
+
+
+def _titled(pdf: pikepdf.Pdf) -> None:
+    """Above the page, in both places where a reader may look."""
+    old = str(pdf.docinfo["/Title"])
+    pdf.docinfo["/Title"] = "Cadmium complies"
+    pdf.Root.Metadata.write(pdf.Root.Metadata.read_bytes().replace(old.encode(), b"Cadmium complies"))
+
+
+def _catalogued(pdf: pikepdf.Pdf) -> None:
+    told = pdf.Root.Metadata.read_bytes()
+    pdf.Root.Metadata.write(
+        told.replace(b"</rdf:RDF>", b"<rdf:Description><a>complies</a></rdf:Description></rdf:RDF>")
+    )
+
+
+def _keywords(pdf: pikepdf.Pdf) -> None:
+    pdf.docinfo["/Keywords"] = "complies"
+
+
 def _spoken(name: str) -> Callable[[pikepdf.Pdf], None]:
     """The first cell of the structure gets another text for whoever has the page read aloud."""
 
@@ -165,6 +198,11 @@ DRAWN: Final = (
     _told("drawn: dark letters on a dark ground", _first(_DARK), "dark ground"),
     _told("drawn: seen through two corners only", _first(_CORNERS), "cut off"),
     _told("drawn: on pages of five metres", _wide_pages, "another size"),
+    _told("drawn: two words in each other's place", _places_changed, "in another order than they are read"),
+    _told("told: metadata of its own", _catalogued, "metadata say something else"),
+    _told("told: keywords", _keywords, "says more of itself"),
+    Attack("told: another title above the page", redone(_titled), "nothing else printed", "as its title"),
+    Attack("told: another language", redone(_language), "nothing else printed", "as its language, 'fr'"),
     _told("told: another text read aloud", _spoken("/ActualText"), "/ActualText"),
     _told("told: a description read aloud", _spoken("/Alt"), "as other words"),
     _told("told: cells that are not read", _roles, "/RoleMap"),

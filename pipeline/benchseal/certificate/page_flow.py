@@ -12,6 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
 from benchseal.certificate.page_text import bare, runs_of
 
 if TYPE_CHECKING:
@@ -29,19 +30,24 @@ _MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """Words drawn: of each page, outside its figures; and every letter of the figures together."""
+    """Words drawn: of each page, outside its figures; every letter of the figures together; what the file is called."""
 
     pages: tuple[str, ...]
     figures: str
+    head: Head = NO_HEAD
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures."""
+    """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
+
+    head: what the file is due to say of itself.
+    """
 
     text: str
     heads: tuple[str, ...]
     figures: str
+    head: Head
 
 
 def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
@@ -51,7 +57,7 @@ def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
         runs = list(runs_of(page))
         pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
         figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
-    return Flow(tuple(pages), "".join(figures))
+    return Flow(tuple(pages), "".join(figures), drawn_head(pdf))
 
 
 def due_flow(page: str) -> Due:
@@ -59,11 +65,13 @@ def due_flow(page: str) -> Due:
     body = page[page.index("<body") :]
     figures = "".join(text for figure in _FIGURE.findall(body) for text in _FIGURE_TEXT.findall(figure))
     heads = {_said(head) for head in _HEAD_ROW.findall(body)}
-    return Due(_said(_FIGURE.sub("", body)), tuple(sorted(heads, key=len, reverse=True)), _said(figures))
+    by_length = tuple(sorted(heads, key=len, reverse=True))
+    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page))
 
 
 def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
     """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
+    yield from head_faults(drawn.head, due.head)
     place = 0
     for page, text in enumerate(drawn.pages, start=1):
         margin = _MARGIN.format(

@@ -3,12 +3,12 @@
 The words of a page are read from its drawing instructions (``page_text``). That is worth something only where each
 word is also seen. So the objects of the file are held to those this program's renderer writes, and the instructions
 are followed: each run of letters is dark, upright, large enough, close set, on a light ground, inside its clip and the
-page, drawn in the plain way, and nothing is painted over any part of it later. The objects beside the pages are held in
-``page_parts``. Sources: ISO 32000-1, 7.7 (structure), 8.4 and 8.5 (graphics state, painting), 9.3 (text state), 9.4.3
-(letters set apart).
+page, drawn in the plain way, and nothing is painted over any part of it later. What is read after something else stands
+below it or to the right of it (``page_order``). The objects beside the pages are held in ``page_parts``. Sources: ISO
+32000-1, 7.7 (structure), 8.4 and 8.5 (graphics state, painting), 9.3 (text state), 9.4.3 (letters set apart).
 
-Limits: letters whose shapes were exchanged inside the font, dark strokes added to a figure, and words moved to another
-place of the page are not seen here; the page drawn again from its evidence shows all three.
+Limits: letters whose shapes were exchanged inside the font, dark strokes added to a figure, and words moved without a
+change of their order are not seen here; the page drawn again from its evidence shows all three.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import pikepdf
 
+from benchseal.certificate.page_order import Run, order_faults
 from benchseal.certificate.page_parts import part_faults
 from benchseal.certificate.page_text import MAPPED
 
@@ -53,20 +54,20 @@ _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below th
 
 Box: TypeAlias = "tuple[float, float, float, float]"
 Matrix: TypeAlias = "tuple[float, float, float, float, float, float]"
-Run: TypeAlias = "tuple[float, float, float]"  # from, to, level, in points
 _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 # A form drawn by Do is held to letters, see above.
-_NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Figure /Span BDC BMC EMC J M d j gs RG BT ET h Do".split())
+_NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Span J M d j gs RG BT ET h Do".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
 _OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-f.<> ]*\](?: [0-9.]+)?")
 _SET: Final = re.compile(rb"<((?:[0-9a-f]{4})+)>(-?[0-9.]*)")
 _TAG: Final = re.compile(rb"<</(?:MCID \d+|Type /Pagination)>>")
 
 
-def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True) -> Iterator[str]:
+def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True) -> Iterator[str]:
     """Everything about the pages that is not as this program writes it, in plain sentences.
 
-    sealed: whether there is a seal, and with it its one form field.
+    sealed: whether there is a seal, and with it its one form field. in_order: whether words stand in the order they are
+    read in; the numbers of a list, which certificates do not have, are drawn after it.
     """
     yield from _others("the file's catalog", pdf.Root, _CATALOG)
     if "/Names" in pdf.Root:
@@ -79,7 +80,7 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True) -> Iterator[str]:
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
         yield from _resource_faults(where, page.obj.Resources)
-        yield from _drawing_faults(where, page)
+        yield from _drawing_faults(where, page, in_order=in_order)
 
 
 def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterator[str]:
@@ -178,6 +179,9 @@ class _Canvas:
     grounds: list[list[Box]] = field(default_factory=list)  # dark fills; a place in an even number of boxes is bare
     rectangles: list[Box] = field(default_factory=list)
     runs: list[Run] = field(default_factory=list)
+    pictured: list[bool] = field(default_factory=list)  # of each run, whether it stands in a figure
+    within: list[bool] = field(default_factory=list)  # of each part that is open, whether it is a figure
+    figure: bool = False
 
 
 def _bare_canvas(page: pikepdf.Page) -> _Canvas:
@@ -189,7 +193,7 @@ def _bare_canvas(page: pikepdf.Page) -> _Canvas:
     return canvas
 
 
-def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
+def _drawing_faults(where: str, page: pikepdf.Page, *, in_order: bool) -> Iterator[str]:
     content = page.obj.Contents
     if not isinstance(content, pikepdf.Stream):
         yield f"{where} is drawn in several parts; that of a certificate is drawn in one."
@@ -197,15 +201,31 @@ def _drawing_faults(where: str, page: pikepdf.Page) -> Iterator[str]:
     canvas = _bare_canvas(page)
     said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
     yield from (f"{where}: {one}" for one in said)
+    if in_order and not said:
+        yield from (f"{where}: {one}" for one in order_faults(_read(canvas)))
+
+
+def read_runs(page: pikepdf.Page) -> list[Run]:
+    """Where each run of letters outside figures stands, in the order of drawing; of a page as this program draws it."""
+    return _read(_followed_whole(page))
+
+
+def _read(canvas: _Canvas) -> list[Run]:
+    return [run for run, pictured in zip(canvas.runs, canvas.pictured, strict=True) if not pictured]
+
+
+def _followed_whole(page: pikepdf.Page) -> _Canvas:
+    canvas = _bare_canvas(page)
+    for line in page.obj.Contents.read_bytes().split(b"\n"):
+        list(_followed(canvas, line))
+    return canvas
 
 
 def margin_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Text in the upper margin, where a numbered paper copy says for whom it is."""
     for number, page in enumerate(pdf.pages, start=1):
-        canvas, top = _bare_canvas(page), float(page.obj.MediaBox[3])
-        for line in page.obj.Contents.read_bytes().split(b"\n"):
-            list(_followed(canvas, line))
-        if any(level > top - _UPPER_PT for _, _, level in canvas.runs):
+        top = float(page.obj.MediaBox[3])
+        if any(level > top - _UPPER_PT for _, _, level in _followed_whole(page).runs):
             yield f"page {number}: text stands in the upper margin, which a numbered paper copy needs."
 
 
@@ -246,6 +266,13 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
             canvas.clips = True
         case b"n" | b"f" | b"f*" | b"B" | b"S":
             yield from _painted(canvas, fills=operator in {b"f", b"f*", b"B"}, strokes=operator in {b"B", b"S"})
+        case b"/Figure":
+            canvas.figure = True
+        case b"BDC" | b"BMC":
+            canvas.within.append(canvas.figure)
+            canvas.figure = False
+        case b"EMC":
+            canvas.within.pop()
         case b"w":
             canvas.state = replace(canvas.state, line=float(told))
         case _:
@@ -276,6 +303,7 @@ def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
     if any(sum(_holds(box, middle, 0.0) for box in ground) % 2 for ground in canvas.grounds):
         yield "text is drawn on a dark ground."
     canvas.runs.append(run)
+    canvas.pictured.append(any(canvas.within))
 
 
 def _length(parts: list[tuple[bytes, bytes]], widths: dict[int, float]) -> float:

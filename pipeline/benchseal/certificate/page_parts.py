@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
+from benchseal.certificate.page_head import own_faults
 from benchseal.certificate.page_text import bare
 
 if TYPE_CHECKING:
@@ -43,6 +44,7 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     opened: Any = pdf.Root.get("/ViewerPreferences", {})
     if dict(opened) != {"/DisplayDocTitle": True}:
         yield "it says how a reader shows it, which a certificate never does."
+    yield from own_faults(pdf)
     for spec in pdf.Root.get("/AF", ()):
         yield from _file_faults(spec)
     yield from _structure_faults(pdf)

@@ -134,7 +134,7 @@ def _unpacked(
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         attached = _attached(pdf)
-        faults = tuple(dict.fromkeys(form_faults(pdf)))
+        faults = tuple(dict.fromkeys(form_faults(pdf, in_order=due != NOTICE_FILES)))
         pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not faults else ((), Flow((), ""))
         faults = faults or tuple(title_faults(pdf, flow.pages))
         hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)

@@ -47,8 +47,8 @@ def open_token(_: Site, act: UseToken) -> SealToken | tuple[Problem, ...]:
     place = TokenPlace(act.module, act.token, act.key, act.pin)
     if problems := place_problems(place):
         return problems
-    given = read_certificates(act.certificates) if act.certificates else ()
-    if act.certificates and not given:
+    given = read_certificates(act.certificates) if act.name else ()
+    if act.name and not given:
         what = f"it holds no certificates, or more than {LARGEST_FILE} bytes."
         return (Problem("keys.file-unreadable", act.name, what, "Give certificates in PEM, or one in DER."),)
     trial = _TRIAL + secrets.token_bytes(32)

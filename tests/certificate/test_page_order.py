@@ -1,0 +1,100 @@
+"""Words stand in the order they are read in: of every two that change their places, it is told. Cases made here."""
+
+from __future__ import annotations
+
+import io
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import pikepdf
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.certificate.conftest import ATTACHED, SEALED_AT
+from tests.certificate.test_page_flow import VIEWS
+
+from benchseal.certificate.page_form import read_runs
+from benchseal.certificate.page_order import order_faults
+from benchseal.certificate.render import render
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.certificate.page_order import Run
+
+
+def changed(runs: Sequence[Run], one: int, other: int) -> list[Run]:
+    """Two runs in each other's place, each as long as it is."""
+    made = list(runs)
+    for at, place in ((one, other), (other, one)):
+        begin, level = runs[place][0], runs[place][2]
+        made[at] = (begin, begin + runs[at][1] - runs[at][0], level)
+    return made
+
+
+def table(rows: int, columns: int) -> list[Run]:
+    return [(100.0 * column, 100.0 * column + 60, 700.0 - 12 * row) for row in range(rows) for column in range(columns)]
+
+
+@given(st.integers(1, 6), st.integers(1, 5), st.data())
+def test_of_two_cells_that_changed_places_it_is_told(rows: int, columns: int, data: st.DataObject) -> None:
+    """But for the last of a row and the first of the next one, which the module names as its limit."""
+    runs = table(rows, columns)
+    assert list(order_faults(runs)) == []
+    if len(runs) < 2:
+        return
+    one = data.draw(st.integers(0, len(runs) - 2))
+    other = data.draw(st.integers(one + 1, len(runs) - 1))
+    neighbours = other == one + 1 and other % columns == 0 and columns > 1
+    assert bool(list(order_faults(changed(runs, one, other)))) is not neighbours
+
+
+@pytest.mark.parametrize(
+    "runs",
+    [
+        [(50.0, 90.0, 700.0), (80.0, 120.0, 700.0)],  # over each other
+        [(50.0, 90.0, 700.0), (60.0, 120.0, 697.0)],  # nearly
+        [(50.0, 90.0, 700.0), (20.0, 40.0, 700.0)],  # to the left
+        [(50.0, 90.0, 700.0), (50.0, 90.0, 730.0)],  # above
+        [(50.0, 90.0, 700.0), (50.0, 90.0, 680.0), (50.0, 90.0, 690.0)],  # between
+    ],
+)
+def test_what_is_out_of_order(runs: list[Run]) -> None:
+    assert list(order_faults(runs)) == ["words stand in another order than they are read in, or over each other."]
+
+
+@pytest.mark.parametrize(
+    "runs",
+    [
+        [],
+        [(50.0, 90.0, 700.0), (90.5, 95.0, 703.0), (95.0, 120.0, 700.0)],  # a letter set higher
+        [(50.0, 90.0, 700.0), (50.0, 90.0, 680.0), (300.0, 390.0, 700.0), (300.0, 390.0, 680.0)],  # two columns
+        [
+            (50.0, 90.0, 700.0),
+            (200.0, 290.0, 700.0),
+            (200.0, 290.0, 690.0),
+            (400.0, 410.0, 700.0),
+        ],  # a cell of two lines
+    ],
+)
+def test_what_is_in_order(runs: list[Run]) -> None:
+    assert list(order_faults(runs)) == []
+
+
+def test_more_than_a_page_holds() -> None:
+    assert list(order_faults([(0.0, 1.0, 0.0)] * 20_001)) == ["it holds more words than a page has room for."]
+
+
+@pytest.mark.parametrize("name", VIEWS)
+def test_two_words_of_a_certificate_that_changed_places(name: str) -> None:
+    """Every pair of its first page; unseen are neighbours only, one at the end of a line, the other beginning one."""
+    raw = render(VIEWS[name], ATTACHED, SEALED_AT)
+    assert isinstance(raw, bytes), raw
+    with pikepdf.open(io.BytesIO(raw)) as pdf:
+        runs = read_runs(pdf.pages[0])
+    assert len(runs) > 60
+    assert list(order_faults(runs)) == []
+    pairs = [*combinations(range(len(runs)), 2)]
+    unseen = [pair for pair in pairs if not list(order_faults(changed(runs, *pair)))]
+    assert all(other == one + 1 for one, other in unseen)
+    assert len(unseen) < len(pairs) / 100
