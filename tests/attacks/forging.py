@@ -165,6 +165,7 @@ class Forger:
             "md_algorithm": "sha256",
             "subfilter": SigSeedSubFilter.PADES,
             "certify": True,
+            "reason": sealing.OF_CERTIFICATE,
             "docmdp_permissions": MDPPerm.NO_CHANGES,
         }
         signer = SimpleSigner(

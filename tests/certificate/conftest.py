@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives.asymmetric import rsa
 from tests.certificate.demo_views import LOZENGE
 
 from benchseal.certificate.render import evidence_and_supplement, render
-from benchseal.certificate.seal import SealKey, seal
+from benchseal.certificate.seal import OF_CERTIFICATE, SealKey, seal
 from benchseal.identity.seal_certificate import seal_certificate
 from benchseal.identity.seal_signer import HeldSealKey
 
@@ -52,4 +52,4 @@ def raw() -> bytes:
 
 @pytest.fixture(scope="session")
 def sealed(raw: bytes, key: SealKey) -> bytes:
-    return seal(raw, key, SEALED_AT, "results released")
+    return seal(raw, key, SEALED_AT, OF_CERTIFICATE)

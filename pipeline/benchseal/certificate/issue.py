@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from benchseal.certificate.complete import view_problems
 from benchseal.certificate.due import due_problems
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
 
     from benchseal.certificate.view import CertificateView
     from benchseal.records.seal_signer import SealSigner
-
-REASON: Final = "Seal of the laboratory on a released certificate"
 
 
 def render_certificate(evidence_bytes: bytes, supplement_bytes: bytes) -> bytes | tuple[Problem, ...]:
@@ -66,9 +64,9 @@ def seal_certificate(  # noqa: PLR0913, PLR0917  what a seal is made of
     chain: the certificates of the authority above that of the seal. stamp: SHA-256 of its signature to the token of a
     time-stamp; what it raises comes through.
     """
-    from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only a release seals
+    from benchseal.certificate.seal import OF_CERTIFICATE, SealKey, seal  # noqa: PLC0415  heavy: only a release seals
 
-    return seal(raw, SealKey(signer, certificate, chain), at, REASON, stamp)
+    return seal(raw, SealKey(signer, certificate, chain), at, OF_CERTIFICATE, stamp)
 
 
 def draft_problems(content: Evidence) -> tuple[Problem, ...]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
+from benchseal.certificate.page_structure import figure_faults, told_figures
 from benchseal.certificate.page_text import bare, runs_of
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 _TAG: Final = re.compile(r"<[^>]*>")
 _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
+_TOLD: Final = re.compile(r'<svg\b[^>]*><title>([^<]*)</title>|<img\b[^>]*\salt="([^"]*)"')
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
 # Words of the margin are those of the language of the page; the numbers are always there.
 _MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}}{pages}"
@@ -30,24 +32,29 @@ _MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """Words drawn: of each page, outside its figures; every letter of the figures together; what the file is called."""
+    """Words drawn: of each page, outside its figures; and every letter of the figures together.
+
+    head: what the file says of itself. told: what is read aloud in the place of each figure.
+    """
 
     pages: tuple[str, ...]
     figures: str
     head: Head = NO_HEAD
+    told: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
     """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
 
-    head: what the file is due to say of itself.
+    head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure.
     """
 
     text: str
     heads: tuple[str, ...]
     figures: str
     head: Head
+    told: tuple[str, ...]
 
 
 def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
@@ -57,7 +64,7 @@ def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
         runs = list(runs_of(page))
         pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
         figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
-    return Flow(tuple(pages), "".join(figures), drawn_head(pdf))
+    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told_figures(pdf))
 
 
 def due_flow(page: str) -> Due:
@@ -66,12 +73,14 @@ def due_flow(page: str) -> Due:
     figures = "".join(text for figure in _FIGURE.findall(body) for text in _FIGURE_TEXT.findall(figure))
     heads = {_said(head) for head in _HEAD_ROW.findall(body)}
     by_length = tuple(sorted(heads, key=len, reverse=True))
-    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page))
+    told = tuple(html.unescape(one or other) for one, other in _TOLD.findall(body))
+    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page), told)
 
 
 def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
     """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
     yield from head_faults(drawn.head, due.head)
+    yield from figure_faults(drawn.told, due.told)
     place = 0
     for page, text in enumerate(drawn.pages, start=1):
         margin = _MARGIN.format(

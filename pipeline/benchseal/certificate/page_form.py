@@ -19,9 +19,11 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import pikepdf
 
-from benchseal.certificate.page_order import Run, order_faults
+from benchseal.certificate.page_order import Run, order_faults, overlap_faults
 from benchseal.certificate.page_parts import part_faults
+from benchseal.certificate.page_resources import OPERANDS, dark, resource_faults
 from benchseal.certificate.page_text import MAPPED
+from benchseal.certificate.page_type import type_faults
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,13 +37,11 @@ _PAGE: Final = frozenset({
     "/Type",
 })  # fmt: skip
 _OUTLINE: Final = frozenset({"/Count", "/Dest", "/First", "/Last", "/Next", "/Parent", "/Prev", "/Title"})
-_FORM: Final = frozenset({"/BBox", "/Filter", "/Group", "/Length", "/Resources", "/Subtype", "/Type"})
 _NAMES: Final = frozenset({"/EmbeddedFiles"})
-_RESOURCES: Final = frozenset({"/ColorSpace", "/ExtGState", "/Font", "/Pattern", "/Shading", "/XObject"})
 
 # A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
-_DARK: Final = 0.6  # of full light, each part: black ink is 0
+_OVER, _UNDER = 0.4, 0.25  # of the same measure, above and below that line: where letters are mostly
 _LIGHT: Final = 0.8  # of full light, each part: what letters stand on is no darker
 _LEAST_PT: Final = 4.0
 # Thousandths of the letters' height: kerning. More would set letters over each other or carry them off the page.
@@ -54,11 +54,7 @@ _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below th
 
 Box: TypeAlias = "tuple[float, float, float, float]"
 Matrix: TypeAlias = "tuple[float, float, float, float, float, float]"
-_TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
-# A form drawn by Do is held to letters, see above.
-_NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Span J M d j gs RG BT ET h Do".split())
-# Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
-_OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-f.<> ]*\](?: [0-9.]+)?")
+_NOTHING_TO_SEE: Final = frozenset(b"/Artifact /Span J M d j gs RG BT ET h".split())
 _SET: Final = re.compile(rb"<((?:[0-9a-f]{4})+)>(-?[0-9.]*)")
 _TAG: Final = re.compile(rb"<</(?:MCID \d+|Type /Pagination)>>")
 
@@ -73,13 +69,14 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True)
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
     yield from _field_faults(pdf, due=int(sealed))
-    yield from part_faults(pdf)
+    yield from part_faults(pdf, lists=not in_order)
+    yield from resource_faults(pdf)
+    yield from type_faults(pdf)
     if "/Outlines" in pdf.Root:
         yield from _outline_faults(pdf.Root.Outlines)
     for number, page in enumerate(pdf.pages, start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
-        yield from _resource_faults(where, page.obj.Resources)
         yield from _drawing_faults(where, page, in_order=in_order)
 
 
@@ -112,38 +109,6 @@ def _outline_faults(outlines: pikepdf.Object) -> Iterator[str]:
         seen.add(item.objgen)
         yield from _others("a bookmark", item, _OUTLINE | {"/Type"})
         waiting += [item[name] for name in ("/First", "/Next") if name in item]
-
-
-def _resource_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
-    yield from _others(f"{where}, its resources,", resources, _RESOURCES)
-    for kind in ("/Pattern", "/Shading"):
-        if len(resources.get(kind, {})):
-            yield f"{where} is painted with a {kind[1:].lower()}, which a certificate never is."
-    for state in resources.get("/ExtGState", {}).values():
-        if not set(state.keys()) <= {"/ca", "/CA"} or any(float(value) != 1 for value in state.values()):
-            yield f"{where} is painted in a way that lets something shine through."
-    for item in resources.get("/Font", {}).values():
-        (descendant,) = item.DescendantFonts
-        if descendant.get("/CIDToGIDMap", "/Identity") != "/Identity":
-            yield f"{where} uses a font whose letters are drawn as other ones."
-    for item in resources.get("/XObject", {}).values():
-        if item.get("/Subtype") != "/Form":
-            yield f"{where} holds an image; a certificate holds none."
-        elif not (set(item.keys()) <= _FORM and _letters(item.read_bytes())):
-            yield f"{where} holds a drawing apart that is more than dark letters."
-
-
-def _letters(content: bytes) -> bool:
-    """Whether a form draws letters and nothing else, dark and in the plain way."""
-    lines = [line.rpartition(b" ") for line in content.split(b"\n")]
-    inks = [told for told, _, operator in lines if operator == b"rg"]
-    plain = all(told == b"0" for told, _, operator in lines if operator == b"Tr")
-    known = all(operator in _TEXT_ONLY and _OPERANDS.fullmatch(told) for told, _, operator in lines)
-    return known and plain and bool(inks) and all(map(_dark, inks))
-
-
-def _dark(told: bytes) -> bool:
-    return all(float(part) <= _DARK for part in told.split())
 
 
 # ------------------------------------------------------------------ the instructions followed
@@ -182,15 +147,27 @@ class _Canvas:
     pictured: list[bool] = field(default_factory=list)  # of each run, whether it stands in a figure
     within: list[bool] = field(default_factory=list)  # of each part that is open, whether it is a figure
     figure: bool = False
+    forms: dict[bytes, pikepdf.Object] = field(default_factory=dict)
+    known: dict[tuple[int, int], dict[int, float]] = field(default_factory=dict)  # widths by the place of the font
 
 
 def _bare_canvas(page: pikepdf.Page) -> _Canvas:
     """A page before anything is drawn on it."""
     x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
     canvas = _Canvas(_State((1, 0, 0, 1, 0, 0), (x0, y0, x1, y1)))
-    fonts: Any = page.obj.Resources.get("/Font", {})
-    canvas.fonts = {name[1:].encode(): _widths(font) for name, font in fonts.items()}
+    forms: Any = page.obj.Resources.get("/XObject", {})
+    canvas.forms = {name[1:].encode(): form for name, form in forms.items()}
+    canvas.fonts = _fonts(page.obj.Resources, canvas.known)
     return canvas
+
+
+def _fonts(resources: pikepdf.Object, known: dict[tuple[int, int], dict[int, float]]) -> dict[bytes, dict[int, float]]:
+    """Widths of the letters of each font. known: those read before, by the place of the font in the file."""
+    fonts: Any = resources.get("/Font", {})
+    for font in fonts.values():
+        if font.objgen not in known:
+            known[font.objgen] = _widths(font)
+    return {name[1:].encode(): known[font.objgen] for name, font in fonts.items()}
 
 
 def _drawing_faults(where: str, page: pikepdf.Page, *, in_order: bool) -> Iterator[str]:
@@ -201,8 +178,11 @@ def _drawing_faults(where: str, page: pikepdf.Page, *, in_order: bool) -> Iterat
     canvas = _bare_canvas(page)
     said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
     yield from (f"{where}: {one}" for one in said)
-    if in_order and not said:
-        yield from (f"{where}: {one}" for one in order_faults(_read(canvas)))
+    if not said:
+        pictured = [run for run, apart in zip(canvas.runs, canvas.pictured, strict=True) if apart]
+        read = _read(canvas)
+        ordered = order_faults(read) if in_order else ()
+        yield from (f"{where}: {one}" for one in dict.fromkeys((*ordered, *overlap_faults(read, pictured))))
 
 
 def read_runs(page: pikepdf.Page) -> list[Run]:
@@ -225,14 +205,14 @@ def margin_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Text in the upper margin, where a numbered paper copy says for whom it is."""
     for number, page in enumerate(pdf.pages, start=1):
         top = float(page.obj.MediaBox[3])
-        if any(level > top - _UPPER_PT for _, _, level in _followed_whole(page).runs):
+        if any(level > top - _UPPER_PT for _, _, level, _ in _followed_whole(page).runs):
             yield f"page {number}: text stands in the upper margin, which a numbered paper copy needs."
 
 
 def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR0912  one case for each operator
     """One instruction, as the renderer writes one in each line."""
     told, _, operator = line.rpartition(b" ")
-    if not _OPERANDS.fullmatch(told):
+    if not OPERANDS.fullmatch(told):
         operator = b"" if not _TAG.fullmatch(line) else operator
     match operator:
         case b"c" | b"l" | b"m":
@@ -255,9 +235,9 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
         case b"Q":
             canvas.state = canvas.kept.pop()
         case b"rg":
-            canvas.state = replace(canvas.state, dark=_dark(told), light=_light(told))
+            canvas.state = replace(canvas.state, dark=dark(told), light=_light(told))
         case b"RG":
-            canvas.state = replace(canvas.state, light_line=not _dark(told))
+            canvas.state = replace(canvas.state, light_line=not dark(told))
         case b"cm":
             canvas.state = replace(canvas.state, matrix=_times(_matrix(told), canvas.state.matrix))
         case b"Tr":
@@ -266,6 +246,8 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
             canvas.clips = True
         case b"n" | b"f" | b"f*" | b"B" | b"S":
             yield from _painted(canvas, fills=operator in {b"f", b"f*", b"B"}, strokes=operator in {b"B", b"S"})
+        case b"Do":
+            _drawn_apart(canvas, told[1:])
         case b"/Figure":
             canvas.figure = True
         case b"BDC" | b"BMC":
@@ -296,7 +278,7 @@ def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
     if far or _SET.sub(b"", told) != b"[]" or min(canvas.widths.values(), default=0.0) < _NARROWEST:
         yield "letters are set over each other or far apart."
     x, y = _point(whole, 0.0, canvas.size * _ABOVE)
-    run = (x, x + height * _length(parts, canvas.widths) / 1000, y)
+    run = (x, x + height * _length(parts, canvas.widths) / 1000, y, height)
     if not (state.clip_is_box and all(_holds(state.clip, (at, y), _SLACK_PT) for at in run[:2])):
         yield "text is drawn where it is cut off."
     middle = ((run[0] + run[1]) / 2, y)
@@ -304,6 +286,18 @@ def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
         yield "text is drawn on a dark ground."
     canvas.runs.append(run)
     canvas.pictured.append(any(canvas.within))
+
+
+def _drawn_apart(canvas: _Canvas, name: bytes) -> None:
+    """Where the letters of a form stand; that they are letters, and dark, is seen to in ``page_resources``."""
+    form = canvas.forms.get(name)
+    if form is None:
+        return
+    kept = canvas.state, canvas.fonts, canvas.size, canvas.widths, canvas.at, canvas.forms
+    canvas.fonts, canvas.forms = _fonts(form.get("/Resources", pikepdf.Dictionary()), canvas.known), {}
+    for line in form.read_bytes().split(b"\n"):
+        list(_followed(canvas, line))
+    canvas.state, canvas.fonts, canvas.size, canvas.widths, canvas.at, canvas.forms = kept
 
 
 def _length(parts: list[tuple[bytes, bytes]], widths: dict[int, float]) -> float:
@@ -350,8 +344,10 @@ def _painted(canvas: _Canvas, *, fills: bool, strokes: bool) -> Iterator[str]:
 
 def _covered(canvas: _Canvas, box: Box) -> Iterator[str]:
     x0, y0, x1, y1 = box
-    if any(start < x1 and end > x0 and y0 <= level <= y1 for start, end, level in canvas.runs):
-        yield "something is painted over text."
+    for start, end, level, height in canvas.runs:
+        if start < x1 and end > x0 and level + _OVER * height > y0 and level - _UNDER * height < y1:
+            yield "something is painted over text."
+            return
 
 
 def _light(told: bytes) -> bool:

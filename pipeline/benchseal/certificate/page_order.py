@@ -1,4 +1,4 @@
-"""Whether the words of a page stand in the order in which they are read.
+"""Whether the words of a page stand in the order in which they are read, and none over another.
 
 The words are compared in the order of drawing. That is the order in which a person reads them only where each run of
 letters stands below every run before it, or to the right of it: so does this program's renderer set a page, in rows,
@@ -18,10 +18,14 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-Run: TypeAlias = "tuple[float, float, float]"  # from, to, level, in points
+    from numpy.typing import NDArray
+
+# From, to, a level a fifth of the letters' height above their base, and that height, in points.
+Run: TypeAlias = "tuple[float, float, float, float]"
 
 _SAME_LINE_PT: Final = 4.0  # lines lie further apart than that; letters set higher or lower in a line do not
 _SLACK_PT: Final = 1.0
+_BODY: Final = (0.1, 0.35)  # of the height, below and above the level: what even the lowest letters fill
 _MOST: Final = 20_000  # a page of 4 point letters holds fewer runs of one letter each
 
 
@@ -33,9 +37,32 @@ def order_faults(runs: Sequence[Run]) -> Iterator[str]:
     if len(runs) > _MOST:
         yield "it holds more words than a page has room for."
         return
-    begins, ends, levels = np.array(runs, dtype=float).reshape(-1, 3).T
+    begins, ends, levels = np.array(runs, dtype=float).reshape(-1, 4)[:, :3].T
     for at in range(1, len(runs)):
         beside_or_above = levels[:at] < levels[at] + _SAME_LINE_PT
         if np.any(beside_or_above & (ends[:at] > begins[at] + _SLACK_PT)):
             yield "words stand in another order than they are read in, or over each other."
             return
+
+
+def overlap_faults(read: Sequence[Run], pictured: Sequence[Run]) -> Iterator[str]:
+    """One sentence where letters stand over others. pictured: those of figures, which may do so among themselves."""
+    if len(read) > _MOST or len(pictured) > _MOST:
+        yield "it holds more words than a page has room for."
+        return
+    own, others = _bodies(read), _bodies([*read, *pictured])
+    for at in range(len(own)):
+        x0, y0, x1, y1 = own[at]
+        later = others[at + 1 :].T
+        if np.any((later[0] < x1) & (later[2] > x0) & (later[1] < y1) & (later[3] > y0)):
+            yield "words stand over each other."
+            return
+
+
+def _bodies(runs: Sequence[Run]) -> NDArray[np.float64]:
+    """Of each run the box that its letters mostly fill: left, lower, right, upper."""
+    begins, ends, levels, heights = np.array(runs, dtype=float).reshape(-1, 4).T
+    below, above = _BODY
+    return np.column_stack(
+        (begins + _SLACK_PT / 2, levels - below * heights, ends - _SLACK_PT / 2, levels + above * heights)
+    )

@@ -8,31 +8,36 @@ preferences), 12.7.2 (forms), 14.7 and 14.9 (structure, replacement text).
 
 from __future__ import annotations
 
+import hashlib
 from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
 from benchseal.certificate.page_head import own_faults
+from benchseal.certificate.page_structure import structure_faults
 from benchseal.certificate.page_text import bare
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator, Sequence
 
 _FORM: Final = frozenset({"/Fields", "/SigFlags"})
 _FIELD: Final = frozenset({"/F", "/FT", "/P", "/Rect", "/Subtype", "/T", "/Type", "/V"})
 _FILE: Final = frozenset({"/AFRelationship", "/Desc", "/EF", "/F", "/Type", "/UF"})
+_PARTICULARS: Final = frozenset({"/CheckSum", "/CreationDate", "/ModDate", "/Size"})
+_JSON: Final = "/application/json"
 _FILE_STREAM: Final = frozenset({"/Filter", "/Length", "/Params", "/Subtype", "/Type"})
 _SAID: Final = {
     "/evidence.json": "Evidence: readings, calibration, checks and signatures",
     "/supplement.json": "Release signature, checkpoint and proofs",
 }
-_STRUCTURE_ROOT: Final = frozenset({"/IDTree", "/K", "/ParentTree", "/Type"})
-_STRUCTURE: Final = frozenset({"/A", "/Alt", "/ID", "/K", "/P", "/Pg", "/S", "/Type"})
 _PAGES_PT: Final = ((595, 842), (612, 792))  # A4, Letter
 
 
-def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
-    """Everything about these objects that is not as this program writes it, in plain sentences."""
+def part_faults(pdf: pikepdf.Pdf, *, lists: bool = False) -> Iterator[str]:
+    """Everything about these objects that is not as this program writes it, in plain sentences.
+
+    lists: whether the pages may have lists.
+    """
     form = pdf.Root.get("/AcroForm", pikepdf.Dictionary())
     yield from _others("the form of the seal", form, _FORM)
     for one in form.get("/Fields", ()):
@@ -45,23 +50,32 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     if dict(opened) != {"/DisplayDocTitle": True}:
         yield "it says how a reader shows it, which a certificate never does."
     yield from own_faults(pdf)
-    for spec in pdf.Root.get("/AF", ()):
+    files = list(pdf.Root.get("/AF", ()))
+    if _listed(pdf) != [(str(one.get("/UF", "")), one.objgen) for one in files]:
+        yield "its attachments are not listed once, under their own names."
+    for spec in files:
         yield from _file_faults(spec)
-    yield from _structure_faults(pdf)
+    yield from structure_faults(pdf, lists=lists)
 
 
-def title_faults(pdf: pikepdf.Pdf, pages: Iterable[str]) -> Iterator[str]:
-    """Bookmarks that say what no page says. pages: all words of each page, without white space."""
-    whole = "".join(pages)
+def _listed(pdf: pikepdf.Pdf) -> list[tuple[str, tuple[int, int]]]:
+    """Names under which a reader lists attachments, and the place of each."""
+    nothing = pikepdf.Dictionary()
+    listed = list(pdf.Root.get("/Names", nothing).get("/EmbeddedFiles", nothing).get("/Names", pikepdf.Array()))
+    return [(str(name), one.objgen) for name, one in zip(listed[::2], listed[1::2], strict=True)]
+
+
+def title_faults(pdf: pikepdf.Pdf, pages: Sequence[str]) -> Iterator[str]:
+    """Bookmarks that say what the page they lead to does not. pages: all words of each page, without white space."""
+    numbers = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
     waiting, seen = [pdf.Root.get("/Outlines", pikepdf.Dictionary())], set()
     while waiting:
         item = waiting.pop()
         if item.objgen in seen:
             continue
         seen.add(item.objgen)
-        title = bare(str(item.get("/Title", "")))
-        if title not in whole:
-            yield f"a bookmark says {str(item.Title)[:60]!r}, which no page says."
+        if "/Title" in item and bare(str(item.Title)) not in pages[numbers[item.Dest[0].objgen]]:
+            yield f"a bookmark says {str(item.Title)[:60]!r}, which the page it leads to does not."
         waiting += [item[name] for name in ("/First", "/Next") if name in item]
 
 
@@ -79,27 +93,12 @@ def _file_faults(spec: pikepdf.Object) -> Iterator[str]:
     yield from _others(f"the content of {name}", spec.EF.F, _FILE_STREAM)
     if str(spec.get("/F", name)) != name:
         yield f"the attachment {name} has a second name."
+    content, told = spec.EF.F, spec.EF.F.get("/Params", pikepdf.Dictionary())
+    yield from _others(f"the attachment {name}, its particulars,", told, _PARTICULARS)
+    data = content.read_bytes()
+    due = (len(data), hashlib.md5(data, usedforsecurity=False).digest())  # ISO 32000-1, table 46
+    if (int(told.get("/Size", -1)), bytes(told.get("/CheckSum", b""))) != due or content.get("/Subtype") != _JSON:
+        yield f"the attachment {name} is said to be of another size, sum or kind than it is."
     said = _SAID.get(f"/{name}")
     if said is not None and str(spec.get("/Desc", "")) != said:
         yield f"the attachment {name} is described otherwise."
-
-
-def _structure_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
-    """What is read aloud is what is printed: no text in place of another, a description of figures only."""
-    root = pdf.Root.get("/StructTreeRoot")
-    if root is None:
-        return
-    yield from _others("what is read aloud", root, _STRUCTURE_ROOT)
-    waiting, seen = [root.get("/K")], set()
-    while waiting:
-        item = waiting.pop()
-        if isinstance(item, pikepdf.Array):
-            waiting += list(item)
-        elif isinstance(item, pikepdf.Dictionary) and "/S" in item:
-            if item.is_indirect and item.objgen in seen:
-                continue
-            seen.add(item.objgen)
-            yield from _others("a part read aloud", item, _STRUCTURE)
-            if "/Alt" in item and item.S != "/Figure":
-                yield "words of the page are read aloud as other words."
-            waiting.append(item.get("/K"))

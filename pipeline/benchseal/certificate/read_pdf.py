@@ -17,6 +17,7 @@ import asyncio
 import hashlib
 import io
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Final
 
 import pikepdf
@@ -33,13 +34,12 @@ from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_parts import title_faults
 from benchseal.certificate.page_text import page_texts
-from benchseal.certificate.seal import FIELD, STAMPED
+from benchseal.certificate.seal import FIELD, OF_CERTIFICATE, OF_NOTICE, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
 from benchseal.certificate.time_stamp import CLOCKS_APART, trusted_by
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
-    from datetime import datetime
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
@@ -52,6 +52,11 @@ CODES_UNKNOWN: Final = frozenset({"seal.key-unknown", "seal.not-a-pdf", "seal.mi
 # Names of what is attached, each with its relationship: what is said, then what proves it.
 CERTIFICATE_FILES: Final = (("evidence.json", "/Source"), ("supplement.json", "/Supplement"))
 NOTICE_FILES: Final = (("notice.json", "/Source"), ("proof.json", "/Supplement"))
+_REASONS: Final[dict[tuple[tuple[str, str], ...], str]] = {CERTIFICATE_FILES: OF_CERTIFICATE, NOTICE_FILES: OF_NOTICE}
+_SEAL_KEYS: Final = frozenset(
+    {"/ByteRange", "/Contents", "/Filter", "/M", "/Reason", "/Reference", "/SubFilter", "/Type"}
+)
+_DRAWN_BEFORE: Final = timedelta(hours=1)  # the page, and what is attached; sealing follows at once
 _SIGNATURE_FORM: Final = ("/Adobe.PPKLite", "/ETSI.CAdES.detached")
 _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 
@@ -134,12 +139,14 @@ def _unpacked(
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         attached = _attached(pdf)
+        drawn_at = datetime.strptime(str(pdf.docinfo["/CreationDate"]), "D:%Y%m%d%H%M%SZ").replace(tzinfo=UTC)
         faults = tuple(dict.fromkeys(form_faults(pdf, in_order=due != NOTICE_FILES)))
         pages, flow = (page_texts(pdf), drawn_flow(pdf)) if not faults else ((), Flow((), ""))
         faults = faults or tuple(title_faults(pdf, flow.pages))
         hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)
     findings = (
         *_structure_findings(reader, signature),
+        *_seal_findings(signature, due, signed_at - drawn_at),
         *_stamp_findings(signature, signer, signed_at),
         *_second_judge(signature, signer, signed_at, authority),
         *_attachment_findings(attached, dict(due)),
@@ -178,6 +185,17 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
         yield refused("structure", "The seal does not forbid later changes.")
     elif certification.author_sig.container_ref != signature.sig_object.container_ref:
         yield refused("structure", "Another signature than the seal says which changes are permitted.")
+
+
+def _seal_findings(
+    signature: EmbeddedPdfSignature, due: tuple[tuple[str, str], ...], took: timedelta
+) -> Iterator[Finding]:
+    """The seal says what it is for and nothing more. took: from the drawing of the pages to the seal."""
+    said = str(signature.sig_object.get("/Reason", "")).removesuffix(STAMPED)
+    if said != _REASONS[due] or not set(signature.sig_object) <= _SEAL_KEYS:
+        yield refused("structure", f"The seal says of itself {said!r}, or more; it is due to say {_REASONS[due]!r}.")
+    if not timedelta() <= took <= _DRAWN_BEFORE:
+        yield refused("time", "The seal is of another time than the pages say they were made.")
 
 
 def _stamp_findings(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
     from benchseal.records.seal_signer import SealSigner
 
 FIELD: Final = "Seal"
+OF_CERTIFICATE: Final = "Seal of the laboratory on a released certificate"
+OF_NOTICE: Final = "Seal of the laboratory on a notice of withdrawal"
 STAMPED: Final = ", with a time-stamp"
 LEAST_KEY_BITS: Final = 3072
 # Room for the signature container; a certificate with long names needs about 2500 bytes.

@@ -26,7 +26,6 @@ TEMPLATE: Final = "withdrawal.html.jinja"
 NOTICE: Final = "notice.json"
 PROOF: Final = "proof.json"
 NOTICE_WORDING: Final = 1  # changes when a word of the printed page may; the notice says which it was printed by
-REASON: Final = "Seal of the laboratory on a notice of withdrawal"
 HEADINGS: Final = ("notice/taken_back", "notice/to_do", "heading/held", "heading/check")
 _ROOT_FIGURES: Final = 16
 _SIGNATURE_FIGURES: Final = 8

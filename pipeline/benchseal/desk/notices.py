@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_NAME
 from benchseal.certificate.present import result_rows
-from benchseal.certificate.withdrawal import NOTICE_WORDING, REASON, render_notice
+from benchseal.certificate.withdrawal import NOTICE_WORDING, render_notice
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who, as_json
 from benchseal.desk.clock import moment_of
@@ -85,11 +85,11 @@ def _make(site: Site, number: str) -> str:
         notice = _notice(view, site, row)
         proof = _proof(view, notice, checkpoint)
     raw = rendered(render_notice, record_bytes(notice), record_bytes(proof))
-    from benchseal.certificate.seal import SealKey, seal  # noqa: PLC0415  heavy: only who seals needs it
+    from benchseal.certificate.seal import OF_NOTICE, SealKey, seal  # noqa: PLC0415  heavy: only who seals needs it
 
     at = max(site.clock(), moment_of(checkpoint.at))
     key = open_seal(site, notice.number, at)
-    sealing = partial(seal, raw, SealKey(key.signer, key.certificate, key.chain), at, REASON)
+    sealing = partial(seal, raw, SealKey(key.signer, key.certificate, key.chain), at, OF_NOTICE)
     sealed, unstamped = sealed_by_the_rules(site, notice.number, at, sealing)
     _require_genuine(site, notice.number, sealed)
     with site.store.writing() as tx:

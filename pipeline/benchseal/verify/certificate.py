@@ -31,13 +31,13 @@ from benchseal.verify.people import separate, separate_words, signatures
 from benchseal.verify.recompute import recalculation
 from benchseal.verify.redraw import drawn_again
 from benchseal.verify.report import Check, Report
-from benchseal.verify.sealing_key import sealing_key, time_stamp
+from benchseal.verify.sealing_key import sealed_after, sealing_key, time_stamp
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from benchseal.problems import Finding
-    from benchseal.records.evidence import Evidence
+    from benchseal.records.evidence import Evidence, Supplement
     from benchseal.verify.trust import Trust
 
 LOOKS: Final = (
@@ -88,8 +88,7 @@ def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False)
         whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
         again = Look("page drawn again", lambda _: drawn_again(case, opened), lambda _: "every byte comes out again.")
         checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole, *([again] if redraw else []))))
-    size = supplement.checkpoint.size if supplement else 0
-    return _report((*_opened(opened, trust, size), *checks), opened, evidence)
+    return _report((*_opened(opened, trust, supplement), *checks), opened, evidence)
 
 
 def verify_certificates(files: Iterable[bytes], trust: Trust | None) -> tuple[Report, ...]:
@@ -118,9 +117,10 @@ def _unopened(findings: tuple[Finding, ...], trust: Trust | None) -> Iterator[Ch
             yield Check(name, holds=None if unknown else False, said=finding.what)
 
 
-def _opened(opened: SealedPdf, trust: Trust, size: int) -> Iterator[Check]:
-    yield _SEAL_HOLDS
-    yield sealing_key(opened, trust, size)
+def _opened(opened: SealedPdf, trust: Trust, supplement: Supplement | None) -> Iterator[Check]:
+    released = supplement.release.statement.at if supplement else ""
+    yield sealed_after(opened, released) or _SEAL_HOLDS
+    yield sealing_key(opened, trust, supplement.checkpoint.size if supplement else 0)
     yield from time_stamp(opened)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
     yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")

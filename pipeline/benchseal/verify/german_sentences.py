@@ -45,6 +45,9 @@ _SEAL: Final = {
     "it covers the whole file, holds, and permits no change.": (
         "es umfasst die ganze Datei, hält und erlaubt keine Änderung."
     ),
+    "it states that it was made at {sealed}, before what it covers was signed, at {signed}.": (
+        "es gibt an, um {sealed} gemacht zu sein, bevor unterschrieben war, was es umfasst, um {signed}."
+    ),
     "exactly evidence.json and supplement.json.": "genau evidence.json und supplement.json.",
     "certificate {fingerprint} of {signer} ended at entry {until}; the file was sealed after entry {size}.": (
         "Zertifikat {fingerprint} von {signer} endete mit Eintrag {until}; gesiegelt wurde nach Eintrag {size}."

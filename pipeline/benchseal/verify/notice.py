@@ -25,6 +25,7 @@ from benchseal.verify.contents import check_of, record_digest
 from benchseal.verify.held import checkpoint_faults
 from benchseal.verify.page import stands
 from benchseal.verify.report import Check, Report
+from benchseal.verify.sealing_key import sealed_after
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -67,6 +68,8 @@ def notice_report(opened: SealedPdf, seal_checks: tuple[Check, ...], trust: Trus
     if notice is not None and proof is not None:
         case = NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust)
         checks = (*checks, *(_look_at(case, *look) for look in LOOKS))
+        if early := sealed_after(opened, notice.signature.statement.at):
+            checks = (early, *checks)
     report = Report(
         checks,
         sealed_by=opened.signer,

@@ -66,3 +66,12 @@ def _revoked(opened: SealedPdf, revoked: Revoked, said: str) -> Check:
 
 def _when(opened: SealedPdf) -> str:
     return f"the seal states that it was made at {opened.signed_at:%Y-%m-%dT%H:%M:%SZ}"
+
+
+def sealed_after(opened: SealedPdf, signed: str) -> Check | None:
+    """What is wrong where a seal is older than the signature it covers. signed: when that was made, or empty."""
+    sealed = f"{opened.signed_at:%Y-%m-%dT%H:%M:%SZ}"
+    if not signed or sealed[:19] >= signed[:19]:
+        return None
+    said = f"it states that it was made at {sealed}, before what it covers was signed, at {signed}."
+    return Check("seal", holds=False, said=said)
