@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.conclude import lines_of
+from benchseal.certificate.sampler import sampler_of
 from benchseal.problems import Problem
 from benchseal.records.results import Quantified, WorkedResult
 
@@ -88,8 +89,7 @@ def _row(evidence: Evidence) -> SampleRow:
 
 
 def _by_the_laboratory(evidence: Evidence) -> bool:
-    facts = evidence.certificate
-    return facts.sample.row.sampled_by == facts.laboratory.name
+    return sampler_of(evidence) == "laboratory"
 
 
 def _from_elsewhere(evidence: Evidence) -> list[str]:
