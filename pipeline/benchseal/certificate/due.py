@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 _AGAIN: Final = "Then draft the certificate again."
 _SAMPLES: Final = "the sample register, column {column} (`benchseal sample correct`)"
-_CUSTOMERS: Final = "the customers' sheet, column {column} (`benchseal recipient add`)"
+_CUSTOMERS: Final = "the customers' sheet, column {column} (`benchseal recipient correct`)"
 _FOUNDING: Final = "the facts of the laboratory its site was founded with (`benchseal init`)"
 _SPECIFICATION: Final = "a new version of the specification (`benchseal document add`)"
 _RUN: Final = "the run: its file and its method (`benchseal run show`)"
