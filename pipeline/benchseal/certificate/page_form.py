@@ -277,7 +277,7 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
             canvas.state = replace(canvas.state, line=float(told))
         case _:
             if operator not in _NOTHING_TO_SEE and not _TAG.fullmatch(line):
-                named = f"the operator {ascii(operator.decode('latin-1'))[1:-1][:20]}" if operator else "an empty line"
+                named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
                 yield f"it is drawn with {named}, which a certificate never is."
 
 
