@@ -407,7 +407,7 @@ INSIDE: Final = (
     Attack("active: code under a name", redone(_named_script), "page form", "/JavaScript"),
     Attack("active: a bookmark that starts a program", redone(_bookmark), "page form", "a bookmark holds /A"),
     Attack("hidden: an image over the value", redone(_image), "page form", "holds an image"),
-    Attack("hidden: an image in the page's own stream", redone(_inline_image), "page form", "is drawn with"),
+    Attack("hidden: an image in the page's own stream", redone(_inline_image), "page form", "with q 400 0 0 40"),
     Attack("hidden: a picture painted over the page", redone(_whole_picture), "page form", "more than dark letters"),
     Attack("hidden: a pattern", redone(_pattern), "page form", "painted with a pattern"),
     Attack("hidden: white paint over the value", redone(_white_field), "page form", "painted over text"),

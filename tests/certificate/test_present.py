@@ -437,7 +437,7 @@ def _sampled_by(facts: CertificateFacts, name: str) -> Sample:
         ("alder", "Sampled by the customer; the results apply to the sample as received."),
         ("Harbour Control", "Sampled by Harbour Control; the results apply to the sample as received."),
         ("Tern Quay Laboratory", "Sampled by the laboratory."),
-        ("", "The laboratory did not sample; the results apply to the sample as received."),
+        ("", "Who sampled is not on record; the results apply to the sample as received."),
     ],
 )
 def test_who_sampled(made: Made, name: str, words: str) -> None:

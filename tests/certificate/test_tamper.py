@@ -291,6 +291,9 @@ def test_a_parser_that_breaks_is_a_finding(sealed: bytes, key: SealKey, monkeypa
 
     monkeypatch.setattr("benchseal.certificate.read_pdf.PdfFileReader", breaks)
     assert codes(sealed, key) == {"seal.unreadable"}
+    found = open_certificate(sealed, pins(key))
+    assert isinstance(found, tuple)
+    assert found[0].what == "The file cannot be read as a sealed PDF: its inside is not built as that of a PDF is."
 
 
 def test_every_finding_says_what_to_do(raw: bytes, key: SealKey) -> None:

@@ -36,7 +36,7 @@ def _archive(folder: Path) -> Path:
 
 REFUSED = {
     "file.link": _link,
-    "file.missing": _pipe,
+    "file.not-a-file": _pipe,
     "file.device-name": _device_name,
     "ingest.archive": _archive,
 }

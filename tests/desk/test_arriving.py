@@ -71,12 +71,12 @@ def test_what_is_no_file(tmp_path: Path, kind: str, monkeypatch: pytest.MonkeyPa
                 one.bind("a")
         case _:
             pass
-    assert refused(Path("a")).code == "file.missing"
+    assert refused(Path("a")).code == ("file.missing" if kind == "nothing" else "file.not-a-file")
 
 
 @POSIX
 def test_a_device() -> None:
-    assert refused(Path("/dev/zero")).code == "file.missing"
+    assert refused(Path("/dev/zero")).code == "file.not-a-file"
 
 
 def test_too_large_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

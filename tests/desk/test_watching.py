@@ -282,7 +282,7 @@ def test_a_locked_file_waits_and_stops_no_other(stage: Stage, inbox: Path, monke
     ("make", "code"),
     [
         pytest.param(lambda path: path.symlink_to("/etc/hostname"), "file.link", id="a link"),
-        pytest.param(os.mkfifo, "file.missing", id="a pipe"),
+        pytest.param(os.mkfifo, "file.not-a-file", id="a pipe"),
         pytest.param(lambda path: os.truncate(path, path.write_bytes(b"") + 2**27), "file.too-large", id="too large"),
     ],
 )

@@ -9,6 +9,7 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
+from benchseal.certificate.language import ENGLISH
 from benchseal.identity.statements import check_statement, local_time, meaning_words, shown, sign_statement
 from benchseal.problems import EXIT_INTEGRITY, exit_code
 from benchseal.records.people import Role
@@ -125,6 +126,16 @@ def test_shown_to_people() -> None:
 def test_every_meaning_has_plain_words_that_begin_with_it() -> None:
     for meaning in Meaning:
         assert meaning_words(meaning).startswith(f"{meaning}: I ")
+
+
+def test_a_certificate_approved_says_everywhere_what_its_page_says() -> None:
+    """One signature has one meaning (21 CFR 11.50(a)(3)); to justify a certificate is another act."""
+    page = ENGLISH.say("signed/approved").rstrip(".")
+    statement = replace(STATEMENT, meaning=Meaning.APPROVED, subject="certificate/C-2026-00001")
+    assert shown(statement, "", "certificate.approved")[1] == f"approved: {page}"
+    assert shown(statement, "", "certificate.justified")[1] == "approved: I accept this for use"
+    released = replace(statement, meaning=Meaning.RELEASED)
+    assert shown(released, "")[1] == f"released: {ENGLISH.say('signed/released').rstrip('.')}"
 
 
 def test_only_a_review_of_runs_speaks_of_readings() -> None:

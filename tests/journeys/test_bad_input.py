@@ -96,8 +96,8 @@ def test_a_refused_file_leaves_its_bytes_and_its_report(
     ("name", "code"),
     [
         pytest.param("no-such.txt", "file.missing", id="no file"),
-        pytest.param(".", "file.missing", id="a folder"),
-        pytest.param("pipe", "file.missing", id="a pipe", marks=POSIX),
+        pytest.param(".", "file.not-a-file", id="a folder"),
+        pytest.param("pipe", "file.not-a-file", id="a pipe", marks=POSIX),
         pytest.param("large", "file.too-large", id="too large"),
         pytest.param("x" * 300, "file.", id="a name no system has"),
     ],

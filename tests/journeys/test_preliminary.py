@@ -88,6 +88,8 @@ def test_what_is_not_reviewed_has_no_figure(stage: Stage) -> None:
     code, what = refusal(stage, "C-1")
     assert code == "preliminary.none"
     assert "Pb: it was not measured" in what
+    assert what.endswith(".")
+    assert not {";.", ".;", ".."} & {what[at : at + 2] for at in range(len(what))}
     data = (stage.site.folder / "inbox" / "flame-ware.txt").read_bytes()
     perform(stage.site, IngestFile(data, "plates.txt", "", ()), stage.key(ANALYST))
     code, what = refusal(stage, "C-1")

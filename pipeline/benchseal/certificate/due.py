@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.conclude import lines_of
+from benchseal.certificate.sampler import sampler_of
 from benchseal.problems import Problem
 from benchseal.records.results import Quantified, WorkedResult
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 _AGAIN: Final = "Then draft the certificate again."
 _SAMPLES: Final = "the sample register, column {column} (`benchseal sample correct`)"
-_CUSTOMERS: Final = "the customers' sheet, column {column} (`benchseal recipient add`)"
+_CUSTOMERS: Final = "the customers' sheet, column {column} (`benchseal recipient correct`)"
 _FOUNDING: Final = "the facts of the laboratory its site was founded with (`benchseal init`)"
 _SPECIFICATION: Final = "a new version of the specification (`benchseal document add`)"
 _RUN: Final = "the run: its file and its method (`benchseal run show`)"
@@ -88,8 +89,7 @@ def _row(evidence: Evidence) -> SampleRow:
 
 
 def _by_the_laboratory(evidence: Evidence) -> bool:
-    facts = evidence.certificate
-    return facts.sample.row.sampled_by == facts.laboratory.name
+    return sampler_of(evidence) == "laboratory"
 
 
 def _from_elsewhere(evidence: Evidence) -> list[str]:

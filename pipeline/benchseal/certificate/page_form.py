@@ -259,7 +259,8 @@ def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR
             canvas.state = replace(canvas.state, line=float(told))
         case _:
             if operator not in _NOTHING_TO_SEE and not _TAG.fullmatch(line):
-                yield f"it is drawn with {line[-20:].decode('ascii', 'replace')!r}, which a certificate never is."
+                named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
+                yield f"it is drawn with {named}, which a certificate never is."
 
 
 def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
@@ -272,7 +273,8 @@ def _run(canvas: _Canvas, told: bytes) -> Iterator[str]:
         yield "text is drawn turned, mirrored or out of shape."
     height = canvas.size * whole[3]
     if height < _LEAST_PT:
-        yield f"text is drawn {height:.1f} points high; the least of a certificate is {_LEAST_PT:g}."
+        high = f"{height:.1f} points high" if height > 0 else "upside down"
+        yield f"text is drawn {high}; the least of a certificate is {_LEAST_PT:g}."
     parts = _SET.findall(told)
     far = any(abs(float(apart or 0)) > _SET_APART for _, apart in parts)
     if far or _SET.sub(b"", told) != b"[]" or min(canvas.widths.values(), default=0.0) < _NARROWEST:

@@ -24,6 +24,7 @@ from benchseal.certificate.present_words import (
     uncertainty,
     uncorrected,
 )
+from benchseal.certificate.sampler import own_date, sampler_of, says_unrecorded
 from benchseal.certificate.view import (
     CertificateView,
     Change,
@@ -307,7 +308,7 @@ def _item(evidence: Evidence, words: Words) -> Item:
         received_on=words.day_of(row.received_on),
         quantity_received=row.quantity_received,
         measured_on=words.days(facts.measured_from, facts.measured_to),
-        sampling=_sampling(facts, words),
+        sampling=_sampling(evidence, words),
         condition=row.condition,
         sampled_on=words.day_of(row.sampled_on),
         grade=row.grade,
@@ -319,19 +320,20 @@ def _item(evidence: Evidence, words: Words) -> Item:
     )
 
 
-def _sampling(facts: CertificateFacts, words: Words) -> str:
-    by = facts.sample.row.sampled_by
-    if by == facts.laboratory.name:
-        plan = facts.sample.row.sampling_plan
-        return words.say("sampling/plan", plan=_one_line(plan)) if plan else words.say("sampling/laboratory")
-    if not by:
-        return words.say("sampling/unknown")
-    who = (
-        words.say("sampling/customer")
-        if by in {facts.customer.customer, facts.customer.name, ENGLISH.say("sampling/customer")}
-        else by
-    )
-    return words.say("sampling/by", who=who)
+def _sampling(evidence: Evidence, words: Words) -> str:
+    row, by = evidence.certificate.sample.row, sampler_of(evidence)
+    match by:
+        case "laboratory":
+            plan = row.sampling_plan
+            return words.say("sampling/plan", plan=_one_line(plan)) if plan else words.say("sampling/laboratory")
+        case "unrecorded":
+            return words.say("sampling/unknown" if says_unrecorded(evidence) else "sampling/unknown_before_4")
+        case "customer":
+            return words.say("sampling/by", who=words.say("sampling/customer"))
+        case "other":
+            return words.say("sampling/by", who=row.sampled_by)
+        case _:
+            assert_never(by)
 
 
 def _stated(evidence: Evidence, words: Words) -> Iterator[str]:
@@ -340,7 +342,7 @@ def _stated(evidence: Evidence, words: Words) -> Iterator[str]:
     yield words.say("item/stated_product")
     yield words.say("item/stated_lot")
     yield words.say("item/stated_designation")
-    if row.sampled_on:
+    if row.sampled_on and not own_date(evidence):
         yield words.say("item/stated_sampling")
     said = (row.expires_on, row.retest_on, row.grade, row.manufacturer, row.first_certificate)
     yield from (words.say(key) for text, key in zip(said, _STATED, strict=True) if text)

@@ -100,8 +100,9 @@ def open_certificate(
     """
     try:
         return _open(data, pinned, authorities, files)
-    except Exception as error:  # noqa: BLE001  hostile bytes may raise anything in three parsers
-        return (refused("unreadable", f"The file cannot be read as a sealed PDF ({type(error).__name__})."),)
+    except Exception:  # noqa: BLE001  hostile bytes may raise anything in three parsers
+        what = "The file cannot be read as a sealed PDF: its inside is not built as that of a PDF is."
+        return (refused("unreadable", what),)
 
 
 def _open(

@@ -93,8 +93,8 @@ def token_of(reply: bytes, signature_sha256: bytes, nonce: int) -> bytes:
     try:
         answer = tsp.TimeStampResp.load(reply, strict=True)
         status = answer["status"]["status"].native
-    except (ValueError, TypeError, KeyError) as fault:
-        raise ValueError(f"its answer cannot be read ({type(fault).__name__})") from None
+    except (ValueError, TypeError, KeyError):
+        raise ValueError("its answer cannot be read: it is not built as one") from None
     if status not in {"granted", "granted_with_mods"}:
         said = answer["status"]["status_string"].native or answer["status"]["fail_info"].native or ""
         raise ValueError(f"it answered {status} {said}".rstrip())
@@ -102,8 +102,8 @@ def token_of(reply: bytes, signature_sha256: bytes, nonce: int) -> bytes:
         token = answer["time_stamp_token"]
         info = _info(token)
         found, imprint = info["nonce"].native, info["message_imprint"]["hashed_message"].native
-    except (ValueError, TypeError, KeyError) as fault:
-        raise ValueError(f"its token cannot be read ({type(fault).__name__})") from None
+    except (ValueError, TypeError, KeyError):
+        raise ValueError("its token cannot be read: it is not built as one") from None
     if imprint != signature_sha256:
         raise ValueError("its token is on another imprint than the one that was sent")
     if found != nonce:

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["DASH", "MINUS", "capital", "local", "signal_unit"]
 
-WORDING: Final = 3  # changes when a word or form of the printed page may; evidence says which it was printed by
+WORDING: Final = 4  # changes when a word or form of the printed page may; evidence says which it was printed by
+REPRODUCED: Final = frozenset({3, WORDING})  # forms this program prints word for word: 4 differs from 3 in who sampled
 
 VERDICT_KINDS: Final[dict[Verdict, Kind]] = {
     "pass": "complies",

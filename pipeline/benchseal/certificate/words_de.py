@@ -215,6 +215,10 @@ _SENTENCES: Final = {
     "sampling/laboratory": "Entnommen durch das Labor.",
     "sampling/plan": "Entnommen durch das Labor: {plan}.",
     "sampling/unknown": (
+        "Wer die Probe genommen hat, ist nicht festgehalten; die Ergebnisse gelten für die Probe, wie sie eingegangen "
+        "ist."
+    ),
+    "sampling/unknown_before_4": (
         "Das Labor hat die Probe nicht genommen; die Ergebnisse gelten für die Probe, wie sie eingegangen ist."
     ),
     "signed/approved": "Ich genehmige diese Ergebnisse für dieses Zertifikat.",

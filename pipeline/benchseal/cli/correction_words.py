@@ -39,6 +39,8 @@ def count_line(effect: Effect) -> str:
     changed = f"{some(results, 'result')} of {some(lots, 'lot')} change{'s' if results == 1 else ''}"
     if not results:
         changed = "no result changes"
+        if not effect.lots_untouched:
+            return changed
     return f"{changed}; {some(effect.lots_untouched, 'lot')} untouched"
 
 
@@ -84,5 +86,5 @@ def _run_line(run: str, state: str, becomes: str, version: int) -> str:
 def _certificate_line(one: CertificateEffect) -> str:
     if one.becomes == "draft again":
         back = "falls back to draft and" if one.state == "approved" else "no longer fits and"
-        return f"certificate {one.number} ({one.state}) {back} has to be drafted again"
+        return f"certificate {one.number} ({one.state}) {back} has to be discarded and drafted again"
     return f"certificate {one.number} ({one.state}) stands as issued and is flagged: must amend or justify"

@@ -11,6 +11,7 @@ from benchseal.cli.opened import admitted, do, site_of
 from benchseal.cli.secrets_in import one_more
 from benchseal.desk.acts_corrections import (
     Correct,
+    CorrectCustomer,
     CorrectPreparation,
     CorrectSample,
     CorrectStandard,
@@ -49,6 +50,11 @@ def standard(args: Namespace) -> int:
 def sample(args: Namespace) -> int:
     """Put the words of a register line right."""
     return _correct(args, CorrectSample(args.subject, tuple(args.sets), args.reason, args.effect))
+
+
+def customer(args: Namespace) -> int:
+    """Enter another name, address or contact of a customer."""
+    return _correct(args, CorrectCustomer(args.subject, tuple(args.sets), args.reason, args.effect))
 
 
 def relabel(args: Namespace) -> int:

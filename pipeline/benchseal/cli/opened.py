@@ -130,13 +130,19 @@ def _is_kept(path: Path) -> bool:
     return (own and path.exists()) or (path.parent.name == PRIVATE and (path.parents[1] / SETTINGS_FILE).is_file())
 
 
+def _kind_words(path: Path) -> str:
+    return "a folder" if path.is_dir() else "a device or pipe"
+
+
 def file_bytes(name: str, largest: int = LARGEST_FILE_BYTES) -> bytes:
     """Bytes of a regular file of reasonable size. Raises Stopped."""
     path = Path(name)
     try:
+        if not path.exists():
+            raise Stopped(Problem("file.missing", name, "there is no such file.", "Check the name."))
         if not path.is_file():
-            what = "it is not a file." if path.exists() else "there is no such file."
-            raise Stopped(Problem("file.missing", name, what, "Check the name."))
+            what = f"it is {_kind_words(path)}, not a file."
+            raise Stopped(Problem("file.not-a-file", name, what, "Name a file."))
         size = path.stat().st_size
         if size > largest:
             what = f"it has {size} bytes; at most {largest} are read."

@@ -58,6 +58,20 @@ CORRECTION_COMMANDS: tuple[Command, ...] = (
         ),
     ),
     Command(
+        ("recipient", "correct"),
+        "enter another name, address or contact of a customer; says first which drafts print the old one",
+        "signatures",
+        "corrections:customer",
+        "benchseal recipient correct ardlea --set 'address=4 Quay Street, Ardlea' --reason 'moved, letter of 2 March'",
+        (
+            ("subject", {"metavar": "CUSTOMER", "help": "identifier of the customer"}),
+            _SET,
+            REASON,
+            _EFFECT,
+            _DRY_RUN,
+        ),
+    ),
+    Command(
         ("run", "relabel"),
         "say of which sample a position is; says first which results it changes",
         "signatures",

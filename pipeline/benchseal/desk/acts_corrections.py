@@ -37,6 +37,11 @@ class CorrectSample(Correct):
 
 
 @dataclass(frozen=True, slots=True)
+class CorrectCustomer(Correct):
+    """Put a customer's name, address or contact right, or enter another."""
+
+
+@dataclass(frozen=True, slots=True)
 class RelabelPositions(Correct):
     """Say of which sample positions of a run are."""
 
@@ -102,6 +107,14 @@ CORRECTIONS: tuple[ActRow, ...] = (
         ("sample.corrected", *_FOLLOW),
         "corrections:correct",
         "put the words of a register line right; says first which certificates print them",
+    ),
+    ActRow(
+        CorrectCustomer,
+        "recipient correct",
+        _CORRECTING,
+        ("customer.corrected", *_FOLLOW),
+        "corrections:correct",
+        "enter another name, address or contact of a customer; says first which drafts print the old one",
     ),
     ActRow(
         RelabelPositions,

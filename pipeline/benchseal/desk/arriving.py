@@ -77,7 +77,8 @@ def unfit_kind(path: Path, status: os.stat_result, largest: int = LARGEST_FILE_B
         what = "it is a link to another file."
         return Problem("file.link", name, what, "It was not followed. Give the file itself.")
     if not stat.S_ISREG(status.st_mode):
-        return Problem("file.missing", name, "it is not a file.", "Check the name.")
+        kind = "a folder" if stat.S_ISDIR(status.st_mode) else "a device or pipe"
+        return Problem("file.not-a-file", name, f"it is {kind}, not a file.", "Name a file.")
     if status.st_size > largest:
         what = f"it has {status.st_size} bytes; at most {largest} are read."
         return Problem("file.too-large", name, what, "Cut it at a section, or ask IT for the limit.")

@@ -16,7 +16,11 @@ from benchseal.desk.exceptions import exceptions_in_force
 from benchseal.desk.gathering import look_for
 from benchseal.desk.given_opinions import opinions_of
 from benchseal.desk.investigation_patterns import of_lot
-from benchseal.desk.printed_by import require_letterhead_unchanged, require_template_unchanged
+from benchseal.desk.printed_by import (
+    require_customer_unchanged,
+    require_letterhead_unchanged,
+    require_template_unchanged,
+)
 from benchseal.desk.reading import load, read_signature, sample_of_lot
 from benchseal.desk.rehearsing import rehearse
 from benchseal.desk.reportable import require_still_reportable
@@ -202,6 +206,7 @@ def _require_unchanged(view: Reading, row: Row) -> None:
     if sample is None or load(view, Sample, sample["record"]) != content.certificate.sample:
         what = f"what is recorded of sample {row['sample']} changed since the certificate was drafted."
         raise Stopped(Finding("certificate.sample-changed", where, what, remedy))
+    require_customer_unchanged(view, content)
     if content.opinions != opinions_of(view, row["sample"]):
         what = f"an opinion on sample {row['sample']} was given or withdrawn since the certificate was drafted."
         raise Stopped(Finding("certificate.opinions-changed", where, what, remedy))

@@ -78,6 +78,7 @@ def subjects_of_certificate(view: Reading, row: Row) -> list[str]:
     content = load(view, Evidence, row["content"])
     return [
         f"sample/{row['sample']}",
+        f"customer/{row['customer']}",
         *(f"run/{run.run}" for run in content.runs),
         *(f"portion/{one.batch}/{one.portion}" for one in content.portions),
         *(f"standard/{lot.lot}" for lot in content.standard_lots),

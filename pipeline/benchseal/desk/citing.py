@@ -20,18 +20,22 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Digest
     from benchseal.store.protocol import Reading, Row
 
-_IN_FORCE = frozenset({"draft", "approved", "sealing", "released"})
+_NOT_RELEASED = frozenset({"draft", "approved"})
+_IN_FORCE = _NOT_RELEASED | {"sealing", "released"}
 
 
-def touched(view: Reading, changed: Mapping[str, frozenset[str]], sample: str = "") -> Iterator[CertificateEffect]:
+def touched(
+    view: Reading, changed: Mapping[str, frozenset[str]], sample: str = "", drafts_of: str = ""
+) -> Iterator[CertificateEffect]:
     """Certificates in force that cite a changed result, or are of the sample named.
 
-    changed: run to identifiers of results.
+    changed: run to identifiers of results. drafts_of: a customer whose certificates not yet released are taken too.
     """
     for row in view.rows("certificate"):
         if row["state"] not in _IN_FORCE:
             continue
-        if (sample and row["sample"] == sample) or _cites(view, row, changed):
+        own_draft = drafts_of and row["customer"] == drafts_of and row["state"] in _NOT_RELEASED
+        if own_draft or (sample and row["sample"] == sample) or _cites(view, row, changed):
             signed = row["state"] in {"sealing", "released"}
             yield CertificateEffect(row["number"], row["state"], "must amend or justify" if signed else "draft again")
 

@@ -44,6 +44,7 @@ _PROPOSED: Final[dict[str, Callable[[Reading, str, Sequence[str]], Proposal]]] =
     "preparation": proposals.preparation,
     "standard": proposals.standard,
     "sample": proposals.sample,
+    "customer": proposals.customer,
     "relabel": proposals.relabel,
     "rejudge": proposals.rejudge,
 }
@@ -58,8 +59,8 @@ _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 class Wanted:
     """A correction as it is asked for.
 
-    kind: ``preparation``, ``standard``, ``sample``, ``relabel``, ``exclude``, ``not_measured``, ``rejudge``. subject:
-    row, lot, sample or run. sets: as each kind writes them.
+    kind: ``preparation``, ``standard``, ``sample``, ``customer``, ``relabel``, ``exclude``, ``not_measured``,
+    ``rejudge``. subject: row, lot, sample, customer or run. sets: as each kind writes them.
     """
 
     kind: str
@@ -108,7 +109,7 @@ def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
         changes=proposal.changes,
         runs=tuple(one.effect for one in plans),
         results=tuple(results),
-        certificates=tuple(touched(view, changed, proposal.certificates_of)),
+        certificates=tuple(touched(view, changed, proposal.certificates_of, proposal.drafts_of)),
         holds=tuple(dict.fromkeys(_holds(view, plans, lots))),
         lots_changed=_names(results, lots),
         lots_untouched=_untouched(plans, results),

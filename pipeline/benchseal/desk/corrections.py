@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.acts_corrections import (
     Correct,
+    CorrectCustomer,
     CorrectPreparation,
     CorrectSample,
     CorrectStandard,
@@ -26,18 +27,20 @@ from benchseal.problems import Refusal, Stopped
 from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
 from benchseal.records.preparation import Portion
-from benchseal.records.registers import Sample
+from benchseal.records.registers import Customer, Sample
 from benchseal.records.shape import plain_of, record_bytes
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
     from benchseal.desk.correcting import RunPlan
     from benchseal.records.canonical import Json
+    from benchseal.records.corrections import CertificateEffect
 
 KINDS: dict[type[Correct], str] = {
     CorrectPreparation: "preparation",
     CorrectStandard: "standard",
     CorrectSample: "sample",
+    CorrectCustomer: "customer",
     RelabelPositions: "relabel",
     ExcludePositions: "exclude",
     NoteNotMeasured: "not_measured",
@@ -63,13 +66,25 @@ def correct(acting: Acting, act: Correct) -> Receipt:
     noted = [_write_run(acting, act, one, made) for one in made.runs]
     for certificate in made.effect.certificates:
         touch(acting, certificate, {"effect": effect}, act.reason)
-    said = [f"{made.effect.subject} is corrected: {len(made.effect.results)} results changed."]
+    said = [f"{made.effect.subject} is corrected: {_counted(len(made.effect.results))} changed."]
     said += [f"{one.run} is {one.becomes}." for one in made.effect.runs]
-    said += [f"{one.number}: {one.becomes}." for one in made.effect.certificates]
+    said += [_told(one) for one in made.effect.certificates]
     said += [line for one in noted for line in one.said]
     said += holders_of(acting.tx, {one.result_id for one in made.effect.results})
     data: dict[str, Json] = {"effect": plain_of(made.effect), "figures": made.figures, "done": True}
     return Receipt(tuple(said), data, tuple(notice for one in noted for notice in one.notices))
+
+
+def _counted(results: int) -> str:
+    return {0: "no result", 1: "1 result"}.get(results, f"{results} results")
+
+
+def _told(one: CertificateEffect) -> str:
+    """What to do with a certificate: a draft stands in the way of another until it is discarded."""
+    if one.becomes != "draft again":
+        return f"{one.number}: {one.becomes}."
+    discard = f"`benchseal certificate discard {one.number}`"
+    return f"{one.number} no longer fits: discard it ({discard}), then draft it again once all is reviewed."
 
 
 def _require_shown(made: Plan, act: Correct) -> None:
@@ -125,6 +140,9 @@ def _write_record(acting: Acting, act: Correct, made: Plan, effect: str) -> None
     elif isinstance(record, Sample):
         kind = "sample.corrected"
         facts |= {"lot": record.row.lot, "product": record.row.product}
+    elif isinstance(record, Customer):
+        kind = "customer.corrected"
+        facts |= {"name": record.name}
     else:
         kind = "standard_lot.corrected"
     digests = {"record": acting.tx.keep(record_bytes(record)), "effect": effect}

@@ -21,6 +21,7 @@ from benchseal.desk.reportable import (
     sentences,
 )
 from benchseal.desk.runs import run_secret
+from benchseal.desk.samplers import require_sampler_plain
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.desk.standing import lots_in, portions_in, version_for
 from benchseal.desk.sums import sums_of
@@ -105,6 +106,7 @@ def gather(  # noqa: PLR0913  the last two by name
         template_ref=by.template_ref,
     )
     built = with_printed(build_content(content, parts))
+    require_sampler_plain(view, built)
     if problems := draft_problems(built):
         raise Stopped(*problems)
     marked = _marked(built, asked, before)

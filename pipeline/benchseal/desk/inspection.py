@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from benchseal.desk.changed import corrected_of
 from benchseal.desk.reading import all_entries
 from benchseal.desk.trail import of_lot
 from benchseal.problems import Problem, Refusal, Stopped
@@ -166,11 +167,14 @@ def _words_of_others(view: SqliteReading, samples: set[str], clear_runs: set[str
         (ours if row["customer"] in own else others).update(words)
     for row in view.rows("customer"):
         record = parse_canonical(view.bytes_of(row["record"]))
-        words = {row["customer"], row["name"], *(str(record.get(key, "")) for key in ("name", "contact"))}
+        words = {row["customer"], row["name"], *(str(record.get(key, "")) for key in _NAMING)}
+        once = corrected_of(view, [f"customer/{row['customer']}"])
+        words |= {one.old for one in once if one.name in _NAMING}
         (ours if row["customer"] in own else others).update(words)
     return {word for word in others - ours if len(word) >= _SHORTEST}
 
 
+_NAMING = ("name", "contact")
 _TELLING = ("customer_sample_id", "order", "lot", "sample")
 
 

@@ -122,7 +122,7 @@ def _record(acting: Acting, sample_row: Row, number: str, given_to: str, reason:
             figures.append(Figure(found[0], int(run["reviewed_version"]), found[1]))
     if not figures:
         where = f"lot {sample_row['lot']}"
-        what = f"none of its {len(not_yet)} determinations has a reviewed figure: {_whys(not_yet)}"
+        what = f"none of its {len(not_yet)} determinations has a reviewed figure: {_whys(not_yet)}."
         raise Stopped(Refusal("preliminary.none", where, what, "Have its runs reviewed first."))
     ref, specification = specification_in_force(view, sample_row["specification"])
     return Preliminary(
@@ -144,4 +144,5 @@ def _record(acting: Acting, sample_row: Row, number: str, given_to: str, reason:
 
 
 def _whys(not_yet: list[NotYet]) -> str:
-    return "; ".join(f"{one.requirement.element}: {one.why}" for one in not_yet)
+    """Each line with what is in its way, one after the other in one sentence."""
+    return "; ".join(f"{one.requirement.element}: {one.why.rstrip('.')}" for one in not_yet)

@@ -16,6 +16,7 @@ from benchseal.records.certificate_form import CertificateForm
 from benchseal.records.certificate_template import TEMPLATE_ID, CertificateTemplate
 from benchseal.records.letterhead import LETTERHEAD_ID, Letterhead
 from benchseal.records.printed_form import USUAL_FORM, PrintedForm
+from benchseal.records.registers import Customer
 from benchseal.records.run import DocumentRef
 
 if TYPE_CHECKING:
@@ -80,6 +81,17 @@ def require_letterhead_unchanged(view: Reading, content: Evidence) -> None:
         what = "another letterhead is in force than when it was drafted."
         remedy = "Discard this draft and draft it again."
         raise Stopped(Finding("certificate.letterhead-changed", content.certificate.number, what, remedy))
+
+
+def require_customer_unchanged(view: Reading, content: Evidence) -> None:
+    """Before a certificate is signed: name and address are still those on record. Raises Stopped."""
+    printed = content.certificate.customer
+    row = view.row("customer", customer=printed.customer)
+    now = load(view, Customer, row["record"]) if row else None
+    if now is None or (now.name, now.address) != (printed.name, printed.address):
+        what = f"name or address of customer {printed.customer} changed since it was drafted."
+        remedy = "Discard this draft and draft it again."
+        raise Stopped(Finding("certificate.customer-changed", content.certificate.number, what, remedy))
 
 
 def form_refusals(view: Reading, row: Row) -> list[Refusal]:

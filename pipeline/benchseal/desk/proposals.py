@@ -12,7 +12,7 @@ from benchseal.desk.bench import AS_ON_RECORD, Instead, corrections_of, document
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.documents.row_text import row_text, sheet_of
-from benchseal.documents.sheets import read_preparation, read_samples, read_standard_lots
+from benchseal.documents.sheets import read_customers, read_preparation, read_samples, read_standard_lots
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.corrections import (
     EXCLUSION_CAUSES,
@@ -24,7 +24,7 @@ from benchseal.records.corrections import (
     ValueChange,
 )
 from benchseal.records.preparation import Portion
-from benchseal.records.registers import Sample, SampleRow, StandardLot
+from benchseal.records.registers import Customer, Sample, SampleRow, StandardLot
 from benchseal.records.run import PRESENTED_KINDS, Run, RunDocument
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ T = TypeVar("T")
 PREPARATION = frozenset(field.name for field in fields(Portion)) - {"portion", "batch", "kind", "elements"}
 STANDARD = frozenset(field.name for field in fields(StandardLot)) - {"lot", "element", "purpose"}
 SAMPLE = frozenset(field.name for field in fields(SampleRow)) - {"customer", "specification"}
+CUSTOMER = frozenset(field.name for field in fields(Customer)) - {"customer"}
 _BY_VALUE = ("outlier", "grubbs", "dixon", "statistic", "does not fit", "too high", "too low")
 
 
@@ -45,7 +46,8 @@ class Proposal:
     """One correction. runs: those that may rest on it. own: the corrected list of what was put right in a run.
 
     record: the row as it should have been, where a row is corrected. certificates_of: sample whose certificates print
-    what is corrected, whatever their results. anew: method and specifications to be taken as they are in force now.
+    what is corrected, whatever their results. drafts_of: customer of whom those not yet released print it. anew: method
+    and specifications to be taken as they are in force now.
     """
 
     subject: str
@@ -53,8 +55,9 @@ class Proposal:
     runs: tuple[str, ...] = ()
     instead: Instead = AS_ON_RECORD
     own: Mapping[str, RunCorrections] = field(default_factory=dict)
-    record: Portion | StandardLot | Sample | None = None
+    record: Portion | StandardLot | Sample | Customer | None = None
     certificates_of: str = ""
+    drafts_of: str = ""
     anew: frozenset[str] = frozenset()
 
 
@@ -106,6 +109,18 @@ def sample(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
     (new,) = _records(read_samples(sheet_of([texts]), subject))
     _stop_if(_sample_faults(view, old.sample, new, subject))
     return Proposal(subject, changes, record=Sample(old.sample, new), certificates_of=old.sample)
+
+
+def customer(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
+    """A customer with another name, address or contact. What was issued says what was right when it was issued."""
+    row = view.row("customer", customer=named)
+    if row is None:
+        what = "no such customer is registered."
+        raise Stopped(Refusal("customer.unknown", named, what, "See `benchseal recipient list`."))
+    subject = f"customer/{named}"
+    texts, changes = _changed(subject, row_text(load(view, Customer, row["record"])), sets, CUSTOMER)
+    (new,) = _records(read_customers(sheet_of([texts]), subject))
+    return Proposal(subject, changes, record=new, drafts_of=named if {"name", "address"} & _named(changes) else "")
 
 
 def relabel(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
@@ -249,6 +264,10 @@ def _changed(
 
 def _differing(before: Mapping[str, str], after: Mapping[str, str]) -> tuple[ValueChange, ...]:
     return tuple(ValueChange(name, before[name], after[name]) for name in before if before[name] != after[name])
+
+
+def _named(changes: Sequence[ValueChange]) -> set[str]:
+    return {one.name for one in changes}
 
 
 def _require_other(subject: str, name: str, old: str, new: str) -> None:

@@ -143,7 +143,7 @@ def _page(  # noqa: PLR0913, PLR0917  the parts of a page
         made_at=f"{now[:19]}Z",
         about=about,
         sections=sections,
-        signatures=[shown(one.statement, one.signature) for one in signatures_of(entries)],
+        signatures=shown_signatures(entries),
         events=events_of(view, entries, zone),
         paper=rules_in_force(view).paper,
     )
@@ -205,10 +205,11 @@ def roles_then(entries: Sequence[Entry]) -> dict[int, frozenset[str]]:
     return found
 
 
-def signatures_of(entries: Sequence[Entry]) -> list[Signature]:
-    """Every signature these entries carry."""
-    found = [entry.facts["signature"] for entry in entries if "signature" in entry.facts]
-    return [record_of(Signature, cast("Any", one)) for one in found]
+def shown_signatures(entries: Sequence[Entry]) -> list[tuple[str, ...]]:
+    """Every signature these entries carry, in the lines people read."""
+    found = [(entry.kind, entry.facts["signature"]) for entry in entries if "signature" in entry.facts]
+    read = [(kind, record_of(Signature, cast("Any", one))) for kind, one in found]
+    return [shown(one.statement, one.signature, kind) for kind, one in read]
 
 
 def _signed(entry: Entry) -> str:

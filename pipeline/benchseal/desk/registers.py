@@ -39,6 +39,10 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+_ALREADY = {
+    "customer": "Leave the row out; what is on record is put right by `benchseal recipient correct`.",
+    "standard_lot": "Leave the row out; what is on record is put right by `benchseal standard correct`.",
+}
 _AHEAD = timedelta(minutes=1)  # a watch may be a little ahead of this machine
 
 
@@ -73,8 +77,9 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
         happened = local_moment(acting.tx, row.prepared_at)
         note_late(acting, entry, f"portion/{row.batch}/{row.portion}", happened, act.late_because)
     batches = list(dict.fromkeys(row.batch for row in rows))
+    portions = "1 portion" if len(rows) == 1 else f"{len(rows)} portions"
     return Receipt(
-        (f"{len(rows)} portions of {', '.join(batches)} are on record.",),
+        (f"{portions} of {', '.join(batches)} {'is' if len(rows) == 1 else 'are'} on record.",),
         {"batches": [*batches], "portions": len(rows)},
     )
 
@@ -277,7 +282,7 @@ def future_problems(view: Reading, moment: datetime, where: str, name: str, text
 def _taken(view: Reading, table: str, names: list[str], places: tuple[str, ...]) -> list[Problem]:
     column = {"standard_lot": "lot"}.get(table, table)
     return [
-        Problem(f"{column}.already", place, f"{name} is already registered.", "Leave the row out.")
+        Problem(f"{column}.already", place, f"{name} is already registered.", _ALREADY.get(table, "Leave the row out."))
         for name, place in zip(names, places, strict=True)
         if view.row(table, **{column: name}) is not None
     ]
@@ -296,7 +301,8 @@ def _stop_if(problems: list[Problem]) -> None:
 
 
 def _said(what: str, names: list[str]) -> Receipt:
-    return Receipt((f"{len(names)} {what} rows are on record: {', '.join(names)}.",), {"added": [*names]})
+    rows = "row is" if len(names) == 1 else "rows are"
+    return Receipt((f"{len(names)} {what} {rows} on record: {', '.join(names)}.",), {"added": [*names]})
 
 
 _REGISTERS: dict[str, Callable[[Acting, AddRegister], Receipt]] = {

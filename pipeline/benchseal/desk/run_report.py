@@ -14,7 +14,7 @@ from benchseal.desk.bench import corrections_of
 from benchseal.desk.changed import corrected_of, subjects_of_run
 from benchseal.desk.clock import stamp
 from benchseal.desk.reading import all_entries, load
-from benchseal.desk.record_reports import events_of, printed_person, signatures_of
+from benchseal.desk.record_reports import events_of, printed_person, shown_signatures
 from benchseal.desk.run_report_parts import (
     Gathered,
     calculation_part,
@@ -27,7 +27,7 @@ from benchseal.desk.run_report_parts import (
     readings_part,
     results_part,
 )
-from benchseal.identity.statements import local_time, shown
+from benchseal.identity.statements import local_time
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.corrections import RunBench
 from benchseal.records.preparation import Portion
@@ -92,7 +92,7 @@ def run_report(site: Site, view: SqliteReading, run: str, person: str) -> tuple[
             ("what this is", "a report for reviewers: not sealed, not a certificate"),
         ),
         parts=tuple(part for part in parts if part.items),
-        signatures=[shown(one.statement, one.signature) for one in signatures_of(entries)],
+        signatures=shown_signatures(entries),
         events=events_of(view, entries, zone),
     ), entries
 

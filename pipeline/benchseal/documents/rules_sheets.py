@@ -70,8 +70,12 @@ def instrument_faults(rows: tuple[Instrument, ...]) -> Iterator[RowFault]:
 
 
 def customer_faults(rows: tuple[Customer, ...]) -> Iterator[RowFault]:
-    """The same identifier twice."""
+    """The same identifier twice; no address, which every certificate states. An empty name is the schema's affair."""
     yield from _twice(rows, "customer", lambda row: row.customer, "customer")
+    for nth, row in enumerate(rows):
+        if not row.address.strip():
+            what = "The cell of address is empty; every certificate states it (ISO/IEC 17025, 7.8.2.1 e)."
+            yield RowFault(nth, "address", "cell-empty", what, "Enter what certificates shall print.")
 
 
 def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:

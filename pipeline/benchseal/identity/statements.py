@@ -38,6 +38,8 @@ _MEANING_WORDS = {
     Meaning.CANCELLED: "cancelled: I end this without a result",
     Meaning.WITHDRAWN: "withdrawn: I take back what was released",
 }
+# Signing a certificate itself: the sentence that stands above the name on its page.
+_CERTIFICATE_APPROVED = "approved: I approve these results for this certificate"
 _RUNS = "packet/"
 _REVIEWED_WITHOUT_READINGS = "reviewed: I looked at all it covers and stand by what it says"
 _ROLE_WORDS = {Role.APPROVER: "quality approver", Role.SERVICE: "service identity"}
@@ -67,26 +69,31 @@ def check_statement(statement: SignatureStatement, signature: Digest) -> Finding
     return _not_held(where, f"what it states has digest {found[:16]}…, signed was {signature[:16]}…")
 
 
-def shown(statement: SignatureStatement, signature: Digest) -> tuple[str, ...]:
+def shown(statement: SignatureStatement, signature: Digest, kind: str = "") -> tuple[str, ...]:
     """A signature for people, four lines: who and as what, meaning, when, first eight figures.
+
+    kind: of the entry that carries it.
 
     21 CFR 11.50(a) asks for printed name, date and time, and meaning; the figures find it in the ledger.
     """
     return (
         f"{statement.printed_name} ({statement.person}), {role_words(statement.role)}",
-        meaning_words(statement.meaning, statement.subject),
+        meaning_words(statement.meaning, statement.subject, kind),
         local_time(statement.at, statement.zone),
         f"signature {signature[:FIGURES_SHOWN]}",
     )
 
 
-def meaning_words(meaning: str, subject: str = "") -> str:
+def meaning_words(meaning: str, subject: str = "", kind: str = "") -> str:
     """A meaning in plain words: the word itself, then what signing it says of ``subject``.
 
-    Readings lie behind packets of runs alone; a trail, a list of accounts, an investigation is looked at as it is.
+    A certificate approved says what its page says; one justified is signed as approved too, and accepts it. Readings
+    lie behind packets of runs alone; a trail, a list of accounts, an investigation is looked at as it is.
     """
     if meaning == Meaning.REVIEWED and subject and not subject.startswith(_RUNS):
         return _REVIEWED_WITHOUT_READINGS
+    if meaning == Meaning.APPROVED and kind == "certificate.approved":
+        return _CERTIFICATE_APPROVED
     return next((words for known, words in _MEANING_WORDS.items() if known == meaning), meaning)
 
 

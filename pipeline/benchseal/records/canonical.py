@@ -55,6 +55,12 @@ def parse_json(data: bytes | str, parse_float: Callable[[str], float] = float) -
         parsed: Json = json.loads(data, object_pairs_hook=_unique, parse_constant=_no_constant, parse_float=parse_float)
     except RecursionError:
         raise ValueError("nested too deeply") from None
+    except json.JSONDecodeError as fault:
+        if not data.strip():
+            raise ValueError("it is empty") from None
+        raise ValueError(f"line {fault.lineno}, sign {fault.colno} is not written as JSON") from None
+    except UnicodeDecodeError:
+        raise ValueError("it is no text in UTF-8") from None
     return parsed
 
 

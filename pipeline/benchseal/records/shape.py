@@ -10,10 +10,11 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, Final, TypeVar, cast, get_args
 
-from cattrs import BaseValidationError, Converter, IterableValidationError, IterableValidationNote, transform_error
+from cattrs import BaseValidationError, Converter, IterableValidationError, IterableValidationNote
 from cattrs.gen import make_dict_unstructure_fn, override
 
 from benchseal.records.canonical import Json, canonical_bytes, parse_canonical
+from benchseal.records.unfit import unfit_words
 
 T = TypeVar("T")
 
@@ -32,9 +33,9 @@ def record_of(kind: type[T], value: Json) -> T:
     try:
         return _converter().structure(value, kind)
     except BaseValidationError as faults:
-        raise ValueError("; ".join(transform_error(faults))) from None
-    except (AttributeError, KeyError, TypeError) as fault:  # a number where an object is due has no keys
-        raise ValueError(f"{kind.__name__}: {fault}") from None
+        raise ValueError(unfit_words(faults)) from None
+    except (AttributeError, KeyError, TypeError):  # a number where an object is due has no keys
+        raise ValueError("another kind of value is due, an object with keys") from None
 
 
 def record_bytes(record: object) -> bytes:

@@ -46,6 +46,11 @@ def _sample(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     )
 
 
+def _customer(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    values: dict[str, str | int] = {"name": cast("Facts", entry.facts)["name"], "record": entry.digests["record"]}
+    return (Put("customer", {"customer": name_of(entry)}, values), correction(entry))
+
+
 def _signed(act: str) -> Projection:
     def rows(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
         return signed(cast("Facts", entry.facts), act, entry.subject)
@@ -69,6 +74,7 @@ CORRECTIONS: dict[str, Projection] = {
     "preparation.corrected": _preparation,
     "standard_lot.corrected": _standard,
     "sample.corrected": _sample,
+    "customer.corrected": _customer,
     "correction.made": _signed("correct"),
     "correction.consented": _signed("consent"),
     "certificate.touched": _touched,

@@ -40,6 +40,7 @@ class Doubt:
     said: str
 
 
+NOT_LOOKED_AT: Final = "it could not be looked at: what it rests on is missing, or of another form."
 T = TypeVar("T")
 Fault: TypeAlias = "str | Doubt"
 Faults: TypeAlias = Iterator[Fault]
@@ -60,8 +61,8 @@ def look_at(case: Case, look: Look) -> Check:
         return check_of(look.name, tuple(look.faults(case)), look.good(case))
     except ChangedTemplateError:  # of this installation, and nothing about the file
         raise
-    except Exception as fault:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
-        return Check(look.name, holds=False, said=f"it could not be looked at ({type(fault).__name__}: {fault}).")
+    except Exception:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
+        return Check(look.name, holds=False, said=NOT_LOOKED_AT)
 
 
 def check_of(name: str, found: tuple[Fault, ...], good: str) -> Check:

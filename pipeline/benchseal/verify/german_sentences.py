@@ -93,7 +93,9 @@ _SEAL: Final = {
     "Attached: {found}; expected evidence.json and supplement.json.": (
         "Angehängt: {found}; erwartet: evidence.json und supplement.json."
     ),
-    "The file cannot be read as a sealed PDF ({why}).": "Die Datei lässt sich nicht als gesiegeltes PDF lesen ({why}).",
+    "The file cannot be read as a sealed PDF: its inside is not built as that of a PDF is.": (
+        "Die Datei lässt sich nicht als gesiegeltes PDF lesen: ihr Inneres ist nicht so gebaut wie das eines PDF."
+    ),
     "The file has {size} bytes, more than {most}.": "Die Datei hat {size} Bytes, mehr als {most}.",
     "The file does not begin as a PDF does.": "Die Datei beginnt nicht wie ein PDF.",
     "The file carries {count} seals; a certificate carries exactly one.": (
@@ -117,7 +119,9 @@ _SEAL: Final = {
     "The signature does not hold under the key of the certificate it carries.": (
         "Die Signatur hält nicht unter dem Schlüssel des Zertifikats, das sie trägt."
     ),
-    "The signature cannot be read ({why}).": "Die Signatur lässt sich nicht lesen ({why}).",
+    "The signature cannot be read: it is not built as a signature is.": (
+        "Die Signatur lässt sich nicht lesen: sie ist nicht so gebaut wie eine Signatur."
+    ),
 }
 
 _CONTENTS: Final = {
@@ -128,7 +132,9 @@ _CONTENTS: Final = {
     "it does not read back to its own bytes.": "beim Zurückschreiben entstehen andere Bytes.",
     "it is not canonical JSON ({why}).": "kein kanonisches JSON ({why}).",
     "it does not have the form of {schema} ({why}).": "nicht in der Form {schema} ({why}).",
-    "it could not be looked at ({why}).": "die Prüfung war nicht möglich ({why}).",
+    "it could not be looked at: what it rests on is missing, or of another form.": (
+        "die Prüfung war nicht möglich: worauf sie sich stützt, fehlt oder hat eine andere Form."
+    ),
     "and {count} more.": "und {count} weitere.",
     "its release and proofs belong to this evidence.": "Freigabe und Beweise gehören zu diesen Nachweisen.",
     "the supplement is of evidence {digest}, not of this one.": (
