@@ -11,7 +11,17 @@ import json
 import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from benchseal.documents.grid import LARGEST_SHEET, LONGEST_CELL, MOST_ROWS, Cell, Row, cell_faults, tidy, unfit_signs
+from benchseal.documents.grid import (
+    LARGEST_SHEET,
+    LONGEST_CELL,
+    MOST_ROWS,
+    Cell,
+    Row,
+    cell_faults,
+    sign_fault,
+    unfit_signs,
+)
+from benchseal.documents.signs import printable, tidy
 from benchseal.documents.times import read_date
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -215,7 +225,7 @@ def _json_lines(text: str, source: str, profile: ImportProfile) -> list[_Line | 
 def _object(value: object, columns: list[ImportColumn], where: str) -> _Line | Problem:
     titles = [column.title for column in columns]
     if not isinstance(value, dict) or set(value) != set(titles):
-        keys = ", ".join(list(value)[:20]) if isinstance(value, dict) else "no object"
+        keys = ", ".join(printable(key) for key in list(value)[:20]) if isinstance(value, dict) else "no object"
         return Problem("import.header-differs", where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
     texts = [value[title] for title in titles]
     odd = [title for title, text in zip(titles, texts, strict=True) if text is not None and not isinstance(text, str)]
@@ -262,6 +272,8 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row 
 
 def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:
     """The text of the register; or why there is none."""
+    if fault := sign_fault(text, where, _ASK):
+        return fault
     if len(text) > LONGEST_CELL:
         what = f"The cell has {len(text)} signs; at most {LONGEST_CELL} are read."
         return Problem("documents.too-large", where, what, "Ask the sender to shorten it.")

@@ -11,7 +11,8 @@ from typing import Any
 
 from openpyxl import load_workbook
 
-from benchseal.documents.grid import MOST_ROWS, Cell, Row, tidy
+from benchseal.documents.grid import MOST_ROWS, Cell, Row
+from benchseal.documents.signs import tidy
 from benchseal.documents.workbook_marks import Marks, mark_problems, marks_of
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
