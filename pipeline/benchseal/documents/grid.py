@@ -125,7 +125,7 @@ def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Pr
         what = f"The row cannot be cut into cells: {fault}."
         remedy = 'Put a cell that holds the separator between quotes (") and double each quote inside.'
         if "field limit" in str(fault):
-            what = f"A cell of the row has more than {csv.field_size_limit()} signs."
+            what = f"A cell of the row has more than {csv.field_size_limit()} signs, or a quote does not close."
             remedy = "Put in what belongs there; no cell of a sheet is as long."
         return (Problem("documents.row-unfit", f"{source}, line {line}", what, remedy),)
     if len(rows) > MOST_ROWS:

@@ -117,6 +117,7 @@ def read_customers(data: bytes, source: str) -> tuple[Customer, ...] | tuple[Pro
 def read_plan_rows(data: bytes, source: str) -> tuple[PlanRow, ...] | tuple[Problem, ...]:
     """Samples a run plan is made for, columns as ``PlanRow``, cells as on a preparation sheet; or every problem."""
     cells: dict[str, Callable[[str], Any]] = {
+        "kind": lambda text: text or "sample",
         "methods": str.split,
         "dilutions": _dilutions,
         "added_ug": _amounts,
