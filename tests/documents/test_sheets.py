@@ -98,6 +98,15 @@ _DEFECTS = {
     "exponent": ("preparation", ",0.5021,", ",5e-1,", "value-unfit", "line 5, cell 9 (mass_g)"),
     "negative mass": ("preparation", ",0.5021,", ",-0.5021,", "value-unfit", "(mass_g)"),
     "mass of zero": ("preparation", ",0.5021,", ",0.0000,", "amount-zero", "(mass_g)"),
+    "forty nines": ("preparation", ",0.5021,", f",{'9' * 40},", "amount-unlikely", "line 5, cell 9 (mass_g)"),
+    "a mass nobody weighs": ("preparation", ",0.5021,", f",0.{'0' * 40}1,", "amount-unlikely", "(mass_g)"),
+    "mass just too large": ("preparation", ",0.5021,", ",1000000.1,", "amount-unlikely", "(mass_g)"),
+    "mass just too small": ("preparation", ",0.5021,", ",0.00000000099,", "amount-unlikely", "(mass_g)"),
+    "a volume nobody fills": ("preparation", ",25.0,", ",10000001,", "amount-unlikely", "line 2, cell 6 (volume_ml)"),
+    "the year 1": ("samples", ";2026-02-26;2026-02-25", ";0001-01-01;", "date-early", "line 2, cell 9 (received_on)"),
+    "the last day too early": ("samples", "2026-02-25", "1989-12-31", "date-early", "(sampled_on)"),
+    "prepared too early": ("preparation", "2026-03-01T", "1989-12-31T", "date-early", "(prepared_at)"),
+    "an instrument too old": ("instruments", "2025-01-07", "1949-12-31", "date-early", "(in_service_from)"),
     "volume of zero": ("preparation", ",25.0,", ",0,", "amount-zero", "line 2, cell 6 (volume_ml)"),
     "label twice in a batch": ("preparation", "A-1/2,", "A-1/1,", "row-twice", "line 6, cell 1 (portion)"),
     "label missing": ("preparation", "A-1/2,", ",", "value-unfit", "line 6, cell 1 (portion)"),
@@ -182,6 +191,21 @@ def test_not_a_sheet(data: bytes, code: str) -> None:
     (problem,) = read_customers(data, "s")
     assert isinstance(problem, Problem)
     assert problem.code == f"documents.{code}"
+
+
+@pytest.mark.parametrize(
+    ("sheet", "old", "new"),
+    [
+        ("preparation", ",0.5021,", ",1000000,"),
+        ("preparation", ",0.5021,", ",0.000000001,"),
+        ("samples", "2026-02-25", "1990-01-01"),
+        ("instruments", "2025-01-07", "1988-05-01"),
+    ],
+)
+def test_figures_and_days_at_the_bounds_are_taken(sheet: str, old: str, new: str) -> None:
+    read, text = _READ[sheet]
+    assert old in text
+    assert not any(isinstance(row, Problem) for row in read(text.replace(old, new, 1).encode(), "s"))
 
 
 def test_all_problems_of_a_sheet_at_once() -> None:

@@ -25,6 +25,7 @@ from benchseal.records.ids import sample_number
 from benchseal.records.import_profile import ImportProfile
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+from benchseal.records.said import some, some_are
 from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
 
@@ -74,7 +75,7 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
         note_late(acting, entry, f"portion/{row.batch}/{row.portion}", happened, act.late_because)
     batches = list(dict.fromkeys(row.batch for row in rows))
     return Receipt(
-        (f"{len(rows)} portions of {', '.join(batches)} are on record.",),
+        (f"{some(len(rows), 'portion')} of {', '.join(batches)} {'is' if len(rows) == 1 else 'are'} on record.",),
         {"batches": [*batches], "portions": len(rows)},
     )
 
@@ -296,7 +297,7 @@ def _stop_if(problems: list[Problem]) -> None:
 
 
 def _said(what: str, names: list[str]) -> Receipt:
-    return Receipt((f"{len(names)} {what} rows are on record: {', '.join(names)}.",), {"added": [*names]})
+    return Receipt((f"{some_are(len(names), f'{what} row')} on record: {', '.join(names)}.",), {"added": [*names]})
 
 
 _REGISTERS: dict[str, Callable[[Acting, AddRegister], Receipt]] = {
