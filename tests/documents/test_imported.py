@@ -115,6 +115,13 @@ def test_every_fault_has_its_code_and_place(case: str) -> None:
     assert any(one == code and where.startswith(place) for one, where in found), found
 
 
+def test_a_cell_no_reader_takes_is_named() -> None:
+    (problem,) = read_imported_samples(file(ROWS.replace("007", "y" * 140_000)), "o", PROFILE)[:1]
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.too-large", "o, line 3")
+    assert "131072 signs" in problem.what
+
+
 def test_all_problems_at_once() -> None:
     bad = ROWS.replace("ZL", "XX").replace("L-1", "").replace("03.03", "31.02")
     assert [code for code, _ in codes(file(bad))] == [

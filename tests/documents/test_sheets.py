@@ -98,6 +98,15 @@ _DEFECTS = {
     "exponent": ("preparation", ",0.5021,", ",5e-1,", "value-unfit", "line 5, cell 9 (mass_g)"),
     "negative mass": ("preparation", ",0.5021,", ",-0.5021,", "value-unfit", "(mass_g)"),
     "mass of zero": ("preparation", ",0.5021,", ",0.0000,", "amount-zero", "(mass_g)"),
+    "forty nines": ("preparation", ",0.5021,", f",{'9' * 40},", "amount-unlikely", "line 5, cell 9 (mass_g)"),
+    "a mass nobody weighs": ("preparation", ",0.5021,", f",0.{'0' * 40}1,", "amount-unlikely", "(mass_g)"),
+    "mass just too large": ("preparation", ",0.5021,", ",1000000.1,", "amount-unlikely", "(mass_g)"),
+    "mass just too small": ("preparation", ",0.5021,", ",0.00000000099,", "amount-unlikely", "(mass_g)"),
+    "a volume nobody fills": ("preparation", ",25.0,", ",10000001,", "amount-unlikely", "line 2, cell 6 (volume_ml)"),
+    "the year 1": ("samples", ";2026-02-26;2026-02-25", ";0001-01-01;", "date-early", "line 2, cell 9 (received_on)"),
+    "the last day too early": ("samples", "2026-02-25", "1989-12-31", "date-early", "(sampled_on)"),
+    "prepared too early": ("preparation", "2026-03-01T", "1989-12-31T", "date-early", "(prepared_at)"),
+    "an instrument too old": ("instruments", "2025-01-07", "1949-12-31", "date-early", "(in_service_from)"),
     "volume of zero": ("preparation", ",25.0,", ",0,", "amount-zero", "line 2, cell 6 (volume_ml)"),
     "label twice in a batch": ("preparation", "A-1/2,", "A-1/1,", "row-twice", "line 6, cell 1 (portion)"),
     "label missing": ("preparation", "A-1/2,", ",", "value-unfit", "line 6, cell 1 (portion)"),
@@ -184,6 +193,21 @@ def test_not_a_sheet(data: bytes, code: str) -> None:
     assert problem.code == f"documents.{code}"
 
 
+@pytest.mark.parametrize(
+    ("sheet", "old", "new"),
+    [
+        ("preparation", ",0.5021,", ",1000000,"),
+        ("preparation", ",0.5021,", ",0.000000001,"),
+        ("samples", "2026-02-25", "1990-01-01"),
+        ("instruments", "2025-01-07", "1988-05-01"),
+    ],
+)
+def test_figures_and_days_at_the_bounds_are_taken(sheet: str, old: str, new: str) -> None:
+    read, text = _READ[sheet]
+    assert old in text
+    assert not any(isinstance(row, Problem) for row in read(text.replace(old, new, 1).encode(), "s"))
+
+
 def test_all_problems_of_a_sheet_at_once() -> None:
     text = LOTS.replace("L-204,Pb", "L-204,lead").replace("0.3,", "0;3,").replace("2027-01-01", "soon")
     assert len(read_standard_lots(text.encode(), "l.csv")) == 4
@@ -265,6 +289,15 @@ def _hide_sheet(sheet: Worksheet) -> None:
     sheet.sheet_state = "hidden"
 
 
+def _form(place: str, form: str) -> Callable[[Worksheet], object]:
+    return lambda sheet: setattr(sheet[place], "number_format", form)
+
+
+def _white_number(sheet: Worksheet) -> None:
+    sheet["D2"] = 1000
+    sheet["D2"].number_format = '[White]"";;'
+
+
 _SHOWN_OTHERWISE: dict[str, tuple[Callable[[Worksheet], object], str, str]] = {
     "merged down": (lambda sheet: sheet.merge_cells("G2:G3"), "cells-merged", "w.xlsx, sheet Sheet, cells G2:G3"),
     "merged across": (lambda sheet: sheet.merge_cells("A2:B2"), "cells-merged", "w.xlsx, sheet Sheet, cells A2:B2"),
@@ -277,6 +310,27 @@ _SHOWN_OTHERWISE: dict[str, tuple[Callable[[Worksheet], object], str, str]] = {
         lambda sheet: setattr(sheet.column_dimensions["D"], "hidden", True),
         "cells-hidden",
         "w.xlsx, sheet Sheet, column 4",
+    ),
+    "a row too low to read": (
+        lambda sheet: setattr(sheet.row_dimensions[3], "height", 0.75),
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, row 3",
+    ),
+    "a column of no width": (
+        lambda sheet: setattr(sheet.column_dimensions["D"], "width", 0.1),
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, column 4",
+    ),
+    "a form that shows no text": (_form("G3", ";;;"), "cells-hidden", "w.xlsx, sheet Sheet, row 3, cell 7"),
+    "a form that shows another text": (
+        _form("G3", '0;-0;0;"as before"'),
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, row 3, cell 7",
+    ),
+    "a form that shows no number": (
+        _white_number,
+        "cells-hidden",
+        "w.xlsx, sheet Sheet, row 2, cell 4",
     ),
     "a hidden sheet": (
         _hide_sheet,
@@ -301,6 +355,40 @@ def test_hidden_rows_and_columns_that_hold_nothing_do_no_harm() -> None:
         sheet.column_dimensions["Z"].hidden = True
 
     assert read_standard_lots(_changed_sheet(hide), "w.xlsx") == read_standard_lots(LOTS.encode(), "w.csv")
+
+
+@pytest.mark.parametrize(
+    "form", ["@", "General", "0.00", "0;-0;;@", "#,##0 _EUR;[Red]-0", '"a;b"@', r"\;0", "[$-409]@", ""]
+)
+def test_forms_that_show_what_the_cell_holds_do_no_harm(form: str) -> None:
+    data = _changed_sheet(_form("G3", form))
+    assert read_standard_lots(data, "w.xlsx") == read_standard_lots(LOTS.encode(), "w.csv")
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        pytest.param(b"<sheetFormatPr ", b'<sheetFormatPr zeroHeight="1" ', id="rows hidden unless they say a height"),
+        pytest.param(b'<row r="2"', b'<row r="2" ht="0" customHeight="1"', id="one row of no height"),
+        pytest.param(b'defaultRowHeight="15"', b'defaultRowHeight="0"', id="rows of no height"),
+        pytest.param(b"<sheetFormatPr ", b'<sheetFormatPr defaultColWidth="0" ', id="columns of no width"),
+    ],
+)
+def test_a_sheet_whose_rows_or_columns_have_no_size_is_refused(old: bytes, new: bytes) -> None:
+    found = read_customers(_repacked(lambda _, part: part.replace(old, new)), "w.xlsx")
+    assert {row.code for row in found if isinstance(row, Problem)} == {"documents.cells-hidden"}, found
+
+
+@pytest.mark.parametrize("name", ["xl/worksheets/sheet1.xml", "XL/worksheets/Sheet1.xml"])
+@pytest.mark.filterwarnings("ignore:Duplicate name")
+def test_an_archive_with_a_part_twice_is_no_workbook(name: str) -> None:
+    data = io.BytesIO(_workbook(LOTS))
+    with zipfile.ZipFile(data, "a") as archive:
+        archive.writestr(name, archive.read("xl/worksheets/sheet1.xml").replace(b"1000", b"1001"))
+    (problem,) = read_standard_lots(data.getvalue(), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-unfit"
+    assert "twice" in problem.what
 
 
 def test_a_number_kept_as_text_is_the_number() -> None:

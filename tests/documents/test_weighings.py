@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from benchseal.documents.reading import ControlledDocument, read_document
 from benchseal.documents.rules_balance_layout import balance_layout_faults
 from benchseal.documents.weighings import read_weighings
+from benchseal.problems import Problem
 from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.layout import LineRule
 from benchseal.shipped import starter
@@ -75,6 +76,14 @@ def test_every_refusal_has_its_code_and_line(case: str) -> None:
     text, code, where = BAD[case]
     found = codes(text)
     assert any(one == code and place.startswith(where) for one, place in found), found
+
+
+@pytest.mark.parametrize("sign", ["\f", "\0"])
+def test_a_print_with_codes_in_it_is_not_told_to_become_a_workbook(sign: str) -> None:
+    (problem,) = read_weighings(f"{HEAD}{sign}{FIRST}".encode("ascii"), "p", layout())
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.control-sign"
+    assert problem.remedy.startswith("Print again at the balance")
 
 
 def test_all_problems_at_once_and_too_large_a_print() -> None:

@@ -249,3 +249,20 @@ def test_codes_nobody_knows_are_left_open() -> None:
     ]
     assert any("codes are: zw." in what for what in draft.open)
     assert {each.code for each in _told(text).problems} == {"ingest.kind-unknown"}
+
+
+@pytest.mark.parametrize(
+    ("day", "form", "sure"),
+    [
+        ("19-Nov-26", "DD-MMM-YY", True),
+        ("19-Nov-2026", "DD-MMM-YYYY", True),
+        ("19 Nov 2026", "DD MMM YYYY", True),
+        ("09-11-2026", "DD-MM-YYYY", False),
+        ("11-19-2026", "MM-DD-YYYY", True),
+    ],
+)
+def test_days_with_a_named_month_are_no_numbers(day: str, form: str, sure: bool) -> None:
+    draft = _draft(HEAD.replace("2026-03-12", day) + TABLE)
+    assert (draft.layout.file.date_form, draft.remarks["file.date_form"][0]) == (form, sure)
+    (run,) = accounted(HEAD.replace("2026-03-12", day).encode() + TABLE.encode(), "x", draft.layout, REF).documents
+    assert run.facts.started_at[:8] == "2026-11-"

@@ -372,6 +372,30 @@ def test_a_mean_beyond_rounding_is_not(text: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("signals", "mean", "fits"),
+    [
+        # 3 x 0.0403 = 0.1209; sum 0.1810; apart 0.0601; halves 3 x 0.00005 + 0.00005 + 0.00005 + 0.05 = 0.05025
+        pytest.param(("0.0402", "0.0404", "0.1"), "0.0403", False, id="one coarse reading excuses itself alone"),
+        # sum 0.1711; 3 x 0.0404 = 0.1212; apart 0.0499 <= 0.05025
+        pytest.param(("0.0402", "0.0309", "0.1"), "0.0404", True, id="within the halves"),
+        # sum 0.0090, 3 x 0.0031 = 0.0093: apart 0.0003 = 3 x 0.00005 + 3 x 0.00005, the bound itself
+        pytest.param(("0.0030", "0.0030", "0.0030"), "0.0031", True, id="at the bound"),
+        # sum 0.0089: apart 0.0004 > 0.0003
+        pytest.param(("0.0030", "0.0030", "0.0029"), "0.0031", False, id="beyond the bound"),
+        # sum 0.0900, 3 x 0.03 = 0.09; and 3 x 0.04 = 0.12: apart 0.03 > 3 x 0.005 + 3 x 0.00005 = 0.01515
+        pytest.param(("0.0300", "0.0300", "0.0300"), "0.03", True, id="a coarse mean"),
+        pytest.param(("0.0300", "0.0300", "0.0300"), "0.04", False, id="a coarse mean beyond"),
+    ],
+)
+def test_printed_means_by_the_halves_of_each_number(signals: tuple[str, ...], mean: str, fits: bool) -> None:
+    """Worked by hand: each number printed is off by at most half its own last place."""
+    document = DOCUMENT
+    for nth, signal in enumerate(signals):
+        document = _column("readings", "signal", 30 + nth, signal)(document)
+    assert _codes(_mean(mean)(document), KNOWN) == ([] if fits else ["mean-differs"])
+
+
+@pytest.mark.parametrize(
     ("stated", "changes", "words"),
     [
         ({"slit_nm": "0.2"}, {}, "slit is 0.2 nm; method lead-furnace requires 0.7 nm."),

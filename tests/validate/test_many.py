@@ -278,3 +278,17 @@ def test_means_beside_their_readings(data: st.DataObject) -> None:
         exact = not list(mean_problems(document))
         assert exact or not fine
         assert fine or changed
+
+
+@pytest.mark.parametrize(("third", "fits"), [("0,4", False), ("0,3", True)])
+def test_a_coarse_reading_excuses_itself_alone(third: str, fits: bool) -> None:
+    """Worked by hand: halves 3 x 0.00005 + 2 x 0.00005 + 0.05 = 0.05025; 3 x 0.3212 = 0.9636; sums 1.0436, 0.9436."""
+    old = "0,3230;0,3206;0,3201;0,3212"
+    assert ZINC.count(old) == 1
+    data = ZINC.replace(old, f"0,3230;0,3206;{third};0,3212").encode("cp1252")
+    (block,) = read_many([data], SEMI, REF).blocks
+    zinc, magnesium = read_file(data, "x", SEMI, REF)
+    assert isinstance(zinc, RunDocument)
+    assert means_fit(block).tolist() == [fits, True]
+    assert (not list(mean_problems(zinc))) is fits
+    assert isinstance(magnesium, RunDocument)

@@ -12,6 +12,7 @@ from benchseal.cli.opened import do, file_bytes, reading
 from benchseal.desk.arriving import read_arriving
 from benchseal.problems import EXIT_FINDING, EXIT_INPUT, Problem, Stopped
 from benchseal.records.run import DocumentRef
+from benchseal.records.said import some_are
 from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
@@ -62,9 +63,12 @@ def test(args: Namespace) -> int:
         row = layout_named(view, args.layout)
         found = replayed(view, row)
     differ = [one for one in found if one.differs]
-    said = [f"layout {row['id']}, version {row['version']} ({row['state']}): {len(found)} files are kept with it"]
+    said = [
+        f"layout {row['id']}, version {row['version']} ({row['state']}): {some_are(len(found), 'file')} kept with it"
+    ]
     for one in found:
-        said.append(f"  {one.name}: {'reads otherwise' if one.differs else f'{one.runs} runs, as due'}")
+        as_due = f"{show.some(one.runs, 'run')}, as due"
+        said.append(f"  {one.name}: {'reads otherwise' if one.differs else as_due}")
         said += [f"    {words}" for words in one.differs]
     show.lines(
         args, said, {"layout": row["id"], "version": int(row["version"]), "files": [plain_of(one) for one in found]}
@@ -185,13 +189,14 @@ def _lines(one: Accounted, layout: Layout) -> Iterator[str]:
         facts = document.facts
         yield (
             f"run {number}: {facts.element} {facts.wavelength_nm} nm, {facts.technique}, {facts.started_at}; "
-            f"{len(document.solutions.position)} solutions, {len(document.readings.signal)} readings"
+            f"{show.some(len(document.solutions.position), 'solution')}, "
+            f"{show.some(len(document.readings.signal), 'reading')}"
         )
     for fact in layout.stated:
         reason = f", because {fact.because}" if fact.because else ""
         yield f"stated by the layout: {fact.fact} = {fact.value}{reason}"
     lost = sum(line.role == "no place" for line in one.lines)
-    yield f"{len(one.lines)} lines, {lost} without a place; {show.some(len(one.problems), 'problem')}"
+    yield f"{show.some(len(one.lines), 'line')}, {lost} without a place; {show.some(len(one.problems), 'problem')}"
 
 
 def _told(name: str, one: Accounted) -> dict[str, object]:

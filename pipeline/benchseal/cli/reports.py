@@ -58,7 +58,7 @@ def trail(args: Namespace) -> int:
         }
     )
     _new_folder(Path(args.out), files)
-    said = [f"{args.out} holds {len(entries)} entries: {', '.join(files)}."]
+    said = [f"{args.out} holds {show.some(len(entries), 'entry')}: {', '.join(files)}."]
     data = {"folder": args.out, "subject": page.subject, "entries": len(entries), "files": listed}
     return show.lines(args, said, data)
 
@@ -109,7 +109,7 @@ def require_new(name: str) -> None:
 
 def _written(args: Namespace, data: bytes, subject: str, entries: list[Entry]) -> int:
     write_file(args.pdf, data)
-    said = [f"{args.pdf} holds {len(entries)} entries about {subject}."]
+    said = [f"{args.pdf} holds {show.some(len(entries), 'entry')} about {subject}."]
     return show.lines(args, said, {"file": args.pdf, "entries": len(entries), "sha256": digest(data)})
 
 

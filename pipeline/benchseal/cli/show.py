@@ -7,6 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from benchseal.problems import EXIT_DONE, Notice, exit_code
+from benchseal.records.said import some as some  # noqa: PLC0414  the same
 from benchseal.records.shown import one_line as one_line  # noqa: PLC0414  the commands take it from here
 
 if TYPE_CHECKING:
@@ -70,10 +71,3 @@ def lines(args: Namespace, text: Sequence[str], data: dict[str, Any] | None = No
         for line in text:
             print(one_line(line))
     return EXIT_DONE
-
-
-def some(count: int, what: str) -> str:
-    """``1 lot``, ``2 lots``, ``1 entry``, ``2 entries``."""
-    if count == 1:
-        return f"1 {what}"
-    return f"{count} {what[:-1]}ies" if what.endswith("y") else f"{count} {what}s"

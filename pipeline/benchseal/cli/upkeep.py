@@ -156,7 +156,7 @@ def copy(args: Namespace) -> int:
             raise Stopped(Refusal("act.role", "copy", what, "A person makes copies."))
         made = make_copy(site, asked, Path(args.out))
     said = [
-        f"{args.out} holds {made.files} files and {made.entries} entries.",
+        f"{args.out} holds {show.some(made.files, 'file')} and {show.some(made.entries, 'entry')}.",
         f"Left out as other customers': {made.withheld}." if made.withheld else "Nothing was left out.",
         f"Check it with `benchseal verify --copy {args.out} --trust FILE`; README.txt in it says how else.",
     ]

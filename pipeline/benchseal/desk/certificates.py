@@ -37,6 +37,7 @@ from benchseal.records.manifest import Manifest
 from benchseal.records.people import Role
 from benchseal.records.registers import Sample
 from benchseal.records.results import CALCULATION_RULES
+from benchseal.records.said import some
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
 from benchseal.review.cycles import CERTIFICATE, decide
@@ -93,7 +94,7 @@ def write_draft(acting: Acting, gathered: Gathered) -> Receipt:
         digests={"content": content},
     )
     seen = [f"Look first: {one.where}: {one.what}" for one in of_lot(acting.tx, facts.sample.sample)]
-    what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {len(gathered.content.results)} results"
+    what = f"{facts.number} is drafted for lot {facts.sample.row.lot}: {some(len(gathered.content.results), 'result')}"
     said = (
         f"{what}, {facts.conclusion}.",
         *sum_lines(gathered.content.sums),

@@ -28,6 +28,7 @@ from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Sample
+from benchseal.records.said import some
 from benchseal.records.shape import plain_of, record_bytes
 from benchseal.records.signatures import Meaning
 
@@ -66,7 +67,7 @@ def correct(acting: Acting, act: Correct) -> Receipt:
     noted = [_write_run(acting, act, one, made) for one in made.runs]
     for certificate in made.effect.certificates:
         touch(acting, certificate, {"effect": effect}, act.reason)
-    said = [f"{made.effect.subject} is corrected: {_counted(len(made.effect.results))} changed."]
+    said = [f"{made.effect.subject} is corrected: {some(len(made.effect.results), 'result')} changed."]
     said += [f"{one.run} is {one.becomes}." for one in made.effect.runs]
     said += [_told(one) for one in made.effect.certificates]
     said += [line for one in noted for line in one.said]

@@ -27,6 +27,7 @@ from benchseal.records.canonical import canonical_bytes
 from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
 from benchseal.records.run import DocumentRef
+from benchseal.records.said import some
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -98,7 +99,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
         digests={"profile": ref.digest, "values": view.keep(canonical_bytes(as_json(values))), **kept},
     )
     return Receipt(
-        (f"{delivery.delivery_id}: {len(rows)} results under {profile.id}.",),
+        (f"{delivery.delivery_id}: {some(len(rows), 'result')} under {profile.id}.",),
         {
             "delivery": delivery.delivery_id,
             "rows": len(placed.sent),
@@ -151,7 +152,7 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
     if destination == str(site.outbox.resolve()):
         site.outbox.mkdir(exist_ok=True)
     seen = probe(profile, destination)
-    said = (f"{len(found.rows)} results would be delivered under {profile.id}, {len(made)} bytes.", seen)
+    said = (f"{some(len(found.rows), 'result')} would be delivered under {profile.id}, {len(made)} bytes.", seen)
     return Receipt(
         said, {"rows": len(sent), "results": len(found.rows), "bytes": len(made), "destination": destination}
     )

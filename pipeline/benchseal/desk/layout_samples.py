@@ -16,6 +16,7 @@ from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.records.layout import Layout
 from benchseal.records.run import DocumentRef
+from benchseal.records.said import some, some_are
 from benchseal.records.shape import plain_of
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def add_sample(acting: Acting, act: AddLayoutSample) -> Receipt:
     )
     count = sum(len(run.readings.signal) for run in runs)
     said = (
-        f"{act.source} is kept with layout {row['id']}: {len(runs)} runs, {count} readings.",
+        f"{act.source} is kept with layout {row['id']}: {some(len(runs), 'run')}, {some(count, 'reading')}.",
         "A later version is approved only if it reads the same.",
     )
     return Receipt(said, {"layout": row["id"], "version": int(row["version"]), "runs": len(runs), "readings": count})
@@ -122,7 +123,7 @@ def _replayed(view: Reading, sample: Row, layout: Layout, ref: DocumentRef) -> R
 def _differences(due: list[dict[str, Any]], found: list[dict[str, Any]]) -> Iterator[str]:
     """Column by column, the first place of each where it differs."""
     if len(due) != len(found):
-        yield f"{len(due)} runs are due, it reads {len(found)}."
+        yield f"{some_are(len(due), 'run')} due, it reads {len(found)}."
     for number, (one, other) in enumerate(zip(due, found, strict=False), start=1):
         for part in _COMPARED:
             for name in sorted({*one[part], *other[part]}):

@@ -11,6 +11,7 @@ from benchseal.desk.runs import require_reason
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.opinions import Opinion
 from benchseal.records.people import Role
+from benchseal.records.said import some
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
 
@@ -48,7 +49,7 @@ def give_opinion(acting: Acting, act: GiveOpinion) -> Receipt:
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=kept)
     facts = {"count": count, "sample": sample, "lot": row["lot"], "signature": signature}
     acting.write("opinion.given", subject, facts=facts, digests={"opinion": kept})
-    said = f"{record.opinion} is given on {len(record.results)} results of lot {row['lot']}."
+    said = f"{record.opinion} is given on {some(len(record.results), 'result')} of lot {row['lot']}."
     return Receipt((said, "A certificate drafted from now on prints it."), {"opinion": record.opinion})
 
 

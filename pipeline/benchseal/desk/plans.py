@@ -16,6 +16,7 @@ from benchseal.records.plan import PlanRow, RunPlan
 from benchseal.records.quantities import decimal_of, is_plain_decimal
 from benchseal.records.results import RunWork
 from benchseal.records.run import DocumentRef, Run
+from benchseal.records.said import some
 from benchseal.records.shape import record_bytes
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
         facts={"count": count, "batch": batch, "methods": as_json([method.id for _, method in methods])},
         digests={"record": view.keep(record_bytes(plan)), "sheet": view.keep(act.data)},
     )
-    said = [f"{number}: batch {batch}, {len(plan.portions)} portions to prepare."]
+    said = [f"{number}: batch {batch}, {some(len(plan.portions), 'portion')} to prepare."]
     said += [
         line for run in plan.runs for line in _about(run.element, run.method.id, len(run.solutions), run.not_planned)
     ]
@@ -72,7 +73,7 @@ def load_plan(view: Reading, number: str) -> RunPlan:
 
 
 def _about(element: str, method: str, solutions: int, left_out: tuple[str, ...]) -> Iterator[str]:
-    yield f"  {element} by {method}: {solutions} solutions in order"
+    yield f"  {element} by {method}: {some(solutions, 'solution')} in order"
     yield from (f"    not planned: {words}" for words in left_out)
 
 

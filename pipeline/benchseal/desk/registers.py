@@ -25,6 +25,7 @@ from benchseal.records.ids import sample_number
 from benchseal.records.import_profile import ImportProfile
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, Sample, StandardLot
+from benchseal.records.said import some, some_are
 from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
 
@@ -77,9 +78,8 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
         happened = local_moment(acting.tx, row.prepared_at)
         note_late(acting, entry, f"portion/{row.batch}/{row.portion}", happened, act.late_because)
     batches = list(dict.fromkeys(row.batch for row in rows))
-    portions = "1 portion" if len(rows) == 1 else f"{len(rows)} portions"
     return Receipt(
-        (f"{portions} of {', '.join(batches)} {'is' if len(rows) == 1 else 'are'} on record.",),
+        (f"{some(len(rows), 'portion')} of {', '.join(batches)} {'is' if len(rows) == 1 else 'are'} on record.",),
         {"batches": [*batches], "portions": len(rows)},
     )
 
@@ -301,8 +301,7 @@ def _stop_if(problems: list[Problem]) -> None:
 
 
 def _said(what: str, names: list[str]) -> Receipt:
-    rows = "row is" if len(names) == 1 else "rows are"
-    return Receipt((f"{len(names)} {what} {rows} on record: {', '.join(names)}.",), {"added": [*names]})
+    return Receipt((f"{some_are(len(names), f'{what} row')} on record: {', '.join(names)}.",), {"added": [*names]})
 
 
 _REGISTERS: dict[str, Callable[[Acting, AddRegister], Receipt]] = {

@@ -5,10 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import re
-import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchseal.documents.signs import tidy, unfit_in_cell, unfit_in_text
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 LARGEST_SHEET = 16 * 2**20
 MOST_ROWS = 100_000
 LONGEST_CELL = 2000
-# Control signs, and signs that are invisible or turn the direction of writing: a label must be what it looks like.
-_UNFIT = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff]")
 _SAVE_AGAIN = "Save the sheet again as CSV (UTF-8) or .xlsx."
 
 
@@ -49,7 +47,8 @@ def read_grid(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
     if data[:4] == b"PK\x03\x04":
         from benchseal.documents.workbook import workbook_rows  # noqa: PLC0415  openpyxl is heavy
 
-        return workbook_rows(data, source)
+        rows = workbook_rows(data, source)
+        return tuple(cell_faults(rows)) or rows
     return _csv_rows(data, source, known)
 
 
@@ -71,25 +70,37 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
     rows = _split(text, separator, source)
-    formulas = tuple(cell_faults(rows))
-    return formulas or rows
+    return tuple(cell_faults(rows)) or rows
 
 
 def unfit_signs(text: str, source: str, remedy: str = _SAVE_AGAIN) -> Iterator[Problem]:
     """Control and invisible signs, the first of each line."""
-    for number, line in enumerate(re.split("\r\n|\n|\r", text) if _UNFIT.search(text) else (), 1):
-        found = _UNFIT.search(line)
-        if found:
-            where = f"{source}, line {number}, column {found.start() + 1}"
-            what = f"Control or invisible sign {ord(found[0]):02x} (hexadecimal) stands in the text."
+    for number, line in enumerate(re.split("\r\n|\n|\r", text) if unfit_in_text(text) else (), 1):
+        if found := unfit_in_text(line):
+            where = f"{source}, line {number}, column {found[0] + 1}"
+            what = f"Control or invisible sign {found[1]} stands in the text."
             yield Problem("documents.control-sign", where, what, remedy)
 
 
+def sign_fault(text: str, where: str, remedy: str = "Type the cell again.") -> Problem | None:
+    """A control or invisible sign within one cell, whichever file it came from."""
+    found = unfit_in_cell(text)
+    if found is None:
+        return None
+    what = f"Sign {found[0] + 1} of the cell is {found[1]}, a control or invisible sign."
+    return Problem("documents.control-sign", where, what, remedy)
+
+
 def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
-    """Cells a spreadsheet would calculate: what a person saw there may not be what stands there."""
+    """Of every sheet: cells that hold a sign nobody sees, or that a spreadsheet would calculate.
+
+    What a person saw there may not be what stands there.
+    """
     for row in rows:
         for cell in row.cells if isinstance(row, Row) else ():
-            if cell.text[:1] in {"=", "@"}:
+            if fault := sign_fault(cell.text, cell.where):
+                yield fault
+            elif cell.text[:1] in {"=", "@"}:
                 what = f"The cell begins like a formula: '{cell.text[:40]}'."
                 yield Problem("documents.cell-not-text", cell.where, what, "Put the value itself there.")
 
@@ -114,7 +125,7 @@ def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Pr
         what = f"The row cannot be cut into cells: {fault}."
         remedy = 'Put a cell that holds the separator between quotes (") and double each quote inside.'
         if "field limit" in str(fault):
-            what = f"A cell of the row has more than {csv.field_size_limit()} signs."
+            what = f"A cell of the row has more than {csv.field_size_limit()} signs, or a quote does not close."
             remedy = "Put in what belongs there; no cell of a sheet is as long."
         return (Problem("documents.row-unfit", f"{source}, line {line}", what, remedy),)
     if len(rows) > MOST_ROWS:
@@ -126,8 +137,3 @@ def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Pr
 def _row(cells: list[str], where: str) -> Row:
     made = (Cell(tidy(cell), f"{where}, cell {nth}") for nth, cell in enumerate(cells, 1))
     return Row(tuple(made), where)
-
-
-def tidy(text: str) -> str:
-    """Text without blanks around it, in Unicode form NFC."""
-    return unicodedata.normalize("NFC", text.strip())

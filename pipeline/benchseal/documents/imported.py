@@ -11,7 +11,17 @@ import json
 import re
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from benchseal.documents.grid import LARGEST_SHEET, LONGEST_CELL, MOST_ROWS, Cell, Row, cell_faults, tidy, unfit_signs
+from benchseal.documents.grid import (
+    LARGEST_SHEET,
+    LONGEST_CELL,
+    MOST_ROWS,
+    Cell,
+    Row,
+    cell_faults,
+    sign_fault,
+    unfit_signs,
+)
+from benchseal.documents.signs import printable, tidy
 from benchseal.documents.times import read_date
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -165,13 +175,18 @@ def _reader(lines: list[str], profile: ImportProfile) -> Any:  # noqa: ANN401  c
 def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> list[_Line | Problem]:
     count = sum(column.in_file for column in profile.columns)
     if profile.file.kind == "fixed_width":
-        cut = [(first + nth, _cells(line, profile)) for nth, line in enumerate(body)]
+        cut: list[tuple[int, list[str] | str | None]] = [
+            (first + nth, _cells(line, profile)) for nth, line in enumerate(body)
+        ]
     else:
         cut = _delimited(body, first, profile)
     found: list[_Line | Problem] = []
     for number, cells in cut:
         where = f"{source}, line {number}"
-        if cells is None or len(cells) != count:
+        if isinstance(cells, str):
+            what = f"A cell of the row has more than {csv.field_size_limit()} signs, or a quote does not close."
+            found.append(Problem("documents.too-large", where, what, "Ask the sender to shorten it, or to close it."))
+        elif cells is None or len(cells) != count:
             what = f"The row has {len(cells)} cells; {count} are due." if cells else "The row cannot be cut into cells."
             found.append(Problem("import.row-unfit", where, what, _ASK))
         else:
@@ -179,17 +194,17 @@ def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> li
     return found
 
 
-def _delimited(body: list[str], first: int, profile: ImportProfile) -> list[tuple[int, list[str] | None]]:
-    """Line and cells of each record; a quoted cell may hold line ends."""
+def _delimited(body: list[str], first: int, profile: ImportProfile) -> list[tuple[int, list[str] | str | None]]:
+    """Line and cells of each record, or why there are none; a quoted cell may hold line ends."""
     reader = _reader(body, profile)
-    found: list[tuple[int, list[str] | None]] = []
+    found: list[tuple[int, list[str] | str | None]] = []
     at = first
     try:
         for cells in reader:
             found.append((at, [tidy(cell) for cell in cells] if cells else None))
             at = first + reader.line_num
-    except csv.Error:
-        found.append((at, None))
+    except csv.Error as fault:
+        found.append((at, str(fault) if "field limit" in str(fault) else None))
     return found
 
 
@@ -215,7 +230,7 @@ def _json_lines(text: str, source: str, profile: ImportProfile) -> list[_Line | 
 def _object(value: object, columns: list[ImportColumn], where: str) -> _Line | Problem:
     titles = [column.title for column in columns]
     if not isinstance(value, dict) or set(value) != set(titles):
-        keys = ", ".join(list(value)[:20]) if isinstance(value, dict) else "no object"
+        keys = ", ".join(printable(key) for key in list(value)[:20]) if isinstance(value, dict) else "no object"
         return Problem("import.header-differs", where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
     texts = [value[title] for title in titles]
     odd = [title for title, text in zip(titles, texts, strict=True) if text is not None and not isinstance(text, str)]
@@ -262,6 +277,8 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row 
 
 def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:
     """The text of the register; or why there is none."""
+    if fault := sign_fault(text, where, _ASK):
+        return fault
     if len(text) > LONGEST_CELL:
         what = f"The cell has {len(text)} signs; at most {LONGEST_CELL} are read."
         return Problem("documents.too-large", where, what, "Ask the sender to shorten it.")

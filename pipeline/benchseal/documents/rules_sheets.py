@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from decimal import Decimal
 from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
 
 from benchseal.documents.row_fault import RowFault
 from benchseal.documents.rules_additions import addition_faults
 from benchseal.records.elements import SYMBOLS
-from benchseal.records.quantities import decimal_of
+from benchseal.records.quantities import decimal_of, plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable, Iterator, Sequence
@@ -19,6 +20,15 @@ if TYPE_CHECKING:
 
 R = TypeVar("R")
 _ALL = 100  # percent
+# What a laboratory may weigh, fill and wrap; beyond it a figure slipped (common practice, no source).
+_LIKELY = {
+    "mass_g": (Decimal("1e-9"), Decimal("1e6")),
+    "unit_mass_g": (Decimal("1e-9"), Decimal("1e6")),
+    "volume_ml": (Decimal("1e-6"), Decimal("1e7")),
+    "area_dm2": (Decimal("1e-6"), Decimal("1e6")),
+}
+# No sample, lot or preparation at hand is older; an instrument may be (common practice, no source).
+_FIRST_DAY, _FIRST_INSTRUMENT = date(1990, 1, 1), date(1950, 1, 1)
 # Whatever lies between two bounds has a standard deviation of at most half their distance (Popoviciu's inequality).
 _LARGEST_U_OF_A_SHARE = 50
 _SPIKED = {"spiked_sample", "post_spiked_sample"}
@@ -63,7 +73,7 @@ def instrument_faults(rows: tuple[Instrument, ...]) -> Iterator[RowFault]:
     yield from _twice(rows, "instrument", lambda row: row.instrument, "instrument")
     yield from _twice(rows, "serial", lambda row: row.serial, "serial number")
     for nth, row in enumerate(rows):
-        yield from _dates(nth, in_service_from=row.in_service_from)
+        yield from _dates(nth, _FIRST_INSTRUMENT, in_service_from=row.in_service_from)
         if not is_zone(row.zone):
             what = f"'{row.zone}' is no time zone."
             yield RowFault(nth, "zone", "zone-unknown", what, "Use a name such as Europe/Berlin or UTC.")
@@ -92,6 +102,8 @@ def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
         if not _is_time(row.prepared_at):
             what = f"'{row.prepared_at}' is not in the calendar."
             yield RowFault(nth, "prepared_at", "date-impossible", what, "Correct it.")
+        else:
+            yield from _dates(nth, prepared_at=row.prepared_at)
 
 
 def _portion_kind(nth: int, row: Portion) -> Iterator[RowFault]:
@@ -197,10 +209,14 @@ def _twice(rows: Sequence[R], column: str, key: Callable[[R], Hashable], of: str
         first.setdefault(key(row), nth)
 
 
-def _dates(nth: int, **dates: str) -> Iterator[RowFault]:
+def _dates(nth: int, first: date = _FIRST_DAY, /, **dates: str) -> Iterator[RowFault]:
     for column, text in dates.items():
-        if text and _date(text) is None:
+        day = _date(text[:10])
+        if text and day is None:
             yield RowFault(nth, column, "date-impossible", f"'{text}' is not in the calendar.", "Correct it.")
+        elif day and day < first:
+            what = f"'{text}' lies before {first.isoformat()}; nothing here is as old."
+            yield RowFault(nth, column, "date-early", what, "Correct the year.")
 
 
 def _elements_known(nth: int, column: str, symbols: Sequence[str]) -> Iterator[RowFault]:
@@ -211,8 +227,12 @@ def _elements_known(nth: int, column: str, symbols: Sequence[str]) -> Iterator[R
 
 def _above_zero(nth: int, **numbers: str) -> Iterator[RowFault]:
     for column, text in numbers.items():
-        if decimal_of(text) <= 0:
+        value, (least, most) = decimal_of(text), _LIKELY.get(column, (Decimal(0), None))
+        if value <= 0:
             yield RowFault(nth, column, "amount-zero", f"{column} is {text}; it must be above zero.", "Correct it.")
+        elif value < least or (most is not None and value > most):
+            what = f"{column} is {text[:50]}; between {plain(least)} and {plain(most or least)} is taken."
+            yield RowFault(nth, column, "amount-unlikely", what, "Look at the unit and at the point; correct it.")
 
 
 def _date(text: str) -> date | None:

@@ -20,6 +20,7 @@ from benchseal.documents.rules_sheets import (
     sample_faults,
     standard_lot_faults,
 )
+from benchseal.documents.signs import odd_blank
 from benchseal.problems import Problem
 from benchseal.records.method import Glassware
 from benchseal.records.plan import PlanRow
@@ -40,6 +41,11 @@ _ASK_AS_TEXT = "Format the whole column as text before typing, and type the valu
 _DAMAGED = re.compile(
     r"[0-9](\.[0-9]+)?E[+-][0-9]+|[0-9]{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(-[0-9]+)?|#+"
 )
+# Columns in people's own words; in all others two texts that look alike must be one.
+_FREE_TEXT = {
+    "name", "address", "contact", "maker", "description", "condition", "quantity_received", "grade", "manufacturer",
+    "first_certificate", "sampling_plan", "reagent_lots", "not_determined",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +117,7 @@ def read_customers(data: bytes, source: str) -> tuple[Customer, ...] | tuple[Pro
 def read_plan_rows(data: bytes, source: str) -> tuple[PlanRow, ...] | tuple[Problem, ...]:
     """Samples a run plan is made for, columns as ``PlanRow``, cells as on a preparation sheet; or every problem."""
     cells: dict[str, Callable[[str], Any]] = {
+        "kind": lambda text: text or "sample",
         "methods": str.split,
         "dilutions": _dilutions,
         "added_ug": _amounts,
@@ -247,8 +254,12 @@ def _shape_problems(
 
 
 def _refused_cell(name: str, cell: Cell, schema: dict[str, Any]) -> Problem | None:
-    """A cell a spreadsheet has changed, or may have changed, in a column where that matters."""
+    """A cell a spreadsheet has changed, or may have changed, or with another blank, in a column where that matters."""
     due = _column_takes(name, schema)
+    odd = odd_blank(cell.text) if name not in _FREE_TEXT else None
+    if odd:
+        what = f"Sign {odd[0] + 1} of the cell is {odd[1]}, another blank than the plain one (U+0020), or a line end."
+        return Problem("documents.blank-odd", f"{cell.where} ({name})", what, "Type a plain blank there, or none.")
     if cell.was == "text":
         if due == "text" and _DAMAGED.fullmatch(cell.text):
             what = f"'{cell.text}' looks like a text a spreadsheet has changed."

@@ -23,6 +23,7 @@ from ruamel.yaml.events import (
     SequenceStartEvent,
 )
 
+from benchseal.documents.signs import unfit_in_text
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -125,7 +126,7 @@ class _Builder:
             return self._mapping(events, path)
         if isinstance(event, SequenceStartEvent):
             return self._sequence(events, path)
-        text = unicodedata.normalize("NFC", event.value if isinstance(event, ScalarEvent) else "")
+        text = self._text(event)
         return text if getattr(event, "style", None) else Plain(text)
 
     def _sequence(self, events: Iterator[Any], path: Path) -> Text:
@@ -144,7 +145,7 @@ class _Builder:
             self._plain_only(event)
             if not isinstance(event, ScalarEvent):
                 self._refuse(event, "documents.key-not-text", "A key is not plain text.", "Use words as keys.")
-            key = unicodedata.normalize("NFC", event.value)
+            key = self._text(event)
             if key in found:
                 where = self._where(event)
                 first = self.tree.keys[(*path, key)][0]
@@ -154,6 +155,14 @@ class _Builder:
                 self.tree.keys[(*path, key)] = _place(event)
             found.setdefault(key, self._value(next(events), events, (*path, key)))
         return found
+
+    def _text(self, event: Event) -> str:
+        """A scalar's text: an escape can bring in what the file itself does not show."""
+        text = unicodedata.normalize("NFC", event.value if isinstance(event, ScalarEvent) else "")
+        if found := unfit_in_text(text):
+            what = f"The text holds {found[1]}, a control or invisible sign."
+            self._refuse(event, "documents.control-sign", what, "Write the text again without it.")
+        return text
 
     def _plain_only(self, event: Event) -> None:
         if isinstance(event, AliasEvent) or getattr(event, "anchor", None) is not None:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from benchseal.records.layout import LineRule
 
 _AGAIN = "Weigh again, or print again at the balance; do not edit the print."
+_SIGNS = (
+    "Print again at the balance as plain text, one line below the other, without codes for a printer or page breaks."
+)
 _OTHER = "If the balance prints another form now, the layout needs a new version."
 _LONGEST_LINE = 500
 _MG = Decimal("0.001")
@@ -42,7 +45,7 @@ def read_weighings(data: bytes, source: str, layout: BalanceLayout) -> dict[str,
     except UnicodeDecodeError as fault:
         what = f"Byte {fault.start + 1} is not {layout.encoding} text."
         return (Problem("balance.unreadable", source, what, _OTHER),)
-    if unfit := tuple(unfit_signs(text, source)):
+    if unfit := tuple(unfit_signs(text, source, _SIGNS)):
         return unfit
     reader = _Reader(layout, source)
     for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1):

@@ -7,14 +7,18 @@ import warnings
 import zipfile
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from openpyxl import load_workbook
 
-from benchseal.documents.grid import MOST_ROWS, Cell, Row, tidy
-from benchseal.documents.workbook_marks import Marks, mark_problems, marks_of
+from benchseal.documents.grid import MOST_ROWS, Cell, Row
+from benchseal.documents.signs import printable, tidy
+from benchseal.documents.workbook_marks import Marks, mark_problems, marks_of, shows_nothing
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 MOST_MEMBERS = 1000
 LARGEST_UNPACKED = 64 * 2**20
@@ -55,6 +59,8 @@ def _unsafe(data: bytes) -> str:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             members = archive.infolist()
+            if len({member.filename.casefold() for member in members}) < len(members):
+                return "The archive holds a part twice: two programs may show two sheets."
             if len(members) > MOST_MEMBERS or sum(member.file_size for member in members) > LARGEST_UNPACKED:
                 return f"The workbook unpacks to more than {MOST_MEMBERS} parts or {LARGEST_UNPACKED} bytes."
             if any(_declares(archive, member) for member in members if member.filename.endswith((".xml", ".rels"))):
@@ -91,9 +97,18 @@ def _rows(title: str, found: list[tuple[int, list[Any]]], source: str) -> tuple[
     for nth, cells in found:
         place = f"{source}, sheet {title}, row {nth}"
         made = [_cell(cell, f"{place}, cell {index}", problems) for index, cell in enumerate(cells, 1)]
+        problems.extend(_unseen(cells, place))
         made += [Cell("", f"{place}, cell {index}") for index in range(len(made) + 1, width + 1)]
         rows.append(Row(tuple(made), place))
     return tuple(problems) if problems else tuple(rows)
+
+
+def _unseen(cells: list[Any], place: str) -> Iterator[Problem]:
+    for index, cell in enumerate(cells, 1):
+        if cell.value not in {None, ""} and shows_nothing(cell.number_format or "General", cell.value):
+            what = f"The cell is hidden by its number form '{printable(cell.number_format)[:40]}'."
+            remedy = "Give it the form of text, look at it, delete what does not belong there."
+            yield Problem("documents.cells-hidden", f"{place}, cell {index}", what, remedy)
 
 
 def _cell(cell: Any, where: str, problems: list[Problem]) -> Cell:  # noqa: ANN401  openpyxl is untyped

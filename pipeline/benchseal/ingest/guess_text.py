@@ -97,7 +97,7 @@ def _date_form(text: str) -> Guess:
             found = [one for one in found if re.sub("[^a-z]", "", one.lower()) in MONTHS]
         if not found:
             continue
-        if not form.startswith(("DD/MM", "DD-MM", "DD MM ")):
+        if not form.startswith(("DD/MM/", "DD-MM-", "DD MM ")):
             return Guess(form, sure=True, why=f"as '{found[0]}'")
         parts = [[int(part) for part in re.split("[ /-]", one)] for one in found]
         if any(one[1] > 12 for one in parts):

@@ -20,7 +20,7 @@ RECOGNISED_WITHIN = 40  # lines
 
 _CODEC = {"utf-8": "utf-8-sig", "windows-1252": "cp1252", "iso-8859-1": "latin-1", "iso-8859-15": "iso8859-15"}
 # Surrogates stand for bytes that did not decode; a form feed is a page break, judged by the layout.
-_UNFIT = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
+_UNFIT = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 _EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.cells import Cell, split_line
+from benchseal.ingest.clocks import without_clock
 from benchseal.ingest.hints import looks_damaged, two_readings
 from benchseal.ingest.numbers import plain_number, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
@@ -85,6 +86,7 @@ class Table:
         self._day, _, self._clock = started_at.partition("T")
         self._line = 0
         self._lines: list[int] = []
+        self._odd_clock = False
         self._lost_rows = 0  # that did not fit, since the last solution began
 
     def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
@@ -94,11 +96,20 @@ class Table:
         else:
             self._read_rows()
         self._close_solution()
+        self._tell_clocks()
         return (
             SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in _Solutions.__slots__}),
             ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in _Readings.__slots__}),
             MeanColumns(**{name: tuple(getattr(self._means, name)) for name in _Means.__slots__}),
         )
+
+    def _tell_clocks(self) -> None:
+        if self._odd_clock:
+            return  # told already: it left no time either
+        readings = self._readings
+        for nth in without_clock(self._solutions.first_reading, readings.taken_at, readings.flag):
+            what = "The reading has no time of day; others of the table have one."
+            self._say("ingest.time-missing", what, EXPORT_AGAIN, line=readings.line[nth])
 
     def _read_turned(self) -> None:
         for cells, lines in self._section.turned:
@@ -371,6 +382,7 @@ class Table:
         return ""
 
     def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:
+        self._odd_clock |= means in {"taken_at", "day", "day_time"}
         index = self._place.get(means)  # type: ignore[call-overload]  # any text may be asked for
         if index is None:
             self._say(code, what, remedy, line=self._line)

@@ -40,7 +40,7 @@ def means_fit(block: RunBlock) -> Array:
         values.append(compute.cast(compute.if_else(compute.equal(plain, ""), "nan", plain), pa.float64()).to_numpy())
     count = len(signals)
     apart = np.abs(np.sum(values[:-1], axis=0) - count * values[-1])
-    allowed = count * (halves[-1] + np.max(halves[:-1], axis=0)) * (1 - _SLACK)
+    allowed = (count * halves[-1] + np.sum(halves[:-1], axis=0)) * (1 - _SLACK)
     good = short & (apart < allowed - np.abs(values[-1]) * 1e-12)
     bad = np.concatenate(([0], np.cumsum(~good)))
     return fit & (bad[block.rows[:, 1]] == bad[block.rows[:, 0]])

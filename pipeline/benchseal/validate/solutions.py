@@ -137,8 +137,9 @@ def background_problems(document: RunDocument, method: Method) -> Iterator[Probl
 def mean_problems(document: RunDocument) -> Iterator[Problem]:
     """Printed means that cannot come from the readings beside them.
 
-    Each printed number is off by at most half its last place, so mean and readings may differ by the sum of both
-    halves (exact bound for rounded numbers). A solution with a word instead of a reading is not compared.
+    Each printed number is off by at most half its own last place, so the sum of n readings and n times the mean may
+    differ by the halves of all readings and n times the half of the mean (exact bound for rounded numbers, each rounded
+    by itself). A solution with a word instead of a reading is not compared.
     """
     solutions, readings, means = document.solutions, document.readings, document.means
     for index, mean, line in zip(means.solution, means.mean, means.line, strict=True):
@@ -147,7 +148,7 @@ def mean_problems(document: RunDocument) -> Iterator[Problem]:
         if not mean or not signals or not all(signals):
             continue
         apart = abs(sum(map(decimal_of, signals), Decimal(0)) - count * decimal_of(mean))
-        allowed = count * (_half_place(mean) + max(map(_half_place, signals)))
+        allowed = count * _half_place(mean) + sum(map(_half_place, signals), Decimal(0))
         if apart > allowed:
             label, read = solutions.label[index], ", ".join(signals)
             what = f"The printed mean {mean} of {label} does not come from its readings, {read}."
