@@ -96,11 +96,15 @@ def _still_counts(view: Reading, raw: str) -> bool:
 
 
 def try_file(acting: Acting, act: IngestFile) -> Trial:
-    """Read, validate and calculate, storing nothing."""
-    documents = tuple(
-        placed(each, act.source, act.parts) if isinstance(each, Problem) and act.parts else each
-        for each in _read(acting.tx, act)
-    )
+    """Read, validate and calculate, storing nothing. Problems of joined files name the file and its own line."""
+    tried = _tried(acting, act)
+    if not act.parts:
+        return tried
+    return replace(tried, problems=tuple(placed(each, act.source, act.parts) for each in tried.problems))
+
+
+def _tried(acting: Acting, act: IngestFile) -> Trial:
+    documents = _read(acting.tx, act)
     named = lent_by(acting.tx, act.curves, act.source)
     lenders = [one for one in named if isinstance(one, Lent)]
     problems: list[Notice] = [one for one in named if isinstance(one, Problem)]
