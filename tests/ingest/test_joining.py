@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from benchseal.ingest.joining import MOST_PARTS, joined, placed
 from benchseal.ingest.lines import text_lines
-from benchseal.problems import Problem
+from benchseal.problems import Finding, Problem
 
 if TYPE_CHECKING:
     from benchseal.records.layout import Encoding
@@ -62,6 +62,18 @@ def test_every_line_of_a_part_is_found_again_in_it(
         if isinstance(alone, tuple):  # nothing but blanks, alone
             continue
         assert alone[int(line.removeprefix("line ")) - 1] == due[number - 1]
+
+
+def test_problems_of_any_room_and_lines_they_name_are_counted_in_the_part() -> None:
+    whole = joined(parts("a\nb\n", "c\n", "d\n"))
+    assert not isinstance(whole, tuple)
+    run = placed(Finding("c", f"{whole.name}, run beginning at line 4", "w", "r"), whole.name, whole.parts)
+    assert (run.where, type(run)) == ("rack-3.csv, run beginning at line 1", Finding)
+    what = "element is 'at line 3' here and 'Pb' at line 3."
+    also = placed(Problem("ingest.fact-contradicts", f"{whole.name}, line 4", what, "r"), whole.name, whole.parts)
+    assert also.what == "element is 'at line 3' here and 'Pb' at line 1 of rack-2.csv."
+    alone = Problem("c", "one.csv, line 4", "at line 3.", "r")
+    assert placed(alone, "one.csv", ()) is alone
 
 
 def test_the_name_says_where_each_part_begins() -> None:

@@ -233,6 +233,32 @@ def test_pages_without_a_form_feed_and_form_feeds_without_a_heading() -> None:
     assert _codes(HEAD + "Name No Signal\nS0 1 0.1\n\f\f\nA/1 1 0.2\n", feeds) == ["ingest.page-break"]
 
 
+FRAMED = (
+    "sheet 1 of 2", "====", *HEAD.splitlines(), "+--+", "Name No Signal", "- - A", "+--+", "S0 1 0.1",
+    "sheet 2 of 2", "====", "+--+", "Name No Signal", "- - A", "+--+", "A/1 1 0.2", "+--+",
+)  # fmt: skip
+
+
+def framed(*lines: str) -> str:
+    return "\n".join([*lines, ""])
+
+
+def test_dropped_lines_stand_between_a_heading_and_the_repeated_header() -> None:
+    """A frame drawn around header and rows comes again on every page, also between the lines of a heading."""
+    pages = (PageForm((r"sheet (?P<page>\d) of (?P<pages>\d)", "(?:dry|wet)"), repeats_header=True, form_feed=False),)
+    columns = (Column("Name", "label", "-"), Column("No", "replicate", "-"), Column("Signal", "signal", "A"))
+    layout = replace(
+        _layout(columns, table={"units_row": True}), pages=pages, drop_lines=(r"\+-+\+", "=+"),
+    )  # fmt: skip
+    text = framed(*FRAMED).replace("====\n", "====\ndry\n")
+    (run,) = _runs(text, layout)
+    assert run.readings.signal == ("0.1", "0.2")
+    assert run.readings.line[1] == 17
+    changed = text.replace("dry\n+--+", "dry\n+~~+")
+    assert _codes(changed, layout) == ["ingest.page-heading"], "one line in the way is one problem"
+    assert _codes(text.replace("dry\n+--+\nName No Signal\n- - A\n", "dry\n"), layout)[0] == "ingest.page-heading"
+
+
 def test_codes_of_a_printer_are_taken_out() -> None:
     text = HEAD + "Name No Signal\nS0 1 \x1bE0.1\x1bF\nA/1 1 0.2\n\x1a"
     assert _codes(text, _layout((NAME, NUMBER, SIGNAL))) == ["ingest.control-sign"] * 3

@@ -84,6 +84,19 @@ def test_racks_are_looked_at_brought_in_and_kept(line: Line, racks: list[str], k
 
 
 @pytest.mark.usefixtures("known")
+def test_what_the_rules_find_in_a_rack_is_named_there(line: Line, racks: list[str]) -> None:
+    """A reading of the second rack taken out: the solution, the rack and its own line are said, by every command."""
+    path = Path(racks[1])
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    at = next(nth for nth, each in enumerate(lines) if each.startswith("21,"))
+    gone = next(nth for nth in range(at, len(lines)) if not lines[nth + 1].startswith("21,"))
+    path.write_text("".join([*lines[:gone], *lines[gone + 1 :]]), encoding="utf-8")
+    for command in (("run", "check"), ("ingest", "--one-run")):
+        found = line(*command, *racks, by=(ANALYST,))
+        assert f"validate.replicates-few: rack-2.csv, line {at + 1} (position 21" in found.err
+
+
+@pytest.mark.usefixtures("known")
 def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[str]) -> None:
     refused(line("ingest", racks[0], by=(ANALYST,)), "ingest.page-missing")
     turned = line("ingest", racks[1], racks[0], "--one-run", by=(ANALYST,))
@@ -92,6 +105,8 @@ def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[st
     assert "rack-1.csv, line 1, column 6: Page 1 stands where page 3 is due" in turned.err
     twice = line("ingest", racks[0], racks[0], "--one-run", by=(ANALYST,))
     assert "ingest.part-twice" in twice.err
+    tried = line("layout", "try", "rack-list", racks[1], racks[0], "--one-run", by=(ANALYST,))
+    assert "ingest.page-missing: rack-1.csv, line 1, column 6: Page 1 stands" in tried.err
     one = line("ingest", racks[0], "--one-run", by=(ANALYST,))
     assert "ingest.parts-count" in one.err
     watched = line("ingest", "--watch", ".", "--one-run", by=(ANALYST,))

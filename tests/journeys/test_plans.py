@@ -94,6 +94,22 @@ def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_pa
     assert "documents.plan-no-sample" in answer.err
 
 
+def test_a_refused_plan_leaves_no_folder_and_the_corrected_command_is_taken(line: Line, tmp_path: Path) -> None:
+    out = ("--out", str(tmp_path / "papers" / "plan"))
+    (tmp_path / "bad.csv").write_text(SAMPLES.replace("S-00002", "S-09999"), encoding="utf-8")
+    command = ("plan", "make", "--method", "zinc-flame", "--samples", str(tmp_path / "bad.csv"), *out)
+    stopped(line(*command, by=(ANALYST,)), "plan.sample-unknown")
+    assert not (tmp_path / "papers").exists()
+    made(line, tmp_path, *out)
+    assert (tmp_path / "papers" / "plan" / "PL-00002-preparation.csv").is_file()
+    again = ("plan", "make", "--method", "zinc-flame", "--samples", str(tmp_path / "samples.csv"))
+    stopped(line(*again, *out, by=(ANALYST,)), "report.exists")
+    (tmp_path / "file").write_bytes(b"")
+    answer = line(*again, "--out", str(tmp_path / "file" / "plan"), by=(ANALYST,))
+    assert "report.not-made" in answer.err
+    assert "PL-00003" not in line("plan", "list", by=(REVIEWER,)).out, "nothing is on record of either"
+
+
 def test_a_label_is_printed_once_more_only_with_a_reason(line: Line, tmp_path: Path) -> None:
     made(line, tmp_path)
     first = good(line("plan", "labels", "PL-00002", "--pdf", str(tmp_path / "1.pdf"), "--json", by=(ANALYST,)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import zlib
+from dataclasses import fields
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -9,6 +11,7 @@ import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_keeping import good, stopped
 
+from benchseal.records.registers import SampleRow
 from benchseal.shipped import starter
 
 if TYPE_CHECKING:
@@ -149,6 +152,19 @@ def test_a_strict_laboratory_takes_a_file_the_whole_way(line: Line, tmp_path: Pa
     assert line("verify", "--all").code == 0
 
 
+def test_sample_show_has_every_field_of_the_register_line(line: Line) -> None:
+    found = good(line("sample", "show", "A-1", "--json", by=(ANALYST,)))
+    register = found["register"]
+    assert isinstance(register, dict)
+    assert set(register) == {each.name for each in fields(SampleRow)}
+    shown = line("sample", "show", "A-1", by=(ANALYST,)).out
+    assert f"customer sample id: {register['customer_sample_id'] or 'not stated'}" in shown
+    for name, text in register.items():
+        assert not text or str(text) in shown, name
+    for words in ("sampled on: ", "sampled by: ", "order: "):
+        assert words in shown
+
+
 @pytest.mark.clause("A11 6")
 def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Path) -> None:
     head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
@@ -160,14 +176,36 @@ def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Pa
     balance.write_text("")
     stopped(line(*words, by=(ANALYST,)), "documents.sheet-empty")
     balance.write_text("portion,mass_g\nQ-1,1.0120\n")
-    typed = sheet.read_text()
-    sheet.write_text(typed.replace("1.0120", ""))  # weighed, and the sheet has no mass: not a liquid
-    stopped(line(*words, by=(ANALYST,)), "balance.differs")
-    sheet.write_text(typed)
-    balance.write_text("portion,mass_g\nQ-1,1.0120\n")
     good(line(*words, "--json", by=(ANALYST,)))
     found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
     assert [one["values"] for one in found if one["row"] == "QQ-01/Q-1"] == ["volume_ml 100.0"]
+
+
+@pytest.mark.clause("A11 6")
+def test_an_empty_mass_is_the_balance_s_and_a_typed_one_must_agree(line: Line, tmp_path: Path) -> None:
+    """Filled before the rules look: a moisture goes with it, a surface does not. The record says it is not typed."""
+    head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g,moisture_percent,"
+    head += "u_moisture_percent,area_dm2\n"
+    rest = f"method_blank,,Zn,100.0,{TRACE_ANALYST},2026-01-10T09:00:00"
+    sheet, balance = tmp_path / "sheet.csv", tmp_path / "balance.csv"
+    balance.write_text("portion,mass_g\nQ-5,0.5010\nQ-6,0.5020\n")
+    words = ("preparation", "add", str(sheet), "--balance", str(balance))
+    sheet.write_text(f"{head}Q-5,QQ-05,{rest},,,,4.00\n")
+    stopped(line(*words, by=(ANALYST,)), "documents.portion-mass-and-area")
+    rows = f"{head}Q-5,QQ-05,{rest},,2.0,0.1,\nQ-6,QQ-05,{rest},0.50200,,,\nQ-7,QQ-05,{rest},,,,\n"
+    sheet.write_text(rows.replace("0.50200", "0.5021"))
+    stopped(line(*words, by=(ANALYST,)), "balance.differs")
+    sheet.write_text(rows)
+    stopped(line("preparation", "add", str(sheet), by=(ANALYST,)), "documents.portion-moisture")
+    came = line(*words, by=(ANALYST,))
+    assert "Masses by the balance's own file: 2." in came.out, came.err
+    found = listed(good(line("preparation", "list", "--json", by=(REVIEWER,))), "typed")
+    typed = {str(one["row"]): str(one["values"]) for one in found if str(one["row"]).startswith("QQ-05/")}
+    assert all("mass_g" not in values for values in typed.values())
+    assert len(typed) == 3
+    (body,) = line.rows("SELECT body FROM objects JOIN portion ON sha256 = record WHERE portion = 'Q-5'")
+    assert b'"mass_g":"0.5010"' in zlib.decompress(body[0])
+    assert line("verify", "--all").code == 0
 
 
 @pytest.mark.clause("A11 6")

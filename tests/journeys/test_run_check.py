@@ -73,6 +73,26 @@ def test_what_is_lost_is_named_while_it_can_be_read_again(line: Line, tmp_path: 
     assert [row[0] for row in line.rows("SELECT count(*) FROM trial")] == [2]  # each look counts
 
 
+def test_the_last_line_says_what_the_list_says_and_each_failed_check_once(line: Line, tmp_path: Path) -> None:
+    """Lost, with values in a run that came in meanwhile: nothing is to be read again, and nothing says otherwise."""
+    path = str(spoiled(line, tmp_path))
+    lost = line("run", "check", path, by=(ANALYST,))
+    assert "Read again what the list names, now" in lost.err
+    assert "Nothing to read again." not in lost.out.split("Pb by lead-flame-ware")[1].split("Cd by")[0]
+    told = lost.out.splitlines()
+    failed = [each for each in told if "Check standard" in each and "position " not in each[:14]]
+    assert [each for each in told if each.startswith("  check failed: ")]
+    (first, *_) = [each.removeprefix("  check failed: ") for each in told if each.startswith("  check failed: ")]
+    before_list = lost.out.split("Nothing came in.")[0]
+    assert before_list.count(first) == 1, failed
+    good(line("ingest", str(line.inbox(FILE)), "--json", by=(ANALYST,)))
+    again = line("run", "check", path, by=(ANALYST,))
+    assert again.code == 10
+    assert "Nothing to read again." in again.out
+    assert "Read again what the list names" not in again.err
+    assert "Nothing has to be read again for it" in again.err
+
+
 @pytest.mark.refuses("P11 11.10(g)")
 @pytest.mark.parametrize(
     ("content", "code"),

@@ -14,6 +14,7 @@ from tests.demo.laboratory import shipped_methods
 from tests.demo.measuring import REF
 
 from benchseal.planning.make import Asked, PastCurve, plan_of
+from benchseal.planning.tubes import shared_labels, tubes_of
 from benchseal.problems import Problem
 from benchseal.records.plan import PlanRow, RunPlan
 from benchseal.records.results import RunWork
@@ -21,6 +22,8 @@ from benchseal.records.results import RunWork
 from .measuring_plans import measured, planned, rows_for
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from benchseal.records.method import Method
     from benchseal.records.plan import PlannedSolution
 
@@ -107,13 +110,15 @@ def test_expected_signals_come_from_a_reviewed_curve_or_are_said_to_be_unknown()
     assert isinstance(again, RunPlan)
     own = {one.label: one for one in again.runs[0].solutions}
     intercept, slope = (Decimal(text) for text in curve.coefficients)
-    assert Decimal(own["CHK-1"].signal) == pytest.approx(intercept + 2 * slope, rel=Decimal("0.005"))
+    assert Decimal(own["P2-CHK-1"].signal) == pytest.approx(intercept + 2 * slope, rel=Decimal("0.005"))
     assert own["P2-01a"].signal == ""
     assert own["P2-01a"].not_known == "what it holds is to be measured"
     short = replace(curve, highest="1.00")
     over = plan_of(replace(asked, curves={method.id: PastCurve("R-00001", short)}))
     assert isinstance(over, RunPlan)
-    assert {one.not_known for one in over.runs[0].solutions if one.label == "CHK-1"} == {"above the curve of R-00001"}
+    assert {one.not_known for one in over.runs[0].solutions if one.label == "P2-CHK-1"} == {
+        "above the curve of R-00001"
+    }
 
 
 def codes(found: object) -> list[str]:
@@ -147,3 +152,89 @@ def test_one_portion_serves_every_method_and_further_ones_only_those_that_ask() 
     assert own["P1-01a"] == ("Cu", "Zn")
     assert own["P1-01r"] == ("Cu",), "only the copper method has a check after preparation"
     assert len(set(own)) == len(plan.portions)
+
+
+def two_methods(*names: str) -> RunPlan | tuple[Problem, ...]:
+    methods = tuple((replace(REF, id=name), SHIPPED[name]) for name in names)
+    return plan_of(Asked("PL-1", "P1", "B", methods, (PlanRow("S-00001", "25"),), {}))
+
+
+def test_every_tube_of_a_plan_of_several_methods_has_a_label_of_its_own() -> None:
+    plan = two_methods("lead-furnace", "cadmium-furnace")
+    assert isinstance(plan, RunPlan)
+    tubes = tubes_of(plan)
+    assert len({tube.label for tube in tubes}) == len(tubes)
+    said = {tube.label: tube.what for tube in tubes}
+    assert said["P1-Pb-SS-1"] == "second source 10.0 µg/L"
+    assert said["P1-Cd-SS-1"] == "second source 1.00 µg/L"
+    read = {one.label for run in plan.runs for one in run.solutions}
+    assert read == set(said), "the order of reading names every tube, and no other"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_labels_but_those_of_standards_begin_with_the_plan(name: str) -> None:
+    plan = planned(SHIPPED[name], rows_for(SHIPPED[name]))
+    own = {standard.label for standard in SHIPPED[name].standards}
+    assert all(tube.label.startswith("P1-") or tube.label in own for tube in tubes_of(plan))
+    assert len({tube.label for tube in tubes_of(plan)}) == len(tubes_of(plan))
+
+
+def called(method: Method, labels: Sequence[str]) -> Method:
+    named = [replace(one, label=label) for one, label in zip(method.standards, labels, strict=False)]
+    return replace(method, standards=(*named, *method.standards[len(named) :]))
+
+
+def test_standards_that_cannot_be_one_tube_have_no_label_in_common() -> None:
+    """Of one element with two contents it is refused; of two elements it is a mixed standard, one tube."""
+    lead, cadmium = SHIPPED["lead-furnace"], SHIPPED["cadmium-furnace"]
+    again = replace(lead, id="lead-again", standards=(lead.standards[0], *lead.standards[2:]))
+    assert lead.standards[1].concentration != lead.standards[2].concentration
+    other = called(again, [one.label for one in lead.standards])
+    row = (PlanRow("S-00001", "25"),)
+    both = ((replace(REF, id=lead.id), lead), (replace(REF, id=other.id), other))
+    found = plan_of(Asked("PL-1", "P1", "B", both, row, {}))
+    assert set(codes(found)) == {"plan.label-twice"}
+    assert {one.where for one in found} == {one.label for one in other.standards[1:]}  # type: ignore[union-attr]
+    mixed = called(cadmium, [one.label for one in lead.standards])
+    plan = plan_of(Asked("PL-1", "P1", "B", (both[0], (replace(REF, id=mixed.id), mixed)), row, {}))
+    assert isinstance(plan, RunPlan)
+    held = {tube.label: (tube.what, tube.of) for tube in tubes_of(plan)}
+    top = lead.standards[1]
+    what = f"standard Pb {top.concentration} µg/L, Cd {mixed.standards[1].concentration} µg/L"
+    assert held[top.label] == (what, "PL-1 · Pb Cd")
+
+
+def test_a_standard_called_like_a_portion_is_refused() -> None:
+    method = called(SHIPPED["lead-furnace"], ["P1-01a"])
+    found = plan_of(Asked("PL-1", "P1", "B", ((replace(REF, id=method.id), method),), (PlanRow("S-00001", "25"),), {}))
+    assert codes(found) == ["plan.label-twice"]
+
+
+def test_two_methods_of_one_element_number_their_checks() -> None:
+    lead = SHIPPED["lead-furnace"]
+    other = called(replace(lead, id="lead-again"), [f"again-{nth}" for nth in range(len(lead.standards))])
+    methods = ((replace(REF, id=lead.id), lead), (replace(REF, id=other.id), other))
+    plan = plan_of(Asked("PL-1", "P1", "B", methods, (PlanRow("S-00001", "25"),), {}))
+    assert isinstance(plan, RunPlan)
+    assert {"P1-Pb1-SS-1", "P1-Pb2-SS-1"} <= {tube.label for tube in tubes_of(plan)}
+    assert not shared_labels(tubes_of(plan))
+
+
+def test_a_plan_of_an_earlier_version_keeps_its_tubes_apart() -> None:
+    """Its checks had no plan and no element: the record reads as it was made, each tube still gets its label."""
+    plan = two_methods("lead-furnace", "cadmium-furnace")
+    assert isinstance(plan, RunPlan)
+    runs = tuple(
+        replace(
+            run,
+            solutions=tuple(replace(one, label=one.label.replace(f"P1-{run.element}-", "")) for one in run.solutions),
+        )
+        for run in plan.runs
+    )
+    old = replace(plan, runs=runs)
+    assert "SS-1" in shared_labels(tubes_of(old))
+    assert [tube.what for tube in tubes_of(old) if tube.label == "SS-1"] == [
+        "second source 10.0 µg/L",
+        "second source 1.00 µg/L",
+    ]
+    assert len(tubes_of(old)) == len(tubes_of(plan))

@@ -255,6 +255,35 @@ def _with_method(**values: object) -> Known:
     return replace(KNOWN, methods=((METHOD_REF, replace(METHOD, **values)),))  # type: ignore[arg-type]
 
 
+def _summer_night(started: str, *clocks: str) -> RunDocument:
+    """The run in the night of 2025-03-30, when clocks in Berlin go from 02:00 to 03:00. clocks: of its readings."""
+    count = len(DOCUMENT.readings.taken_at)
+    taken = tuple(f"2025-03-30T{clock}" for clock in clocks) + (f"2025-03-30T{clocks[-1]}",) * (count - len(clocks))
+    document = replace(DOCUMENT, readings=replace(DOCUMENT.readings, taken_at=taken))
+    return replace(document, facts=replace(DOCUMENT.facts, started_at=f"2025-03-30T{started}"))
+
+
+def _named_times(document: RunDocument, zone: str = "Europe/Berlin") -> list[Problem]:
+    known = replace(KNOWN, instruments=(replace(KNOWN.instruments[0], zone=zone),))
+    found = check_run(document, known)
+    assert not isinstance(found, Run)  # of that day there are no lots
+    return [each for each in found if each.code == "validate.time-impossible"]
+
+
+def test_readings_of_an_hour_clocks_left_out_are_named_once_with_their_line() -> None:
+    inside = _summer_night("01:30:00", "01:31:00", "01:59:59", "02:31:40", "02:59:59", "03:00:00")
+    (problem,) = _named_times(inside)
+    assert problem.where == f"good-lead.txt, line {DOCUMENT.readings.line[2]} (position 1, S0)"
+    assert "2025-03-30T02:31:40 does not exist in Europe/Berlin" in problem.what
+    assert "So are 1 more of the 111 readings." in problem.what
+    assert len(_named_times(_summer_night("01:30:00", "01:31:00", "02:00:00"))) == 1, "the whole rest is inside"
+    assert _named_times(inside, "UTC") == []
+    assert _named_times(_summer_night("01:30:00", "01:59:59", "03:00:00")) == []
+    back = replace(inside, facts=replace(inside.facts, started_at="2025-10-26T01:00:00"))
+    taken = tuple(text.replace("03-30", "10-26") for text in inside.readings.taken_at)
+    assert _named_times(replace(back, readings=replace(back.readings, taken_at=taken))) == [], "an hour that came twice"
+
+
 A_1 = KNOWN.portions["A-1/1"][0]
 _KNOWN_DEFECTS: dict[str, tuple[Known, str]] = {
     "no instruments": (replace(KNOWN, instruments=()), "instrument-unknown"),

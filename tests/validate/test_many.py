@@ -222,6 +222,17 @@ def test_days_clocks_change_on_are_asked_one_by_one(zone: str, day: str, sure: b
     assert judged([text, of_day(day)], known) == [sure and rule(text, known), True]
 
 
+@pytest.mark.parametrize("last", ["01:59:59", "02:31:40", "03:00:00"])
+def test_a_reading_in_an_hour_clocks_left_out_is_not_sure(last: str) -> None:
+    """With a last reading before, in and after the hour that Berlin left out on 2026-03-29."""
+    known = replace(KNOWN, now="2026-04-02T20:00:00Z")
+    text = re.sub(r"(?m)^(\d+,.*,)\d\d:\d\d:\d\d$", rf"\g<1>{last}", of_day("2026-03-29"))
+    text = text.replace("2026-03-29 09:14:05", "2026-03-29 00:30:00")
+    assert rule(text, known) == (last != "02:31:40")
+    (fine,) = judged([text], known)
+    assert not (fine and last == "02:31:40")
+
+
 def test_clocks_that_are_off_are_asked_one_by_one() -> None:
     ahead = InstrumentEvent(
         schema="instrument-event/1", instrument="furnace-1", kind="clock_check", at="2026-03-01T10:00:00Z",

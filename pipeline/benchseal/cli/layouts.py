@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.surveys import Unread
     from benchseal.ingest.accounting import Accounted
+    from benchseal.ingest.joining import Part
     from benchseal.records.layout import Layout
     from benchseal.store.protocol import Reading
 
@@ -31,10 +32,16 @@ _TEXT = 60  # signs of a line shown beside what it says
 def try_out(args: Namespace) -> int:
     """Each file, line by line, with what each line was taken for and what was read from it."""
     from benchseal.ingest.accounting import accounted  # noqa: PLC0415
+    from benchseal.ingest.joining import placed  # noqa: PLC0415
 
     layout, ref = _layout(args)
-    found = [(name, accounted(data, source, layout, ref)) for name, data, source in _named(args)]
-    problems = [problem for _, one in found for problem in one.problems]
+    named = list(_named(args))
+    found = [(name, accounted(data, name, layout, ref)) for name, data, _ in named]
+    problems = [
+        placed(each, name, parts)
+        for (name, _, parts), (_, one) in zip(named, found, strict=True)
+        for each in one.problems
+    ]
     if args.json:
         data = {"layout": plain_of(ref), "files": [_told(name, one) for name, one in found]}
         show.as_json(args, data, problems, EXIT_INPUT if problems else 0)
@@ -132,14 +139,14 @@ def _contents(paths: list[Path]) -> Iterator[tuple[str, bytes | Unread]]:
             yield path.name, Unread(stopped.notices)
 
 
-def _named(args: Namespace) -> Iterator[tuple[str, bytes, str]]:
-    """What is said to be tried, its bytes, and its name: each file, or all of them as one run."""
+def _named(args: Namespace) -> Iterator[tuple[str, bytes, tuple[Part, ...]]]:
+    """What is tried, its bytes and its parts: each file by its name as given, or all of them as one run."""
     if args.one_run:
-        data, source, _ = instrument_file(args.files, one_run=True)
-        yield source, data, source
+        data, source, parts = instrument_file(args.files, one_run=True)
+        yield source, data, parts
         return
     for name in args.files:
-        yield name, read_arriving(Path(name)), Path(name).name
+        yield name, read_arriving(Path(name)), ()
 
 
 def _layout(args: Namespace) -> tuple[Layout, DocumentRef]:

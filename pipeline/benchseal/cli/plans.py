@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,12 +28,13 @@ if TYPE_CHECKING:
 def make(args: Namespace) -> int:
     """Make a plan; with --out its papers."""
     if args.out:
-        _new_folder(args.out)
+        _require_room(Path(args.out))
     with site_of(args) as site:
         act = MakePlan(tuple(args.method), file_bytes(args.samples), args.samples, args.batch, args.drawn_ml)
         done = perform(site, act, *credentials(args, site))
         if args.out:
             number = str(done.data["plan"])
+            _new_folder(args.out, number)
             with site.store.reading() as view:
                 _papers(
                     site, view, number, f"{args.out}/{number}-plan.pdf", f"{args.out}/{number}-preparation.csv", args
@@ -125,12 +127,27 @@ def require_new(*names: str) -> None:
             raise Stopped(Problem("report.exists", name, what, "Name a new file."))
 
 
-def _new_folder(name: str) -> None:
+def _require_room(folder: Path) -> None:
+    """Raise Stopped where the folder is there, or cannot be made: before a plan is on record, and nothing is left."""
+    if os.path.lexists(folder):
+        raise Stopped(_there(str(folder)))
+    above = next((each for each in folder.absolute().parents if each.exists()), folder.absolute())
+    if not above.is_dir() or not os.access(above, os.W_OK | os.X_OK):
+        what = f"nothing can be written into {above}."
+        raise Stopped(Trouble("report.not-made", str(folder), what, "Look at the disk and its rights; try again."))
+
+
+def _new_folder(name: str, plan: str) -> None:
     try:
         Path(name).mkdir(parents=True)
     except FileExistsError:
-        what = "it is there already; nothing is ever overwritten."
-        raise Stopped(Problem("report.exists", name, what, "Name a folder that is not there yet.")) from None
+        raise Stopped(_there(name)) from None
     except OSError as fault:
-        what = f"it could not be written: {fault.strerror or fault}."
-        raise Stopped(Trouble("report.not-made", name, what, "Look at the disk; try again.")) from None
+        what = f"it could not be written: {fault.strerror or fault}. {plan} is on record."
+        remedy = f"Look at the disk; print it with `benchseal plan show {plan} --pdf FILE --sheet FILE`."
+        raise Stopped(Trouble("report.not-made", name, what, remedy)) from None
+
+
+def _there(name: str) -> Problem:
+    what = "it is there already; nothing is ever overwritten."
+    return Problem("report.exists", name, what, "Name a folder that is not there yet.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict, fields
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
@@ -17,6 +18,7 @@ from benchseal.records.species import stated_as
 if TYPE_CHECKING:
     from argparse import Namespace
 
+    from benchseal.records.registers import SampleRow
     from benchseal.records.results import WorkedResult
 
 
@@ -107,6 +109,7 @@ def show_sample(args: Namespace) -> int:
         f"{record.sample}: lot {line.lot} of {line.product}, customer {line.customer}",
         f"received {line.received_on}: {line.description}, {line.quantity_received}, {line.condition}",
         f"specification {line.specification}",
+        *_register_lines(line),
         *(f"portion {each['portion']} of batch {each['batch']}" for each in portions),
         *(
             f"{each['element']} {each['quantity'].replace('_', ' ')}{on}: "
@@ -116,7 +119,16 @@ def show_sample(args: Namespace) -> int:
         ),
         *(f"held, {each['element']}: {each['why']}" for each in holds),
     ]
-    return show.lines(args, said, {"sample": row["sample"], "results": results, "portions": portions, "holds": holds})
+    data = {"sample": row["sample"], "register": asdict(line), "results": results, "portions": portions, "holds": holds}
+    return show.lines(args, said, data)
+
+
+def _register_lines(line: SampleRow) -> list[str]:
+    """What the sheet said beside what stands above; the columns every sheet has also where they are empty."""
+    own = asdict(line)
+    always = ("customer_sample_id", "sampled_on", "sampled_by", "order")
+    others = [each.name for each in fields(line) if each.default == "" and own[each.name]]
+    return [f"{name.replace('_', ' ')}: {own[name] or 'not stated'}" for name in (*always, *others)]
 
 
 def _stated(result: WorkedResult | None) -> str:

@@ -80,7 +80,6 @@ def reread(args: Namespace) -> int:
 
 def check(args: Namespace) -> int:
     """What of a file stands and what it leaves to be read again, before it comes in."""
-    from benchseal.compute.reread import reread as listed  # noqa: PLC0415
     from benchseal.compute.reread_with import new_run  # noqa: PLC0415
     from benchseal.desk.rereading import beside  # noqa: PLC0415
     from benchseal.desk.trials import Tried  # noqa: PLC0415
@@ -95,10 +94,9 @@ def check(args: Namespace) -> int:
             raise AssertionError("a look at a file says what it would give")  # noqa: TRY004  a fault of the program
         with site.store.reading() as view:
             lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-            for worked in tried.runs:
+            for worked, found in zip(tried.runs, tried.lists, strict=True):
                 run, work = worked.run, worked.work
                 around_it = beside(view, "", run, work)
-                found = listed(run, work, around_it)
                 around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
                 said += [f"{run.method.element} by {run.method.id} on {run.instrument}, {run.measured_at}"]
                 said += lines(found, around, unit_shown(run.method.solution_unit), lots)
@@ -150,7 +148,7 @@ def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> 
 
 def _summary(found: Reread) -> Iterator[str]:
     lost, still = (sum(len(one.positions) for one in listed) for listed in (found.again, found.open))
-    if not found.open and all(one.takes_values for one in found.failures):
+    if found.is_done:
         yield "Nothing to read again."
     elif lost:
         yield f"Without a value: {lost} of {found.presented} presented solutions; to be done: {still}."

@@ -77,7 +77,9 @@ def _once(args: Namespace, watched: Watch, log: EventLog) -> int:
             _note(log, taken)
             said += [*taken.said, _moved(taken)]
             notices += taken.notices
-            files.append({"name": taken.name, "state": taken.state, "place": str(taken.place)})
+            files.append(
+                {"name": taken.name, "state": taken.state, "already": taken.already, "place": str(taken.place)}
+            )
     except Stopped as stop:
         log.problems(stop.notices)
         notices += stop.notices
@@ -124,7 +126,10 @@ def _say(args: Namespace, taken: Taken) -> None:
 
 
 def _moved(taken: Taken) -> str:
-    return f"{taken.name}: {'brought in' if taken.state == DONE else 'refused'}, now {taken.place}"
+    became = (
+        "was in before, nothing brought in" if taken.already else "brought in" if taken.state == DONE else "refused"
+    )
+    return f"{taken.name}: {became}, now {taken.place}"
 
 
 def _away(folder: Path, fault: OSError) -> Trouble:

@@ -170,6 +170,11 @@ class Reread:
         """What is needed and no other run has a value of."""
         return tuple(one for one in self.again if one.needed and not one.value_in)
 
+    @property
+    def is_done(self) -> bool:
+        """Whether nothing has to be read or prepared again, whatever has no value here."""
+        return not self.open and all(one.takes_values for one in self.failures)
+
 
 def reread(run: Run, work: RunWork, beside: Beside) -> Reread:
     """What ``run`` leaves to be read or prepared again; ``work`` is made from it."""

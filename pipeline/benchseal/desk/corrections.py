@@ -67,7 +67,7 @@ def correct(acting: Acting, act: Correct) -> Receipt:
     noted = [_write_run(acting, act, one, made) for one in made.runs]
     for certificate in made.effect.certificates:
         touch(acting, certificate, {"effect": effect}, act.reason)
-    said = [f"{made.effect.subject} is corrected: {some(len(made.effect.results), 'result')} changed."]
+    said = [f"{made.effect.subject} is corrected: {_counted(len(made.effect.results))} changed."]
     said += [f"{one.run} is {one.becomes}." for one in made.effect.runs]
     said += [_told(one) for one in made.effect.certificates]
     said += [line for one in noted for line in one.said]

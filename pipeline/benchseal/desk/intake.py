@@ -96,11 +96,15 @@ def _still_counts(view: Reading, raw: str) -> bool:
 
 
 def try_file(acting: Acting, act: IngestFile) -> Trial:
-    """Read, validate and calculate, storing nothing."""
-    documents = tuple(
-        placed(each, act.source, act.parts) if isinstance(each, Problem) and act.parts else each
-        for each in _read(acting.tx, act)
-    )
+    """Read, validate and calculate, storing nothing. Problems of joined files name the file and its own line."""
+    tried = _tried(acting, act)
+    if not act.parts:
+        return tried
+    return replace(tried, problems=tuple(placed(each, act.source, act.parts) for each in tried.problems))
+
+
+def _tried(acting: Acting, act: IngestFile) -> Trial:
+    documents = _read(acting.tx, act)
     named = lent_by(acting.tx, act.curves, act.source)
     lenders = [one for one in named if isinstance(one, Lent)]
     problems: list[Notice] = [one for one in named if isinstance(one, Problem)]
@@ -261,14 +265,15 @@ def _refused(acting: Acting, act: IngestFile, problems: Sequence[Notice]) -> Rec
 
 
 def about_run(number: str, run: Run, work: RunWork) -> list[str]:
-    """What an analyst wants to know first about a run that came in."""
+    """What an analyst wants to know first about a run that came in; each failed check once, with what it voids."""
     lost = [result for result in work.results if isinstance(result.outcome, NotReportable)]
     good = len(work.results) - len(lost)
-    failed = [check for check in work.checks if check.verdict == "fail"]
+    failed = dict.fromkeys(check.why or check.rule for check in work.checks if check.verdict == "fail")
+    of_check = {said: why for why in failed for said in work.findings if said == why or said.startswith(f"{why} (")}
     results = f"{good} result{'s' if good != 1 else ''}"
     said = [f"{number}: {run.method.title}; {results}" + (f", {len(lost)} without a value" if lost else "")]
-    said += [f"  check failed: {check.why or check.rule}" for check in failed]
+    said += [f"  check failed: {why}" for why in failed if why not in of_check.values()]
     said += [
         f"  position {each.position}: no value: {each.why}" for each in work.voided if each.code != "portion.not-used"
     ]
-    return [*said, *(f"  {finding}" for finding in work.findings)]
+    return [*said, *(f"  {'check failed: ' if each in of_check else ''}{each}" for each in work.findings)]

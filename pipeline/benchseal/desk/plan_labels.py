@@ -10,7 +10,7 @@ from benchseal.desk.in_force import in_force
 from benchseal.desk.plans import load_plan, plan_row
 from benchseal.desk.reading import load
 from benchseal.documents.reading import ControlledDocument, read_document
-from benchseal.planning.tubes import tubes_of
+from benchseal.planning.tubes import shared_labels, tubes_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.label_form import LabelForm
 from benchseal.records.shape import record_bytes
@@ -64,7 +64,13 @@ def print_labels(acting: Acting, act: PrintLabels) -> Printed:
     )
     said = f"{len(chosen)} label{'s' if len(chosen) != 1 else ''} of {act.plan} on {name}, printing {copy}"
     said += f"; once more: {_few(again)}." if again else "."
-    return Printed((said,), {"plan": act.plan, "copy": copy, "again": as_json(again)}, (), form, chosen, copy)
+    lines = [said]
+    if shared := shared_labels(chosen):
+        lines.append(
+            f"More than one tube is called {_few(list(shared))}: an earlier version planned them so. Tell them"
+        )
+        lines[-1] += " apart by the line under the label, or make the plan anew."
+    return Printed(tuple(lines), {"plan": act.plan, "copy": copy, "again": as_json(again)}, (), form, chosen, copy)
 
 
 def _form(view: Reading, act: PrintLabels) -> tuple[str, LabelForm]:

@@ -53,11 +53,14 @@ def add_register(acting: Acting, act: AddRegister) -> Receipt:
 
 
 def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
-    """Bring in a preparation sheet; labels are unique within a batch, samples must be registered."""
-    read = read_preparation(act.data, act.source)
-    rows = _or_stop(read)
+    """Bring in a preparation sheet; labels are unique within a batch, samples must be registered.
+
+    A row without a mass gets that of the balance's file; a typed one must be the same.
+    """
+    weighed, masses = _weighed(acting, act)
+    rows = _or_stop(read_preparation(act.data, act.source, masses))
     places = row_places("preparation", act.data, act.source)
-    weighed = _weighed(acting, act, rows)
+    _stop_if([*balance_problems(rows, masses, act.source)])
     _stop_if(
         [*_preparation_problems(acting, rows, places), *_late(acting, act, [row.prepared_at for row in rows], places)]
     )
@@ -78,16 +81,17 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
         happened = local_moment(acting.tx, row.prepared_at)
         note_late(acting, entry, f"portion/{row.batch}/{row.portion}", happened, act.late_because)
     batches = list(dict.fromkeys(row.batch for row in rows))
-    return Receipt(
-        (f"{some(len(rows), 'portion')} of {', '.join(batches)} {'is' if len(rows) == 1 else 'are'} on record.",),
-        {"batches": [*batches], "portions": len(rows)},
-    )
+    is_are = "is" if len(rows) == 1 else "are"
+    said = [f"{some(len(rows), 'portion')} of {', '.join(batches)} {is_are} on record."]
+    if act.balance_source:
+        said.append(f"Masses by the balance's own file: {sum(row.portion in masses for row in rows)}.")
+    return Receipt(tuple(said), {"batches": [*batches], "portions": len(rows)})
 
 
-def _weighed(acting: Acting, act: AddPreparation, rows: tuple[Portion, ...]) -> dict[str, Digest]:
-    """The balance's own file kept, where its masses are those of the sheet."""
+def _weighed(acting: Acting, act: AddPreparation) -> tuple[dict[str, Digest], dict[str, str]]:
+    """The balance's own file kept, with what reads it, and the masses in it."""
     if not (act.balance or act.balance_source):  # an empty file was given too: it is told, never passed over
-        return {}
+        return {}, {}
     by: dict[str, Digest] = {}
     if act.balance_layout:
         row = in_force(acting.tx, "balance_layout", act.balance_layout)
@@ -101,8 +105,7 @@ def _weighed(acting: Acting, act: AddPreparation, rows: tuple[Portion, ...]) -> 
     masses = masses_of(acting.tx, kept, by.get("balance_layout", ""), act.balance_source)
     if not isinstance(masses, dict):
         raise Stopped(*masses)
-    _stop_if([*balance_problems(rows, masses, act.source)])
-    return {"balance": kept, **by}
+    return {"balance": kept, **by}, masses
 
 
 def _late(

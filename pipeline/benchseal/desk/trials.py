@@ -8,33 +8,45 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchseal.compute.reread import reread
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.intake import Trial, about_run, kept_parts, try_file
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.repeats import repeats_of
+from benchseal.desk.rereading import beside
 from benchseal.desk.texts import kept_notices
 from benchseal.problems import Finding
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.results import NotReportable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from benchseal.compute.reread import Reread
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_runs import CheckFile
     from benchseal.desk.bench import Worked
     from benchseal.records.canonical import Json
 
+_AGAIN = "Read again what the list names, now, while the solutions and the instrument are as they are."
+_DONE = "Nothing has to be read again for it: the list says why, and where a value stands. Look at the failed checks."
+
 
 @dataclass(frozen=True, slots=True)
 class Tried(Receipt):
-    """What is said of a file that was looked at, and each run it would give."""
+    """What is said of a file that was looked at, each run it would give, and what each leaves to be read again."""
 
     runs: tuple[Worked, ...] = ()
+    lists: tuple[Reread, ...] = ()
 
 
 def check_file(acting: Acting, act: CheckFile) -> Tried:
     """Read, validate and calculate a file; keep its bytes and what was found. Raises Stopped for none."""
     tried = try_file(acting, act)
     told = [_told(worked) for worked in tried.runs]
+    lists = tuple(
+        reread(worked.run, worked.work, beside(acting.tx, "", worked.run, worked.work)) for worked in tried.runs
+    )
     report: dict[str, Json] = {
         "schema": "trial-report/1",
         "source": act.source,
@@ -66,7 +78,8 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
         said.append(f"{act.source} would be refused: {count}.")
     said += _seen_before(acting, act, tried)
     said.append("Nothing came in. That it was looked at, and its bytes, are on record.")
-    return Tried(tuple(said), {"file": raw, "runs": as_json(told)}, (*tried.problems, *_findings(told)), tried.runs)
+    notices = (*tried.problems, *_findings(told, lists))
+    return Tried(tuple(said), {"file": raw, "runs": as_json(told)}, notices, tried.runs, lists)
 
 
 def _seen_before(acting: Acting, act: CheckFile, tried: Trial) -> list[str]:
@@ -97,15 +110,20 @@ def _told(worked: Worked) -> dict[str, list[str] | str]:
     }
 
 
-def _findings(told: list[dict[str, list[str] | str]]) -> tuple[Finding, ...]:
-    """One for each run that would leave something to do: it decides the exit code."""
+def _findings(told: list[dict[str, list[str] | str]], lists: Sequence[Reread]) -> tuple[Finding, ...]:
+    """One for each run that lost something: it decides the exit code. What is to be done is what the list says."""
     return tuple(
         Finding(
             "run.check-lost",
             f"{one['element']} by {one['method']}",
-            f"{len(one['lost'])} results have no value, {len(one['failed'])} checks failed.",
-            "Read again what the list names, now, while the solutions and the instrument are as they are.",
+            f"{_count(len(one['lost']), 'result has', 'results have')} no value, "
+            f"{_count(len(one['failed']), 'check', 'checks')} failed.",
+            _DONE if found.is_done else _AGAIN,
         )
-        for one in told
+        for one, found in zip(told, lists, strict=True)
         if one["lost"] or one["failed"] or one["findings"]
     )
+
+
+def _count(count: int, one: str, several: str) -> str:
+    return f"{count} {one if count == 1 else several}"

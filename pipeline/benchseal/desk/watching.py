@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, TypeAlias, cast
 
 from benchseal.desk.arriving import read_arriving, unfit_kind, unfit_name
@@ -31,13 +31,17 @@ _FATE = {"run.ingested", "run.repeated", "file.refused"}
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What became of one file. place: where it lies now; empty state: it was left for a later look."""
+    """What became of one file. place: where it lies now; empty state: it was left for a later look.
+
+    already: its bytes were on record before, and nothing was brought in.
+    """
 
     name: str
     state: str
     place: Path
     said: tuple[str, ...] = ()
     notices: tuple[Notice, ...] = ()
+    already: bool = False
 
 
 @dataclass(slots=True)
@@ -107,7 +111,7 @@ class Watch:
     def _stopped(self, path: Path, stop: Stopped) -> Taken:
         first = stop.notices[0]
         if first.code == "ingest.already":
-            return self._done(path, (str(first),))
+            return replace(self._done(path, (str(first),)), already=True)
         if all(isinstance(each, Problem) for each in stop.notices):
             return self._put_aside(path, stop.notices)
         if isinstance(first, Refusal):  # of whoever acts, not of the file

@@ -44,14 +44,14 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
 
 
 def balance_problems(rows: Sequence[Portion], masses: dict[str, str], source: str) -> tuple[Problem, ...]:
-    """Masses of a sheet that are not those of the balance's file."""
+    """Masses of a sheet that are not those of the balance's file; a row without one has been given the balance's."""
     return tuple(
         Problem(
             "balance.differs",
             f"{source}, portion {row.portion}",
-            f"the sheet says {f'{row.mass_g} g' if row.mass_g else 'no mass'}, the balance {masses[row.portion]} g.",
+            f"the sheet says {row.mass_g} g, the balance {masses[row.portion]} g.",
             "Find out which is right, and correct the sheet.",
         )
         for row in rows
-        if row.portion in masses and not (row.mass_g and decimal_of(row.mass_g) == decimal_of(masses[row.portion]))
+        if row.mass_g and row.portion in masses and decimal_of(row.mass_g) != decimal_of(masses[row.portion])
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections import Counter
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, fields, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
@@ -29,7 +29,7 @@ from benchseal.records.registers import Customer, Instrument, SampleRow, Standar
 from benchseal.records.shape import record_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from benchseal.documents.row_fault import RowFault
     from benchseal.records.import_profile import ImportProfile
@@ -50,12 +50,16 @@ _FREE_TEXT = {
 
 @dataclass(frozen=True, slots=True)
 class _Sheet(Generic[R]):
-    """One kind of sheet. cells: column to what turns its text into a value; others stay text."""
+    """One kind of sheet. cells: column to what turns its text into a value; others stay text.
+
+    fill: what a row gets from beside the sheet, before the rules judge it.
+    """
 
     record: type[R]
     schema: str
     rules: Callable[[tuple[R, ...]], Iterator[RowFault]]
     cells: dict[str, Callable[[str], Any]]
+    fill: Callable[[R], R] = lambda row: row
 
 
 class _Unreadable(ValueError):  # noqa: N818  it becomes a problem, not an error
@@ -82,8 +86,10 @@ def read_imported_samples(
     return tuple(item for item in records if isinstance(item, SampleRow)), tuple(row.where for row in rows)
 
 
-def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Problem, ...]:
-    """Preparation rows, columns as ``Portion``; or every problem.
+def read_preparation(
+    data: bytes, source: str, masses: Mapping[str, str] | None = None
+) -> tuple[Portion, ...] | tuple[Problem, ...]:
+    """Preparation rows, columns as ``Portion``; or every problem. masses: label to grams, for rows without a mass.
 
     elements: ``Pb Cd``. dilutions: ``Zn 5/100; Mg 10/100 4/100`` (aliquot/final mL). added_ug, expected_ug_per_g
     and its u: ``Pb 2.5; Cd 1.2``. additions: ``Pb W-1=0 W-1a=5 W-1b=10 W-1c=15`` (tube=concentration added).
@@ -96,7 +102,11 @@ def read_preparation(data: bytes, source: str) -> tuple[Portion, ...] | tuple[Pr
         "u_expected_ug_per_g": _amounts,
         "additions": _additions,
     }
-    return _read(_Sheet(Portion, "preparation-row", portion_faults, cells), data, source)
+
+    def weighed(row: Portion) -> Portion:
+        return row if row.mass_g else replace(row, mass_g=(masses or {}).get(row.portion, ""))
+
+    return _read(_Sheet(Portion, "preparation-row", portion_faults, cells, weighed), data, source)
 
 
 def read_standard_lots(data: bytes, source: str) -> tuple[StandardLot, ...] | tuple[Problem, ...]:
@@ -192,7 +202,7 @@ def _records(
         found = len(problems)
         value = _value(sheet, header, row, problems)
         if len(problems) == found:
-            records.append(record_of(sheet.record, value))
+            records.append(sheet.fill(record_of(sheet.record, value)))
             good.append(row)
     problems.extend(_rule_problems(sheet, header, tuple(records), good, _texts_of_others(rows, good)))
     return tuple(problems[:MOST_LISTED]) if problems else tuple(records)

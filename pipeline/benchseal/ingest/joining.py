@@ -7,7 +7,7 @@ of a page. Nothing is changed between the files but the byte order mark, which s
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from benchseal.problems import Problem
@@ -16,9 +16,12 @@ from benchseal.records.canonical import digest
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.problems import Notice
+
 MOST_PARTS: Final = 99
 _MARKS: Final = (b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
-_PLACE: Final = re.compile(r", line (\d+)")
+_PLACE: Final = re.compile(r", (run beginning at )?line (\d+)")
+_ALSO: Final = re.compile(r"((?:at|;) line )(\d+)(?=\.$| above has | is cut off)")  # lines problems of reading name
 _AGAIN: Final = "Export it again, or name the files of one run only."
 
 
@@ -55,16 +58,21 @@ def joined(files: Sequence[tuple[str, bytes]]) -> Joined | tuple[Problem, ...]:
     return Joined(" + ".join(names), mark + whole, tuple(parts))
 
 
-def placed(problem: Problem, whole: str, parts: Sequence[Part]) -> Problem:
-    """``problem`` of the file ``whole`` with its place in the part it stands in, counted there."""
-    found = _PLACE.match(problem.where.removeprefix(whole)) if problem.where.startswith(whole) else None
+def placed(problem: Notice, whole: str, parts: Sequence[Part]) -> Notice:
+    """``problem`` of the file ``whole`` with its place in the part it stands in; without parts as it is."""
+    found = _PLACE.match(problem.where.removeprefix(whole)) if parts and problem.where.startswith(whole) else None
     if found is None:
         return problem
-    line = int(found[1])
-    part = [each for each in parts if each.first_line <= line][-1]
+    name, line = _part_of(int(found[2]), parts)
     rest = problem.where.removeprefix(whole)[found.end() :]
-    where = f"{part.name}, line {line - part.first_line + 1}{rest}"
-    return Problem(problem.code, where, problem.what, problem.remedy)
+    what = _ALSO.sub(lambda also: also[1] + "{1} of {0}".format(*_part_of(int(also[2]), parts)), problem.what)
+    return replace(problem, where=f"{name}, {found[1] or ''}line {line}{rest}", what=what)
+
+
+def _part_of(line: int, parts: Sequence[Part]) -> tuple[str, int]:
+    """Name of the part a line of the whole stands in, and the line counted there."""
+    part = [each for each in parts if each.first_line <= line][-1]
+    return part.name, line - part.first_line + 1
 
 
 def _unfit(files: Sequence[tuple[str, bytes]]) -> list[Problem]:

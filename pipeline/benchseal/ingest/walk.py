@@ -126,10 +126,13 @@ class Walk:
             self._take_heading(line)
         elif self._repeat:
             self._take_repeated_header(line)
-        elif self.plan.drops and any(drop.fullmatch(line) for drop in self.plan.drops):
+        elif self._drops(line):
             self._is("dropped")
         else:
             self._state(line)
+
+    def _drops(self, line: str) -> bool:
+        return any(drop.fullmatch(line) for drop in self.plan.drops)
 
     def _is(self, role: Role) -> None:
         self.roles[self._number] = role
@@ -152,8 +155,12 @@ class Walk:
             self._repeat = ["header", "units"] if self.plan.layout.table.units_row else ["header"]
 
     def _take_heading(self, line: str) -> None:
-        pattern = self._headings.pop(0)
+        pattern = self._headings[0]
         found = pattern.fullmatch(line)
+        if found is None and self._drops(line):
+            self._is("dropped")
+            return
+        self._headings.pop(0)
         if found is None:
             self.say(
                 "ingest.page-heading", f"The page does not begin as the layout says: '{_short(line)}'.", EXPORT_AGAIN
@@ -173,13 +180,18 @@ class Walk:
             self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
 
     def _take_repeated_header(self, line: str) -> None:
+        """Header, then units; dropped lines may stand around them. A line that cannot be a row leaves them due."""
+        if self._drops(line):
+            self._is("dropped")
+            return
         self._is("header again")
-        due = self._repeat.pop(0)
-        columns = self.sections[-1].columns
-        fits = self._columns_of(line) == columns if due == "header" else self._units_fit(line, columns)
-        if not fits:
-            what = f"Below the page heading the table's {due} is due; found '{_short(line)}'."
-            self.say("ingest.page-heading", what, EXPORT_AGAIN)
+        due, columns = self._repeat[0], self.sections[-1].columns
+        if self._columns_of(line) == columns if due == "header" else self._units_fit(line, columns):
+            self._repeat.pop(0)
+            return
+        what = f"Below the page heading the table's {due} is due; found '{_short(line)}'."
+        self.say("ingest.page-heading", what, EXPORT_AGAIN)
+        if len(self._cells(line) or ()) == len(columns):
             self._repeat.clear()
 
     # Head, sections, end

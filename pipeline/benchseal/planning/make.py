@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from benchseal.planning.labels import one_tube_each, run_marks
 from benchseal.planning.order import solutions_of
 from benchseal.planning.portions import portions_of
 from benchseal.planning.reminders import reminders_for
@@ -58,8 +59,9 @@ def plan_of(asked: Asked) -> RunPlan | tuple[Problem, ...]:
     if problems:
         return problems
     foreseen = portions_of(methods, asked.rows, asked.mark, asked.batch)
-    runs = tuple(_run(asked, ref, method, foreseen) for ref, method in asked.methods)
-    return RunPlan(
+    marks = run_marks(asked.mark, methods)
+    runs = tuple(_run(asked, ref, method, foreseen, marks[method.id]) for ref, method in asked.methods)
+    plan = RunPlan(
         schema="run-plan/1",
         plan=asked.number,
         batch=asked.batch,
@@ -68,6 +70,7 @@ def plan_of(asked: Asked) -> RunPlan | tuple[Problem, ...]:
         reminders=reminders_for(methods),
         cautions=tuple(dict.fromkeys(line for method in methods for line in method.cautions)),
     )
+    return tuple(one_tube_each(plan)) or plan
 
 
 def _cannot(methods: Sequence[Method]) -> Iterator[Problem]:
@@ -99,7 +102,7 @@ def _no_use(methods: Sequence[Method], rows: Sequence[PlanRow]) -> Iterator[Prob
             yield Problem("plan.no-sample", method.id, what, "Leave the method out, or name a sample for it.")
 
 
-def _run(asked: Asked, ref: DocumentRef, method: Method, foreseen: Sequence[Foreseen]) -> PlannedRun:
+def _run(asked: Asked, ref: DocumentRef, method: Method, foreseen: Sequence[Foreseen], mark: str) -> PlannedRun:
     curve = asked.curves.get(method.id)
     own = [one for one in foreseen if method.id in one.methods]
     return PlannedRun(
@@ -114,7 +117,7 @@ def _run(asked: Asked, ref: DocumentRef, method: Method, foreseen: Sequence[Fore
         acid_percent=method.conditions.acid_percent,
         drawn_ml=asked.drawn_ml or _injected_ml(method),
         expected_from=curve.run if curve else "",
-        solutions=tuple(_expected(one, curve) for one in solutions_of(method, own)),
+        solutions=tuple(_expected(one, curve) for one in solutions_of(method, own, mark)),
         not_planned=tuple(_left_out(method, own)),
     )
 

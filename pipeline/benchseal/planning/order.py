@@ -39,15 +39,19 @@ _ASKED: dict[str, tuple[CheckKind, ...]] = {
 
 @dataclass(slots=True)
 class _Row:
-    """What was put in order so far. since: presented solutions since the last check of each family."""
+    """What was put in order so far. since: presented solutions since the last check of each family.
+
+    mark: begins the labels of checks and rinses, of which no other run has one.
+    """
 
     method: Method
+    mark: str
     found: list[PlannedSolution] = field(default_factory=list)
     since: dict[Family, int] = field(default_factory=dict)
     times: dict[SolutionKind, int] = field(default_factory=dict)
 
     def put(self, kind: SolutionKind, label: str, concentration: PlainDecimal, rules: tuple[str, ...] = ()) -> None:
-        """One of the laboratory's own solutions."""
+        """One of the laboratory's own solutions, under its whole label."""
         self._add(PlannedSolution(0, kind, label, "", "", concentration, "1", "", "", rules))
 
     def present(self, portion: Portion, rules: tuple[str, ...], dilution: PlainDecimal = "1") -> None:
@@ -70,7 +74,7 @@ class _Row:
         """One check solution; its bracket begins anew."""
         nth = self.times[family.kind] = self.times.get(family.kind, 0) + 1
         self.since[family] = 0
-        self.put(family.kind, f"{SHORT[family.kind]}-{nth}", family.concentration, family.rules)
+        self.put(family.kind, f"{self.mark}-{SHORT[family.kind]}-{nth}", family.concentration, family.rules)
 
     def _add(self, one: PlannedSolution) -> None:
         self.found.append(replace(one, position=len(self.found) + 1))
@@ -78,20 +82,24 @@ class _Row:
             self.since = {family: count + 1 for family, count in self.since.items()}
 
 
-def solutions_of(method: Method, foreseen: Sequence[Foreseen]) -> tuple[PlannedSolution, ...]:
-    """Every solution of one method in order. foreseen: portions it measures, in the order they are read."""
-    row = _Row(method)
+def solutions_of(method: Method, foreseen: Sequence[Foreseen], mark: str) -> tuple[PlannedSolution, ...]:
+    """Every solution of one method in order. foreseen: portions it measures, in the order they are read.
+
+    mark: of the plan and run. Standards have the labels the method gives them, since a file must name them so.
+    """
+    row = _Row(method, mark)
     for standard in method.standards:
         zero = not Decimal(standard.concentration)
         row.put("calibration_blank" if zero else "standard", standard.label, standard.concentration)
     rinse = rules_of(method, "return_to_zero")
     if rinse:
-        row.put("rinse", "RINSE", "0", rinse)
+        row.put("rinse", f"{mark}-RINSE", "0", rinse)
     for family in families(method):
         row.read(family)
     lowest = [rule for rule in method.checks if rule.check == "lowest_level"]
     if lowest:
-        row.put("lowest_level", "LL", lowest[0].expected or method.lowest_level, tuple(rule.id for rule in lowest))
+        level = lowest[0].expected or method.lowest_level
+        row.put("lowest_level", f"{mark}-LL", level, tuple(rule.id for rule in lowest))
     _portions(row, [one.portion for one in foreseen], rinse)
     row.check(lambda family: family.closes and row.since[family] > 0)
     return tuple(row.found)
@@ -102,7 +110,7 @@ def _portions(row: _Row, portions: Sequence[Portion], rinse: tuple[str, ...]) ->
     diluted = [samples[place] for place in shares(row.method, "dilution_test", len(samples))]
     for sample, own in groupby(portions, key=lambda one: one.sample):
         if sample and rinse:
-            row.put("rinse", "RINSE", "0", rinse)
+            row.put("rinse", f"{row.mark}-RINSE", "0", rinse)
         for portion in own:
             row.present(portion, rules_of(row.method, *_ASKED.get(portion.kind, ())))
             if portion.kind == "sample" and sample in diluted:

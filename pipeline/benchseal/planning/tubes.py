@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from benchseal.planning.labels import by_label, fits
 from benchseal.records.quantities import PlainDecimal, plain, unit_shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
+    from benchseal.planning.labels import Place
     from benchseal.records.plan import PlannedRun, PlannedSolution, RunPlan
     from benchseal.records.run import SolutionKind
 
@@ -38,14 +41,19 @@ class Ready:
 def tubes_of(plan: RunPlan) -> tuple[Tube, ...]:
     """A tube for each portion, then one for each of the laboratory's own solutions of each run, in reading order.
 
-    Solutions of two runs may have one label; each has its tube.
+    A standard that holds elements of two runs is one tube. In a plan of an earlier version checks of two runs may have
+    one label and be two tubes: see ``shared_labels``.
     """
     prepared = [
         Tube(one.portion, f"{_words(one.kind)} {one.sample}".strip(), f"{plan.batch} · {' '.join(one.elements)}")
         for one in plan.portions
     ]
-    own = [tube for run in plan.runs for tube in _own(plan, run)]
-    return (*prepared, *dict.fromkeys(own))
+    return (*prepared, *(tube for places in by_label(plan).values() for tube in _own(plan, places)))
+
+
+def shared_labels(tubes: Iterable[Tube]) -> tuple[str, ...]:
+    """Labels that stand on more than one of these tubes."""
+    return tuple(label for label, count in Counter(tube.label for tube in tubes).items() if count > 1)
 
 
 def ready_of(run: PlannedRun) -> tuple[Ready, ...]:
@@ -64,11 +72,18 @@ def _least_ml(run: PlannedRun, own: list[PlannedSolution]) -> PlainDecimal:
     return plain((Decimal(run.drawn_ml) * run.readings * len(own)).normalize())
 
 
-def _own(plan: RunPlan, run: PlannedRun) -> Iterator[Tube]:
-    for one in run.solutions:
-        if not one.batch:
-            holds = f" {one.concentration} {unit_shown(run.solution_unit)}" if one.kind != "rinse" else ""
-            yield Tube(one.label, f"{_words(one.kind)}{holds}", f"{plan.plan} · {run.element}")
+def _own(plan: RunPlan, places: Sequence[Place]) -> Iterator[Tube]:
+    """The tube of a label; each of them where one tube cannot be all that the label stands for."""
+    if not fits(places):
+        yield from dict.fromkeys(tube for each in places for tube in _own(plan, [each]))
+        return
+    held = dict.fromkeys((run.element, one.concentration, unit_shown(run.solution_unit)) for run, one in places)
+    elements = list(dict.fromkeys(element for element, _, _ in held))
+    kind = places[0][1].kind
+    mixed = len(elements) > 1
+    holds = ", ".join(f"{f'{element} ' if mixed else ''}{amount} {unit}" for element, amount, unit in held)
+    what = f"{_words(kind)} {holds}" if kind != "rinse" else _words(kind)
+    yield Tube(places[0][1].label, what, f"{plan.plan} · {' '.join(elements)}")
 
 
 def _words(kind: str) -> str:

@@ -18,6 +18,7 @@ from benchseal.validate.registers import (
     instrument_problems,
     lot_of,
     measured_at,
+    reading_time_problems,
     same_lot_problems,
 )
 from benchseal.validate.shape import shape_problems
@@ -107,6 +108,7 @@ def _instrument_and_time(
     if isinstance(moment, Problem):
         problems.append(moment)
         return None
+    problems.extend(reading_time_problems(document, instrument))
     return instrument, moment
 
 

@@ -25,7 +25,14 @@ from benchseal.validate.bracketing import bracketing_problems
 from benchseal.validate.many_means import means_fit
 from benchseal.validate.methods import method_of, method_problems
 from benchseal.validate.portions import normal_dilution, portions_of, unfit_portion
-from benchseal.validate.registers import instrument_of, instrument_problems, lot_of, measured_at, same_lot_problems
+from benchseal.validate.registers import (
+    instrument_of,
+    instrument_problems,
+    keeps_its_clock,
+    lot_of,
+    measured_at,
+    same_lot_problems,
+)
 from benchseal.validate.shape import shape_problems
 from benchseal.validate.solutions import calibration_problems, check_problems, replicate_problems
 from benchseal.validate.stored import CALIBRATES, unplanned_problems
@@ -177,6 +184,8 @@ class _Group:
         quiet = not self._known.instrument_events.get(instrument.instrument)
         if quiet and _ends(day, last, instrument.zone) <= self._known.now[:19]:
             return True
+        if run.ended_at and not keeps_its_clock(run.started_at, run.ended_at, instrument.zone):
+            return False  # a reading between may be of an hour left out
         document = _document(replace(self._facts, started_at=run.started_at), (), run.ended_at)
         return isinstance(measured_at(document, instrument, self._known, self._fold), str)
 

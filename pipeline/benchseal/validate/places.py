@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
@@ -22,6 +23,14 @@ def at_solution(document: RunDocument, index: int) -> str:
     first = solutions.first_reading[index]
     line = readings.line[first] if first < len(readings.line) else document.facts.line
     return f"{document.source_name}, line {line} (position {solutions.position[index]}, {solutions.label[index]})"
+
+
+def at_reading(document: RunDocument, index: int) -> str:
+    """The line of a reading, with the position and label of its solution."""
+    solutions = document.solutions
+    of = bisect_right(solutions.first_reading, index) - 1
+    line = document.readings.line[index]
+    return f"{document.source_name}, line {line} (position {solutions.position[of]}, {solutions.label[of]})"
 
 
 def nearest(text: str, known: Iterable[str]) -> str:

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from benchseal.problems import Problem
 from benchseal.validate.instrument_state import offset_at
-from benchseal.validate.places import at_run, nearest
+from benchseal.validate.places import at_reading, at_run, nearest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Fold: TypeAlias = "Literal[0, 1] | None"
 Purpose: TypeAlias = Literal["calibration", "second_source"]
+_WITHOUT_TWO_CHANGES = timedelta(days=7)
 _CHECK_CLOCK = "Check the instrument's clock and its time zone in the register."
 
 
@@ -71,6 +72,36 @@ def measured_at(document: RunDocument, instrument: Instrument, known: Known, fol
         )
         return Problem("validate.time-future", at_run(document), what, _CHECK_CLOCK)
     return f"{moment:%Y-%m-%dT%H:%M:%S}Z"
+
+
+def reading_time_problems(document: RunDocument, instrument: Instrument) -> Iterator[Problem]:
+    """The first reading of an hour the instrument's zone leaves out, and how many there are.
+
+    An hour that comes twice is no problem of a reading: only the start of the run is turned into UTC.
+    """
+    taken = document.readings.taken_at
+    times = sorted(set(filter(None, taken)))
+    if not times or keeps_its_clock(times[0], times[-1], instrument.zone):
+        return
+    wrong = [nth for nth, text in enumerate(taken) if text and isinstance(_utc(text, instrument.zone, 0), str)]
+    if wrong:
+        more = f" So are {len(wrong) - 1} more of the {len(taken)} readings." if len(wrong) > 1 else ""
+        what = f"The reading is of a time that never was: {_utc(taken[wrong[0]], instrument.zone, 0)}{more}"
+        yield Problem("validate.time-impossible", at_reading(document, wrong[0]), what, _CHECK_CLOCK)
+
+
+def keeps_its_clock(first: str, last: str, zone_name: str) -> bool:
+    """Whether no clock is put forward or back between two local times that exist in a zone; True only where sure.
+
+    Sure within days alone: over months a zone may go forward and back again. In an hour left out the later one of
+    ``zoneinfo``'s two readings (fold 1) has the offset after the change, so an end inside it is told too.
+    """
+    try:
+        zone, begin, end = ZoneInfo(zone_name), datetime.fromisoformat(first), datetime.fromisoformat(last)
+        before, after = begin.replace(tzinfo=zone).utcoffset(), end.replace(tzinfo=zone, fold=1).utcoffset()
+    except (OSError, ValueError, KeyError, OverflowError):
+        return False
+    return before == after and end - begin <= _WITHOUT_TWO_CHANGES
 
 
 def _ahead(moment: datetime, instrument: Instrument, known: Known) -> timedelta:
