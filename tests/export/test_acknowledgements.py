@@ -72,8 +72,7 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
         ["acknowledgement.key-twice"],
     ),
     "a key of a row twice": (
-        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly",'
-        '"rejected":[{"row_no":1,"row_no":2,"reason":"x"}]}',
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","rejected":[{"row_no":1,"row_no":2,"reason":"x"}]}',
         ["acknowledgement.key-twice"],
     ),
     "row with a decimal point": (
