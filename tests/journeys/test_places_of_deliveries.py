@@ -11,6 +11,8 @@ from tests.journeys.commands import ANALYST, APPROVER
 from tests.journeys.test_beside import PROFILE
 from tests.journeys.test_corrections import good, refused
 
+from benchseal.shipped import starter
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -145,3 +147,18 @@ def test_certificates_in_force_go_along_and_of_a_withdrawn_one_its_notice(line: 
     assert (there / notice.name).read_bytes() == notice.read_bytes()
     (manifest,) = there.glob("*.manifest.json")
     assert notice.name in {one["name"] for one in json.loads(manifest.read_bytes())["files"]}
+
+
+def test_a_case_that_is_refused_names_its_column_and_no_more(line: Line, tmp_path: Path) -> None:
+    text = PROFILE.replace("field: value_text}", "field: value_text, max_length: 3}")
+    (tmp_path / "narrow.yaml").write_text(text, encoding="utf-8")
+    cases = good(line("export", "check", str(tmp_path / "narrow.yaml"), "--json", by=(ANALYST,)))["cases"]
+    whys = [case["why"] for case in cases if case["why"]]
+    assert any(why.startswith("export.too-long: column text: the cell has ") for why in whys)
+    assert not any(") " in why.partition(": ")[2][:20] for why in whys)
+    wide = starter("profiles/samples-wide.yaml")
+    (tmp_path / "wide.yaml").write_text(wide, encoding="utf-8")
+    cases = good(line("export", "check", str(tmp_path / "wide.yaml"), "--json", by=(ANALYST,)))["cases"]
+    (why,) = (case["why"] for case in cases if case["case"] == "a result no column is of")
+    assert why.startswith("export.result-without-column: ")
+    assert not why.startswith("export.result-without-column: result ")

@@ -55,7 +55,13 @@ def check(args: Namespace) -> int:
 
 def _whys(case: Tried) -> list[str]:
     """One line for each problem, with its column; one empty line for none."""
-    return [f"{one.code}: {one.where.rpartition(', ')[2]} {one.what}" for one in case.problems] or [""]
+    return [f"{one.code}: {_column(one.where)}{one.what}" for one in case.problems] or [""]
+
+
+def _column(where: str) -> str:
+    """The column of a cell; nothing of a row as a whole."""
+    _, _, title = where.partition(", column ")
+    return f"column {title}: " if title else ""
 
 
 def run(args: Namespace) -> int:
