@@ -162,3 +162,16 @@ def test_a_case_that_is_refused_names_its_column_and_no_more(line: Line, tmp_pat
     (why,) = (case["why"] for case in cases if case["case"] == "a result no column is of")
     assert why.startswith("export.result-without-column: ")
     assert not why.startswith("export.result-without-column: result ")
+
+
+def test_a_choice_nobody_fits_is_remarked(line: Line, tmp_path: Path) -> None:
+    customer = str(line.rows("SELECT min(customer) FROM customer")[0][0])
+    method = str(line.rows("SELECT min(id) FROM document WHERE kind = 'method'")[0][0])
+    chosen = f"choose: {{customers: [nobody, {customer}], methods: [nothing, {method}]}}\n"
+    (tmp_path / "chosen.yaml").write_text(PROFILE + chosen, encoding="utf-8")
+    cases = good(line("export", "check", str(tmp_path / "chosen.yaml"), "--json", by=(ANALYST,)))["cases"]
+    remarks = [case["why"] for case in cases if case["outcome"] == "remark"]
+    assert remarks == [
+        "no customer nobody is registered: nothing of theirs would go.",
+        "no method nothing is there: nothing measured by it would go.",
+    ]

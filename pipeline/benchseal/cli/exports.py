@@ -41,15 +41,17 @@ def check(args: Namespace) -> int:
     given = Path(args.profile)
     if given.suffix in {".yaml", ".yml"}:
         read = delivery_plan.profile_of_file(file_bytes(args.profile), given.name)
-        with reading(args):
-            profile = read
+        with reading(args) as (_, view):
+            profile, nobody = read, delivery_plan.chosen_of_nobody(view, read)
     else:
         with reading(args) as (_, view):
             profile, _ref = delivery_plan.profile_in_force(view, args.profile)
+            nobody = delivery_plan.chosen_of_nobody(view, profile)
     if args.cells:
         cells = [(case.case, cell.title, cell.field, cell.text) for case in tried(profile) for cell in case.cells]
         return show.table(args, ("case", "column", "field", "text"), cells, name="cells")
     rows = [(case.case, "refused" if why else "written", why) for case in tried(profile) for why in _whys(case)]
+    rows += [("(choose)", "remark", why) for why in nobody]
     return show.table(args, ("case", "outcome", "why"), rows, name="cases")
 
 

@@ -154,6 +154,17 @@ def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], 
     return preview(file_rows(view, profile, undelivered(view, profile, ref.digest)).sent, profile)
 
 
+def chosen_of_nobody(view: Reading, profile: Profile) -> tuple[str, ...]:
+    """A remark on each customer or method a profile chooses that the site does not have: it may still come."""
+    known = {row["id"] for row in view.rows("document", kind="method")}
+    customers = [one for one in profile.choose.customers if view.row("customer", customer=one) is None]
+    methods = [one for one in profile.choose.methods if one not in known]
+    return (
+        *(f"no customer {one} is registered: nothing of theirs would go." for one in customers),
+        *(f"no method {one} is there: nothing measured by it would go." for one in methods),
+    )
+
+
 def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
     """An approved export profile. Raises Stopped."""
     row = in_force(view, "profile", name)
