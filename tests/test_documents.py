@@ -76,12 +76,13 @@ COMPOSED: frozenset[str] = frozenset(
             "column-use", "date-form", "field-unknown", "missing-text", "title-missing", "width",
         )
     }
-    # Columns of a profile give their codes as tuples; ``export/profiles.py`` names them.
+    # Columns of a profile give their codes as tuples; ``export/profiles.py`` and ``distinctions.py`` name them.
     | {
         f"profile.{code}"
         for code in (
-            "counter-unfit", "date-form", "flag-unfit", "form-unfit", "missing-text-unfit", "of-missing", "of-unfit",
-            "offset-not-shown", "unit-not-shown", "unit-unfit", "zone-unknown",
+            "counter-unfit", "date-form", "flag-unfit", "flag-word-unknown", "form-unfit", "map-merges", "map-misleads",
+            "map-of-value", "missing-text-misleads", "missing-text-unfit", "of-missing", "of-unfit", "offset-not-shown",
+            "unit-not-shown", "unit-unfit", "zone-unknown",
         )
     }
 )  # fmt: skip
@@ -230,7 +231,7 @@ def test_composed_codes_are_still_composed() -> None:
         if family in WHOLE:
             assert code in words[WHOLE[family]], code
         if family == "profile":
-            assert word in words["profiles.py"], code
+            assert word in words["profiles.py"] | words["distinctions.py"], code
         if family == "validate":
             assert word.removesuffix("-differs").replace("-", "_") in words["methods.py"], code
 
@@ -244,10 +245,11 @@ def test_row_rules_and_profile_rules_are_all_composed() -> None:
         if isinstance(call, ast.Call) and called(call) == "RowFault" and len(call.args) > 2
     }
     assert {f"documents.{word}" for word in named if word} <= COMPOSED
-    profiles = trees()[PACKAGE / "export" / "profiles.py"]
+    rules = [trees()[PACKAGE / "export" / name] for name in ("profiles.py", "distinctions.py")]
     yielded = {
         text_of(node.value.elts[0])
-        for node in ast.walk(profiles)
+        for tree in rules
+        for node in ast.walk(tree)
         if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple) and len(node.value.elts) == 3
     }
     assert {f"profile.{word}" for word in yielded if word} <= COMPOSED

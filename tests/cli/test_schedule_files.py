@@ -151,3 +151,11 @@ def test_each_is_told_and_holds_no_secret(path: Path) -> None:
     text = path.read_bytes().decode("utf-16" if path.suffix == ".xml" else "utf-8")
     assert not re.search(r"password\s*[:=]\s*\S", text, re.IGNORECASE)
     assert f"`{path.name}`" in PAGE.read_text("utf-8")
+
+
+def test_nobody_is_told_to_confirm_a_service() -> None:
+    """A service signs nothing, so it waits for nobody: accounts.md."""
+    for path in FILES.iterdir():
+        text = path.read_bytes().decode("utf-16" if path.suffix == ".xml" else "utf-8")
+        assert "approver confirms" not in text, path.name
+    assert "approver [confirms" not in PAGE.read_text(encoding="utf-8")

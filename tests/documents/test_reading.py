@@ -376,3 +376,27 @@ def test_a_mutated_document_is_read_or_refused(data: st.DataObject, kind: str) -
     )
     found = read_document(good[:at] + put + good[at + cut :], "x")
     assert isinstance(found, ControlledDocument) or all(isinstance(problem, Problem) for problem in found)
+
+
+PROFILE = (ROOT / "fixtures" / "schemas" / "profile" / "good.yaml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "what"),
+    [
+        ("{title: SAMPLE, field: client_sample_id,", "{title: SAMPLE, field: client_sample_id, of: pb,",
+         "of is 'pb'; due: an element, as Pb, or those of a sum with blanks between, as Pb Cd."),
+        ("map: {new: N,", "map: {é: N,", "a key of map is 'é'; due: letters, figures and signs of ASCII."),
+        ("{title: CHANGE, field: change_kind,", "{title: CHANGE, field: change_kind, fixed: x,",
+         "columns no. 3 has 'field' and 'fixed'; due: 'field' or 'fixed'."),
+        ("{title: CHANGE, field: change_kind,", "{title: CHANGE,",
+         "columns no. 3 has neither; due: 'field' or 'fixed'."),
+        ("beside: [", "beside: [signature, ", "beside holds 'signature' twice."),
+        ("title: CHANGE", "title: ''", "title is ''; due: text of at least 1 sign."),
+    ],
+)  # fmt: skip
+def test_a_value_that_does_not_fit_says_what_would(old: str, new: str, what: str) -> None:
+    assert old in PROFILE
+    found = read_document(PROFILE.replace(old, new, 1).encode(), "p.yaml")
+    assert isinstance(found, tuple)
+    assert what in [problem.what for problem in found]

@@ -67,6 +67,24 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
     "half a JSON": ('{"schema": ', ["acknowledgement.unreadable"]),
     "no JSON number": ('{"schema": NaN}', ["acknowledgement.unreadable"]),
     "deep JSON": ("[" * 100_000, ["acknowledgement.unreadable"]),
+    "a key twice": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"rejected","reason":"x","state":"accepted"}',
+        ["acknowledgement.key-twice"],
+    ),
+    "a key of a row twice": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","rejected":[{"row_no":1,"row_no":2,"reason":"x"}]}',
+        ["acknowledgement.key-twice"],
+    ),
+    "row with a decimal point": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly","rejected":[{"row_no":3.0,"reason":"x"}]}',
+        ["acknowledgement.row"],
+    ),
+    "row with an exponent": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly","rejected":[{"row_no":3e0,"reason":"x"}]}',
+        ["acknowledgement.row"],
+    ),
+    "blanks without end": (b" " * 200_000, ["acknowledgement.too-large"]),
+    "a reason without end": (HEAD + "D-00007,rejected,3," + "x" * 200_000, ["acknowledgement.too-large"]),
     "a list": ("[]", ["documents.value-unfit"]),
     "accepted with rows": (
         '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"accepted","rejected":[{"row_no":1,"reason":"x"}]}',

@@ -58,6 +58,13 @@ def test_nothing_goes_in_the_open_but_on_this_machine(address: str) -> None:
     assert codes(dataclasses.replace(HTTP, url="http://127.0.0.1:8080/in")) == []
 
 
+@pytest.mark.parametrize("host", ["127.0.0.1:99999", "127.0.0.1:0", "localhost:x", "[::1", ":443"])
+def test_an_address_nobody_can_call_is_refused(host: str) -> None:
+    assert codes(dataclasses.replace(HTTP, url=f"https://{host}/in")) == ["profile.place-address"]
+    assert codes(dataclasses.replace(S3, endpoint=f"https://{host}")) == ["profile.place-address"]
+    assert codes(dataclasses.replace(HTTP, url="https://files.example:65535/in")) == []
+
+
 def test_a_place_is_called_without_its_secret() -> None:
     assert place_words(SFTP) == "sftp://lab@files.example:22/in"
     assert place_words(dataclasses.replace(SFTP, port=2222)) == "sftp://lab@files.example:2222/in"

@@ -141,3 +141,10 @@ def test_silence_is_reported_after_the_agreed_hours(line: Line, sent: str, tmp_p
     with site.store.reading() as view:
         assert [*acknowledging.late(view, site.clock() + timedelta(days=9))] == []
     site.store.close()
+
+
+def test_one_row_is_one_row(line: Line, sent: str, tmp_path: Path) -> None:
+    (tmp_path / "one.csv").write_text(lines(sent, "rejected,1,unknown"), encoding="utf-8")
+    said = line("export", "acknowledge", str(tmp_path / "one.csv"), by=(ANALYST,))
+    assert "1 row is held." in said.out
+    assert "1 row is held." in line("export", "run", "whole", by=(APPROVER,)).err

@@ -350,14 +350,18 @@ def test_a_file_that_cannot_be_written(reader: Line, tmp_path: Path, words: tupl
         assert one_line(answer.err)
 
 
-def test_a_folder_that_is_away_holds_up_no_other_delivery(line: Line, tmp_path: Path) -> None:
+def test_a_folder_that_is_away_holds_up_no_other_delivery(
+    line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     text = line("document", "show", "comma-utf8", by=(ANALYST,)).out
     for name in ("first", "second"):
         (tmp_path / f"{name}.yaml").write_text(text.replace("id: comma-utf8", f"id: {name}"), encoding="utf-8")
         assert line("document", "add", str(tmp_path / f"{name}.yaml"), by=(ANALYST,)).code == 0
         assert line("document", "approve", name, by=(APPROVER,)).code == 0
     (tmp_path / "there").mkdir()
-    away = line("export", "run", "first", "--to", str(tmp_path / "away"), by=(APPROVER,))
+    with monkeypatch.context() as gone:  # the share goes away just after it was looked at
+        gone.setattr("benchseal.cli.exports.require_folder", lambda _: None)
+        away = line("export", "run", "first", "--to", str(tmp_path / "away"), by=(APPROVER,))
     assert away.code == 7
     assert one_line(away.err)
     other = line("export", "run", "second", "--to", str(tmp_path / "there"), by=(APPROVER,))

@@ -75,10 +75,12 @@ def test_a_delivery_and_one_with_nothing_new(ready: Line, tmp_path: Path) -> Non
     assert [one["exit"] for one in found if one["event"] == "export.ended"] == [0, 0, 0]
 
 
-def test_a_place_that_is_away_and_comes_back(ready: Line, tmp_path: Path) -> None:
+def test_a_place_that_is_away_and_comes_back(ready: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     log, place = tmp_path / "export.jsonl", tmp_path / "share"
     words = ("export", "run", "whole", "--to", str(place), "--log", str(log))
-    away = ready(*words, by=(APPROVER,))
+    with monkeypatch.context() as gone:  # the share goes away just after it was looked at
+        gone.setattr("benchseal.cli.exports.require_folder", lambda _: None)
+        away = ready(*words, by=(APPROVER,))
     assert away.code == 7, away.err
     *_, failed, ended = events(log)
     assert (failed["event"], failed["codes"], ended["exit"]) == ("export.failed", ["delivery.unreachable"], 7)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchseal.problems import Refusal
-from benchseal.review.cycles import CERTIFICATE, CYCLES, DOCUMENT, RUN, Cycle, decide
+from benchseal.review.cycles import CERTIFICATE, CYCLES, DELIVERY, DOCUMENT, RUN, Cycle, decide
 from benchseal.review.duty import CONTRIBUTING, Situation
 
 PEOPLE = ("p-ana", "p-ben", "p-cleo")
@@ -102,3 +102,9 @@ def test_an_author_does_not_approve_their_document() -> None:
     known = situation("draft", contributors={"p-ana": ("author",)})
     assert isinstance(decide(DOCUMENT, "approve", known, "p-ana"), Refusal)
     assert decide(DOCUMENT, "approve", known, "p-ben") == "approved"
+
+
+def test_a_state_that_does_not_fit_is_said_with_those_that_would() -> None:
+    again = decide(DELIVERY, "accept in part", Situation("delivery D-1", "planned"), "p-x")
+    assert isinstance(again, Refusal)
+    assert again.what == "it is planned; 'accept in part' is for one that is done, partly accepted or rejected."

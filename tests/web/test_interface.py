@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import http.client
 import json
 import socket
 import sqlite3
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 import rfc8785
 from jsonschema import Draft202012Validator
-from tests.web.pulling import ADMINISTRATOR, Pulled, key, number_of, pulled_from
+from tests.web.pulling import ADMINISTRATOR, ALL, Got, Pulled, key, number_of, pulled_from
 
 from benchseal.desk import interface_reading
 from benchseal.desk.acts_interface import RevokeToken
@@ -341,6 +342,33 @@ def test_another_sites_page_and_another_host_are_refused(pulled: Pulled) -> None
     assert pulled("/v1/results", Origin="https://elsewhere.example").status == 403
     got = pulled("/v1/results", Host="elsewhere.example")
     assert (got.status, got.code) == (421, "interface.visitor")
+
+
+@pytest.mark.parametrize(
+    ("target", "lines", "status", "code"),
+    [
+        ("/v1/results", b"Host: localhost\r\nX: " + b"y" * 70_000 + b"\r\n", 431, "interface.request"),
+        ("/v1/results", b"Host: localhost\r\n" + b"X: y\r\n" * 200, 431, "interface.request"),
+        ("/v1/results", b"Host: localhost\r\nHost: localhost\r\n", 400, "interface.request"),
+        ("/v1/results", b"Host: localhost\r\nHost: elsewhere.example\r\n", 400, "interface.request"),
+        ("/v1/results", b"Host: localhost\r\nContent-Length: -1\r\n", 400, "interface.request"),
+        ("/v1/results", b"Host: localhost\r\nContent-Length: x\r\n", 400, "interface.request"),
+        ("http://elsewhere.example/v1/results", b"Host: localhost\r\n", 421, "interface.visitor"),
+        ("/v1/results", b"", 421, "interface.visitor"),
+    ],
+    ids=["long header", "many headers", "two hosts", "two names", "negative", "no number", "whole address", "no host"],
+)
+def test_a_request_that_cannot_be_read_is_answered_as_a_problem(
+    pulled: Pulled, target: str, lines: bytes, status: int, code: str
+) -> None:
+    secret = pulled.tokens[ALL].encode()
+    with socket.create_connection(("127.0.0.1", pulled.port), timeout=60) as line:
+        shown = b"Authorization: Bearer " + secret + b"\r\n"
+        line.sendall(b"GET " + target.encode() + b" HTTP/1.1\r\n" + shown + lines + b"\r\n")
+        answer = http.client.HTTPResponse(line)
+        answer.begin()
+        got = Got(answer.status, answer.headers, answer.read())
+    assert (got.status, got.code) == (status, code)
 
 
 # ------------------------------------------------------------------ what goes wrong with the world

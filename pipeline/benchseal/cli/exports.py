@@ -9,12 +9,13 @@ from benchseal.cli import show
 from benchseal.cli.event_log import logged
 from benchseal.cli.opened import admitted, file_bytes, reading, site_of
 from benchseal.cli.secrets_in import credentials
-from benchseal.desk import acknowledging, deliveries, delivery_plan
+from benchseal.desk import acknowledging, deliveries, delivery_plan, delivery_trial
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import AcknowledgeDelivery, CloseDelivery, MoveDelivery, PlanDelivery, SettleRows
+from benchseal.desk.destinations import require_folder, require_outside
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
-from benchseal.problems import Notice, Stopped
+from benchseal.problems import Notice, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -40,21 +41,29 @@ def check(args: Namespace) -> int:
     given = Path(args.profile)
     if given.suffix in {".yaml", ".yml"}:
         read = delivery_plan.profile_of_file(file_bytes(args.profile), given.name)
-        with reading(args):
-            profile = read
+        with reading(args) as (_, view):
+            profile, nobody = read, delivery_plan.chosen_of_nobody(view, read)
     else:
         with reading(args) as (_, view):
             profile, _ref = delivery_plan.profile_in_force(view, args.profile)
+            nobody = delivery_plan.chosen_of_nobody(view, profile)
     if args.cells:
         cells = [(case.case, cell.title, cell.field, cell.text) for case in tried(profile) for cell in case.cells]
         return show.table(args, ("case", "column", "field", "text"), cells, name="cells")
     rows = [(case.case, "refused" if why else "written", why) for case in tried(profile) for why in _whys(case)]
+    rows += [("(choose)", "remark", why) for why in nobody]
     return show.table(args, ("case", "outcome", "why"), rows, name="cases")
 
 
 def _whys(case: Tried) -> list[str]:
     """One line for each problem, with its column; one empty line for none."""
-    return [f"{one.code}: {one.where.rpartition(', ')[2]} {one.what}" for one in case.problems] or [""]
+    return [f"{one.code}: {_column(one.where)}{one.what}" for one in case.problems] or [""]
+
+
+def _column(where: str) -> str:
+    """The column of a cell; nothing of a row as a whole."""
+    _, _, title = where.partition(", column ")
+    return f"column {title}: " if title else ""
 
 
 def run(args: Namespace) -> int:
@@ -65,32 +74,39 @@ def run(args: Namespace) -> int:
 
 
 def _run(args: Namespace, log: EventLog) -> int:
+    to = _to(args)
     said: list[str] = []
     made = []
     notices: list[Notice] = []
     with site_of(args) as site:
         if args.dry_run:
             admitted(args, site)
-            tried_out = delivery_plan.tried_out(site, args.profile, args.to)
+            tried_out = delivery_trial.tried_out(site, args.profile, to)
             log.write("tried", rows=int(str(tried_out.data["rows"])))
             return show.receipt(args, tried_out)
         given = credentials(args, site)
+        if to:
+            require_folder(to)
+        earlier = {one.delivery: one for one in delivery_trial.waiting(site, args.profile)}
         rows, more = 0, True
         while more:
-            planned = perform(site, PlanDelivery(args.profile, args.to), *given)
+            planned = perform(site, PlanDelivery(args.profile, to), *given)
             said += planned.said
             rows += int(str(planned.data["rows"]))
             more = bool(planned.data["more"])
             if planned.data["delivery"]:
                 log.write("planned", delivery=str(planned.data["delivery"]), rows=int(str(planned.data["rows"])))
-        for delivery in deliveries.planned(site, args.profile.partition("@")[0]):
+        for one in delivery_trial.waiting(site, args.profile):
+            delivery = one.delivery
             try:
                 done = deliveries.finish(site, delivery)
             except Stopped as stop:  # one folder that is away does not hold up the others
-                notices += stop.notices
+                notices += delivery_trial.still_waits(one, stop.notices)
                 log.write("failed", delivery=delivery, codes=[each.code for each in stop.notices])
                 continue
             log.write("delivered", delivery=delivery, rows=int(str(done.data["rows"])))
+            if delivery in earlier:
+                said.append(delivery_trial.went_there(one, str(Path(to).resolve()) if to else ""))
             said += done.said
             made.append(done.data)
         with site.store.reading() as view:
@@ -101,11 +117,24 @@ def _run(args: Namespace, log: EventLog) -> int:
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 
+def _to(args: Namespace) -> str:
+    """The folder of ``--to``; empty where it is not given, never where it is given empty. Raises Stopped."""
+    if args.to is None:
+        return ""
+    if not args.to.strip():
+        what, remedy = "it names no folder.", "Name one, or leave --to out for the place of the profile."
+        raise Stopped(Problem("delivery.to-empty", "--to", what, remedy))
+    return str(args.to)
+
+
 def again(args: Namespace) -> int:
     """The same bytes under the same name."""
+    to = _to(args)
+    if to:
+        require_outside(to)
     with site_of(args) as site:
         admitted(args, site)
-        return show.receipt(args, deliveries.put_down(site, args.delivery, args.to))
+        return show.receipt(args, deliveries.put_down(site, args.delivery, to))
 
 
 def acknowledge(args: Namespace) -> int:
@@ -125,8 +154,9 @@ def settle(args: Namespace) -> int:
 
 def move(args: Namespace) -> int:
     """Another place for a delivery that is not done."""
+    to = _to(args)
     with site_of(args) as site:
-        act = MoveDelivery(args.delivery, args.to, args.reason)
+        act = MoveDelivery(args.delivery, to, args.reason)
         return show.receipt(args, perform(site, act, *credentials(args, site)))
 
 

@@ -35,7 +35,7 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         "benchseal export run comma-utf8 --to outbox",
         (
             ("profile", {"metavar": "PROFILE", "help": "identifier of an export profile in force"}),
-            ("--to", {"default": "", "metavar": "DIR", "help": "a folder (the profile's place, else SITE/outbox)"}),
+            ("--to", {"default": None, "metavar": "DIR", "help": "a folder (the profile's place, else SITE/outbox)"}),
             ("--dry-run", {"action": "store_true", "help": "deliver nothing; look whether the place would take it"}),
             ("--log", {"default": "", "metavar": "FILE", "help": "add a JSON line for each event to this file"}),
         ),
@@ -48,7 +48,7 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
         "benchseal export again D-00001 --to outbox",
         (
             ("delivery", {"metavar": "DELIVERY", "help": "delivery number"}),
-            ("--to", {"default": "", "metavar": "DIR", "help": "destination folder (as before)"}),
+            ("--to", {"default": None, "metavar": "DIR", "help": "destination folder (as before)"}),
         ),
     ),
     Command(
@@ -62,7 +62,7 @@ EXPORT_COMMANDS: tuple[Command, ...] = (
             (
                 "--to",
                 {
-                    "default": "",
+                    "default": None,
                     "metavar": "FOLDER",
                     "help": "a folder; without it the place of its profile as it is now",
                 },

@@ -63,9 +63,7 @@ def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
             "held": acting.tx.keep(canonical_bytes(as_json(kept))),
         },
     )
-    said = (
-        f"{read.delivery_id}: {decided}." if not kept else f"{read.delivery_id}: {decided}; {len(kept)} rows are held."
-    )
+    said = f"{read.delivery_id}: {decided}." if not kept else f"{read.delivery_id}: {decided}; {_rows(len(kept))} held."
     data: dict[str, Json] = {"delivery": read.delivery_id, "state": decided, "rejected": len(kept)}
     return Receipt((said,), data, tuple(_rejected(read.delivery_id, kept)))
 
@@ -112,10 +110,14 @@ def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
     for row in held(view):
         counts[str(row["delivery_id"])] = counts.get(str(row["delivery_id"]), 0) + 1
     waiting = [
-        Finding("delivery.acknowledgement-rejected", name, f"{count} rows were not taken and are held.", _REMEDY)
+        Finding("delivery.acknowledgement-rejected", name, f"not taken by its receiver: {_rows(count)} held.", _REMEDY)
         for name, count in counts.items()
     ]
     return (*late(view, now), *waiting)
+
+
+def _rows(count: int) -> str:
+    return "1 row is" if count == 1 else f"{count} rows are"
 
 
 _REMEDY = "See `benchseal export list --held`; when something was done about them, `benchseal export settle`."
@@ -169,5 +171,5 @@ def _rejected(delivery_id: str, held_rows: list[list[str | int]]) -> Iterator[Fi
         where = f"{delivery_id}, row {number}, result {name}, revision {revision}"
         yield Finding("delivery.acknowledgement-rejected", where, f"the receiver says: {reason}.", _REMEDY)
     if len(held_rows) > _SHOWN:
-        what = f"{len(held_rows) - _SHOWN} more rows were not taken."
+        what = f"not taken either: {len(held_rows) - _SHOWN} more."
         yield Finding("delivery.acknowledgement-rejected", delivery_id, what, _REMEDY)

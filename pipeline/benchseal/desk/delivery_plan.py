@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.deliveries import numbers_given_up
-from benchseal.desk.destinations import destination_of, probe
+from benchseal.desk.destinations import destination_of
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
@@ -19,7 +19,7 @@ from benchseal.desk.undelivered import MOST_ROWS, undelivered
 from benchseal.documents.reading import read_document
 from benchseal.export.delivery import LedgerSpan, Material, bundle, file_name
 from benchseal.export.profiles import check_profile
-from benchseal.export.render import preview, render
+from benchseal.export.render import preview
 from benchseal.identity.seal_file import der_of
 from benchseal.ledger.tree import tree_root
 from benchseal.problems import Problem, Refusal, Stopped, Trouble
@@ -69,7 +69,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     material = Material(
         span,
         PROGRAM_VERSION,
-        _sealed_of(view, profile, rows),
+        beside_of(view, profile, rows),
         _signer(acting, profile),
         numbers_given_up(view, profile.id),
     )
@@ -115,12 +115,22 @@ def _labels(order: Sequence[str], name: str) -> dict[str, str]:
     return {one: "data" if one == name else one for one in order if not one.endswith(".done")}
 
 
-def _sealed_of(view: Reading, profile: Profile, rows: Sequence[ReleasedRow]) -> dict[str, bytes]:
-    """Sealed PDFs of what is sent, by number; a withdrawn row sends no copy again."""
+def beside_of(view: Reading, profile: Profile, rows: Sequence[ReleasedRow]) -> dict[str, bytes]:
+    """Sealed PDFs of the certificates of what is sent, by the names of their files without ending.
+
+    Of a withdrawn one its notice, once there is one; of a superseded one nothing: its rows come again with the
+    certificate in its place.
+    """
     if "certificates" not in profile.beside:
         return {}
-    sent = {row.certificate_no: row.certificate_sha256 for row in rows if row.change_kind != "withdrawn"}
-    return {number: view.bytes_of(name) for number, name in sent.items()}
+    found = {}
+    for number in {row.certificate_no: None for row in rows}:
+        held, notice = view.row("certificate", number=number), view.row("certificate_notice", number=number)
+        if held is not None and held["state"] == "released":
+            found[number] = view.bytes_of(held["sealed"])
+        elif held is not None and held["state"] == "withdrawn" and notice is not None:
+            found[f"{number}-W"] = view.bytes_of(notice["sealed"])
+    return found
 
 
 def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None:
@@ -139,29 +149,21 @@ def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None
     return lambda stated: signed(stated, seal.signer, seal.certificate, seal.chain)
 
 
-def tried_out(site: Site, name: str, to: str) -> Receipt:
-    """What ``export run`` would do: how many rows, and whether the destination would take them. Nothing is written."""
-    with site.store.reading() as view:
-        profile, ref = profile_in_force(view, name)
-        found = undelivered(view, profile, ref.digest)
-        sent = file_rows(view, profile, found).sent
-        made = render(sent, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref))
-    if isinstance(made, tuple):
-        raise Stopped(*made)
-    destination = destination_of(site, profile, to)
-    if destination == str(site.outbox.resolve()):
-        site.outbox.mkdir(exist_ok=True)
-    seen = probe(profile, destination)
-    said = (f"{some(len(found.rows), 'result')} would be delivered under {profile.id}, {len(made)} bytes.", seen)
-    return Receipt(
-        said, {"rows": len(sent), "results": len(found.rows), "bytes": len(made), "destination": destination}
-    )
-
-
 def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:
     """Row by row what the next delivery would hold."""
     profile, ref = profile_in_force(view, name)
     return preview(file_rows(view, profile, undelivered(view, profile, ref.digest)).sent, profile)
+
+
+def chosen_of_nobody(view: Reading, profile: Profile) -> tuple[str, ...]:
+    """A remark on each customer or method a profile chooses that the site does not have: it may still come."""
+    known = {row["id"] for row in view.rows("document", kind="method")}
+    customers = [one for one in profile.choose.customers if view.row("customer", customer=one) is None]
+    methods = [one for one in profile.choose.methods if one not in known]
+    return (
+        *(f"no customer {one} is registered: nothing of theirs would go." for one in customers),
+        *(f"no method {one} is there: nothing measured by it would go." for one in methods),
+    )
 
 
 def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:

@@ -7,12 +7,14 @@ A secret is named in the profile and kept by the machine: in the environment (``
 from __future__ import annotations
 
 import os
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.carriers.http import HttpCarrier, HttpPlace
 from benchseal.carriers.s3 import S3Carrier, S3Place
 from benchseal.carriers.sftp import SftpCarrier, SftpPlace
+from benchseal.desk.site import OUTBOX, SETTINGS_FILE
 from benchseal.export.places import place_words
 from benchseal.problems import Problem, Stopped, Trouble
 
@@ -25,12 +27,35 @@ KEY_RING_NAME = "benchseal"
 
 
 def destination_of(site: Site, profile: Profile, to: str) -> str:
-    """What the plan of a delivery says: ``to`` where it is given, else the profile's place, else the outbox."""
+    """What the plan of a delivery says: ``to`` where it is given, else the profile's place, else the outbox.
+
+    Raises Stopped for a folder of a site other than its outbox.
+    """
     if to:
-        return str(Path(to).resolve())
+        return require_outside(str(Path(to).resolve()))
     if profile.send_to is None:
         return str(site.outbox.resolve())
-    return place_words(profile.send_to) if profile.send_to.kind != "folder" else str(Path(profile.send_to.folder))
+    place = profile.send_to
+    return place_words(place) if place.kind != "folder" else require_outside(str(Path(place.folder)))
+
+
+def require_outside(folder: str) -> str:
+    """``folder``, unless it belongs to a site and is not in its outbox. Raises Stopped."""
+    path = Path(folder).resolve()
+    own = next((one for one in (path, *path.parents) if (one / SETTINGS_FILE).is_file()), None)
+    if own is not None and not path.is_relative_to(own / OUTBOX):
+        what = f"it belongs to the site {own}: deliveries go into its outbox, or outside."
+        raise Stopped(Problem("file.of-site", folder, what, "Nothing was planned. Name another folder."))
+    return folder
+
+
+def require_folder(to: str) -> None:
+    """Before anything is planned for a folder that was named by hand: it is there, and not a site's. Raises Stopped."""
+    folder = require_outside(str(Path(to).resolve()))
+    if not Path(folder).is_dir():
+        what = "it is not a folder." if Path(folder).exists() else "there is no such folder."
+        remedy = "Nothing was planned. Make it, mount the share, or name another one."
+        raise Stopped(Trouble("delivery.unreachable", folder, what, remedy))
 
 
 def carrier_of(profile: Profile, destination: str) -> Carrier | None:
@@ -79,16 +104,30 @@ def _of_key_ring(name: str) -> str:
         return ""
 
 
-def probe(profile: Profile, destination: str) -> str:
-    """Whether the destination would take files; nothing is left there. Raises Stopped."""
+def probe(profile: Profile, destination: str, size: int = 0) -> str:
+    """Whether the destination would take files of ``size`` bytes in all; nothing is left there. Raises Stopped.
+
+    How much room a server has, nobody can ask.
+    """
     way = carrier_of(profile, destination)
     if way is not None:
         return way.probe()
     folder = Path(destination)
     if not folder.is_dir():
-        what = "there is no such folder."
+        what = "it is not a folder." if folder.exists() else "there is no such folder."
         raise Stopped(Trouble("delivery.unreachable", destination, what, "Make it, or mount the share."))
+    if _is_read_only(folder):
+        what, remedy = "it is on a file system that can only be read.", "Mount it so that it can be written."
+        raise Stopped(Trouble("delivery.read-only", destination, what, remedy))
     if not os.access(folder, os.W_OK | os.X_OK):
         what = "this account may not write there."
         raise Stopped(Trouble("delivery.not-permitted", destination, what, "Give this account the right to write."))
+    if (room := shutil.disk_usage(folder).free) < size:
+        what = f"{size} bytes are to go there, and {room} are free."
+        raise Stopped(Trouble("delivery.disk-full", destination, what, "Free space there."))
     return f"{destination}: the folder is there and can be written."
+
+
+def _is_read_only(folder: Path) -> bool:
+    """Whether the file system a folder stands on takes no writing at all; Windows is not asked."""
+    return hasattr(os, "statvfs") and bool(os.statvfs(folder).f_flag & os.ST_RDONLY)

@@ -86,7 +86,8 @@ def _faults(error: ValidationError) -> Iterator[Fault]:
             yield _one_of(error, schema, path)
         case "type" | "pattern" | "minLength" | "maxLength" | "minimum" | "maximum":
             due = schema.get("title") or _kind_due(schema)
-            what = f"{_name(path)} is {_shown(error.instance)}; due: {due}."
+            of = "a key of " if "propertyNames" in error.absolute_schema_path else ""
+            what = f"{of}{_name(path)} is {_shown(error.instance)}; due: {due}."
             yield Fault(path, "documents.value-unfit", what, _hint(error.instance, schema))
         case "minItems":
             yield Fault(path, "documents.list-short", f"{_name(path)} must not be empty.", "Add at least one.")
@@ -95,7 +96,30 @@ def _faults(error: ValidationError) -> Iterator[Fault]:
                 path, "documents.list-long", f"{_name(path)} has too many items.", f"At most {error.validator_value}."
             )
         case _:
-            yield Fault(path, "documents.value-unfit", f"{_name(path)}: {error.message[:200]}.", "Correct the value.")
+            yield _otherwise(error, path)
+
+
+def _otherwise(error: ValidationError, path: Path) -> Fault:
+    """What is seldom met: a thing twice in a list, keys of which one is due, forms of which none fits."""
+    name, instance, alternatives = _name(path), error.instance, _alternatives(error.validator_value)
+    what, remedy = f"{name}: {error.message[:200]}.", "Correct the value."
+    if error.validator == "uniqueItems" and isinstance(instance, list):
+        again = next(one for place, one in enumerate(instance) if one in instance[:place])
+        what, remedy = f"{name} holds {_shown(again)} twice.", "Leave one of them out."
+    elif error.validator in {"oneOf", "anyOf"} and alternatives and isinstance(instance, dict):
+        has = " and ".join(f"'{one}'" for one in alternatives if one in instance) or "neither"
+        due = " or ".join(f"'{one}'" for one in alternatives)
+        what, remedy = f"{name} has {has}; due: {due}.", "Keep exactly one." if has != "neither" else "Add one of them."
+    elif error.validator in {"oneOf", "anyOf"}:
+        what, remedy = f"{name} has none of the forms it may have.", "Compare it with the manual's page on it."
+    return Fault(path, "documents.value-unfit", what, remedy)
+
+
+def _alternatives(schemas: object) -> list[str]:
+    """The keys of which one is due, where that is all the alternatives say; else nothing."""
+    listed = schemas if isinstance(schemas, list) else []
+    names = [one["required"][0] for one in listed if set(one) == {"required"} and len(one["required"]) == 1]
+    return sorted(names) if len(names) == len(listed) else []
 
 
 def _lacking(error: ValidationError, path: Path) -> Iterator[Fault]:
@@ -132,7 +156,14 @@ def _one_of(error: ValidationError, schema: dict[str, Any], path: Path) -> Fault
 def _kind_due(schema: dict[str, Any]) -> str:
     kinds = {"object": "keys with values", "array": "a list", "string": "text", "integer": "a whole number"}
     bounds = [f"{word} {schema[key]}" for word, key in (("from", "minimum"), ("to", "maximum")) if key in schema]
-    return " ".join([kinds.get(str(schema.get("type")), "true or false"), *bounds])
+    if schema.get("minLength"):
+        bounds.append(f"of at least {schema['minLength']} {'sign' if schema['minLength'] == 1 else 'signs'}")
+    if "maxLength" in schema:
+        bounds.append(f"{'and' if bounds else 'of'} at most {schema['maxLength']} signs")
+    if "pattern" in schema:
+        bounds.append(f"of the form {schema['pattern']}")
+    kind = kinds.get(str(schema.get("type")), "text" if "pattern" in schema else "true or false")
+    return " ".join([kind, *bounds])
 
 
 def _hint(value: object, schema: dict[str, Any]) -> str:

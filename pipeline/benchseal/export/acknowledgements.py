@@ -29,6 +29,10 @@ _ROW: Final = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
 
 
+class _KeyTwiceError(ValueError):
+    """A key that stands twice in one object of JSON."""
+
+
 def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Problem, ...]:
     """The acknowledgement in ``data``; or every problem with its place in ``source``."""
     if len(data) > MOST_BYTES:
@@ -43,6 +47,7 @@ def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Pr
     if isinstance(value, tuple):
         return value
     problems = [_of_fault(fault, source) for fault in shape_faults("acknowledgement", value)[:_MOST_LISTED]]
+    problems = problems or list(_unwhole(value, source))[:_MOST_LISTED]
     if problems:
         return tuple(problems)
     read = record_of(Acknowledgement, value)
@@ -51,7 +56,10 @@ def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Pr
 
 def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shape, or problems
     try:
-        return json.loads(text, parse_constant=_no_constant)
+        return json.loads(text, parse_constant=_no_constant, object_pairs_hook=_once)
+    except _KeyTwiceError as fault:
+        what = f"{str(fault)[:40]!r} stands twice in one place: which of the two holds, nobody can know."
+        return (Problem("acknowledgement.key-twice", source, what, "Ask the receiver which of the two holds."),)
     except (ValueError, RecursionError) as fault:
         place = (
             f"{source}, line {fault.lineno}, column {fault.colno}"
@@ -65,6 +73,24 @@ def _no_constant(name: str) -> float:
     raise ValueError(f"{name} is not JSON")
 
 
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise _KeyTwiceError(key)
+        found[key] = value
+    return found
+
+
+def _unwhole(value: dict[str, Any], source: str) -> Iterator[Problem]:
+    """Row numbers that JSON Schema takes for whole and that are written as something else: ``3.0``, ``3e0``."""
+    for place, row in enumerate(value.get("rejected", ())):
+        if not isinstance(row["row_no"], int):
+            what = f"{row['row_no']} is no row number."
+            where = f"{source}, rejected.{place}.row_no"
+            yield Problem("acknowledgement.row", where, what, "Rows are counted from 1, without a decimal point.")
+
+
 def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     try:
         lines = [
@@ -73,6 +99,9 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
             if line
         ]
     except csv.Error as fault:
+        if any(len(line) > csv.field_size_limit() for line in text.splitlines()):
+            what = f"a line of it has more than {csv.field_size_limit()} characters."
+            return (Problem("acknowledgement.too-large", source, what, "Ask the receiver what it is."),)
         return (Problem("acknowledgement.unreadable", source, f"{fault}.", "Ask the receiver for it again."),)
     if not lines or tuple(cell.strip() for cell in lines[0][1]) != COLUMNS:
         what = f"the first line is not {','.join(COLUMNS)}."

@@ -13,6 +13,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, TypeAlias, cast
 
 from benchseal.export.cells import CannotWrite, Fault, form_of, shown
+from benchseal.export.distinctions import says_of
 from benchseal.export.plain_columns import all_plain
 from benchseal.export.profiles import VALUES
 from benchseal.problems import Problem
@@ -104,9 +105,10 @@ def delivery_field(name: str, delivery: Delivery) -> str:
     }[name]
 
 
-def _fields_beside(column: Column, profile: Profile) -> frozenset[str]:
-    """Every field the file shows of what ``column`` is of: its element, or the row as a whole."""
-    return frozenset(one.field for one in profile.columns if one.of in {"", column.of})
+def _beside(column: Column, profile: Profile) -> tuple[Column, ...]:
+    """Every column of what ``column`` is of, its element or the row as a whole, that may say what a value is."""
+    said = {"basis", "expressed_as", "analyte_name", "sum_elements"}
+    return tuple(one for one in profile.columns if one.of in {"", column.of} and one.field in said)
 
 
 def _column_cells(arranged: Arranged, column: Column, profile: Profile, delivery: Delivery, way: Way) -> Cells:
@@ -135,7 +137,7 @@ def _cells_of(
         cells = [made[text] for text in values]
     if not _may_mislead(rows, column):
         return cells
-    said = _fields_beside(column, profile)
+    said = _beside(column, profile)
     return [
         _unit_fault(row, column, text) or _unsaid_fault(row, column, text, said) or cell
         for row, text, cell in zip(rows, values, cells, strict=True)
@@ -169,27 +171,31 @@ def _unit_fault(row: ReleasedRow, column: Column, text: str) -> Fault | None:
     )
 
 
-def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: frozenset[str]) -> Fault | None:
+def _unsaid_fault(row: ReleasedRow, column: Column, text: str, said: tuple[Column, ...]) -> Fault | None:
     """A value on another basis, or of another substance, that would be read as the element's, as received."""
     if not text or column.field not in VALUES:
         return None
-    if row.basis == "dry" and "basis" not in said:
+    if row.basis == "dry" and not _is_said(row, said, "basis"):
         return Fault(
             "export.basis-not-shown", "is on dry basis, and no column says so.", "Add a column with field basis."
         )
-    if row.expressed_as and not said & {"expressed_as", "analyte_name"}:
+    if row.expressed_as and not _is_said(row, said, "expressed_as", "analyte_name"):
         return Fault(
             "export.substance-not-shown",
             f"is given as {row.expressed_as}, and no column says so.",
             "Add a column with field expressed_as.",
         )
-    if row.sum_elements and not said & {"sum_elements", "analyte_name"}:
+    if row.sum_elements and not _is_said(row, said, "sum_elements", "analyte_name"):
         return Fault(
             "export.sum-not-shown",
             f"is the sum of {row.sum_elements}, and no column says so.",
             "Add a column with field sum_elements.",
         )
     return None
+
+
+def _is_said(row: ReleasedRow, said: tuple[Column, ...], *fields: str) -> bool:
+    return any(says_of(column, field, row) for column in said for field in fields)
 
 
 def _problems(rows: Arranged, columns: Sequence[Column], cells: Sequence[Cells]) -> Iterator[Problem]:

@@ -44,10 +44,23 @@ def place_faults(place: SendTo) -> Iterator[Fault]:
             "profile.place-folder", what, "Give the whole path, from the root, drive or share on, without '..'."
         )
     for address in filter(None, (place.url, place.endpoint)):
+        if not _is_address(address):
+            what = f"{address} is no address: the host or the port cannot be."
+            yield Fault("profile.place-address", what, "Write https://HOST/PATH, with a port from 1 to 65535 if any.")
+            continue
         parts = urlsplit(address)
         if parts.scheme != "https" and parts.hostname not in _THIS_MACHINE:
             what = f"{address} would carry results and secret in the open."
             yield Fault("profile.place-in-the-open", what, "Use https.")
+
+
+def _is_address(address: str) -> bool:
+    """Whether an address has a host and, if any, a port there can be."""
+    try:
+        parts = urlsplit(address)
+        return bool(parts.hostname) and parts.port != 0  # ``port`` raises where it is out of range
+    except ValueError:
+        return False
 
 
 def _is_whole(folder: str) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import is_zone, shows_time_of_day, tokens
+from benchseal.export.distinctions import MEASURED, distinction_faults, says
 from benchseal.export.file_kinds import kind_faults
 from benchseal.export.places import place_faults
 from benchseal.export.rows import withdrawn_rows
@@ -95,18 +96,18 @@ def _where(profile: Profile, place: str) -> str:
 
 
 def _whole(profile: Profile) -> Iterator[Problem]:
-    of_the_row = {column.field for column in profile.columns if not column.of}
     titles = [column.title for column in profile.columns]
     for title in sorted({title for title in titles if titles.count(title) > 1}):
         yield _problem(profile, "", "title-repeated", f"two columns are called {title!r}.", "Give each its own title.")
-    if "change_kind" not in of_the_row:
+    if not any(says(column, "change_kind") for column in profile.columns if not column.of):
         yield _problem(
-            profile, "", "change-not-shown", "no column takes change_kind: a withdrawal would not show.",
-            "Add a column with field change_kind.",
+            profile, "", "change-not-shown", "no column says by change_kind what was withdrawn: it would not show.",
+            "Add a column with field change_kind; a flag of it holds withdrawn alone, or new and corrected.",
         )  # fmt: skip
     for of in dict.fromkeys(column.of for column in profile.columns):
-        taken = {column.field for column in profile.columns if column.of == of}
-        if taken & VALUES and not taken & _SAYS_BELOW:
+        taken = [column for column in profile.columns if column.of == of]
+        says_below = any(says(column, field) for column in taken for field in _SAYS_BELOW)
+        if any(column.field in VALUES for column in taken) and not says_below:
             yield _problem(
                 profile, "", "limit-not-shown", f'a value "<0.050"{of and f" of {of}"} would arrive as 0.050.',
                 f"Add a column with field qualifier or reported_kind{of and f' of {of}'}.",
@@ -160,7 +161,7 @@ def _column(column: Column, profile: Profile) -> Iterator[Problem]:
         return
     if column.field and column.fixed:
         yield _problem(profile, place, "field-and-fixed", "field and fixed are both given.", "Keep one of them.")
-    for code, what, remedy in (*_form_faults(column), *_missing_faults(column), *_unit_faults(column, profile)):
+    for code, what, remedy in _faults(column, profile):
         yield _problem(profile, place, code, what, remedy)
     if form_of(column) == "date":
         for code, what, remedy in _date_faults(column, profile):
@@ -169,11 +170,18 @@ def _column(column: Column, profile: Profile) -> Iterator[Problem]:
         yield from _own_text(text, place, profile)
 
 
+def _faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
+    yield from _form_faults(column)
+    yield from _missing_faults(column)
+    yield from _unit_faults(column, profile)
+    yield from distinction_faults(column)
+
+
 def _form_faults(column: Column) -> Iterator[tuple[str, str, str]]:
     form = form_of(column)
     if (form == "number" and column.field not in NUMBER_FIELDS) or (form == "date" and column.field not in DATE_FIELDS):
         yield "form-unfit", f"{column.field or 'fixed text'} is no {form}.", "Write it as text."
-    if column.map and form != "text":
+    if column.map and form != "text" and column.field not in MEASURED:
         yield "form-unfit", f"a map turns codes into text, and this column is a {form}.", "Say form: text."
     yield from _flag_faults(column)
     if form != "date" and (column.date_form or column.zone != "UTC"):
@@ -204,7 +212,7 @@ def _missing_faults(column: Column) -> Iterator[tuple[str, str, str]]:
 
 
 def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
-    if column.field in _WITH_UNIT and not column.unit and not _UNITS & _beside(column, profile):
+    if column.field in _WITH_UNIT and not column.unit and not _unit_shown(column, profile):
         yield (
             "unit-not-shown",
             f"{column.field} has a unit and no column shows it.",
@@ -214,9 +222,10 @@ def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, s
         yield "unit-unfit", f"{column.field or 'fixed text'} has no unit.", "Leave unit out."
 
 
-def _beside(column: Column, profile: Profile) -> set[str]:
-    """Fields shown of what a column is of: its element, or the row as a whole."""
-    return {one.field for one in profile.columns if one.of in {"", column.of}}
+def _unit_shown(column: Column, profile: Profile) -> bool:
+    """Whether a column says the unit of what ``column`` is of: its element, or the row as a whole."""
+    beside = [one for one in profile.columns if one.of in {"", column.of}]
+    return any(says(one, field) for one in beside for field in _UNITS)
 
 
 def _date_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:

@@ -48,7 +48,7 @@ def decide(cycle: Cycle, act: Act, situation: Situation, person: str) -> State |
         return Refusal(
             f"{cycle.name}.wrong-state",
             situation.subject,
-            f"it is {situation.state}; {act} needs it to be {_or(_states_before(cycle, act))}.",
+            f"it is {situation.state}; '{act}' is for one that is {_or(_states_before(cycle, act))}.",
             "Look at its history with `benchseal ledger show`, then choose the act that fits.",
         )
     for guard in cycle.guards.get(act, ()):
@@ -63,7 +63,9 @@ def _states_before(cycle: Cycle, act: Act) -> list[State]:
 
 
 def _or(words: list[str]) -> str:
-    return " or ".join(words) if words else "in another life cycle"
+    if not words:
+        return "in another life cycle"
+    return " or ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 RUN = Cycle(

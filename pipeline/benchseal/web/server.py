@@ -9,6 +9,7 @@ listens on the machine's own address unless told otherwise, and then something t
 from __future__ import annotations
 
 import contextlib
+import re
 import socket
 import threading
 import time
@@ -16,8 +17,9 @@ from dataclasses import dataclass
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import urlsplit
 
-from benchseal.problems import Refusal
+from benchseal.problems import Problem, Refusal
 from benchseal.verify.judge import judge
 from benchseal.web import interface
 from benchseal.web.form import file_of
@@ -35,6 +37,7 @@ SECONDS: Final = 30.0  # for one visit, from its first byte to its last
 AT_ONCE: Final = 8  # visits; more are told to come again
 _CHUNK: Final = 64 * 1024
 LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
+_LENGTH: Final = re.compile("[0-9]{1,12}", re.ASCII)
 _TAKES: Final = {"/": "GET, HEAD", "/verify": "POST"}
 
 
@@ -146,7 +149,12 @@ class _Visit(BaseHTTPRequestHandler):
         if not hasattr(self, "request_version") or not self.request_version:
             self.request_version = self.protocol_version
         status = HTTPStatus.METHOD_NOT_ALLOWED if code == HTTPStatus.NOT_IMPLEMENTED else HTTPStatus(code)
-        self._refuse(Refused(status, "This request is not one that is answered here."))
+        refused = _no_request(status)
+        if self._is_interface():
+            done = _to_a_system(refused)
+            self._give(done.status, done.headers, done.body)
+        else:
+            self._refuse(refused)
 
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002  the library's signature
         """Nothing is kept of a visit."""
@@ -165,7 +173,10 @@ class _Visit(BaseHTTPRequestHandler):
             self._send(HTTPStatus.OK, page)
 
     def _is_interface(self) -> bool:
-        return self.server.site is not None and self.path.startswith(interface.ROOT)
+        """Whether an address of the interface is asked for; also in a request that could not be read any further."""
+        path = getattr(self, "path", "")
+        whole = urlsplit(path).path if "://" in path[:8] else path
+        return self.server.site is not None and whole.startswith(interface.ROOT)
 
     def _interface(self, site: Site | None) -> None:
         if site is None:
@@ -173,9 +184,7 @@ class _Visit(BaseHTTPRequestHandler):
         try:
             self._own_visitor()
         except Refused as refused:
-            what = refusal(refused.what, "en", **refused.places)
-            notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
-            done = interface.refusal(refused.status, notice)
+            done = _to_a_system(refused)
         else:
             told = tuple(self.headers.get_all("Authorization", []))
             held = ", ".join(self.headers.get_all("If-None-Match", []))
@@ -206,7 +215,12 @@ class _Visit(BaseHTTPRequestHandler):
 
     def _own_visitor(self) -> None:
         """Another site's page may not send its visitors here, nor give this machine another name."""
-        host = self.headers.get("Host", "")
+        hosts, lengths = self.headers.get_all("Host", []), self.headers.get_all("Content-Length", [])
+        host = hosts[0] if hosts else ""
+        if len(hosts) > 1 or (self.command != "POST" and any(_LENGTH.fullmatch(one) is None for one in lengths)):
+            raise _no_request(HTTPStatus.BAD_REQUEST)
+        if self._is_interface() and not self.path.startswith("/"):  # with a host of its own, as proxies are asked
+            raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in LOOPBACK:
             raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         origin = self.headers.get("Origin")
@@ -258,3 +272,17 @@ class _Visit(BaseHTTPRequestHandler):
         self.end_headers()
         if self.command != "HEAD":
             self.wfile.write(body)
+
+
+def _no_request(status: HTTPStatus) -> Refused:
+    return Refused(status, "This request is not one that is answered here.")
+
+
+def _to_a_system(one: Refused) -> interface.Answered:
+    """A refusal as the interface gives it: problem details."""
+    what = refusal(one.what, "en", **one.places)
+    if one.status not in {HTTPStatus.FORBIDDEN, HTTPStatus.MISDIRECTED_REQUEST}:
+        remedy = "Ask with GET, one Host, and headers of usual size."
+        return interface.refusal(one.status, Problem("interface.request", "request", what, remedy))
+    notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
+    return interface.refusal(one.status, notice)

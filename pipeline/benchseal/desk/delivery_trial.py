@@ -1,0 +1,124 @@
+"""What ``export run`` would do, tried without doing it; and what waits from earlier, in words for both."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from benchseal.desk import acknowledging
+from benchseal.desk.acting import Receipt
+from benchseal.desk.deliveries import profile_now
+from benchseal.desk.delivery_plan import beside_of, profile_in_force
+from benchseal.desk.destinations import destination_of, is_folder, probe
+from benchseal.desk.file_rows import file_rows
+from benchseal.desk.reading import load
+from benchseal.desk.undelivered import undelivered
+from benchseal.export.delivery import LedgerSpan, Material, bundle
+from benchseal.problems import Notice, Stopped, Trouble
+from benchseal.records.profile import Profile
+from benchseal.records.released import Delivery
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from benchseal.desk.site import Site
+    from benchseal.desk.undelivered import Undelivered
+    from benchseal.records.canonical import Json
+    from benchseal.records.released import ReleasedRow, Together
+    from benchseal.store.protocol import Reading, Row
+
+    Sent: TypeAlias = Sequence[ReleasedRow | Together]
+
+_SIGNATURE: Final = 4096  # bytes of a signature that is not made for a trial: more than any of ours has
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """A delivery that is planned and not known to be done. files: digests of all of it but an empty last one."""
+
+    delivery: str
+    destination: str
+    rows: int
+    files: tuple[str, ...]
+    profile: Profile
+
+
+def waiting(site: Site, name: str) -> tuple[Waiting, ...]:
+    """Every delivery of a profile that waits. name: of the profile, with or without its version."""
+    with site.store.reading() as view:
+        rows = view.rows("delivery", state="planned", profile=name.partition("@")[0])
+        return tuple(_waiting(view, row) for row in rows)
+
+
+def _waiting(view: Reading, row: Row) -> Waiting:
+    planned, now = load(view, Profile, row["profile_digest"]), profile_now(view, row)
+    place = str(row["destination"])
+    # A delivery that was moved may go to the place of a later version of its profile.
+    profile = now if not is_folder(now, place) else planned
+    files = tuple(str(sha256) for _, sha256 in json.loads(row["files"]) if sha256)
+    return Waiting(str(row["delivery_id"]), place, int(row["rows"]), files, profile)
+
+
+def still_waits(one: Waiting, notices: Iterable[Notice]) -> tuple[Notice, ...]:
+    """What kept a delivery back, with its number, its place and what may be done."""
+    return tuple(_still_waits(one, notice) for notice in notices)
+
+
+def _still_waits(one: Waiting, notice: Notice) -> Notice:
+    if not isinstance(notice, Trouble):
+        return notice
+    what = f"{one.delivery} ({one.rows} rows) waits for this place: {notice.what}"
+    remedy = (
+        f"{notice.remedy} If the place is gone for good, ask the receiver, then "
+        f"`benchseal export move {one.delivery}` or `benchseal export close {one.delivery}`."
+    )
+    return Trouble(notice.code, notice.where or one.destination, what, remedy)
+
+
+def went_there(one: Waiting, to: str) -> str:
+    """What to say of a delivery of an earlier run that is finished now. to: the folder this run names, or nothing."""
+    other = f", not to {to}" if to and to != one.destination else ""
+    return f"{one.delivery} waited from an earlier run: its {one.rows} rows went to {one.destination}{other}."
+
+
+def tried_out(site: Site, name: str, to: str) -> Receipt:
+    """What ``export run`` would do: how many rows, and whether each place would take them. Nothing is written."""
+    with site.store.reading() as view:
+        profile, ref = profile_in_force(view, name)
+        found = undelivered(view, profile, ref.digest)
+        sent = file_rows(view, profile, found).sent
+        made = _made(view, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref), found, sent)
+        held = waiting(site, name)
+        sizes = [sum(len(view.bytes_of(file)) for file in one.files) for one in held]
+        alarms = acknowledging.alarms(view, site.clock())
+    destination = destination_of(site, profile, to)
+    if destination == str(site.outbox.resolve()):
+        site.outbox.mkdir(exist_ok=True)
+    count = f"{len(found.rows)} results in {len(sent)} rows"
+    said = [f"{count} would be delivered under {profile.id}, {made} bytes with all that goes along."]
+    notices: list[Notice] = []
+    try:
+        said.append(probe(profile, destination, made))
+    except Stopped as stop:
+        notices += stop.notices
+    for one, size in zip(held, sizes, strict=True):
+        try:
+            seen = probe(one.profile, one.destination, size)
+        except Stopped as stop:
+            notices += still_waits(one, stop.notices)
+        else:
+            said.append(f"{one.delivery} waits ({one.rows} rows) and would go to its place: {seen}")
+    data: dict[str, Json] = {"rows": len(sent), "results": len(found.rows), "bytes": made, "destination": destination}
+    return Receipt(tuple(said), data | {"waiting": [one.delivery for one in held]}, (*notices, *alarms))
+
+
+def _made(view: Reading, profile: Profile, delivery: Delivery, found: Undelivered, sent: Sent) -> int:
+    """Bytes of every file of a delivery, a signature counted as if it were long. Raises Stopped."""
+    if not found.rows:
+        return 0
+    span = LedgerSpan("", min(found.places), max(found.places), view.size(), "0" * 64)
+    made = bundle(sent, profile, delivery, Material(span, "", beside_of(view, profile, found.rows)))
+    if isinstance(made, tuple):
+        raise Stopped(*made)
+    return sum(map(len, made.files.values())) + (_SIGNATURE if "signature" in profile.beside else 0)
