@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 SHA256: Final = {
-    "certificate.css": "7ff8a6262087fe567124d9ebf7298c4e8f0b1de4e0deb587ab45d1c55e46d806",
+    "certificate.css": "1d14cd5f9c6b2c470476487769b8e29a63c946b0af4469126d9c1512aeb11d46",
     "certificate.html.jinja": "6b7f07c195d19a2db4ad033e2cdc3d219d53f30ee37ce9e5f5d2b11814b57f89",
-    "certificate_body.html.jinja": "d543421cb3d7a8a2dbce9bb1eb5a69263d0d05a62e6433f26948e3943d2caf10",
+    "certificate_body.html.jinja": "afddc64742f3f90e6fae4a315922c5fbe0f01e1d13f1d3680724aee1b9855256",
     "chapters.jinja": "6098cf986db6479a595f8e945cc1361f070ba01953d4c7be21684a5daecdf99b",
     "check_charts.html.jinja": "2d4eb8d64c8ef8cdd5335342cb88f552c17189ee180781e36a1a0f5e80ab3f49",
     "copy_mark.html.jinja": "7b891a329dca0785b08b681c62cb6952327a39241be178c3d720eaa88d825730",

@@ -140,3 +140,18 @@ def test_a_long_table_is_split_into_parts_that_say_which_they_are(name: str, par
         assert edges[0][0] == 1
         assert edges[-1][1] == len(VIEWS[name].results)
         assert all(after == last + 1 for (_, last), (after, _) in pairwise(edges))
+
+
+def test_the_mark_stands_beside_the_last_signatures_whatever_their_number() -> None:
+    """Those before them flow, so that a page ends between two of them; the mark comes last and at the right."""
+    people = (LOZENGE.signatures * 9)[:14]
+    made = render(replace(LOZENGE, signatures=people), (), datetime(2026, 1, 19, tzinfo=UTC))
+    assert isinstance(made, bytes)
+    with pikepdf.open(io.BytesIO(made)) as pdf:
+        pages = page_texts(pdf)
+        mark = ENGLISH.say("page/rosette").split()[0]
+        (page,) = [nth for nth, text in enumerate(pages) if mark in text]
+        assert sum(people[-1].name in text for text in pages[: page + 1]) >= 1
+        assert list(order_faults(read_runs(pdf.pages[page]))) == []
+        begins = [(begin, level) for begin, _, level in read_runs(pdf.pages[page]) if begin > 400 and level > 60]
+    assert begins, "the words of the mark stand at the right, beside the signatures"
