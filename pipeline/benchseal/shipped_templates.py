@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 SHA256: Final = {
-    "certificate.css": "7ff8a6262087fe567124d9ebf7298c4e8f0b1de4e0deb587ab45d1c55e46d806",
+    "certificate.css": "1d14cd5f9c6b2c470476487769b8e29a63c946b0af4469126d9c1512aeb11d46",
     "certificate.html.jinja": "6b7f07c195d19a2db4ad033e2cdc3d219d53f30ee37ce9e5f5d2b11814b57f89",
-    "certificate_body.html.jinja": "d543421cb3d7a8a2dbce9bb1eb5a69263d0d05a62e6433f26948e3943d2caf10",
-    "chapters.jinja": "064732ac211e548d63e2d2f93f10321a9da14cdb0094e104a39aa8428ca5087c",
+    "certificate_body.html.jinja": "afddc64742f3f90e6fae4a315922c5fbe0f01e1d13f1d3680724aee1b9855256",
+    "chapters.jinja": "6098cf986db6479a595f8e945cc1361f070ba01953d4c7be21684a5daecdf99b",
     "check_charts.html.jinja": "2d4eb8d64c8ef8cdd5335342cb88f552c17189ee180781e36a1a0f5e80ab3f49",
     "copy_mark.html.jinja": "7b891a329dca0785b08b681c62cb6952327a39241be178c3d720eaa88d825730",
     "figures.svg.jinja": "dc4f80d4dea80819475ed5957a9327080916295f5ce7524da03e9ea93c92eb17",
@@ -26,7 +26,7 @@ SHA256: Final = {
     "preliminary.html.jinja": "d3be107bbf0196163e26d33ff513ab97c0052b26720bee0a2be0187405ee7490",
     "record.css": "d36cc4cccc74b2b25e23dc9f08166b448c7da3ed8f068aa4f1cb530139667c8a",
     "record.html.jinja": "93a8ec90b6b0dc31e2751cc689d3de8fc9894dae5feb6dab82739bae69a1bd16",
-    "run_report.css": "f043ceceffde43d4defea9a0ea9f8df99feb214a5a462353e7ed0435f441a193",
+    "run_report.css": "b7a54abc3bfe0e9cfc3469d36b47f29ca1eac73b15f6793d542e3616946a0471",
     "run_report.html.jinja": "2be5e7059d2541f14c6c5f2e7568fd53125a0cda4d56882803836bb09a06955a",
     "withdrawal.html.jinja": "30336c7a21a9e9bb70bcbb1b9585854ede761f3802da53b0d21faa04c25fc442",
 }

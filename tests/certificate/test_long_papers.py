@@ -18,6 +18,9 @@ from tests.certificate.demo_views import LOZENGE, line
 from tests.certificate.structure import every_fault, tables_with_heads
 from tests.certificate.test_render import all_texts
 
+from benchseal.certificate.language import ENGLISH
+from benchseal.certificate.page_form import read_runs
+from benchseal.certificate.page_order import order_faults
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.render import render
 from benchseal.certificate.view import Change, Relation, row_is_printed
@@ -140,3 +143,18 @@ def test_a_long_table_is_split_into_parts_that_say_which_they_are(name: str, par
         assert edges[0][0] == 1
         assert edges[-1][1] == len(VIEWS[name].results)
         assert all(after == last + 1 for (_, last), (after, _) in pairwise(edges))
+
+
+def test_the_mark_stands_beside_the_last_signatures_whatever_their_number() -> None:
+    """Those before them flow, so that a page ends between two of them; the words of the mark stand at their right."""
+    people = (LOZENGE.signatures * 9)[:14]
+    made = render(replace(LOZENGE, signatures=people), ATTACHED, SEALED_AT)
+    assert isinstance(made, bytes)
+    mark = ENGLISH.say("page/rosette").split()[0]
+    with pikepdf.open(io.BytesIO(made)) as pdf:
+        (page,) = [page for page, text in zip(pdf.pages, page_texts(pdf), strict=True) if mark in text]
+        runs = read_runs(page)
+        assert list(order_faults(runs)) == []
+    beside = [level for begin, _, level in runs if begin > 420.0]
+    assert beside
+    assert any(begin < 60.0 and abs(level - beside[0]) < 80.0 for begin, _, level in runs)

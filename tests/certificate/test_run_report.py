@@ -11,7 +11,8 @@ import pytest
 from tests.pictures.test_charts import CHECKS as CHART
 from tests.pictures.test_charts import LIMIT, OVER, SHARES
 
-from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.page_form import read_runs
+from benchseal.certificate.page_text import page_texts, runs_of
 from benchseal.certificate.record_page import Event
 from benchseal.certificate.run_check_tables import FORMULAS
 from benchseal.certificate.run_report import (
@@ -111,6 +112,26 @@ def test_a_figure_without_its_table_and_two_captions_alike_are_faults() -> None:
         numbered((Part("one", (figure("nowhere"),)),))
     with pytest.raises(AssertionError, match="same caption"):
         numbered((Part("one", (table("A", 1), table("A", 2))),))
+
+
+def test_an_identifier_is_not_broken_at_its_hyphen() -> None:
+    """Nor a day; a word wider than its column is still broken, so that it does not run into the next one."""
+    columns = (Column("who", 16), Column("when", 84))
+    words = ("by p-ruth.calloway", "S-" + 60 * "A")
+    page = replace(REPORT, parts=(Part("One", (Table("A", columns, tuple((word, "") for word in words)),)),), events=())
+    with pikepdf.open(io.BytesIO(render_run_report(replace(page, signatures=())))) as pdf:
+        runs = [text for one in pdf.pages for text, _ in runs_of(one)]
+    assert "p-ruth.calloway" in [run.strip() for run in runs]
+    assert not any(60 * "A" in run for run in runs)
+
+
+def test_a_table_of_one_row_does_not_draw_what_follows_to_the_next_page() -> None:
+    """The rows of a short table stay together, and nothing else stays with the last of them."""
+    short = tuple(table(f"T{nth}", 1) for nth in range(60))
+    page = replace(REPORT, parts=(Part("One", short),), events=(), signatures=())
+    with pikepdf.open(io.BytesIO(render_run_report(page))) as pdf:
+        lowest = min(level for _, _, level in read_runs(pdf.pages[0]) if level > 60)
+    assert lowest < 110
 
 
 @pytest.mark.parametrize(

@@ -78,8 +78,8 @@ def test_tables_hold_every_value_and_every_limit() -> None:
     part = part_of(broken())
     values = table(part, "Values").rows
     assert [one[0] for one in values] == [str(n) for n in range(1, 25)]
-    assert values[20][1:] == ("R-00021", "9", "2026-01-22 08:00", "104.00", "%", "", "", "A", "W1")
-    assert values[23][4:] == ("none", "%", "", "not judged", "A", "")
+    assert values[20][1:] == ("R-00021", "9", "2026-01-22 08:00", "104.00 %", "", "", "A", "W1")
+    assert values[23][4:] == ("none", "", "not judged", "A", "")
     frozen, none = table(part, "Limits").rows
     assert frozen[3:] == (
         "limits from its first 20 values, R-00001 to R-00020; frozen",
@@ -90,6 +90,36 @@ def test_tables_hold_every_value_and_every_limit() -> None:
     )
     assert none[3].startswith("none: they need at least 10 values")
     assert table(part, "Run rules").rows == (("W1", "a value beyond 3 s", "21", "A"),)
+
+
+def test_found_and_expected_have_their_own_units_and_a_true_minus() -> None:
+    """A percentage of 10 µg/L is no 100.2 % that should be 10.0."""
+    percent = [replace(one, expected="10.0", expected_unit="ug/L", verdict="pass") for one in row(("100.2",))]
+    blank = [replace(one, expected="0", unit="ug/L", expected_unit="ug/L", lot="B") for one in row(("-0.02269",), 2)]
+    values = table(part_of(charted(*percent, *blank)), "Values").rows
+    assert values[0][4:6] == ("100.2 %", "10.0 µg/L")
+    assert values[1][4:6] == (f"{MINUS}0.02269 µg/L", "0 µg/L")
+
+
+def test_a_rule_called_by_its_kind_is_named_once() -> None:
+    chart = charted(*row(TWENTY))
+    named = [
+        chart_part(Series(rule, kind, "AA-1", chart), chart).title
+        for rule, kind in (("check-standard", "check_standard"), ("spike", "spike"), ("portions", "portions_agree"))
+    ]
+    assert named == ["check-standard on AA-1", "spike on AA-1", "portions (portions agree) on AA-1"]
+
+
+def test_the_line_is_broken_where_a_value_is_missing() -> None:
+    found = [*row(("100", "101")), replace(value(3, ""), verdict="not_evaluated"), *row(("100", "99"), 4)]
+    (picture,) = pictures(part_of(charted(*found)))
+    assert [piece.count("L") for piece in picture.path.split("M")] == [0, 1, 1]
+
+
+def test_few_values_without_lines_have_a_low_picture() -> None:
+    """So that a page holds several of them."""
+    (few,), (lined,) = pictures(part_of(charted(*row(("98", "99"))))), pictures(part_of(charted(*row(TWENTY))))
+    assert few.height < lined.height
 
 
 def test_a_long_series_is_drawn_in_pieces() -> None:
@@ -113,7 +143,7 @@ def test_the_paper_is_built_like_any_other(paper: Paper) -> None:
     with pikepdf.open(io.BytesIO(made)) as pdf:
         said = [str(one.Alt) for one in elements(pdf) if str(one.get("/S", "")) == "/Figure"]
         assert said == [one.sentence for one in pictures(part)]
-        assert tables_with_heads(pdf) == 3
+        assert tables_with_heads(pdf) == 4  # the one of 24 values goes on over a page, with its header
         width = float(pdf.pages[0].MediaBox[2])
         assert width == pytest.approx(612 if paper == "letter" else 595.28, abs=0.1)
         text = " ".join(page_texts(pdf))

@@ -86,6 +86,7 @@ def test_a_chart_over_runs_and_a_new_lot(over: Over) -> None:
     assert (first.position, first.expected, first.unit, first.low, first.high, first.verdict) == (
         9, "10", "%", "90", "110", "pass",
     )  # fmt: skip
+    assert first.expected_unit == "ug/L"
     assert percent(first) == 99
 
 
@@ -189,7 +190,7 @@ def test_of_checks_on_customers_samples_percent_and_verdict_only(over: Over) -> 
     (value,) = chart(over, Asked(METHOD, "portions-agree")).values
     assert (value.unit, value.verdict) == ("%", "pass")
     assert value.found
-    assert (value.position, value.expected, value.why) == (0, "", "")
+    assert (value.position, value.expected, value.expected_unit, value.why) == (0, "", "", "")
 
 
 def test_without_a_rule_those_of_the_method(over: Over) -> None:

@@ -13,7 +13,7 @@ from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, TRACE_ANALYST
 from benchseal.certificate.figures_run import standards_left_out
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.run_report import Calculation, Figure, Table, Words, numbered, render_run_report
-from benchseal.certificate.run_tables import READINGS
+from benchseal.certificate.run_tables import ORIGINS, READINGS
 from benchseal.compute.explain import explain, explain_without_curve
 from benchseal.compute.explain_around import Around
 from benchseal.desk.acts_corrections import CorrectPreparation, ExcludePositions
@@ -87,6 +87,15 @@ def test_checks_curve_and_results_are_those_of_the_record(stage: Stage) -> None:
     results = table(report, "Results")
     assert len(results.rows) == len(of.work.results)
     assert results.rows[0][2] == "0.067 ± 0.020 µg/g (k = 2, 17 degrees of freedom)"
+
+
+def test_what_is_expected_has_its_unit_and_a_line_is_named_once(stage: Stage) -> None:
+    """The flame's file has all readings of a solution on one line, the furnace's each on its own."""
+    expected = {(row[0], row[2]) for row in table(told(stage), "Checks, as judged").rows if row[2]}
+    assert {("check-standard", "10 µg/L"), ("control-sample", "0.125 µg")} <= expected
+    flame = table(told(stage, "R-00001"), ORIGINS)
+    assert flame.rows
+    assert all(row[3].isdigit() for row in flame.rows)
 
 
 def test_each_calculation_is_the_one_explain_prints(stage: Stage) -> None:

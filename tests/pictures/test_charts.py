@@ -66,6 +66,17 @@ def test_one_value_far_off_does_not_flatten_the_others() -> None:
     assert picture.spots[3].y < picture.panel.top + 6.0
 
 
+def test_values_that_hardly_differ_are_drawn_flat() -> None:
+    """100.79 and 100.81 without lines: the axis spans a twentieth of them, not the fiftieth part of one between."""
+    data = CheckData("s", "value no.", "found", "%", (Value(1, 100.79), Value(2, 100.81)), joined=True)
+    picture = check_picture(data, 500.0, 105.0)
+    low, high = (read_off(picture.y_ticks, at) for at in (picture.panel.bottom, picture.panel.top))
+    assert high - low == pytest.approx(100.81 * 0.05 * 1.1, abs=0.2)
+    assert abs(picture.spots[0].y - picture.spots[1].y) < 1.0
+    wide = check_picture(CheckData("s", "x", "found", "%", (Value(1, 50.0), Value(2, 100.0))), 500.0, 105.0)
+    assert abs(wide.spots[0].y - wide.spots[1].y) == pytest.approx((105.0 - 32.0) / 1.1, abs=0.5)
+
+
 def test_lines_at_one_place_share_their_name() -> None:
     data = CheckData("s", "x", "found", "%", (Value(1, 1.0),), (Line(2.0, "limit 2"), Line(2.0, "+3 s")))
     assert "limit 2, +3 s" in texts(check_picture(data, 300.0, 100.0).labels)

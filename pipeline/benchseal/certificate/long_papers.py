@@ -19,7 +19,8 @@ T = TypeVar("T")
 ROWS_A_TABLE: Final = 40
 CHECKS_UNDER_A_PICTURE: Final = 14
 _TOO_FEW: Final = 4  # rows that are no part of their own
-_PEOPLE_BESIDE_THE_MARK: Final = 12
+PEOPLE_BESIDE_THE_MARK: Final = 4  # as high as the mark with its words
+_MANY_PEOPLE: Final = 12
 _SIGNS_BESIDE: Final = 1500  # of a block as wide as half the page: about 35 lines
 
 
@@ -33,7 +34,10 @@ class TablePart(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Length:
-    """How the blocks of one certificate are laid out. check_tables: checks too many to stand under their picture."""
+    """How the blocks of one certificate are laid out. check_tables: checks too many to stand under their picture.
+
+    many_people: asked by templates of laboratories that were made after the shipped one of before.
+    """
 
     identity_stacked: bool
     foot_stacked: bool
@@ -48,7 +52,7 @@ def length_of(view: CertificateView) -> Length:
     return Length(
         identity_stacked=address + _signs(view.item) > _SIGNS_BESIDE,
         foot_stacked=sum(map(len, view.limits_and_cautions)) > 2 * _SIGNS_BESIDE,
-        many_people=len(view.signatures) > _PEOPLE_BESIDE_THE_MARK,
+        many_people=len(view.signatures) > _MANY_PEOPLE,
         under=CHECKS_UNDER_A_PICTURE,
         check_tables=tuple(_check_tables(view)),
     )

@@ -24,8 +24,9 @@ from markupsafe import Markup
 
 from benchseal import shipped
 from benchseal.certificate.complete import view_problems
+from benchseal.certificate.kept_whole import in_groups
 from benchseal.certificate.language import ENGLISH
-from benchseal.certificate.long_papers import Length, TablePart, in_parts, length_of
+from benchseal.certificate.long_papers import PEOPLE_BESIDE_THE_MARK, Length, TablePart, in_parts, length_of
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.logo import png_bytes, svg_markup
 from benchseal.pictures.rosette import Rosette, rosette
@@ -66,13 +67,15 @@ _GAP_MM: Final = 4.5
 # (Pictures in a row, rows) -> height of one, in points: what leaves room for seven checks under each on one page.
 _HEIGHT: Final = {(2, 1): 200.0, (2, 2): 140.0, (3, 1): 150.0, (3, 2): 128.0, (4, 2): 95.0}
 _LOWEST: Final = 95.0
+_THREE_BY_TWO: Final = (3, 2)
+_HIGH: Final = 160.0  # of two rows that come on two pages: they fill them
 _AS_SHIPPED: Final[Mapping[str, str]] = MappingProxyType({})
 # The text is as wide on either paper, so that what fits one fits the other. Letter is 215.9 mm wide, 279.4 mm high.
 SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 14mm 20.95mm 13mm 20.95mm"}
 # Below two or three pictures in a row, and below four, where the name of a check has a line of its own.
 _CHECK_COLUMNS: Final[dict[Language, tuple[tuple[float, ...], tuple[float, ...]]]] = {
-    "en": ((35.7, 31.6, 24, 8.7), (44, 44, 12)),
-    "de": ((31.5, 30.3, 25.2, 13), (42, 40, 18)),
+    "en": ((36, 31.5, 24.4, 8.1), (44, 44, 12)),
+    "de": ((31.25, 30.95, 25.3, 12.5), (42.6, 39.4, 18)),
 }
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
@@ -95,6 +98,7 @@ class _Page:
     subject: str
     parts: tuple[TablePart[tuple[ResultRow, float]], ...]  # each row with the room before its value, in em
     long: Length
+    beside: int  # signatures beside the mark, the last ones; those before them flow
     across: int
     check_columns: tuple[float, ...]  # widths of the columns under a picture, in percent
     panels: tuple[_PanelRow, ...]
@@ -277,13 +281,15 @@ def _type(style: str, size: str, more_style: str) -> tuple[FontConfiguration, CS
 def _environment(given: tuple[tuple[str, str], ...]) -> ImmutableSandboxedEnvironment:
     """Templates as shipped or given: everything put into them is text, and they reach nothing but that."""
     texts = dict(given)
-    return ImmutableSandboxedEnvironment(
+    made = ImmutableSandboxedEnvironment(
         loader=FunctionLoader(lambda name: texts.get(name) or _shipped(name)),
         undefined=StrictUndefined,
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["in_groups"] = in_groups
+    return made
 
 
 def _shipped(name: str) -> str | None:
@@ -292,18 +298,12 @@ def _shipped(name: str) -> str | None:
 
 
 def _margins(view: CertificateView) -> str:
-    """Rules for the margins where they say more, or another language, than those of the style.
-
-    Longer words need more lines, so that in another language what is known follows the signatures on whatever page.
-    """
+    """Rules for the margins where they say more, or another language, than those of the style."""
     words, rules = view.words, ""
     if view.foot:
         rules += '@page { @bottom-center { content: string(laboratory) "\\A" string(foot); white-space: pre-line; } }\n'
         rules += "@page { @bottom-left { width: 30mm; } @bottom-right { width: 30mm; } }\n"
-    if words.form.language == ENGLISH.form.language:
-        return rules
-    rules += page_number_rule(words)
-    return f"{rules}.known {{ break-before: auto; margin-top: 6mm; }} .known h2, .lead-in {{ break-after: avoid; }}\n"
+    return rules + page_number_rule(words)
 
 
 def page_number_rule(words: Words) -> str:
@@ -323,9 +323,10 @@ def _page(view: CertificateView) -> _Page:
         subject=words.say("page/subject", product=view.item.product, lot=view.item.lot),
         parts=in_parts(_aligned(view.results, words.form.decimal), "table/results_part", words),
         long=length_of(view),
+        beside=PEOPLE_BESIDE_THE_MARK,
         across=_across(view.runs),
         check_columns=_CHECK_COLUMNS[words.form.language][_across(view.runs) == 4],
-        panels=_panels(view.runs, _across(view.runs)),
+        panels=_panels(view.runs, _across(view.runs), over_two_pages=_over_two_pages(view)),
         rosette=rosette(bytes.fromhex(digest)) if sealed else None,
         rosette_sentence=words.say("page/rosette_sentence", start=digest[:8]),
         digest=" ".join(digest[at : at + 16] for at in range(0, len(digest), 16)),
@@ -369,9 +370,16 @@ def _across(runs: tuple[RunPanel, ...]) -> int:
     return 2 if len(runs) in (1, 2, 4) else 3 if len(runs) <= 6 else 4
 
 
-def _panels(runs: tuple[RunPanel, ...], across: int) -> tuple[_PanelRow, ...]:
+def _over_two_pages(view: CertificateView) -> bool:
+    """Whether two rows of pictures come on two pages anyhow: after a table of changes, and in longer words."""
+    return bool(view.changes) or view.words.form.language != ENGLISH.form.language
+
+
+def _panels(runs: tuple[RunPanel, ...], across: int, *, over_two_pages: bool) -> tuple[_PanelRow, ...]:
     width = round((TEXT_WIDTH_MM - _GAP_MM * (across - 1)) / across * _MM, 1)
-    height = _HEIGHT.get((across, -(-len(runs) // across)), _LOWEST)
+    rows = -(-len(runs) // across)
+    height = _HEIGHT.get((across, rows), _LOWEST)
+    height = _HIGH if over_two_pages and (across, rows) == _THREE_BY_TWO else height
     laid_out = tuple((run, _picture(run, width, height)) for run in runs)
     return tuple(laid_out[at : at + across] for at in range(0, len(laid_out), across))
 

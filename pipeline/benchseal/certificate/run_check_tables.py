@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.certificate import wording
 from benchseal.certificate.run_report import Column, Table
 from benchseal.certificate.run_tables import ranges
+from benchseal.records.expected_units import expected_unit
 from benchseal.records.quantities import unit_shown
 
 if TYPE_CHECKING:
@@ -53,26 +54,27 @@ _OF_THE_CURVE: Final = {
 }
 
 
-def checks_table(checks: Sequence[CheckVerdict]) -> Table:
+def checks_table(checks: Sequence[CheckVerdict], method: Method) -> Table:
     """Every verdict, in the order it was judged; why one is no pass stands beside it."""
     columns = (
         Column("rule", 18),
-        Column("positions", 14),
-        Column("expected", 9, figures=True),
-        Column("found", 15, figures=True),
+        Column("positions", 13),
+        Column("expected", 11, figures=True),
+        Column("found", 14, figures=True),
         Column("limit", 18),
         Column("verdict, why", 26),
     )
-    return Table(CHECKS, columns, tuple(_verdict(one) for one in checks))
+    return Table(CHECKS, columns, tuple(_verdict(one, method) for one in checks))
 
 
-def _verdict(one: CheckVerdict) -> tuple[str, ...]:
+def _verdict(one: CheckVerdict, method: Method) -> tuple[str, ...]:
     unit = unit_shown(one.unit)
+    expects = unit_shown(expected_unit(one.check, method.solution_unit, furnace=method.technique == "furnace"))
     found = f"{wording.short_against(one.found, one.low, one.high, digits=4)} {unit}".rstrip() if one.found else ""
     return (
         one.rule,
         ranges(one.positions),
-        wording.short(one.expected, 6) if one.expected else "",
+        f"{wording.short(one.expected, 6)} {expects}" if one.expected else "",
         found,
         wording.interval(one.low, one.high, one.unit),
         ": ".join(filter(None, (VERDICTS[one.verdict], one.why))),

@@ -35,7 +35,7 @@ def chart_lines(of: Series, chart: Chart, method: str) -> Iterator[str]:
 def _heading(of: Series, chart: Chart, method: str) -> str:
     unit = next((one.unit for one in chart.stretches), "")
     if of.kind:
-        return f"{of.rule} ({of.kind.replace('_', ' ')}) by {method} on {of.instrument}" + (f", {unit}" if unit else "")
+        return f"{of.named} by {method} on {of.instrument}" + (f", {unit}" if unit else "")
     what = f"characteristic {'mass' if unit == 'pg' else 'concentration'}, {unit}" if unit else "none found"
     return f"sensitivity by {method} on {of.instrument}: {what}; slope in {chart.values[-1].slope_unit}"
 
@@ -92,7 +92,8 @@ def _cells(of: Series, value: Value, stretch: Stretch | None) -> list[str]:
     if not of.kind:
         return [value.run, at, shown(value.slope), found, letter]
     verdict = "not judged" if value.verdict == "not_evaluated" else value.verdict
-    return [value.run, str(value.position or ""), at, found, value.expected, verdict, letter]
+    expected = f"{value.expected} {value.expected_unit}".strip()
+    return [value.run, str(value.position or ""), at, found, expected, verdict, letter]
 
 
 def _line(heads: Sequence[str], cells: Sequence[str], widths: Sequence[int], field: str) -> str:
@@ -214,6 +215,7 @@ def _value_json(of: Series, value: Value, stretch: Stretch | None) -> dict[str, 
     own: dict[str, Json] = {
         "position": value.position,
         "expected": value.expected,
+        "expected_unit": value.expected_unit,
         "low": value.low,
         "high": value.high,
         "verdict": value.verdict,

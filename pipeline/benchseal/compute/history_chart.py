@@ -39,6 +39,7 @@ class Value:
     place: order among the values of its run. position: of the solution, 0 where it is of several or is not told.
     found: empty where nothing was found; such a value is listed and counts nowhere. basis: what must be the same for
     two values to be compared, besides lot and unit. entry: number of the ledger entry that put it on record.
+    expected_unit: that of what was expected, often another one than that of what was found.
     """
 
     run: str
@@ -58,6 +59,7 @@ class Value:
     why: str = ""
     slope: PlainDecimal = ""
     slope_unit: str = ""
+    expected_unit: str = ""
 
     @property
     def key(self) -> tuple[str, str, str]:

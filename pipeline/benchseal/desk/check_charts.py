@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal import __version__
+from benchseal.certificate import wording
 from benchseal.certificate.chart_page import ChartPage
 from benchseal.certificate.language import MINUS
 from benchseal.certificate.run_report import TEXT_WIDTH, Column, Figure, Part, Table
@@ -24,10 +25,12 @@ if TYPE_CHECKING:
     from benchseal.compute.history_chart import Value as Found
     from benchseal.desk.histories import Asked, Series
     from benchseal.desk.site import Site
+    from benchseal.records.quantities import PlainDecimal
     from benchseal.store.sqlite import SqliteReading
 
 VALUES_A_PICTURE: Final = 50
 _HEIGHT: Final = 190.0
+_HEIGHT_OF_FEW: Final = 105.0  # without limits there are no lines whose names need room
 _FAILED: Final = {"fail": "fails", "not_evaluated": "not judged"}
 _SETS: Final = {"western_electric": "Western Electric (W)", "nelson": "Nelson (N)"}
 _NO: Final = Column("no.", 5, figures=True)
@@ -75,7 +78,7 @@ def charts_page(  # noqa: PLR0913  what was asked, by whom, and what was found
 
 def chart_part(of: Series, chart: Chart) -> Part:
     """One chart: a picture for each standard lot, then limits, values and broken rules."""
-    named = f"{of.rule} ({of.kind.replace('_', ' ')}) on {of.instrument}"
+    named = f"{of.named} on {of.instrument}"
     values = f"Values of {named}, in order of measurement"
     rules = _rules(chart)
     figures = tuple(
@@ -106,8 +109,9 @@ def _figure(  # noqa: PLR0913  a piece of a stretch of a chart
         values=tuple(_value(chart.values[place], place, rules) for place in places),
         lines=tuple(lines_of(stretch.limits)) if stretch.limits else (),
         joined=True,
+        missing=tuple(nth for nth, one in enumerate(chart.values, 1) if not one.found),
     )
-    picture = check_picture(data, TEXT_WIDTH, _HEIGHT)
+    picture = check_picture(data, TEXT_WIDTH, _HEIGHT if data.lines else _HEIGHT_OF_FEW)
     base = base_words(stretch, stretch.limits) if stretch.limits else f"no limits: {stretch.why and stretch.why.what}"
     some = "" if len(places) == len(stretch.places) else f", values no. {places[0] + 1} to {places[-1] + 1}"
     caption = (
@@ -121,10 +125,10 @@ def lines_of(limits: Limits) -> Iterator[Line]:
     """Mean, 2 s and 3 s of a lot, as lines with their numbers."""
     places = places_of(limits)
     low, high = limits.at(2), limits.at(3)
-    yield Line(float(limits.mean), f"mean {rounded(text_of(limits.mean), places)}", "middle")
+    yield Line(float(limits.mean), f"mean {_rounded(text_of(limits.mean), places)}", "middle")
     for name, ends, kind in (("2 s", low, "warning"), ("3 s", high, "limit")):
         for sign, end in zip((MINUS, "+"), ends, strict=True):
-            yield Line(float(end), f"{sign}{name} {rounded(text_of(end), places)}", kind)  # type: ignore[arg-type]
+            yield Line(float(end), f"{sign}{name} {_rounded(text_of(end), places)}", kind)  # type: ignore[arg-type]
 
 
 def _value(one: Found, place: int, rules: dict[int, list[str]]) -> Value:
@@ -166,8 +170,8 @@ def _limits_row(one: Stretch) -> tuple[str, ...]:
     places = places_of(one.limits)
     late = f"; came in, or calculated again, later: {', '.join(one.late)}" if one.late else ""
     base = base_words(one, one.limits) + late
-    reach = [" to ".join(rounded(text_of(end), places) for end in one.limits.at(times)) for times in (2, 3)]
-    return (*first, base, rounded(text_of(one.limits.mean), places), shown(text_of(one.limits.s), 3), *reach)
+    reach = [" to ".join(_rounded(text_of(end), places) for end in one.limits.at(times)) for times in (2, 3)]
+    return (*first, base, _rounded(text_of(one.limits.mean), places), shown(text_of(one.limits.s), 3), *reach)
 
 
 def _broken_table(chart: Chart, named: str) -> Table:
@@ -188,8 +192,8 @@ def _broken_table(chart: Chart, named: str) -> Table:
 def _values_table(chart: Chart, caption: str, rules: dict[int, list[str]]) -> Table:
     columns = (
         _NO, Column("run", 12), Column("place", 8, figures=True), Column("measured (UTC)", 20),
-        Column("found", 11, figures=True), Column("unit", 8), Column("expected", 11, figures=True),
-        Column("verdict", 12), Column("lot", 5), Column("rules", 8),
+        Column("found", 13, figures=True), Column("expected", 13, figures=True),
+        Column("verdict", 13), Column("lot", 6), Column("rules", 10),
     )  # fmt: skip
     by_key = {one.key: one for one in chart.stretches}
     rows = tuple(_values_row(one, nth, by_key.get(one.key), rules) for nth, one in enumerate(chart.values))
@@ -200,9 +204,15 @@ def _values_row(one: Found, nth: int, stretch: Stretch | None, rules: dict[int, 
     found = "none"
     if one.found:
         limits = stretch.limits if stretch else None
-        found = rounded(one.found, places_of(limits)) if limits else shown(one.found)
+        found = _rounded(one.found, places_of(limits)) if limits else wording.printed(shown(one.found))
     at = one.measured_at.replace("T", " ")[:16]
     verdict = _FAILED.get(one.verdict, one.verdict) if one.verdict == "not_evaluated" else one.verdict
     letter = stretch.letter if stretch else ""
-    place, unit = str(one.position or ""), unit_shown(one.unit)
-    return (str(nth + 1), one.run, place, at, found, unit, one.expected, verdict, letter, ", ".join(rules.get(nth, ())))
+    place, found = str(one.position or ""), f"{found} {unit_shown(one.unit)}".rstrip() if one.found else found
+    expected = f"{wording.printed(one.expected)} {unit_shown(one.expected_unit)}".strip()
+    return (str(nth + 1), one.run, place, at, found, expected, verdict, letter, ", ".join(rules.get(nth, ())))
+
+
+def _rounded(text: PlainDecimal, places: int) -> str:
+    """As ``rounded``, in print."""
+    return wording.printed(rounded(text, places))

@@ -17,6 +17,7 @@ from benchseal.desk.reading import all_entries, load
 from benchseal.documents.times import read_date
 from benchseal.identity.names import person_id
 from benchseal.problems import Finding, Notice, Problem, Refusal, Stopped
+from benchseal.records.expected_units import expected_unit
 from benchseal.records.method import Method
 from benchseal.records.results import Calibration
 from benchseal.records.shape import record_of
@@ -66,6 +67,12 @@ class Series:
         """What the chart is of, in words."""
         return f"{self.rule or 'sensitivity'} on {self.instrument}"
 
+    @property
+    def named(self) -> str:
+        """The rule, and its kind where the rule is not simply called by it."""
+        kind = self.kind.replace("_", " ")
+        return self.rule if kind == self.rule.replace("-", " ").replace("_", " ") else f"{self.rule} ({kind})"
+
 
 def check_series(view: Reading, asked: Asked, sets: Sequence[RuleSet]) -> tuple[Series, ...]:
     """Charts of the checks of a method, one for each rule and instrument. Raises Stopped for what is not there.
@@ -80,7 +87,8 @@ def check_series(view: Reading, asked: Asked, sets: Sequence[RuleSet]) -> tuple[
             met[check["rule"]] = None
             if check["rule"] == asked.rule or (not asked.rule and check["check"] not in _EVERY_RUN):
                 key = (check["rule"], check["check"], row["instrument"])
-                found.setdefault(key, []).append(_check_value(row, version, place, check))
+                method = load(view, Method, row["method_value"])
+                found.setdefault(key, []).append(_check_value(row, version, place, check, method))
     if asked.rule and not found:
         _stop_at(_rule_unknown(view, asked, met))
     return tuple(Series(*key, chart_of(values, sets, f"{key[0]} on {key[2]}")) for key, values in found.items())
@@ -158,11 +166,12 @@ def _read_checks(row: Row) -> list[dict[str, Any]]:
         raise Stopped(_damaged(row, fault)) from None
 
 
-def _check_value(row: Row, version: int, place: int, check: dict[str, Any]) -> Value:
+def _check_value(row: Row, version: int, place: int, check: dict[str, Any], method: Method) -> Value:
     """Of a check made on a customer's sample percent and verdict only."""
     hidden, unit, positions = check["made_on_sample"], check["unit"], check["positions"]
     second = row["second_lot"] if check["check"] == "second_source" else ""
     compared = check["expected"] and not hidden and unit not in {"", "%"}
+    expects = expected_unit(check["check"], method.solution_unit, furnace=method.technique == "furnace")
     return Value(
         run=row["run"],
         version=version,
@@ -179,6 +188,7 @@ def _check_value(row: Row, version: int, place: int, check: dict[str, Any]) -> V
         high=check["high"],
         verdict=check["verdict"],
         why="" if hidden else check["why"],
+        expected_unit=expects if check["expected"] and not hidden else "",
     )
 
 

@@ -171,7 +171,7 @@ def checks_part(of: Gathered) -> Part:
         for rule, own in _charted(of.work.checks)
     ]
     rules = rules_table(of.work.checks, of.run.method)
-    return Part("Checks", (checks_table(of.work.checks), *figures, *_over_run(of), rules))
+    return Part("Checks", (checks_table(of.work.checks, of.run.method), *figures, *_over_run(of), rules))
 
 
 def _charted(checks: Sequence[CheckVerdict]) -> Iterator[tuple[str, list[CheckVerdict]]]:

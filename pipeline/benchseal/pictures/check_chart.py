@@ -25,6 +25,8 @@ Shape: TypeAlias = Literal["circle", "cross", "up", "down"]
 
 _BEYOND: Final = 1.0  # of the span of the lines: farther off a value becomes an arrow at the edge
 _DOT: Final = 2.4
+# Of the largest value: without lines, what scatters less is drawn as flat as it is (our own judgement).
+_LEAST_SPAN: Final = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class CheckData:
-    """What the chart is made of. x_title: ``position in the run``, or what else the order is. joined: by a line."""
+    """What the chart is made of. x_title: ``position in the run``, or what else the order is.
+
+    joined: by a line, which is broken where values are missing.
+    """
 
     subject: str
     x_title: str
@@ -59,6 +64,7 @@ class CheckData:
     values: tuple[Value, ...]
     lines: tuple[Line, ...] = ()
     joined: bool = False
+    missing: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.values:
@@ -126,7 +132,7 @@ def check_picture(data: CheckData, width: float, height: float) -> CheckPicture:
         x_ticks=x_marks.ticks,
         y_ticks=y_marks.ticks,
         rules=tuple(_rule(line, y, names) for line in lines),
-        path=_path(spots) if data.joined else "",
+        path=_path(data, spots) if data.joined else "",
         spots=spots,
         labels=(
             over(panel, y_title),
@@ -155,7 +161,10 @@ def _span(data: CheckData) -> tuple[float, float]:
     if levels:
         reach = (max(levels) - min(levels) or abs(levels[0]) or 1.0) * _BEYOND
         values = [min(max(value, min(levels) - reach), max(levels) + reach) for value in values]
-    return padded(min(*levels, *values), max(*levels, *values), 0.12) if levels else padded(min(values), max(values))
+        return padded(min(*levels, *values), max(*levels, *values), 0.12)
+    low, high = min(values), max(values)
+    more = max(0.0, (max(abs(low), abs(high)) * _LEAST_SPAN - (high - low)) / 2.0)
+    return padded(low - more, high + more)
 
 
 def _x_scale(data: CheckData, panel: Panel) -> Scale:
@@ -203,8 +212,14 @@ def _rule(line: Line, y: Scale, names: Sequence[Label]) -> Rule:
     return Rule(y(line.y), line.kind, on_paper(name.y - 2.4))
 
 
-def _path(spots: Sequence[Spot]) -> str:
-    return "M" + "L".join(f"{spot.x:g} {spot.y:g}" for spot in spots) if len(spots) > 1 else ""
+def _path(data: CheckData, spots: Sequence[Spot]) -> str:
+    """Through the spots in order, begun anew after a value that is missing."""
+    pieces: list[list[str]] = [[]]
+    for nth, (one, spot) in enumerate(zip(data.values, spots, strict=True)):
+        if nth and any(data.values[nth - 1].x < gap < one.x for gap in data.missing):
+            pieces.append([])
+        pieces[-1].append(f"{spot.x:g} {spot.y:g}")
+    return "".join(f"M{'L'.join(piece)}" for piece in pieces if len(piece) > 1)
 
 
 def _sentence(data: CheckData) -> str:
