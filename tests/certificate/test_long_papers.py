@@ -155,6 +155,6 @@ def test_the_mark_stands_beside_the_last_signatures_whatever_their_number() -> N
         (page,) = [page for page, text in zip(pdf.pages, page_texts(pdf), strict=True) if mark in text]
         runs = read_runs(page)
         assert list(order_faults(runs)) == []
-    beside = [level for begin, _, level in runs if begin > 420.0]
+    beside = [level for begin, _, level, _ in runs if begin > 420.0]
     assert beside
-    assert any(begin < 60.0 and abs(level - beside[0]) < 80.0 for begin, _, level in runs)
+    assert any(begin < 60.0 and abs(level - beside[0]) < 80.0 for begin, _, level, _ in runs)

@@ -130,7 +130,7 @@ def test_a_table_of_one_row_does_not_draw_what_follows_to_the_next_page() -> Non
     short = tuple(table(f"T{nth}", 1) for nth in range(60))
     page = replace(REPORT, parts=(Part("One", short),), events=(), signatures=())
     with pikepdf.open(io.BytesIO(render_run_report(page))) as pdf:
-        lowest = min(level for _, _, level in read_runs(pdf.pages[0]) if level > 60)
+        lowest = min(level for _, _, level, _ in read_runs(pdf.pages[0]) if level > 60)
     assert lowest < 110
 
 

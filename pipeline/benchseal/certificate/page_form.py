@@ -209,7 +209,7 @@ def margin_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
             yield f"page {number}: text stands in the upper margin, which a numbered paper copy needs."
 
 
-def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR0912  one case for each operator
+def _followed(canvas: _Canvas, line: bytes) -> Iterator[str]:  # noqa: C901, PLR0912, PLR0915  one case for each operator
     """One instruction, as the renderer writes one in each line."""
     told, _, operator = line.rpartition(b" ")
     if not OPERANDS.fullmatch(told):

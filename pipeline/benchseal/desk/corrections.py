@@ -28,7 +28,6 @@ from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Sample
-from benchseal.records.said import some
 from benchseal.records.shape import plain_of, record_bytes
 from benchseal.records.signatures import Meaning
 
