@@ -62,8 +62,8 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"documents.{code}"
         for code in (
-            "amount-zero", "cell-empty", "date-impossible", "date-order", "element-unknown", "plan-no-sample",
-            "portion-acid", "portion-additions-few",
+            "amount-unlikely", "amount-zero", "cell-empty", "date-early", "date-impossible", "date-order",
+            "element-unknown", "plan-no-sample", "portion-acid", "portion-additions-few",
             "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",

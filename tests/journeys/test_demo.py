@@ -417,6 +417,8 @@ def test_a_method_name_nobody_knows_is_not_passed_over(stage: Stage) -> None:
         pytest.param({"lot": "X-1", "received_on": "2099-01-01"}, "sheet.future", id="received in the future"),
         pytest.param({"lot": "X-1", "customer_sample_id": "=1+1"}, "documents.cell-not-text", id="a formula"),
         pytest.param({"lot": "X-1", "customer_sample_id": "a\u202eb"}, "documents.control-sign", id="turned writing"),
+        pytest.param({"lot": "X\u00a01"}, "documents.blank-odd", id="a blank that looks like another"),
+        pytest.param({"lot": "X-1", "received_on": "0001-01-01"}, "documents.date-early", id="received in the year 1"),
     ],
 )
 def test_refused_samples(stage: Stage, change: dict[str, str], code: str) -> None:
