@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import itertools
 import unicodedata
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ _ROOT = Path(__file__).parents[1]
 _FONTS = ("SourceSans3-Regular", "SourceSans3-SemiBold")
 _UNASKED = {"ccmp", "locl", "liga", "calt", "clig", "rlig"}
 _SINGLE, _LIGATURE = 1, 4
+_WIDEST = 112  # of a line of source between its quotes
 _MOST = 12  # texts of one glyph that are worth listing
 _HEAD = '''"""Characters that the shipped type draws as each glyph, by its number. Made by ``tools/type_letters.py``."""
 
@@ -26,6 +28,12 @@ from typing import Final
 # Where a glyph stands for no character, a line feed.
 LETTERS: Final = (
 '''
+_MORE_HEAD = """# Further texts a glyph is drawn for: a line each, its number and the texts between tabs.
+_FURTHER = (
+"""
+_END = """)
+MORE: Final = {int(at): tuple(texts) for at, *texts in (line.split("\\t") for line in _FURTHER.splitlines())}
+"""
 
 
 def letters(font: TTFont) -> dict[int, set[str]]:
@@ -93,13 +101,13 @@ def table() -> str:
     lines, line = [], ""
     for letter in first:
         part = letter if letter.isascii() and letter.isprintable() and letter not in '"\\' else _escaped(letter)
-        if len(line) + len(part) > 104:
+        if len(line) + len(part) > _WIDEST:
             lines.append(line)
             line = ""
         line += part
     rows = "".join(f'    "{one}"\n' for one in (*lines, line))
     more = {at: sorted(texts - {first[at]}) for at, texts in sorted(found.items()) if texts - {first[at]}}
-    return f"{_HEAD}{rows})\nMORE: Final[dict[int, tuple[str, ...]]] = {{\n{''.join(map(_more, more.items()))}}}\n"
+    return f"{_HEAD}{rows})\n{_MORE_HEAD}{''.join(_packed(map(_more, more.items())))}{_END}"
 
 
 def _escaped(text: str) -> str:
@@ -108,8 +116,18 @@ def _escaped(text: str) -> str:
 
 def _more(entry: tuple[int, list[str]]) -> str:
     at, texts = entry
-    told = ", ".join(f'"{_escaped(one)}"' for one in texts)
-    return f"    {at}: ({told},),\n"
+    return "\\t".join((str(at), *map(_escaped, texts))) + "\\n"
+
+
+def _packed(parts: Iterable[str]) -> Iterator[str]:
+    """Lines of source as long as they may be, each a text of whole entries."""
+    line = ""
+    for part in parts:
+        if line and len(line) + len(part) > _WIDEST:
+            yield f'    "{line}"\n'
+            line = ""
+        line += part
+    yield f'    "{line}"\n'
 
 
 if __name__ == "__main__":
