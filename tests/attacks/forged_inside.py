@@ -310,7 +310,7 @@ def supplement(change: Callable[[Supplement, Supplement], Supplement]) -> Callab
         told = replace(forger.one, supplement=change(forger.one.supplement, forger.other.supplement))
         raw = render_certificate(told.evidence_bytes, record_bytes(told.supplement))
         assert isinstance(raw, bytes), raw
-        return forger.sealed(raw)
+        return forger.sealed(raw, told.at)
 
     return make
 

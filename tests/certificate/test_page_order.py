@@ -98,7 +98,7 @@ def test_more_than_a_page_holds() -> None:
 
 @pytest.mark.parametrize("name", VIEWS)
 def test_two_words_of_a_certificate_that_changed_places(name: str) -> None:
-    """Every pair of its first page; unseen are neighbours only, one at the end of a line, the other beginning one."""
+    """Every pair of its first page; unseen are neighbours, the last words of a line or block and the first after it."""
     raw = render(VIEWS[name], ATTACHED, SEALED_AT)
     assert isinstance(raw, bytes), raw
     with pikepdf.open(io.BytesIO(raw)) as pdf:
@@ -107,8 +107,10 @@ def test_two_words_of_a_certificate_that_changed_places(name: str) -> None:
     assert list(order_faults(runs)) == []
     pairs = [*combinations(range(len(runs)), 2)]
     unseen = [pair for pair in pairs if not list(order_faults(changed(runs, *pair)))]
-    assert all(other == one + 1 for one, other in unseen)
-    assert len(unseen) < len(pairs) / 100
+    for one, other in unseen:  # never two of one line or one column, whatever they say
+        assert abs(runs[one][0] - runs[other][0]) > 10
+        assert abs(runs[one][2] - runs[other][2]) > 4
+    assert len(unseen) < len(pairs) / 200
 
 
 @pytest.mark.parametrize(

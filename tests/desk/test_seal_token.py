@@ -192,7 +192,6 @@ def test_a_wrong_pin_is_tried_once_and_never_shown(bench: Bench, monkeypatch: py
 
 
 BAD = [
-    pytest.param(lambda: b"", "keys.file-unreadable", id="empty"),
     pytest.param(lambda: b"no certificate", "keys.file-unreadable", id="rubbish"),
     pytest.param(lambda: b"-----BEGIN CERTIFICATE-----\nxx", "keys.file-unreadable", id="broken PEM"),
     pytest.param(lambda: pem(leaf(key=rsa_key("next")), *chain()), "keys.token-certificate", id="of another key"),

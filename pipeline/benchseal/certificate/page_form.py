@@ -65,6 +65,12 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True)
     sealed: whether there is a seal, and with it its one form field. in_order: whether words stand in the order they are
     read in; the numbers of a list, which certificates do not have, are drawn after it.
     """
+    torn = [
+        number for number, page in enumerate(pdf.pages, start=1) if not isinstance(page.obj.Contents, pikepdf.Stream)
+    ]
+    yield from (f"page {number} is drawn in several parts; that of a certificate is drawn in one." for number in torn)
+    if torn:
+        return
     yield from _others("the file's catalog", pdf.Root, _CATALOG)
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
@@ -171,12 +177,10 @@ def _fonts(resources: pikepdf.Object, known: dict[tuple[int, int], dict[int, flo
 
 
 def _drawing_faults(where: str, page: pikepdf.Page, *, in_order: bool) -> Iterator[str]:
-    content = page.obj.Contents
-    if not isinstance(content, pikepdf.Stream):
-        yield f"{where} is drawn in several parts; that of a certificate is drawn in one."
-        return
     canvas = _bare_canvas(page)
-    said = dict.fromkeys(fault for line in content.read_bytes().split(b"\n") for fault in _followed(canvas, line))
+    said = dict.fromkeys(
+        fault for line in page.obj.Contents.read_bytes().split(b"\n") for fault in _followed(canvas, line)
+    )
     yield from (f"{where}: {one}" for one in said)
     if not said:
         pictured = [run for run, apart in zip(canvas.runs, canvas.pictured, strict=True) if apart]

@@ -24,7 +24,7 @@ _PRODUCER: Final = re.compile(r"[A-Za-z]+ [0-9.]+")
 # The metadata packet is text between tags, and attributes; there is no comment, entity of its own or other markup.
 _BETWEEN_TAGS: Final = re.compile(r">([^<>]*)<")
 _VALUE: Final = re.compile(r'\s(?!xmlns:)[\w:]+="([^"]*)"')
-_PARTS: Final = frozenset({"", "3", "A", "x-default", "W5M0MpCehiHzreSzNTczkc9d", "r", "w"})
+_PARTS: Final = frozenset({"", "3", "A", "x-default", "W5M0MpCehiHzreSzNTczkc9d", "r", "w", "\ufeff"})
 _MARKS: Final = ("<!", "<?xml")
 
 

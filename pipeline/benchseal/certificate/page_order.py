@@ -5,8 +5,8 @@ letters stands below every run before it, or to the right of it: so does this pr
 cells and columns. Two values that changed their rows break it, since something read between them stands beside or
 above. Common practice, no source.
 
-Limit: a run may still be moved to where this order holds (the last words of a line and the first of the next one
-changed; a row set lower than it was).
+Limit: a run may still be moved to where this order holds (the last words of a line or block exchanged with the first
+after it; a row set lower than it was).
 """
 
 from __future__ import annotations
