@@ -129,7 +129,7 @@ OTHERS = {
 
 
 def plain_bytes(pdf: bytes) -> bytes:
-    """Every stream and string of a PDF, unpacked, and the text of its pages; not the seal: its bytes may spell a lot."""
+    """Every stream and string of a PDF, unpacked, and the text of its pages; not the seal, which may spell a lot."""
     found = []
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         opened.Root.AcroForm.Fields[0].V.Contents = pikepdf.String("")
