@@ -157,6 +157,15 @@ def test_by_position_where_times_are_lacking_or_do_not_rise(seconds: list[int | 
     assert (row(work).drift[0].along, row(work).drift[0].at) == ("position", "0.500000000000")
 
 
+def test_by_position_where_the_clock_changed_in_the_run() -> None:
+    """Local times an hour apart may be no hour apart."""
+    shots = shots_of(*pair(), sample("W", 8.0, at(0.5)), *pair(END))
+    run = timed(run_of(shots, drifting()), [*(20 * place for place in range(7)), 900, 930, 1635, 1860, 1890])
+    work = work_run(replace(run, clock_changed=True), bench_of([W], [OPEN]))
+    assert isinstance(work, RunWork)
+    assert (row(work).drift[0].along, row(work).drift[0].at) == ("position", "0.500000000000")
+
+
 def test_text_that_is_no_time_is_none() -> None:
     shots = shots_of(*pair(), sample("W", 8.0, at(0.5)), *pair(END))
     run = run_of(shots, drifting())

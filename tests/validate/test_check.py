@@ -21,7 +21,9 @@ from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, StandardLot
 from benchseal.records.run import DocumentRef, Run, RunDocument
+from benchseal.records.shape import record_bytes
 from benchseal.validate.check import check_run
+from benchseal.validate.registers import clock_changed
 
 ROOT = Path(__file__).parents[2]
 STARTERS = ROOT / "pipeline" / "benchseal" / "starters"
@@ -282,6 +284,38 @@ def test_readings_of_an_hour_clocks_left_out_are_named_once_with_their_line() ->
     back = replace(inside, facts=replace(inside.facts, started_at="2025-10-26T01:00:00"))
     taken = tuple(text.replace("03-30", "10-26") for text in inside.readings.taken_at)
     assert _named_times(replace(back, readings=replace(back.readings, taken_at=taken))) == [], "an hour that came twice"
+
+
+@pytest.mark.parametrize(
+    ("clocks", "day", "zone", "changed"),
+    [
+        (("01:31:00", "03:02:00"), "03-30", "Europe/Berlin", True),
+        (("01:31:00", "03:02:00"), "10-26", "Europe/Berlin", True),
+        (("02:31:00", "02:32:00"), "10-26", "Europe/Berlin", True),  # of which of the two hours, nobody knows
+        (("00:31:00", "01:59:59"), "03-30", "Europe/Berlin", False),
+        (("03:00:00", "09:32:00"), "03-30", "Europe/Berlin", False),
+        (("01:31:00", "03:02:00"), "03-30", "UTC", False),
+        (("01:31:00", "03:02:00"), "03-29", "Europe/Berlin", False),
+        (("", ""), "03-30", "Europe/Berlin", False),
+    ],
+)
+def test_a_clock_put_forward_or_back_between_readings(
+    clocks: tuple[str, str], day: str, zone: str, changed: bool
+) -> None:
+    count = len(DOCUMENT.readings.taken_at)
+    first, last = (f"2025-{day}T{clock}" if clock else "" for clock in clocks)
+    document = replace(DOCUMENT, readings=replace(DOCUMENT.readings, taken_at=(first,) + (last,) * (count - 1)))
+    assert clock_changed(document, replace(KNOWN.instruments[0], zone=zone)) is changed
+
+
+def test_a_run_says_whether_the_clock_changed_in_it() -> None:
+    count = len(DOCUMENT.readings.taken_at)
+    timed = replace(DOCUMENT, readings=replace(DOCUMENT.readings, taken_at=(DOCUMENT.facts.started_at,) * count))
+    run = check_run(timed, KNOWN)
+    assert isinstance(run, Run), run
+    assert not run.clock_changed
+    assert b"clock_changed" not in record_bytes(run)
+    assert b"clock_changed" in record_bytes(replace(run, clock_changed=True))
 
 
 A_1 = KNOWN.portions["A-1/1"][0]

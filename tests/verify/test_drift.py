@@ -71,6 +71,16 @@ def test_a_value_corrected_for_drift_is_genuine() -> None:
     assert [len(row.drift) for row in cadmium.portions] == [0, 0]
 
 
+def test_a_run_in_which_the_clock_changed_is_corrected_along_positions(monkeypatch: pytest.MonkeyPatch) -> None:
+    lead, cadmium = runs()
+    monkeypatch.setattr(making, "_runs", lambda: (replace(lead, clock_changed=True), cadmium))
+    made = make()
+    report = report_on(made)
+    assert (report.word, report.exit_code) == ("GENUINE", 0), report.lines()
+    assert [row.drift[0].along for row in made.evidence.results[0].result.portions] == ["position", "position"]
+    assert b'"taken_at"' not in made.evidence_bytes
+
+
 def test_the_checks_are_shown_with_their_times_and_the_other_customer_is_not() -> None:
     made = make()
     lead, cadmium = made.evidence.runs

@@ -99,13 +99,14 @@ def _leaf_reading(run: Run, row: int) -> LeafReading:
     Its background where that is judged, its time where signals are corrected for drift along time.
     """
     readings, judged = run.document.readings, run.method.conditions.largest_background
+    timed = run.method.drift.largest_percent and not run.clock_changed
     return LeafReading(
         replicate=readings.replicate[row],
         line=readings.line[row],
         signal=readings.signal[row],
         flag=readings.flag[row],
         background=readings.background[row] if judged else "",
-        taken_at=readings.taken_at[row] if run.method.drift.largest_percent else "",
+        taken_at=readings.taken_at[row] if timed else "",
     )
 
 

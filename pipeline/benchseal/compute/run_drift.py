@@ -199,7 +199,9 @@ def measured_drifted(found: Drifted | None, measured: tuple[Measured, ...]) -> t
 
 
 def time_of(run: Run, places: Iterable[int]) -> Fraction | None:
-    """Mean time of all readings of some solutions, in seconds; None where one has none."""
+    """Mean time of all readings of some solutions, in seconds; None where one has none, or the clock changed."""
+    if run.clock_changed:
+        return None
     columns, readings = run.document.solutions, run.document.readings
     seconds: list[int | None] = []
     for place in places:

@@ -34,7 +34,7 @@ class LeafReading:
     """One reading as the block tree holds it.
 
     background: where the method judges it, else empty. taken_at: local time as the file has it, where the method
-    corrects signals for drift; else empty, and not in the bytes at all.
+    corrects signals for drift and the clock did not change in the run; else empty, and not in the bytes at all.
     """
 
     replicate: int

@@ -6,12 +6,13 @@ document that passed every rule, bound to what it was measured for; a ``Run`` th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from benchseal.records.canonical import Digest
 from benchseal.records.method import Flame, Method, SignalForm, SignalIs, Technique
 from benchseal.records.quantities import PlainDecimal
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 SolutionKind: TypeAlias = Literal[
     "calibration_blank",
@@ -208,6 +209,8 @@ class Run:
     measured_at: UTC ``YYYY-MM-DDTHH:MM:SSZ``. standard_lots: calibration lot first, then second source if any.
     stored_curve: one where the run has no standards of its own and uses an earlier curve, else none.
     number_gaps: what its reading numbers left open when its file came in; recalculating does not look again.
+    clock_changed: whether, by the zone of the instrument, its clock was or may have been put forward or back between
+    two readings. Local times then tell no spans.
     """
 
     document: RunDocument
@@ -220,3 +223,4 @@ class Run:
     standard_lots: tuple[str, ...]
     stored_curve: tuple[StoredCurve, ...] = ()
     number_gaps: tuple[NumberGap, ...] = ()
+    clock_changed: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)

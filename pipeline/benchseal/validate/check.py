@@ -14,6 +14,7 @@ from benchseal.validate.methods import method_of, method_problems
 from benchseal.validate.portions import portion_problems, portions_of
 from benchseal.validate.registers import (
     Fold,
+    clock_changed,
     instrument_of,
     instrument_problems,
     lot_of,
@@ -93,6 +94,7 @@ def _bound(
         portion=tuple((item.batch, item.portion) if isinstance(item, Portion) else ("", "") for item in portions),
         hidden=(False,) * len(portions),
         standard_lots=tuple(lot.lot for lot in lots),
+        clock_changed=clock_changed(document, instrument),
     )
 
 

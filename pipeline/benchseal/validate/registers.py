@@ -80,14 +80,19 @@ def reading_time_problems(document: RunDocument, instrument: Instrument) -> Iter
     An hour that comes twice is no problem of a reading: only the start of the run is turned into UTC.
     """
     taken = document.readings.taken_at
-    times = sorted(set(filter(None, taken)))
-    if not times or keeps_its_clock(times[0], times[-1], instrument.zone):
+    if not clock_changed(document, instrument):
         return
     wrong = [nth for nth, text in enumerate(taken) if text and isinstance(_utc(text, instrument.zone, 0), str)]
     if wrong:
         more = f" So are {len(wrong) - 1} more of the {len(taken)} readings." if len(wrong) > 1 else ""
         what = f"The reading is of a time that never was: {_utc(taken[wrong[0]], instrument.zone, 0)}{more}"
         yield Problem("validate.time-impossible", at_reading(document, wrong[0]), what, _CHECK_CLOCK)
+
+
+def clock_changed(document: RunDocument, instrument: Instrument) -> bool:
+    """Whether some readings bear times between which the clock of the instrument's zone changes, or may do so."""
+    times = set(filter(None, document.readings.taken_at))
+    return bool(times) and not keeps_its_clock(min(times), max(times), instrument.zone)
 
 
 def keeps_its_clock(first: str, last: str, zone_name: str) -> bool:
