@@ -10,7 +10,7 @@ import pytest
 
 from benchseal.documents.reading import read_document
 from benchseal.documents.rules_layout import layout_faults
-from benchseal.records.layout import Column, Layout, MeanRow, PageForm, Stated
+from benchseal.records.layout import Column, Layout, LineRule, MeanRow, PageForm, Stated
 
 SAMPLES = Path(__file__).parents[2] / "fixtures" / "schemas"
 NAME, NUMBER, SIGNAL = Column("Name", "label"), Column("No", "replicate"), Column("Signal", "signal")
@@ -81,6 +81,10 @@ def test_marks_codes_and_forms_that_cannot_be(base: Layout, file: dict[str, Any]
 def test_pages_without_heading_or_form_feed_and_what_is_still_open(base: Layout) -> None:
     assert "page" in _codes(replace(base, pages=(PageForm((), repeats_header=False, form_feed=False),)))
     assert "page" in _codes(replace(base, pages=(PageForm((), repeats_header=True),)))
+    assert _codes(replace(base, head=(*base.head, LineRule("p. (?P<page>[0-9]+)", needed=False)))) == ["page"]
+    assert _codes(replace(base, last_line="of (?P<pages>[0-9]+)")) == ["page"]
+    numbered = PageForm(("p. (?P<page>[0-9]+)",), repeats_header=False)
+    assert _codes(replace(base, last_line="of (?P<pages>[0-9]+)", pages=(numbered,))) == []
     assert "open" in _codes(replace(base, stated=(Stated("slit_nm", "?"),)))
     carried = replace(base.table, columns=(replace(NAME, carried=True), NUMBER, SIGNAL))
     assert "table" in _codes(replace(base, table=carried, file=replace(base.file, separator="blanks")))

@@ -262,3 +262,44 @@ def test_leaders_between_key_and_value_and_the_time_of_a_row() -> None:
     assert (facts.signal_form, facts.started_at) == ("integrated", "2026-11-17T23:50:00")
     assert run.readings.taken_at == ("2026-11-17T23:55:00",) * 2 + ("2026-11-18T00:05:00",) * 2
     assert [line.number for line in told.lines if line.role == "no place"] == []
+
+
+COUNTED = """Serial number: TQ-4
+Technique: furnace
+Element: Pb 283.3 nm
+Date: 2026-03-12 09:10:00
+
+No;Sample ID;Rep;Abs
+1;Blank;1;0.001
+1;Blank;2;0.002
+2;Std 1;1;0.051
+2;Std 1;2;0.052
+3;Ware 1/a;1;0.031
+3;Ware 1/a;2;0.032
+"""
+
+
+@pytest.mark.parametrize(
+    ("below", "ends", "last"),
+    [
+        ("Readings: 6\nEnd\n", r"Readings: +(?P<count_readings>[0-9]+)\s*", r"End\s*"),
+        ("Solutions: 3\nEnd\n", r"Solutions: +(?P<count_solutions>[0-9]+)\s*", r"End\s*"),
+        ("Samples: 3\nRows: 6\nEnd\n", r"Rows: +(?P<count_readings>[0-9]+)\s*", r"End\s*"),
+        ("End of 6 in all\n", "", r"End +of +(?P<count_readings>[0-9]+) +in +all\s*"),
+        ("Total 3\n", "", r"Total +(?P<count_solutions>[0-9]+)\s*"),
+        ("Samples: 2\nEnd\n", "", r"End\s*"),  # not what was read: samples without blanks, perhaps
+        ("Lamp: 6\nEnd\n", "", r"End\s*"),  # speaks of nothing that is counted
+        ("Rows 6 of 9\nEnd\n", "", r"End\s*"),
+    ],
+)
+def test_counts_below_the_table_are_compared_from_now_on(below: str, ends: str, last: str) -> None:
+    data = (COUNTED + below).encode()
+    draft = proposed(data, "counted.txt", "counted")
+    assert isinstance(draft, Draft)
+    assert (draft.layout.section.ends, draft.layout.last_line) == (ends, last)
+    assert set(draft.remarks) >= {f"drop_lines.{nth}" for nth in range(len(draft.layout.drop_lines))}
+    assert not set(draft.remarks) & {f"drop_lines.{nth}" for nth in range(len(draft.layout.drop_lines), 9)}
+    assert accounted(data, "counted.txt", draft.layout, REF).problems == ()
+    shorter = data.replace(b"3;Ware 1/a;1;0.031\n3;Ware 1/a;2;0.032\n", b"")
+    found = accounted(shorter, "counted.txt", draft.layout, REF).problems
+    assert [each.code for each in found] == (["ingest.count-differs"] if "count_" in ends + last else [])

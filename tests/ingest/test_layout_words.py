@@ -119,6 +119,35 @@ def test_sections_end_where_the_next_begins_or_the_last_line_stands() -> None:
     assert _codes(text.replace("Name No Signal\nS0 1 0.1\n", "") + "closed 2\n", layout) == ["ingest.cut-off"]
 
 
+@pytest.mark.parametrize(
+    ("where", "group", "right"),
+    [
+        ("head", "count_solutions", "4"),
+        ("head", "count_readings", "5"),
+        ("head", "count_sections", "2"),
+        ("section", "count_sections", "2"),
+        ("closed", "count_solutions", "4"),
+        ("closed", "count_readings", "5"),
+        ("closed", "count_sections", "2"),
+    ],
+)
+def test_counts_of_the_whole_file_are_compared(where: str, group: str, right: str) -> None:
+    """Of solutions and readings in the head or the last line, of sections wherever it stands."""
+    count = {one: rf" of (?P<{group}>[0-9]+)" if one == where else "" for one in ("head", "section", "closed")}
+    head = r"(?P<started_date>[0-9-]+) (?P<started_time>\S+)" + count["head"]
+    section = SectionForm(r"=(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+)" + count["section"], "")
+    layout = _layout((NAME, NUMBER, SIGNAL), head, section=section, last_line="closed" + count["closed"])
+
+    def text(number: str) -> str:
+        told = {one: f" of {number}" if one == where else "" for one in count}
+        lead = f"=Pb 283.3{told['section']}\nName No Signal\nS0 1 0.1\nS0 2 0.1\nS1 1 0.2\n\n"
+        cadmium = f"=Cd 228.8{told['section']}\nName No Signal\nS0 1 0.1\nS1 1 0.2\n"
+        return f"2026-03-02 09:00:00{told['head']}\n{lead}{cadmium}closed{told['closed']}\n"
+
+    assert _codes(text(right), layout) == []
+    assert set(_codes(text("3"), layout)) == {"ingest.count-differs"}
+
+
 def test_rows_without_a_header() -> None:
     layout = _layout((NAME, NUMBER, SIGNAL), table={"header_row": False}, drop_lines=("-+",))
     (run,) = _runs(HEAD + "---\nS0 1 0.001\nA/1 1 0.25\n", layout)

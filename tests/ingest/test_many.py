@@ -18,7 +18,7 @@ from benchseal.ingest.many import is_regular, read_many
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
-from benchseal.records.layout import Column, PageForm
+from benchseal.records.layout import Column, LineRule, PageForm
 from benchseal.records.run import RunDocument
 
 if TYPE_CHECKING:
@@ -259,6 +259,8 @@ def test_other_forms_of_tables_are_not_regular(layouts: Layouts) -> None:
         replace(layout, file=replace(form, decimal_mark=",")),
         replace(layout, section=replace(layout.section, ends="[0-9]+ readings"), last_line=""),
         replace(layout, section=replace(layout.section, ends="5 readings"), last_line=""),
+        replace(layout, last_line="(?P<count_readings>[0-9]+) readings"),
+        replace(layout, head=(*layout.head, LineRule("(?P<count_solutions>[0-9]+) solutions", needed=False))),
         layouts[PAGE][1],
     ]
     assert [is_regular(each) for each in others] == [False] * len(others)

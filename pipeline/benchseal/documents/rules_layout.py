@@ -33,6 +33,7 @@ def layout_faults(layout: Layout) -> Iterator[Fault]:
     yield from _patterns(layout)
     yield from _marks(layout)
     yield from _facts(layout)
+    yield from _page_numbers(layout)
     yield from _words(layout)
     yield from _columns(layout)
     yield from _places(layout)
@@ -71,6 +72,19 @@ def _patterns(layout: Layout) -> Iterator[Fault]:
         for name in sorted(groups - RUN_FACTS - COUNT_FACTS):
             what = f"The group '{name}' is not a fact; known: {', '.join(sorted(RUN_FACTS | COUNT_FACTS))}."
             yield _fault(path, "fact-unknown", what, "Name the group by what the text means.")
+
+
+def _page_numbers(layout: Layout) -> Iterator[Fault]:
+    """Numbers of pages are compared only as pages are counted: by a number in the heading of each."""
+    counted = "page" in _groups(pattern for page in layout.pages for pattern in page.heading)
+    for path, pattern in _all_patterns(layout):
+        groups = _groups(iter([pattern]))
+        if "page" in groups and path[0] != "pages":
+            what = "A number of a page is compared in the heading of the page only; here it would say nothing."
+            yield _fault(path, "page", what, "Move it to pages.heading, or leave the group out.")
+        if "pages" in groups and not counted:
+            what = "How many pages there are is compared only where each heading gives the number of its page."
+            yield _fault(path, "page", what, "Give a group named page in pages.heading, or leave this one out.")
 
 
 def _groups(patterns: Iterator[str]) -> set[str]:

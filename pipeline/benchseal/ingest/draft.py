@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.draft_counts import with_counts
 from benchseal.ingest.draft_table import TableGuesses
 from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
 from benchseal.ingest.guess_pages import TAKEN, Pages, guess_pages
@@ -71,7 +72,7 @@ def proposed(data: bytes, source: str, identifier: str) -> Draft | tuple[Problem
     days, clocks = guess_forms(lines)
     bare = bool(lines[-1].strip())
     form = FileForm(as_encoding(encoding.value), ",", ".", days.value, clocks.value, "", "", codes, bare)
-    pages = guess_pages(lines, form)
+    pages, whole = guess_pages(lines, form), lines
     lines = pages.lines if pages else lines
     maker = _Maker(lines, best_cut(lines, form), form, identifier)
     maker.take_pages(pages)
@@ -82,7 +83,7 @@ def proposed(data: bytes, source: str, identifier: str) -> Draft | tuple[Problem
         maker.note("file.printer_codes", sure=False, why="taken for codes to a printer that carry nothing")
     if bare:
         maker.note("file.ends_bare", sure=False, why="the last line has no line end; was the file whole?")
-    return maker.draft()
+    return with_counts(maker.draft(), whole)
 
 
 class _Maker(TableGuesses):

@@ -6,6 +6,7 @@ asked of ``read_file``, which says what there is. Only layouts of an ordinary ki
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -42,6 +43,7 @@ _MEANS = {
     "ignored",
 }
 _WIDE_MEANS = (_MEANS | {"mean"}) - {"replicate"}
+_WHOLE_COUNTS = re.compile(r"\(\?P<count_(?:readings|solutions)>")  # in head or last line: of all tables together
 _ONCE = frozenset({"signal", "ignored"})
 _LARGEST = LARGEST_FILE // 8  # so that no file can have more lines than are read
 
@@ -79,6 +81,7 @@ def is_regular(layout: Layout) -> bool:
         and form.decimal_mark != form.separator
         and bool(plan.not_rows)
         and not any(text[0].isdigit() for text in plan.not_rows)
+        and not any(_WHOLE_COUNTS.search(line) for line in (layout.last_line, *(rule.line for rule in layout.head)))
     )
 
 

@@ -76,6 +76,7 @@ def walked(
     for section in walk.sections:
         if section.columns:
             documents += _documents(section, plan, walk, ref, source)
+    _compare_counts(walk.facts, documents, walk)
     _compare_sections(walk)
     compare_numbers(documents, layout.reading_numbers, walk.say)
     return walk, documents
@@ -113,6 +114,7 @@ def _document(
 
 
 def _compare_counts(facts: Facts, documents: Sequence[RunDocument], walk: Walk) -> None:
+    """What a section says of its own documents, or head and last line of all of the file."""
     counts = {
         "count_solutions": sum(len(one.solutions.position) for one in documents),
         "count_readings": sum(len(one.readings.signal) for one in documents),
@@ -122,7 +124,8 @@ def _compare_counts(facts: Facts, documents: Sequence[RunDocument], walk: Walk) 
 
 
 def _compare_sections(walk: Walk) -> None:
-    _compare(walk.facts, "count_sections", len(walk.sections), walk)
+    for facts in (walk.facts, *(section.facts for section in walk.sections)):
+        _compare(facts, "count_sections", len(walk.sections), walk)
 
 
 def _compare(facts: Facts, name: str, read: int, walk: Walk) -> None:
