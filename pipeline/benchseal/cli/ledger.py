@@ -28,6 +28,7 @@ from benchseal.ledger.witness import read_growth, write_growth, write_seen
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import parse_canonical
 from benchseal.records.entries import entry_body
+from benchseal.records.said import some, some_are
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -64,7 +65,9 @@ def show_one(args: Namespace) -> int:
     data: dict[str, Json] = {}
     if args.since_my_review:
         at = last.at if last else ""
-        said.insert(0, f"{len(found)} entries since your review of {at}." if at else "You have not reviewed it yet.")
+        said.insert(
+            0, f"{some(len(found), 'entry')} since your review of {at}." if at else "You have not reviewed it yet."
+        )
         data["reviewed_at"] = at
     if args.changes:
         data["changes"] = {str(entry.seq): as_json(changed[entry.seq]) for entry in found if entry.seq in changed}
@@ -85,8 +88,8 @@ def find_some(args: Namespace) -> int:
         found = list(find(view, wanted))
     if args.csv:
         write_file(args.csv, trail_csv(found))
-        return show.lines(args, [f"{len(found)} entries are written to {args.csv}."], {"entries": len(found)})
-    return show.lines(args, [*map(_line, found), f"{len(found)} entries"], {"entries": _plain(found)})
+        return show.lines(args, [f"{some_are(len(found), 'entry')} written to {args.csv}."], {"entries": len(found)})
+    return show.lines(args, [*map(_line, found), some(len(found), "entry")], {"entries": _plain(found)})
 
 
 def of_one_lot(args: Namespace) -> int:
@@ -102,7 +105,7 @@ def of_one_lot(args: Namespace) -> int:
         sample, found = of_lot(view, args.lot)
     if args.csv:
         write_file(args.csv, trail_csv(found))
-        return show.lines(args, [f"{len(found)} entries are written to {args.csv}."], {"entries": len(found)})
+        return show.lines(args, [f"{some_are(len(found), 'entry')} written to {args.csv}."], {"entries": len(found)})
     return show.lines(args, [f"sample {sample}", *map(_line, found)], {"sample": sample, "entries": _plain(found)})
 
 

@@ -14,6 +14,7 @@ from benchseal.desk.trail import require_day
 from benchseal.desk.trail_csv import table_csv
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.people import Role
+from benchseal.records.said import some_are
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -63,7 +64,7 @@ def reads(args: Namespace) -> int:
     rows = [_read_row(one) for one in found]
     if args.csv:
         write_file(args.csv, table_csv(columns, rows))
-        return show.lines(args, [f"{len(rows)} reads are written to {args.csv}."], {"reads": len(rows)})
+        return show.lines(args, [f"{some_are(len(rows), 'read')} written to {args.csv}."], {"reads": len(rows)})
     return show.table(args, columns, rows, name="reads")
 
 
@@ -85,7 +86,7 @@ def matrix(args: Namespace) -> int:
     if args.csv:
         says = [(*row, one.says) for row, one in zip(rows, found, strict=True)]
         write_file(args.csv, table_csv((*columns, "says"), says))
-        return show.lines(args, [f"{len(rows)} rights are written to {args.csv}."], {"rights": len(rows)})
+        return show.lines(args, [f"{some_are(len(rows), 'right')} written to {args.csv}."], {"rights": len(rows)})
     return show.table(args, columns, rows, name="rights")
 
 

@@ -18,6 +18,7 @@ from benchseal.export.acknowledgements import read_acknowledgement
 from benchseal.problems import Finding, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.entries import read_entry
+from benchseal.records.said import some_are
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
@@ -63,7 +64,11 @@ def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
             "held": acting.tx.keep(canonical_bytes(as_json(kept))),
         },
     )
-    said = f"{read.delivery_id}: {decided}." if not kept else f"{read.delivery_id}: {decided}; {_rows(len(kept))} held."
+    said = (
+        f"{read.delivery_id}: {decided}."
+        if not kept
+        else f"{read.delivery_id}: {decided}; {some_are(len(kept), 'row')} held."
+    )
     data: dict[str, Json] = {"delivery": read.delivery_id, "state": decided, "rejected": len(kept)}
     return Receipt((said,), data, tuple(_rejected(read.delivery_id, kept)))
 
@@ -82,7 +87,7 @@ def settle_rows(acting: Acting, act: SettleRows) -> Receipt:
         "delivery.settled", f"delivery/{act.delivery}", reason=act.reason, facts={"rows": as_json(sorted(set(rows)))}
     )
     left = len(waiting) - len(set(rows))
-    said = f"{act.delivery}: {len(set(rows))} rows are settled, {left} are still held."
+    said = f"{act.delivery}: {some_are(len(set(rows)), 'row')} settled, {left or 'none'} still held."
     return Receipt((said,), {"delivery": act.delivery, "settled": len(set(rows)), "held": left})
 
 
@@ -110,14 +115,15 @@ def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
     for row in held(view):
         counts[str(row["delivery_id"])] = counts.get(str(row["delivery_id"]), 0) + 1
     waiting = [
-        Finding("delivery.acknowledgement-rejected", name, f"not taken by its receiver: {_rows(count)} held.", _REMEDY)
+        Finding(
+            "delivery.acknowledgement-rejected",
+            name,
+            f"not taken by its receiver: {some_are(count, 'row')} held.",
+            _REMEDY,
+        )
         for name, count in counts.items()
     ]
     return (*late(view, now), *waiting)
-
-
-def _rows(count: int) -> str:
-    return "1 row is" if count == 1 else f"{count} rows are"
 
 
 _REMEDY = "See `benchseal export list --held`; when something was done about them, `benchseal export settle`."

@@ -18,6 +18,7 @@ from benchseal.export.delivery import LedgerSpan, Material, bundle
 from benchseal.problems import Notice, Stopped, Trouble
 from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
+from benchseal.records.said import some
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -68,7 +69,7 @@ def still_waits(one: Waiting, notices: Iterable[Notice]) -> tuple[Notice, ...]:
 def _still_waits(one: Waiting, notice: Notice) -> Notice:
     if not isinstance(notice, Trouble):
         return notice
-    what = f"{one.delivery} ({one.rows} rows) waits for this place: {notice.what}"
+    what = f"{one.delivery} ({some(one.rows, 'row')}) waits for this place: {notice.what}"
     remedy = (
         f"{notice.remedy} If the place is gone for good, ask the receiver, then "
         f"`benchseal export move {one.delivery}` or `benchseal export close {one.delivery}`."
@@ -79,7 +80,7 @@ def _still_waits(one: Waiting, notice: Notice) -> Notice:
 def went_there(one: Waiting, to: str) -> str:
     """What to say of a delivery of an earlier run that is finished now. to: the folder this run names, or nothing."""
     other = f", not to {to}" if to and to != one.destination else ""
-    return f"{one.delivery} waited from an earlier run: its {one.rows} rows went to {one.destination}{other}."
+    return f"{one.delivery} waited from an earlier run: {some(one.rows, 'row')} went to {one.destination}{other}."
 
 
 def tried_out(site: Site, name: str, to: str) -> Receipt:
@@ -95,7 +96,7 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
     destination = destination_of(site, profile, to)
     if destination == str(site.outbox.resolve()):
         site.outbox.mkdir(exist_ok=True)
-    count = f"{len(found.rows)} results in {len(sent)} rows"
+    count = f"{some(len(found.rows), 'result')} in {some(len(sent), 'row')}"
     said = [f"{count} would be delivered under {profile.id}, {made} bytes with all that goes along."]
     notices: list[Notice] = []
     try:
@@ -108,7 +109,7 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
         except Stopped as stop:
             notices += still_waits(one, stop.notices)
         else:
-            said.append(f"{one.delivery} waits ({one.rows} rows) and would go to its place: {seen}")
+            said.append(f"{one.delivery} waits ({some(one.rows, 'row')}) and would go to its place: {seen}")
     data: dict[str, Json] = {"rows": len(sent), "results": len(found.rows), "bytes": made, "destination": destination}
     return Receipt(tuple(said), data | {"waiting": [one.delivery for one in held]}, (*notices, *alarms))
 

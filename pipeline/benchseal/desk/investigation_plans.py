@@ -25,6 +25,7 @@ from benchseal.desk.investigations import moved, moves, require_evidence, requir
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.investigation import CONFIRMED, INCONCLUSIVE, INVALIDATED, OUTCOMES, PlanRecord
 from benchseal.records.people import Role
+from benchseal.records.said import some
 from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning
 
@@ -184,7 +185,7 @@ def evaluate_results(acting: Acting, act: EvaluateResults) -> Receipt:
     signature, record = sign_step(acting, case, "evaluation", act.text, Role.REVIEWER, Meaning.REVIEWED)
     acting.write("investigation.evaluated", subject_of(case), facts={**moves(case, state), **signature},
                  digests={"record": record}, reason=act.text)  # fmt: skip
-    said = f"{case.name}: evaluated with {len(case.results)} results. An approver decides."
+    said = f"{case.name}: evaluated with {some(len(case.results), 'result')}. An approver decides."
     return Receipt((said,), {"investigation": case.name, "state": state})
 
 

@@ -13,6 +13,7 @@ from benchseal.desk.runs import require_reason
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.people import Role
+from benchseal.records.said import some_are
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def acknowledge_events(acting: Acting, act: AcknowledgeEvents) -> Receipt:
         facts={"events": as_json(numbers), "roles": as_json([*roles])},
         reason=act.comment,
     )
-    said = f"{len(numbers)} events are acknowledged as {' and '.join(roles)}."
+    said = f"{some_are(len(numbers), 'event')} acknowledged as {' and '.join(roles)}."
     return Receipt((said,), {"events": as_json(numbers)})
 
 

@@ -18,6 +18,7 @@ from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
 from benchseal.records.corrections import EFFECT_FIGURES
 from benchseal.records.people import Role
+from benchseal.records.said import some
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
@@ -180,7 +181,7 @@ def review_trail(acting: Acting, act: ReviewTrail) -> Receipt:
     acting.write(
         "trail.reviewed", subject, facts={"signature": signature}, digests={"looked": name}, reason=act.comment
     )
-    said = f"The trail of {subject} is reviewed: {len(seen)} entries, {seen[0].seq} to {seen[-1].seq}."
+    said = f"The trail of {subject} is reviewed: {some(len(seen), 'entry')}, {seen[0].seq} to {seen[-1].seq}."
     return Receipt((said,), {"subject": subject, "entries": as_json([entry.seq for entry in seen])})
 
 

@@ -9,6 +9,7 @@ from benchseal.desk.cases import open_cases, overdue
 from benchseal.desk.clock import moment_of
 from benchseal.desk.recipients import to_tell
 from benchseal.records.entries import read_entry
+from benchseal.records.said import some
 from benchseal.upkeep.doctor import examine
 
 if TYPE_CHECKING:
@@ -40,10 +41,10 @@ class Status:
     @property
     def line(self) -> str:
         """``amiss: 2 findings; 412 entries, last …``."""
-        word = f"amiss: {len(self.findings)} findings" if self.findings else "well"
+        word = f"amiss: {some(len(self.findings), 'finding')}" if self.findings else "well"
         copies = f"backup {_age(self.backup_days)}, restored {_age(self.tested_days)}"
         return (
-            f"{word}; {self.entries} entries, last {self.last_at}; runs to submit {self.runs_to_submit}, "
+            f"{word}; {some(self.entries, 'entry')}, last {self.last_at}; runs to submit {self.runs_to_submit}, "
             f"to review {self.runs_to_review}; certificates open {self.certificates_open}, "
             f"to amend or justify {self.certificates_flagged}, holders to tell {self.holders_to_tell}; "
             f"held {self.holds}; "
