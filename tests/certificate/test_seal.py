@@ -16,7 +16,7 @@ from tests.certifying import curve_key, leaf
 
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
 from benchseal.certificate.render import render
-from benchseal.certificate.seal import SealKey, fingerprint, seal
+from benchseal.certificate.seal import OF_CERTIFICATE, SealKey, fingerprint, seal
 from benchseal.certificate.view import row_is_printed
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def test_it_opens_after_the_certificate_has_run_out() -> None:
     short = make_key(life_days=1)
     rendered = render(WARE, ATTACHED, SEALED_AT)
     assert isinstance(rendered, bytes)
-    assert isinstance(open_certificate(seal(rendered, short, SEALED_AT, "x"), pins(short)), SealedPdf)
+    assert isinstance(open_certificate(seal(rendered, short, SEALED_AT, OF_CERTIFICATE), pins(short)), SealedPdf)
 
 
 def test_info_still_equals_xmp_and_the_version_stays(raw: bytes, sealed: bytes) -> None:
@@ -77,7 +77,7 @@ def test_the_seal_is_invisible_certifying_and_final(sealed: bytes) -> None:
         assert pdf.Root.Perms.DocMDP.objgen == field.V.objgen
         assert int(field.V.Reference[0].TransformParams.P) == 1
         assert str(field.V.M).startswith("D:20260119092218")
-        assert str(field.V.Reason) == "results released"
+        assert str(field.V.Reason) == OF_CERTIFICATE
 
 
 def test_a_weak_or_foreign_key_is_refused(key: SealKey, other_key: SealKey) -> None:
@@ -92,12 +92,12 @@ def test_a_weak_or_foreign_key_is_refused(key: SealKey, other_key: SealKey) -> N
 @pytest.mark.parametrize("days", [-31, 3651], ids=["before its life", "after its life"])
 def test_no_seal_outside_the_life_of_the_certificate(raw: bytes, key: SealKey, days: int) -> None:
     with pytest.raises(ValueError, match="not valid"):
-        seal(raw, key, SEALED_AT + timedelta(days=days), "x")
+        seal(raw, key, SEALED_AT + timedelta(days=days), OF_CERTIFICATE)
 
 
 def test_no_seal_at_a_naive_time(raw: bytes, key: SealKey) -> None:
     with pytest.raises(ValueError, match="aware"):
-        seal(raw, key, datetime(2026, 1, 19), "x")  # noqa: DTZ001  the point of the test
+        seal(raw, key, datetime(2026, 1, 19), OF_CERTIFICATE)  # noqa: DTZ001  the point of the test
 
 
 @pytest.mark.parametrize("attachments", [(), ATTACHED[:1], (*ATTACHED, ATTACHED[0])], ids=["none", "one", "three"])
@@ -105,14 +105,14 @@ def test_only_a_whole_certificate_is_sealed(key: SealKey, attachments: tuple) ->
     rendered = render(WARE, attachments, SEALED_AT)
     assert isinstance(rendered, bytes)
     with pytest.raises(RuntimeError, match="whole certificate"):
-        seal(rendered, key, SEALED_AT, "x")
+        seal(rendered, key, SEALED_AT, OF_CERTIFICATE)
 
 
 def test_an_earlier_time_zone_is_kept_as_the_same_moment(raw: bytes, key: SealKey) -> None:
     from datetime import timezone  # noqa: PLC0415
 
     local = SEALED_AT.astimezone(timezone(timedelta(hours=1)))
-    opened = open_certificate(seal(raw, key, local, "x"), pins(key))
+    opened = open_certificate(seal(raw, key, local, OF_CERTIFICATE), pins(key))
     assert isinstance(opened, SealedPdf)
     assert opened.signed_at == SEALED_AT
 

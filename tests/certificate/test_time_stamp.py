@@ -14,7 +14,7 @@ from tests.certificate.conftest import SEALED_AT, make_key
 from tests.stamping import PYHANKO_POLICY, STAMP_ROOT, STAMPER, STAMPING, Stamper, content_of, other, signed_anew
 
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
-from benchseal.certificate.seal import SealKey, fingerprint, seal
+from benchseal.certificate.seal import OF_CERTIFICATE, SealKey, fingerprint, seal
 from benchseal.certificate.seal_bytes import Frame, cut_at_seal
 from benchseal.certificate.time_stamp import Authority, Stamp, read_stamp, request_bytes, token_of
 
@@ -46,7 +46,7 @@ def opened(data: bytes, key: SealKey, authorities: tuple[Authority, ...] = TRUST
 
 @pytest.fixture(scope="module")
 def stamped(raw: bytes, key: SealKey) -> bytes:
-    return seal(raw, key, SEALED_AT, "results released", GOOD.stamp)
+    return seal(raw, key, SEALED_AT, OF_CERTIFICATE, GOOD.stamp)
 
 
 # ------------------------------------------------------------------ as it should be
@@ -242,13 +242,14 @@ def test_a_time_stamp_taken_out(stamped: bytes, key: SealKey) -> None:
 
 @pytest.mark.refuses("P11 11.30")
 def test_a_time_stamp_put_on_a_seal_that_had_none(raw: bytes, stamped: bytes, key: SealKey) -> None:
-    bare = seal(raw, key, SEALED_AT, "results released")
+    bare = seal(raw, key, SEALED_AT, OF_CERTIFICATE)
     mine = GOOD.stamp(hashlib.sha256(signature_of(bare)).digest())
     added = with_unsigned(bare, lambda signer: signer.__setitem__("unsigned_attrs", _attribute(mine)))
     found = opened(added, key)
     assert isinstance(found, tuple)
     assert [one.what for one in found] == ["The seal has a time-stamp it does not speak of."]
-    place = stamped.index(b"/Reason (results released") + len("/Reason (results released")
+    said = f"/Reason ({OF_CERTIFICATE}".encode()
+    place = stamped.index(said) + len(said)
     reworded = stamped[:place] + b" " + stamped[place + 1 :]
     assert codes(opened(reworded, key)) == {"seal.altered"}, "the reason is under the seal"
 
@@ -262,7 +263,7 @@ def signature_of(data: bytes) -> bytes:
 
 @pytest.mark.refuses("P11 11.30")
 def test_the_time_stamp_of_another_seal(stamped: bytes, raw: bytes, key: SealKey) -> None:
-    later = seal(raw, key, SEALED_AT + timedelta(seconds=1), "results released", GOOD.stamp)
+    later = seal(raw, key, SEALED_AT + timedelta(seconds=1), OF_CERTIFICATE, GOOD.stamp)
     theirs = cms.ContentInfo.load(cut_at_seal(later).container)["content"]["signer_infos"][0]["unsigned_attrs"]  # type: ignore[union-attr]
     swapped = with_unsigned(stamped, lambda signer: signer.__setitem__("unsigned_attrs", theirs))
     found = opened(swapped, key)
@@ -294,7 +295,7 @@ def test_no_changed_byte_of_a_time_stamp_goes_unnoticed(stamped: bytes, key: Sea
 )
 def test_a_time_the_seal_cannot_have(raw: bytes, key: SealKey, at: Any, words: str) -> None:  # noqa: ANN401
     stamper = replace(GOOD, at=at, wish=replace(GOOD.wish, last=at + timedelta(days=9)))
-    found = opened(seal(raw, key, SEALED_AT, "results released", stamper.stamp), key)
+    found = opened(seal(raw, key, SEALED_AT, OF_CERTIFICATE, stamper.stamp), key)
     assert isinstance(found, tuple)
     assert [one.code for one in found][:1] == ["seal.time-stamp"]
     assert words in found[0].what
@@ -305,7 +306,7 @@ def test_what_getting_a_token_raises_comes_through(raw: bytes, key: SealKey) -> 
         raise TimeoutError("nobody there")
 
     with pytest.raises(TimeoutError, match="nobody there"):
-        seal(raw, key, SEALED_AT, "results released", silent)
+        seal(raw, key, SEALED_AT, OF_CERTIFICATE, silent)
 
 
 def test_stampers_differ() -> None:
