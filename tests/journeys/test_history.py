@@ -32,7 +32,7 @@ FOUND = {
     ),
     "DW-Pb-33": "99.6 100.2 99.9",
 }
-SHARED = {"expected": "10.0", "verdict": "pass", "position": 21}
+SHARED = {"expected": "10.0", "expected_unit": "ug/L", "verdict": "pass", "position": 21}
 
 
 def lines_of(block: str) -> list[str]:

@@ -162,7 +162,8 @@ def test_a_third_attachment_under_a_right_seal(made: Made, seal: Seal, monkeypat
     assert isinstance(raw, bytes)
     monkeypatch.setattr("benchseal.certificate.seal._demand_whole", lambda _: None)
     report = verify_certificate(seal.of(made, raw), seal.trusted())
-    assert (report.word, failed(report)) == ("ALTERED", {"attachments"})
+    assert report.word == "ALTERED"
+    assert "attachments" in failed(report)
 
 
 def test_the_supplement_of_another_certificate_is_not_rendered(made: Made) -> None:
