@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import itertools
 import unicodedata
-from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fontTools.ttLib import TTFont
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
 
 _ROOT = Path(__file__).parents[1]
 _FONTS = ("SourceSans3-Regular", "SourceSans3-SemiBold")

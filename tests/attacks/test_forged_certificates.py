@@ -66,7 +66,7 @@ def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
 
 
 def _strokes(pdf: pikepdf.Pdf) -> None:
-    """A digit made another by two thin dark strokes: no word of the page is touched."""
+    """Two thin dark lines on a bare place: no word of the page is touched."""
     content = pdf.pages[0].Contents
     content.write(content.read_bytes() + b"\nq\n0.1 0.1 0.1 RG\n1 w\n60 500 m\n64 506 l\nS\nQ")
 
