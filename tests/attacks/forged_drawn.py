@@ -332,7 +332,7 @@ DRAWN: Final = (
     _told("drawn: letters carried off the page", _run_told(b"[<{first}>-90000{rest}"), "far apart"),
     _told("drawn: letters over each other", _run_told(b"[<{first}>600{rest}"), "over each other"),
     _told("drawn: carried off in small steps", _run_told(b"[<{first}>-200" + b"<>-200" * 99 + b"{rest}"), "far apart"),
-    _told("drawn: every letter without a width", _no_widths, "over each other"),
+    _told("drawn: every letter without a width", _no_widths, "wider or less wide"),
     _told("drawn: letters flat as a line", _matrix_told(b"25 0 0 -0.04"), "out of shape"),
     _told("drawn: letters mirrored", _matrix_told(b"1 0 0 1"), "mirrored"),
     _told("drawn: the end of a value painted over", _over_a_run(_end_painted), "painted over text"),

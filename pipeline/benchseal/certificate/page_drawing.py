@@ -176,6 +176,9 @@ class Drawing:
         ))  # fmt: skip
 
     def _restore(self, _: bytes) -> None:
+        if not self._kept:
+            self._other(b"Q")
+            return
         (
             self._matrix, self._clip, self._boxed, self._dark, self._light, self._light_line, self._plain, self._line,
             self._corner,
@@ -205,6 +208,9 @@ class Drawing:
         self._figure = False
 
     def _close_part(self, _: bytes) -> None:
+        if not self._within:
+            self._other(b"EMC")
+            return
         self._within.pop()
 
     def _next_is_figure(self, _: bytes) -> None:

@@ -18,9 +18,11 @@ from typing import TYPE_CHECKING, Final
 import pikepdf
 
 from benchseal.certificate.page_drawing import Drawing, Known
+from benchseal.certificate.page_marks import place_faults
 from benchseal.certificate.page_order import Run, order_faults, overlap_faults
 from benchseal.certificate.page_parts import part_faults
 from benchseal.certificate.page_resources import resource_faults
+from benchseal.certificate.page_structure import Structure, structure_faults
 from benchseal.certificate.page_type import type_faults
 
 if TYPE_CHECKING:
@@ -56,16 +58,24 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True)
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
     yield from _field_faults(pdf, due=int(sealed))
-    yield from part_faults(pdf, lists=not in_order)
+    yield from part_faults(pdf)
+    told = Structure(pdf)
+    yield from structure_faults(pdf, told, lists=not in_order)
     yield from resource_faults(pdf)
-    yield from type_faults(pdf)
+    lettered = tuple(type_faults(pdf))
+    yield from lettered
     if "/Outlines" in pdf.Root:
         yield from _outline_faults(pdf.Root.Outlines)
+    if lettered:
+        return  # how wide a letter is, is not known
     known: Known = {}
-    for number, page in enumerate(pdf.pages, start=1):
+    drawn = [Drawing(page, known) for page in pdf.pages]
+    for number, (page, one) in enumerate(zip(pdf.pages, drawn, strict=True), start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
-        yield from (f"{where}: {one}" for one in _drawing_faults(Drawing(page, known), in_order=in_order))
+        yield from (f"{where}: {fault}" for fault in _drawing_faults(one, in_order=in_order))
+    headings = [(page, drawn[page].runs[drawn[page].marks[mark]]) for page, mark in told.headings()]
+    yield from place_faults(pdf, headings)
 
 
 def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
@@ -22,6 +22,9 @@ _FORM: Final = frozenset({"/BBox", "/Filter", "/Group", "/Length", "/Resources",
 _PAGE_STREAM: Final = frozenset({"/Filter", "/Length"})
 _ELSEWHERE: Final = ("/F", "/FFilter", "/FDecodeParms")
 _SRGB: Final = "384b832de3412066743b52a75ee906b6fb9fb8d9e09e936fc2c43223815c6e0a"  # of the profile's bytes
+_PROFILE: Final = frozenset({"/Filter", "/Length", "/N"})
+_INTENT: Final = frozenset({"/DestOutputProfile", "/Info", "/OutputConditionIdentifier", "/S", "/Type"})
+_GROUP: Final = frozenset({"/CS", "/I", "/S", "/Type"})
 _LAB: Final = frozenset({"/lab-d50", "/lab-d65"})
 _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
@@ -41,18 +44,21 @@ def resource_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         content = page.obj.get("/Contents")
         if isinstance(content, pikepdf.Stream):
             yield from _more(f"{where}, its drawing,", content, _PAGE_STREAM)
-        for resources in _all_resources(page.obj.Resources):
+        for resources in all_resources(page.obj.Resources):
             if not (resources.is_indirect and resources.objgen in seen):
                 seen.add(resources.objgen)
                 yield from _faults(where, resources)
     if any(name in one for one in pdf.objects if isinstance(one, pikepdf.Stream) for name in _ELSEWHERE):
         yield "it holds something whose content is in another file."
     intents = list(pdf.Root.get("/OutputIntents", ()))
-    if len(intents) != 1 or intents[0].get("/S") != "/GTS_PDFA1" or not _is_srgb(intents[0].get("/DestOutputProfile")):
+    if [one.get("/S") for one in intents] != ["/GTS_PDFA1"] or not (
+        set(intents[0].keys()) <= _INTENT and _is_srgb(intents[0].get("/DestOutputProfile"))
+    ):
         yield "its colours are those of another device than a certificate's."
 
 
-def _all_resources(resources: pikepdf.Object) -> Iterator[pikepdf.Object]:
+def all_resources(resources: pikepdf.Object) -> Iterator[pikepdf.Object]:
+    """Those of a page, and of each drawing apart on it."""
     yield resources
     for item in resources.get("/XObject", {}).values():
         if "/Resources" in item:
@@ -69,8 +75,8 @@ def _faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
         if not set(state.keys()) <= {"/ca", "/CA"} or any(float(value) != 1 for value in state.values()):
             yield f"{where} is painted in a way that lets something shine through."
     for item in resources.get("/Font", {}).values():
-        (descendant,) = item.DescendantFonts
-        if descendant.get("/CIDToGIDMap", "/Identity") != "/Identity":
+        below: Any = item.get("/DescendantFonts", [])
+        if any(one.get("/CIDToGIDMap", "/Identity") != "/Identity" for one in below):
             yield f"{where} uses a font whose letters are drawn as other ones."
     yield from _form_faults(where, resources)
 
@@ -79,7 +85,11 @@ def _form_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
     for item in resources.get("/XObject", {}).values():
         if item.get("/Subtype") != "/Form":
             yield f"{where} holds an image; a certificate holds none."
-        elif not (set(item.keys()) <= _FORM and _letters(item.read_bytes())):
+        elif not (
+            set(item.keys()) <= _FORM
+            and set(item.get("/Group", pikepdf.Dictionary()).keys()) <= _GROUP
+            and _letters(item.read_bytes())
+        ):
             yield f"{where} holds a drawing apart that is more than dark letters."
 
 
@@ -91,7 +101,10 @@ def _colour_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
 
 
 def _is_srgb(profile: pikepdf.Object | None) -> bool:
-    return isinstance(profile, pikepdf.Stream) and hashlib.sha256(profile.read_bytes()).hexdigest() == _SRGB
+    """Whether it is that profile, with nothing beside it that a reader may take instead."""
+    if not isinstance(profile, pikepdf.Stream) or not set(profile.keys()) <= _PROFILE or profile.get("/N") != 3:
+        return False
+    return hashlib.sha256(profile.read_bytes()).hexdigest() == _SRGB
 
 
 def _letters(content: bytes) -> bool:
