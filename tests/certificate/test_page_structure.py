@@ -36,8 +36,8 @@ def row(pdf: pikepdf.Pdf, at: int = 0) -> Any:  # noqa: ANN401
 
 def test_a_sound_file(pdf: pikepdf.Pdf) -> None:
     assert said(pdf) == []
-    assert told_figures(pdf)
-    assert list(figure_faults(told_figures(pdf), told_figures(pdf))) == []
+    assert told_figures(Structure(pdf))
+    assert list(figure_faults(told_figures(Structure(pdf)), told_figures(Structure(pdf)))) == []
 
 
 def _no_structure(pdf: pikepdf.Pdf) -> None:
@@ -85,7 +85,7 @@ def _removed(pdf: pikepdf.Pdf) -> None:
 
 
 def _twice(pdf: pikepdf.Pdf) -> None:
-    part = next(one.item for one in Structure(pdf).parts if one.kind == "/Span" and not isinstance(one.item.K[0], dict))
+    part = first(pdf, "/Span")
     part.K.append(part.K[0])
 
 

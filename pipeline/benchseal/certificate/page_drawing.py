@@ -81,6 +81,8 @@ _ACTS: Final = {
     b"l": "to", b"c": "to", b"re": "rectangle", b"W": "clipping", b"W*": "clipping", b"n": "end_path", b"f": "fill",
     b"f*": "fill_odd", b"B": "fill_along", b"S": "along",
 }  # fmt: skip
+_NONE: Final = _OPERANDS[b"q"]
+_NO_STEP: Final = frozenset({b"", b"0"})
 _IN_TEXT: Final = frozenset(b"Tr Tm Tf TJ ET".split())
 _SET: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>([-.0-9]*)")
 _TAG: Final = re.compile(rb"<</(?:MCID (\d+)|Type /Pagination)>>")
@@ -154,12 +156,11 @@ class Drawing:
         for line in content.split(b"\n"):
             told, _, operator = line.rpartition(b" ")
             form = _OPERANDS.get(operator)
-            if form is None or not form.fullmatch(told) or (operator in _IN_TEXT) is not self._in_text:
+            written = form is not None and (operator == line if form is _NONE else form.fullmatch(told))
+            if not written or (operator in _IN_TEXT) is not self._in_text:
                 self._other(line)
-                continue
-            act = self._acts.get(operator)
-            if act is not None:
-                act(told)
+            elif operator in self._acts:
+                self._acts[operator](told)
 
     def _other(self, line: bytes) -> None:
         tag = _TAG.fullmatch(line)
@@ -364,17 +365,18 @@ class Drawing:
 
 def _length(told: bytes, widths: Widths) -> tuple[float, bool]:
     """Of a run, in thousandths of its letters' height; and whether its letters are set close."""
-    length, close = 0.0, bool(widths)
+    length, close, narrowest = 0.0, bool(widths), _NARROWEST
     for letters, apart in _SET.findall(told):
         for at in range(0, len(letters), 4):
             width = widths.get(letters[at : at + 4], _UNKNOWN_WIDTH)
             length += width
-            close = close and width >= _NARROWEST
-        if apart:
+            narrowest = min(width, narrowest)
+        if apart not in _NO_STEP:
             step = float(apart)
             length -= step
-            close = close and -_SET_APART <= step <= _SET_APART and letters != b""
-    return length, close
+            close = close and -_SET_APART <= step <= _SET_APART
+        close = close and letters != b""
+    return length, close and narrowest >= _NARROWEST
 
 
 def _widths_of(font: pikepdf.Object) -> Widths:

@@ -42,11 +42,13 @@ _NAMES: Final = frozenset({"/EmbeddedFiles"})
 _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below the edge
 
 
-def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True) -> Iterator[str]:
+def form_faults(
+    pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True, aloud: Structure | None = None
+) -> Iterator[str]:
     """Everything about the pages that is not as this program writes it, in plain sentences.
 
     sealed: whether there is a seal, and with it its one form field. in_order: whether words stand in the order they are
-    read in; the numbers of a list, which certificates do not have, are drawn after it.
+    read in; the numbers of a list, which certificates do not have, are drawn after it. aloud: gone through before.
     """
     torn = [
         number for number, page in enumerate(pdf.pages, start=1) if not isinstance(page.obj.Contents, pikepdf.Stream)
@@ -59,7 +61,7 @@ def form_faults(pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True)
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
     yield from _field_faults(pdf, due=int(sealed))
     yield from part_faults(pdf)
-    told = Structure(pdf)
+    told = aloud or Structure(pdf)
     yield from structure_faults(pdf, told, lists=not in_order)
     yield from resource_faults(pdf)
     lettered = tuple(type_faults(pdf))

@@ -39,15 +39,17 @@ def dark(told: bytes) -> bool:
 
 def resource_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Everything the pages are drawn with that is not as this program writes it, in plain sentences."""
+    seen: set[tuple[int, int]] = set()  # pages share what they draw with; it is named for the first
     for number, page in enumerate(pdf.pages, start=1):
-        where, seen = f"page {number}", set[tuple[int, int]]()
+        where = f"page {number}"
         content = page.obj.get("/Contents")
         if isinstance(content, pikepdf.Stream):
             yield from _more(f"{where}, its drawing,", content, _PAGE_STREAM)
         for resources in all_resources(page.obj.Resources):
             if not (resources.is_indirect and resources.objgen in seen):
-                seen.add(resources.objgen)
-                yield from _faults(where, resources)
+                if resources.is_indirect:
+                    seen.add(resources.objgen)
+                yield from _faults(where, resources, seen)
     if any(name in one for one in pdf.objects if isinstance(one, pikepdf.Stream) for name in _ELSEWHERE):
         yield "it holds something whose content is in another file."
     intents = list(pdf.Root.get("/OutputIntents", ()))
@@ -65,16 +67,25 @@ def all_resources(resources: pikepdf.Object) -> Iterator[pikepdf.Object]:
             yield item.Resources
 
 
-def _faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
+def _faults(where: str, resources: pikepdf.Object, seen: set[tuple[int, int]]) -> Iterator[str]:
+    """Of what is kept once for several, each is looked at once. seen: places of those, in the file."""
+
+    def new(kind: str) -> Any:  # noqa: ANN401  an object of a file
+        found: Any = resources.get(kind, {})
+        known = isinstance(found, pikepdf.Dictionary) and found.is_indirect and found.objgen in seen
+        if isinstance(found, pikepdf.Dictionary) and found.is_indirect:
+            seen.add(found.objgen)
+        return {} if known else found
+
     yield from _more(f"{where}, its resources,", resources, _RESOURCES)
-    yield from _colour_faults(where, resources)
+    yield from _colour_faults(where, new("/ColorSpace"))
     for kind in ("/Pattern", "/Shading"):
         if len(resources.get(kind, {})):
             yield f"{where} is painted with a {kind[1:].lower()}, which a certificate never is."
     for state in resources.get("/ExtGState", {}).values():
         if not set(state.keys()) <= {"/ca", "/CA"} or any(float(value) != 1 for value in state.values()):
             yield f"{where} is painted in a way that lets something shine through."
-    for item in resources.get("/Font", {}).values():
+    for item in new("/Font").values():
         below: Any = item.get("/DescendantFonts", [])
         if any(one.get("/CIDToGIDMap", "/Identity") != "/Identity" for one in below):
             yield f"{where} uses a font whose letters are drawn as other ones."
@@ -93,8 +104,8 @@ def _form_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
             yield f"{where} holds a drawing apart that is more than dark letters."
 
 
-def _colour_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
-    for name, space in resources.get("/ColorSpace", {}).items():
+def _colour_faults(where: str, spaces: Any) -> Iterator[str]:  # noqa: ANN401
+    for name, space in spaces.items():
         known = _is_srgb(space[1]) if name == "/srgb" else name in _LAB and space[0] == "/Lab"
         if not known:
             yield f"{where}: {name[1:]} is a colour that a certificate does not have."

@@ -95,7 +95,7 @@ class Structure:
     def headings(self) -> list[tuple[int, int]]:
         """Page and first mark of each heading."""
         within = {part.place: part.above for part in self.parts}
-        heads = [part.place for part in self.parts if _HEADING.fullmatch(part.kind)]
+        heads = dict.fromkeys(part.place for part in self.parts if _HEADING.fullmatch(part.kind))
         found: dict[tuple[int, int], tuple[int, int]] = {}
         for read in self.marks:
             place: tuple[int, int] | None = read.owner
@@ -106,9 +106,9 @@ class Structure:
         return [found[head] for head in heads if head in found]
 
 
-def told_figures(pdf: pikepdf.Pdf) -> tuple[str, ...]:
+def told_figures(told: Structure) -> tuple[str, ...]:
     """What is read aloud in the place of each figure."""
-    return tuple(str(part.item.Alt) for part in Structure(pdf).parts if "/Alt" in part.item)
+    return tuple(str(part.item.Alt) for part in told.parts if part.kind == "/Figure")
 
 
 def structure_faults(pdf: pikepdf.Pdf, told: Structure, *, lists: bool) -> Iterator[str]:
