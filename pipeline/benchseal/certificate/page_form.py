@@ -2,13 +2,13 @@
 
 The words of a page are read from its drawing instructions (``page_text``). That is worth something only where each
 word is also seen. So the objects of the file are held to those this program's renderer writes, and the instructions
-are followed: each run of letters is dark, upright, large enough, close set, on a light ground, inside its clip and the
-page, drawn in the plain way, and nothing is painted over any part of it later. What is read after something else stands
-below it or to the right of it (``page_order``). The objects beside the pages are held in ``page_parts``. Sources: ISO
-32000-1, 7.7 (structure), 8.4 and 8.5 (graphics state, painting), 9.3 (text state), 9.4.3 (letters set apart).
+are followed (``page_drawing``). What is read after something else stands below it or to the right of it
+(``page_order``). What a page is drawn with is held in ``page_resources``, its letters in ``page_type``, what is read
+aloud in ``page_structure``, bookmarks in ``page_marks``, the other objects in ``page_parts``. Source: ISO 32000-1, 7.7
+(structure of a file), 12.3.3 (outlines), 12.7 (forms).
 
-Limits: letters whose shapes were exchanged inside the font, dark strokes added to a figure, and words moved without a
-change of their order are not seen here; the page drawn again from its evidence shows all three.
+Limits: lines and fields added inside a figure, lines on a bare place, and words moved without a change of their order
+are not seen here; the page drawn again from its evidence shows all three.
 """
 
 from __future__ import annotations
