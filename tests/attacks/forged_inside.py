@@ -412,7 +412,7 @@ INSIDE: Final = (
     Attack("hidden: a pattern", redone(_pattern), "page form", "painted with a pattern"),
     Attack("hidden: white paint over the value", redone(_white_field), "page form", "painted over text"),
     Attack("hidden: a thick white line", redone(_thick_line), "page form", "thicker"),
-    Attack("hidden: letters not drawn", redone(_white_letters), "page form", "not seen"),
+    Attack("hidden: letters not drawn", redone(_white_letters), "page form", "never is"),
     Attack("hidden: white letters", redone(_white_ink), "page form", "not seen"),
     Attack("hidden: letters that shine through", redone(_shines_through), "page form", "shine through"),
     Attack("hidden: letters too small", redone(_no_size), "page form", "points high"),

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.attacks.forged_drawn import DRAWN
 from tests.attacks.forged_inside import INSIDE
+from tests.attacks.forged_kept import KEPT
 from tests.attacks.forged_outside import OUTSIDE
 from tests.attacks.forging import Forger, forger_of, printed
 
@@ -36,7 +37,9 @@ def forger(played: Played) -> Forger:
 
 
 @pytest.mark.refuses("P11 11.30")
-@pytest.mark.parametrize("attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN)])
+@pytest.mark.parametrize(
+    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT)]
+)
 def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     forged = attack.make(forger)
     assert forged not in (forger.one.pdf, forger.other.pdf)
@@ -48,7 +51,7 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
 
 
 def test_each_attack_has_its_own_name() -> None:
-    every = (*OUTSIDE, *INSIDE, *DRAWN)
+    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT)
     assert len({attack.name for attack in every}) == len(every) >= 40
     assert all(attack.words for attack in every)
 
@@ -66,7 +69,7 @@ def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
 
 
 def _strokes(pdf: pikepdf.Pdf) -> None:
-    """A digit made another by two thin dark strokes: no word of the page is touched."""
+    """Two thin dark lines on a bare place: no word of the page is touched."""
     content = pdf.pages[0].Contents
     content.write(content.read_bytes() + b"\nq\n0.1 0.1 0.1 RG\n1 w\n60 500 m\n64 506 l\nS\nQ")
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
-from benchseal.certificate.page_structure import figure_faults, told_figures
+from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
 from benchseal.certificate.page_text import bare, runs_of
 
 if TYPE_CHECKING:
@@ -57,14 +57,14 @@ class Due:
     told: tuple[str, ...]
 
 
-def drawn_flow(pdf: pikepdf.Pdf) -> Flow:
-    """What is drawn. Raises as ``page_texts`` does for foreign ways of writing."""
+def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
+    """What is drawn. Raises as ``page_texts`` does for foreign ways of writing. aloud: gone through before."""
     pages, figures = [], []
     for page in pdf.pages:
         runs = list(runs_of(page))
         pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
         figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
-    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told_figures(pdf))
+    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told_figures(aloud or Structure(pdf)))
 
 
 def due_flow(page: str) -> Due:

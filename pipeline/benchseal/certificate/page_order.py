@@ -26,6 +26,7 @@ Run: TypeAlias = "tuple[float, float, float, float]"
 _SAME_LINE_PT: Final = 4.0  # lines lie further apart than that; letters set higher or lower in a line do not
 _SLACK_PT: Final = 1.0
 _BODY: Final = (0.1, 0.35)  # of the height, below and above the level: what even the lowest letters fill
+_AT_ONCE: Final = 256  # compared in one step; the room it takes grows with it
 _MOST: Final = 20_000  # a page of 4 point letters holds fewer runs of one letter each
 
 
@@ -38,9 +39,11 @@ def order_faults(runs: Sequence[Run]) -> Iterator[str]:
         yield "it holds more words than a page has room for."
         return
     begins, ends, levels = np.array(runs, dtype=float).reshape(-1, 4)[:, :3].T
-    for at in range(1, len(runs)):
-        beside_or_above = levels[:at] < levels[at] + _SAME_LINE_PT
-        if np.any(beside_or_above & (ends[:at] > begins[at] + _SLACK_PT)):
+    for start in range(0, len(runs), _AT_ONCE):
+        part = slice(start, start + _AT_ONCE)
+        beside_or_above = levels < levels[part, None] + _SAME_LINE_PT
+        further = beside_or_above & (ends > begins[part, None] + _SLACK_PT)
+        if np.any(np.tril(further, start - 1)):  # of what is read before
             yield "words stand in another order than they are read in, or over each other."
             return
 
@@ -51,10 +54,11 @@ def overlap_faults(read: Sequence[Run], pictured: Sequence[Run]) -> Iterator[str
         yield "it holds more words than a page has room for."
         return
     own, others = _bodies(read), _bodies([*read, *pictured])
-    for at in range(len(own)):
-        x0, y0, x1, y1 = own[at]
-        later = others[at + 1 :].T
-        if np.any((later[0] < x1) & (later[2] > x0) & (later[1] < y1) & (later[3] > y0)):
+    a0, b0, a1, b1 = others.T
+    for start in range(0, len(own), _AT_ONCE):
+        x0, y0, x1, y1 = own[start : start + _AT_ONCE].T[:, :, None]
+        over = (a0 < x1) & (a1 > x0) & (b0 < y1) & (b1 > y0)
+        if np.any(np.triu(over, start + 1)):  # each pair once, and none with itself
             yield "words stand over each other."
             return
 

@@ -14,11 +14,9 @@ from typing import TYPE_CHECKING, Any, Final
 import pikepdf
 
 from benchseal.certificate.page_head import own_faults
-from benchseal.certificate.page_structure import structure_faults
-from benchseal.certificate.page_text import bare
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
 _FORM: Final = frozenset({"/Fields", "/SigFlags"})
 _FIELD: Final = frozenset({"/F", "/FT", "/P", "/Rect", "/Subtype", "/T", "/Type", "/V"})
@@ -30,53 +28,45 @@ _SAID: Final = {
     "/evidence.json": "Evidence: readings, calibration, checks and signatures",
     "/supplement.json": "Release signature, checkpoint and proofs",
 }
+_SEALS: Final = frozenset({"/DocMDP"})
+_TREE: Final = frozenset({"/Count", "/Kids", "/Type"})
+_EDGES: Final = ("/BleedBox", "/TrimBox")
 _PAGES_PT: Final = ((595, 842), (612, 792))  # A4, Letter
 
 
-def part_faults(pdf: pikepdf.Pdf, *, lists: bool = False) -> Iterator[str]:
-    """Everything about these objects that is not as this program writes it, in plain sentences.
-
-    lists: whether the pages may have lists.
-    """
+def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
+    """Everything about these objects that is not as this program writes it, in plain sentences."""
     form = pdf.Root.get("/AcroForm", pikepdf.Dictionary())
     yield from _others("the form of the seal", form, _FORM)
     for one in form.get("/Fields", ()):
         yield from _others("the seal's field", one, _FIELD)
+    yield from _others("what is permitted", pdf.Root.get("/Perms", pikepdf.Dictionary()), _SEALS)
+    yield from _others("the list of pages", pdf.Root.Pages, _TREE)
     for page in pdf.pages:
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-        if (x0, y0) != (0, 0) or (round(x1), round(y1)) not in _PAGES_PT:
+        cut = any(list(page.obj.get(name, page.obj.MediaBox)) != list(page.obj.MediaBox) for name in _EDGES)
+        if cut or (x0, y0) != (0, 0) or (round(x1), round(y1)) not in _PAGES_PT:
             yield "a page is of another size than A4 or Letter."
     opened: Any = pdf.Root.get("/ViewerPreferences", {})
     if dict(opened) != {"/DisplayDocTitle": True}:
         yield "it says how a reader shows it, which a certificate never does."
     yield from own_faults(pdf)
     files = list(pdf.Root.get("/AF", ()))
-    if _listed(pdf) != [(str(one.get("/UF", "")), one.objgen) for one in files]:
+    if set(_files(pdf).keys()) - {"/Names"} or _listed(pdf) != [(str(one.get("/UF", "")), one.objgen) for one in files]:
         yield "its attachments are not listed once, under their own names."
     for spec in files:
-        yield from _file_faults(spec)
-    yield from structure_faults(pdf, lists=lists)
+        yield from _file_faults(spec, str(pdf.docinfo.get("/CreationDate", "")))
 
 
 def _listed(pdf: pikepdf.Pdf) -> list[tuple[str, tuple[int, int]]]:
     """Names under which a reader lists attachments, and the place of each."""
-    nothing = pikepdf.Dictionary()
-    listed = list(pdf.Root.get("/Names", nothing).get("/EmbeddedFiles", nothing).get("/Names", pikepdf.Array()))
+    listed = list(_files(pdf).get("/Names", pikepdf.Array()))
     return [(str(name), one.objgen) for name, one in zip(listed[::2], listed[1::2], strict=True)]
 
 
-def title_faults(pdf: pikepdf.Pdf, pages: Sequence[str]) -> Iterator[str]:
-    """Bookmarks that say what the page they lead to does not. pages: all words of each page, without white space."""
-    numbers = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
-    waiting, seen = [pdf.Root.get("/Outlines", pikepdf.Dictionary())], set()
-    while waiting:
-        item = waiting.pop()
-        if item.objgen in seen:
-            continue
-        seen.add(item.objgen)
-        if "/Title" in item and bare(str(item.Title)) not in pages[numbers[item.Dest[0].objgen]]:
-            yield f"a bookmark says {str(item.Title)[:60]!r}, which the page it leads to does not."
-        waiting += [item[name] for name in ("/First", "/Next") if name in item]
+def _files(pdf: pikepdf.Pdf) -> pikepdf.Object:
+    nothing = pikepdf.Dictionary()
+    return pdf.Root.get("/Names", nothing).get("/EmbeddedFiles", nothing)
 
 
 def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterator[str]:
@@ -85,7 +75,7 @@ def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterato
         yield f"{where} holds {', '.join(more)}, which that of a certificate never has."
 
 
-def _file_faults(spec: pikepdf.Object) -> Iterator[str]:
+def _file_faults(spec: pikepdf.Object, made_at: str) -> Iterator[str]:
     """One content under one name, inside the file, said to be what it is."""
     name = str(spec.UF)
     yield from _others(f"the attachment {name}", spec, _FILE)
@@ -99,6 +89,8 @@ def _file_faults(spec: pikepdf.Object) -> Iterator[str]:
     due = (len(data), hashlib.md5(data, usedforsecurity=False).digest())  # ISO 32000-1, table 46
     if (int(told.get("/Size", -1)), bytes(told.get("/CheckSum", b""))) != due or content.get("/Subtype") != _JSON:
         yield f"the attachment {name} is said to be of another size, sum or kind than it is."
+    if {str(told.get(name, "")) for name in ("/CreationDate", "/ModDate")} != {made_at}:
+        yield f"the attachment {name} is said to be of another time than the pages."
     said = _SAID.get(f"/{name}")
     if said is not None and str(spec.get("/Desc", "")) != said:
         yield f"the attachment {name} is described otherwise."

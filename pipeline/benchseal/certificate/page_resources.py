@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 
@@ -22,6 +22,9 @@ _FORM: Final = frozenset({"/BBox", "/Filter", "/Group", "/Length", "/Resources",
 _PAGE_STREAM: Final = frozenset({"/Filter", "/Length"})
 _ELSEWHERE: Final = ("/F", "/FFilter", "/FDecodeParms")
 _SRGB: Final = "384b832de3412066743b52a75ee906b6fb9fb8d9e09e936fc2c43223815c6e0a"  # of the profile's bytes
+_PROFILE: Final = frozenset({"/Filter", "/Length", "/N"})
+_INTENT: Final = frozenset({"/DestOutputProfile", "/Info", "/OutputConditionIdentifier", "/S", "/Type"})
+_GROUP: Final = frozenset({"/CS", "/I", "/S", "/Type"})
 _LAB: Final = frozenset({"/lab-d50", "/lab-d65"})
 _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
@@ -36,41 +39,55 @@ def dark(told: bytes) -> bool:
 
 def resource_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Everything the pages are drawn with that is not as this program writes it, in plain sentences."""
+    seen: set[tuple[int, int]] = set()  # pages share what they draw with; it is named for the first
     for number, page in enumerate(pdf.pages, start=1):
-        where, seen = f"page {number}", set[tuple[int, int]]()
+        where = f"page {number}"
         content = page.obj.get("/Contents")
         if isinstance(content, pikepdf.Stream):
             yield from _more(f"{where}, its drawing,", content, _PAGE_STREAM)
-        for resources in _all_resources(page.obj.Resources):
+        for resources in all_resources(page.obj.Resources):
             if not (resources.is_indirect and resources.objgen in seen):
-                seen.add(resources.objgen)
-                yield from _faults(where, resources)
+                if resources.is_indirect:
+                    seen.add(resources.objgen)
+                yield from _faults(where, resources, seen)
     if any(name in one for one in pdf.objects if isinstance(one, pikepdf.Stream) for name in _ELSEWHERE):
         yield "it holds something whose content is in another file."
     intents = list(pdf.Root.get("/OutputIntents", ()))
-    if len(intents) != 1 or intents[0].get("/S") != "/GTS_PDFA1" or not _is_srgb(intents[0].get("/DestOutputProfile")):
+    if [one.get("/S") for one in intents] != ["/GTS_PDFA1"] or not (
+        set(intents[0].keys()) <= _INTENT and _is_srgb(intents[0].get("/DestOutputProfile"))
+    ):
         yield "its colours are those of another device than a certificate's."
 
 
-def _all_resources(resources: pikepdf.Object) -> Iterator[pikepdf.Object]:
+def all_resources(resources: pikepdf.Object) -> Iterator[pikepdf.Object]:
+    """Those of a page, and of each drawing apart on it."""
     yield resources
     for item in resources.get("/XObject", {}).values():
         if "/Resources" in item:
             yield item.Resources
 
 
-def _faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
+def _faults(where: str, resources: pikepdf.Object, seen: set[tuple[int, int]]) -> Iterator[str]:
+    """Of what is kept once for several, each is looked at once. seen: places of those, in the file."""
+
+    def new(kind: str) -> Any:  # noqa: ANN401  an object of a file
+        found: Any = resources.get(kind, {})
+        known = isinstance(found, pikepdf.Dictionary) and found.is_indirect and found.objgen in seen
+        if isinstance(found, pikepdf.Dictionary) and found.is_indirect:
+            seen.add(found.objgen)
+        return {} if known else found
+
     yield from _more(f"{where}, its resources,", resources, _RESOURCES)
-    yield from _colour_faults(where, resources)
+    yield from _colour_faults(where, new("/ColorSpace"))
     for kind in ("/Pattern", "/Shading"):
         if len(resources.get(kind, {})):
             yield f"{where} is painted with a {kind[1:].lower()}, which a certificate never is."
     for state in resources.get("/ExtGState", {}).values():
         if not set(state.keys()) <= {"/ca", "/CA"} or any(float(value) != 1 for value in state.values()):
             yield f"{where} is painted in a way that lets something shine through."
-    for item in resources.get("/Font", {}).values():
-        (descendant,) = item.DescendantFonts
-        if descendant.get("/CIDToGIDMap", "/Identity") != "/Identity":
+    for item in new("/Font").values():
+        below: Any = item.get("/DescendantFonts", [])
+        if any(one.get("/CIDToGIDMap", "/Identity") != "/Identity" for one in below):
             yield f"{where} uses a font whose letters are drawn as other ones."
     yield from _form_faults(where, resources)
 
@@ -79,19 +96,26 @@ def _form_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
     for item in resources.get("/XObject", {}).values():
         if item.get("/Subtype") != "/Form":
             yield f"{where} holds an image; a certificate holds none."
-        elif not (set(item.keys()) <= _FORM and _letters(item.read_bytes())):
+        elif not (
+            set(item.keys()) <= _FORM
+            and set(item.get("/Group", pikepdf.Dictionary()).keys()) <= _GROUP
+            and _letters(item.read_bytes())
+        ):
             yield f"{where} holds a drawing apart that is more than dark letters."
 
 
-def _colour_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
-    for name, space in resources.get("/ColorSpace", {}).items():
+def _colour_faults(where: str, spaces: Any) -> Iterator[str]:  # noqa: ANN401
+    for name, space in spaces.items():
         known = _is_srgb(space[1]) if name == "/srgb" else name in _LAB and space[0] == "/Lab"
         if not known:
             yield f"{where}: {name[1:]} is a colour that a certificate does not have."
 
 
 def _is_srgb(profile: pikepdf.Object | None) -> bool:
-    return isinstance(profile, pikepdf.Stream) and hashlib.sha256(profile.read_bytes()).hexdigest() == _SRGB
+    """Whether it is that profile, with nothing beside it that a reader may take instead."""
+    if not isinstance(profile, pikepdf.Stream) or not set(profile.keys()) <= _PROFILE or profile.get("/N") != 3:
+        return False
+    return hashlib.sha256(profile.read_bytes()).hexdigest() == _SRGB
 
 
 def _letters(content: bytes) -> bool:

@@ -9,15 +9,23 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import pikepdf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 _ROOT: Final = frozenset({"/IDTree", "/K", "/ParentTree", "/Type"})
 _PART: Final = frozenset({"/A", "/Alt", "/ID", "/K", "/P", "/Pg", "/S", "/Type"})
+_ELSEWHERE: Final = frozenset({"/MCID", "/Pg", "/Type"})
+_PARTICULARS: Final = frozenset({"/BBox", "/ColSpan", "/Headers", "/ListNumbering", "/O"})
+_KINDS: Final = frozenset({
+    "/Caption", "/Div", "/Document", "/Figure", "/H1", "/H2", "/H3", "/H4", "/H5", "/H6", "/L", "/LBody", "/LI", "/Lbl",
+    "/NonStruct", "/P", "/Sect", "/Span", "/TBody", "/TD", "/TFoot", "/TH", "/THead", "/TR", "/Table",
+})  # fmt: skip
+_CELLS: Final = frozenset({"/TD", "/TH"})
+_HEADING: Final = re.compile(r"/H[1-6]")
 _OUT_OF_TURN: Final = frozenset({"/Figure", "/Lbl"})  # drawn after everything else
 _MARGIN: Final = 3  # texts of the margin, drawn last, which earlier versions marked as parts and named nowhere
 _MARK: Final = re.compile(rb"^<</MCID (\d+)>>$", re.MULTILINE)
@@ -29,40 +37,173 @@ class _Read(NamedTuple):
     page: int
     mark: int
     in_turn: bool
+    owner: tuple[int, int]
 
 
-def told_figures(pdf: pikepdf.Pdf) -> tuple[str, ...]:
+class _Part(NamedTuple):
+    """A part read aloud: its place in the file, and that of the part it is in."""
+
+    item: pikepdf.Dictionary
+    kind: str
+    place: tuple[int, int]
+    above: tuple[int, int]
+
+
+class Structure:
+    """What is read aloud, in that order: gone through once."""
+
+    def __init__(self, pdf: pikepdf.Pdf) -> None:  # noqa: C901  one case for each kind of item
+        """Raises ValueError for a part of a kind that no certificate has."""
+        self.parts: list[_Part] = []
+        self.marks: list[_Read] = []
+        pages = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
+        root = pdf.Root.get("/StructTreeRoot")
+        waiting: list[tuple[object, int | None, _Part | None, bool]] = []
+        if root is not None:
+            waiting.append((root.get("/K"), None, None, True))
+        top = root.objgen if root is not None else (0, 0)
+        seen: set[tuple[int, int]] = set()
+        while waiting:
+            item, page, owner, in_turn = waiting.pop()
+            if isinstance(item, int):
+                self._mark(item, page, owner, in_turn=in_turn)
+            elif isinstance(item, pikepdf.Array):
+                waiting += [(one, page, owner, in_turn) for one in reversed(list(item))]
+            elif isinstance(item, pikepdf.Dictionary):
+                place = item.objgen
+                if item.is_indirect and place in seen:
+                    continue
+                seen.add(place)
+                held = item.keys()
+                if "/Pg" in held:
+                    page = pages.get(item.Pg.objgen)
+                if "/MCID" in held:  # a mark of another page than its part begins on
+                    if not held <= _ELSEWHERE:
+                        raise ValueError("a mark of a page holds more than a certificate's")
+                    self._mark(int(item.MCID), page, owner, in_turn=in_turn)
+                    continue
+                part = _Part(item, str(item.get("/S", "")), place, owner.place if owner else top)
+                self.parts.append(part)
+                waiting.append((item.get("/K"), page, part, in_turn and part.kind not in _OUT_OF_TURN))
+            elif item is not None:
+                raise ValueError("a part read aloud is of a kind no certificate has")
+
+    def _mark(self, mark: int, page: int | None, owner: _Part | None, *, in_turn: bool) -> None:
+        if page is not None and owner is not None:
+            self.marks.append(_Read(page, mark, in_turn, owner.place))
+
+    def headings(self) -> list[tuple[int, int]]:
+        """Page and first mark of each heading."""
+        within = {part.place: part.above for part in self.parts}
+        heads = dict.fromkeys(part.place for part in self.parts if _HEADING.fullmatch(part.kind))
+        found: dict[tuple[int, int], tuple[int, int]] = {}
+        for read in self.marks:
+            place: tuple[int, int] | None = read.owner
+            while place in within:
+                if place in heads:
+                    found.setdefault(place, (read.page, read.mark))
+                place = within[place]
+        return [found[head] for head in heads if head in found]
+
+
+def told_figures(told: Structure) -> tuple[str, ...]:
     """What is read aloud in the place of each figure."""
-    return tuple(str(part.Alt) for part, _ in _parts(pdf) if "/Alt" in part)
+    return tuple(str(part.item.Alt) for part in told.parts if part.kind == "/Figure")
 
 
-def structure_faults(pdf: pikepdf.Pdf, *, lists: bool) -> Iterator[str]:
+def structure_faults(pdf: pikepdf.Pdf, told: Structure, *, lists: bool) -> Iterator[str]:
     """Whatever would be read aloud otherwise than it is printed, in plain sentences.
 
-    lists: whether the pages may have lists, whose numbers are drawn after them.
+    told: gone through before. lists: whether the pages may have lists, whose numbers are drawn after them.
     """
     root = pdf.Root.get("/StructTreeRoot")
     if root is None or dict(pdf.Root.get("/MarkInfo", {})) != {"/Marked": True}:
         yield "it has no structure to be read aloud by."
         return
-    yield from _more("what is read aloud", root, _ROOT)
-    for part, _ in _parts(pdf):
-        yield from _more("a part read aloud", part, _PART)
-        if "/Alt" in part and part.S != "/Figure":
-            yield "words of the page are read aloud as other words."
-        if part.S == "/Figure" and "/Alt" not in part:
-            yield "a figure has no description to be read aloud."
-        if part.S == "/Lbl" and not lists:
-            yield "a number of a list is read aloud, which a certificate does not have."
-    read = list(_marks(pdf))
+    yield from _more("what is read aloud", root.keys(), _ROOT)
+    for part in told.parts:
+        yield from _part_faults(part, lists=lists)
     for number, page in enumerate(pdf.pages):
         drawn = sorted(int(mark) for mark in _MARK.findall(page.obj.Contents.read_bytes()))
-        aloud = sorted(one.mark for one in read if one.page == number)
+        aloud = sorted(one.mark for one in told.marks if one.page == number)
         if aloud != drawn[: len(aloud)] or len(drawn) - len(aloud) > _MARGIN:
             yield f"page {number + 1}: not every part of it is read aloud, once."
-    turns = [(one.page, one.mark) for one in read if one.in_turn]
+    turns = [(one.page, one.mark) for one in told.marks if one.in_turn]
     if turns != sorted(turns):
         yield "words are read aloud in another order than they are printed."
+    if not _found_alike(pdf, told):
+        yield "what is read aloud is found at another place of the page."
+    if not _under_their_heads(root, told):
+        yield "a cell is read aloud under the head of another column or row."
+
+
+def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
+    held = part.item.keys()
+    yield from _more("a part read aloud", held, _PART)
+    if "/Alt" in held and part.kind != "/Figure":
+        yield "words of the page are read aloud as other words."
+    if part.kind == "/Figure" and "/Alt" not in held:
+        yield "a figure has no description to be read aloud."
+    if part.kind == "/Lbl" and not lists:
+        yield "a number of a list is read aloud, which a certificate does not have."
+    if part.kind not in _KINDS:
+        yield f"a part is read aloud as {part.kind}, which a certificate does not have."
+    if "/A" in held:
+        if not isinstance(part.item.A, pikepdf.Dictionary):
+            yield "a part read aloud has other particulars than that of a certificate."
+        else:
+            yield from _more("a part read aloud, its particulars,", part.item.A.keys(), _PARTICULARS)
+
+
+def _found_alike(pdf: pikepdf.Pdf, told: Structure) -> bool:
+    """Whether each place on a page leads to the part that holds it, and each part to the one it is in."""
+    if any(part.item.P.objgen != part.above for part in told.parts):
+        return False
+    places = list(pdf.Root.StructTreeRoot.ParentTree.Nums)
+    found = {int(number): list(parts) for number, parts in zip(places[::2], places[1::2], strict=True)}
+    numbers = [int(page.obj.get("/StructParents", -1)) for page in pdf.pages]
+    if len(set(numbers)) != len(numbers) or set(found) - set(numbers):
+        return False
+    rows = [found.get(number, []) for number in numbers]
+    return all(one.mark < len(rows[one.page]) and rows[one.page][one.mark].objgen == one.owner for one in told.marks)
+
+
+def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
+    """Whether each cell names heads of its own column or row, and each name is that of one head.
+
+    A table is counted as its rows are told: cells side by side, some of several columns. Of heads over the same columns
+    it is the last one before the cell.
+    """
+    names: Any = root.get("/IDTree", pikepdf.Dictionary()).get("/Names", [])
+    listed = list(names)
+    known = sorted((str(name), one.objgen) for name, one in zip(listed[::2], listed[1::2], strict=True))
+    if known != sorted((str(part.item.ID), part.place) for part in told.parts if "/ID" in part.item):
+        return False
+    kinds = {part.place: part for part in told.parts}
+    heads: dict[tuple[tuple[int, int], str], tuple[tuple[int, int], range]] = {}  # of a table and name: row, columns
+    last: dict[tuple[tuple[int, int], range], str] = {}  # of a table and columns: name
+    columns: dict[tuple[int, int], int] = {}
+    of_values = {part.above for part in told.parts if part.kind == "/TD"}  # a head among values is that of their row
+    for part in told.parts:
+        if part.kind not in _CELLS:
+            continue
+        table, row = part.above, part.above
+        while table in kinds and kinds[table].kind != "/Table":
+            table = kinds[table].above
+        about: Any = part.item.get("/A", {})
+        begin = columns.get(row, 0)
+        columns[row] = begin + int(about.get("/ColSpan", 1))
+        across = range(begin, columns[row])
+        for name in map(str, about.get("/Headers", ())):
+            above, over = heads.get((table, name), (None, range(0)))
+            shares = over.start < across.stop and across.start < over.stop
+            if above != row and not (shares and last.get((table, over)) == name):
+                return False
+        if "/ID" in part.item:
+            heads[table, str(part.item.ID)] = row, across
+            if row not in of_values:
+                last[table, across] = str(part.item.ID)
+    return True
 
 
 def figure_faults(told: tuple[str, ...], due: tuple[str, ...]) -> Iterator[str]:
@@ -72,49 +213,8 @@ def figure_faults(told: tuple[str, ...], due: tuple[str, ...]) -> Iterator[str]:
         yield f"figures are read aloud with other words than are due: {next(iter(other), '')[:60]!r}."
 
 
-def _parts(pdf: pikepdf.Pdf) -> Iterator[tuple[pikepdf.Dictionary, int | None]]:
-    """Each part, before those within it, and the page it begins on."""
-    for item, page, _ in _items(pdf):
-        if isinstance(item, pikepdf.Dictionary):
-            yield item, page
-
-
-def _marks(pdf: pikepdf.Pdf) -> Iterator[_Read]:
-    for item, page, owner in _items(pdf):
-        if isinstance(item, int) and page is not None:
-            yield _Read(page, item, owner not in _OUT_OF_TURN)
-
-
-def _items(pdf: pikepdf.Pdf) -> Iterator[tuple[pikepdf.Dictionary | int, int | None, str]]:
-    """Parts, and numbers of marks in the drawing with the kind of part they are of, in the order of reading."""
-    pages = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
-    root = pdf.Root.get("/StructTreeRoot")
-    waiting: list[tuple[object, int | None, str]] = [(root.get("/K"), None, "")] if root is not None else []
-    seen: set[tuple[int, int]] = set()
-    while waiting:
-        item, page, owner = waiting.pop()
-        if isinstance(item, pikepdf.Array):
-            waiting += [(one, page, owner) for one in reversed(list(item))]
-        elif isinstance(item, pikepdf.Dictionary):
-            if item.is_indirect and item.objgen in seen:
-                continue
-            seen.add(item.objgen)
-            if "/Pg" in item:
-                page = pages.get(item.Pg.objgen)
-            if "/MCID" in item:  # a mark of another page than its part begins on
-                yield int(item.MCID), page, owner
-                continue
-            yield item, page, owner
-            kind = str(item.get("/S", ""))
-            waiting.append((item.get("/K"), page, owner if owner in _OUT_OF_TURN else kind))
-        elif isinstance(item, int):
-            yield item, page, owner
-        elif item is not None:
-            raise ValueError("a part read aloud is of a kind no certificate has")
-
-
-def _more(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterator[str]:
-    more = sorted(set(value.keys()) - known)
+def _more(where: str, held: Iterable[str], known: frozenset[str]) -> Iterator[str]:
+    more = sorted(set(held) - known)
     if more:
         yield f"{where} holds {', '.join(more)}, which that of a certificate never has."
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
@@ -80,7 +81,7 @@ def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object,
     """Base line and text of each run in the order of drawing."""
     level: object = None
     known: dict[int, str] = {}
-    for placed, font, letters, drawing, mark, other in _TEXT.findall(_content(page)):
+    for placed, font, letters, drawing, mark, other in _found(_content(page)):
         if placed:
             level = float(placed.split()[5])
         elif font:
@@ -96,7 +97,7 @@ def _instructions(
 ) -> Iterator[tuple[str | None, bytes, bytes]]:
     """Letters, else the name of a drawing apart, else a mark of what belongs together, in the order of drawing."""
     known: dict[int, str] = {}
-    for placed, font, letters, drawing, mark, other in _TEXT.findall(content):
+    for placed, font, letters, drawing, mark, other in _found(content):
         if font:
             known = _characters(resources, font, characters)
         elif other:
@@ -105,6 +106,12 @@ def _instructions(
             yield None, drawing, mark
         elif not placed:
             yield _decoded(letters, known), b"", b""
+
+
+@lru_cache(maxsize=4)
+def _found(content: bytes) -> tuple[tuple[bytes, ...], ...]:
+    """Instructions of text, found once for all who ask; a certificate has few pages."""
+    return tuple(_TEXT.findall(content))
 
 
 def _foreign(operator: bytes) -> ValueError:

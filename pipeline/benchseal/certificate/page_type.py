@@ -8,11 +8,13 @@ outline in several ways. Source: OpenType 1.9, head, maxp, loca and glyf (simple
 
 from __future__ import annotations
 
+import re
 import struct
 from functools import cache
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from benchseal import shipped
+from benchseal.certificate.page_resources import all_resources
 from benchseal.certificate.page_text import MAPPED, bare
 from benchseal.certificate.type_letters import LETTERS, MORE
 
@@ -28,6 +30,23 @@ _FILES: Final = ("fonts/SourceSans3-Regular.ttf", "fonts/SourceSans3-SemiBold.tt
 _UNITS: Final = 1000  # of the shipped type to its height
 _DEEPEST: Final = 4
 _NO_LETTER: Final = "\n"
+_FONT: Final = frozenset({"/BaseFont", "/DescendantFonts", "/Encoding", "/Subtype", "/ToUnicode", "/Type"})
+_BELOW: Final = frozenset({
+    "/BaseFont", "/CIDSystemInfo", "/CIDToGIDMap", "/FontDescriptor", "/Subtype", "/Type", "/W",
+})  # fmt: skip
+_DESCRIPTOR: Final = frozenset({
+    "/Ascent", "/CapHeight", "/Descent", "/Flags", "/FontBBox", "/FontFamily", "/FontFile2", "/FontName",
+    "/ItalicAngle", "/StemH", "/StemV", "/Type",
+})  # fmt: skip
+_KINDS: Final = ("/Type0", "/Identity-H", "/CIDFontType2")
+# The map from codes to characters: one line for each code, between lines that say nothing of any.
+_MAP: Final = re.compile(
+    rb"/CIDInit /ProcSet findresource begin\n12 dict begin\nbegincmap\n/CIDSystemInfo\n<< /Registry \(Adobe\)\n"
+    rb"/Ordering \(UCS\)\n/Supplement 0\n>> def\n/CMapName /Adobe-Identity-UCS def\n/CMapType 2 def\n"
+    rb"1 begincodespacerange\n<0000> <ffff>\nendcodespacerange\n"
+    rb"(?:[0-9]+ beginbfchar\n(?:<[0-9a-f]{4}> <(?:[0-9a-f]{4})+>\n)+endbfchar\n)+"
+    rb"endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend"
+)
 # Of a point: on the curve, x and y of one byte, repeated, x and y as before or of that sign.
 _ON, _X_BYTE, _Y_BYTE, _REPEAT, _X_SAME, _Y_SAME = 1, 2, 4, 8, 16, 32
 # Of a part: offsets of two bytes, offsets (not points), scaled once, more parts follow, twice, by a matrix.
@@ -49,14 +68,26 @@ class Type:
         told = struct.unpack_from(form, data, places[b"loca"][0])
         self._places = told if long_form else tuple(2 * at for at in told)
         self._start = places[b"glyf"][0]
+        (self._steps,) = struct.unpack_from(">H", data, places[b"hhea"][0] + 34)
+        self._advances = places[b"hmtx"][0]
+        self._outlines: dict[int, Outline] = {}
 
     def glyph(self, number: int) -> bytes:
         """Bytes of the description; none for an empty glyph."""
         return self._data[self._start + self._places[number] : self._start + self._places[number + 1]]
 
+    def advance(self, number: int) -> int:
+        """How far the next letter stands from it."""
+        at = self._advances + 4 * min(number, self._steps - 1)
+        return int(struct.unpack_from(">H", self._data, at)[0])
+
     def outline(self, number: int, deep: int = 0) -> Outline:
         """Contours of a glyph, those of its parts put in place."""
-        data = self.glyph(number)
+        if number not in self._outlines:
+            self._outlines[number] = self._made(self.glyph(number), deep)
+        return self._outlines[number]
+
+    def _made(self, data: bytes, deep: int) -> Outline:
         if not data:
             return ()
         (contours,) = struct.unpack_from(">h", data)
@@ -130,28 +161,52 @@ def type_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Letters that are not drawn as the shipped type draws them, or stand for others, in plain sentences."""
     seen: set[tuple[int, int]] = set()
     for page in pdf.pages:
-        for name, font in page.obj.Resources.get("/Font", {}).items():
-            if font.objgen not in seen:
-                seen.add(font.objgen)
-                yield from (f"font {name[1:]}: {fault}" for fault in _font_faults(font))
+        for resources in all_resources(page.obj.Resources):
+            for name, font in resources.get("/Font", {}).items():
+                if font.objgen not in seen:
+                    seen.add(font.objgen)
+                    yield from (f"font {name[1:]}: {fault}" for fault in _font_faults(font))
 
 
 def _font_faults(font: pikepdf.Object) -> Iterator[str]:
     try:
-        drawn = Type(font.DescendantFonts[0].FontDescriptor.FontFile2.read_bytes())
-        told = {
-            int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
-            for code, text in MAPPED.findall(font.ToUnicode.read_bytes())
-        }
-        other = [sum(not _alike(drawn, own, code) for code in told) for own in _shipped()]
-    except (ValueError, IndexError, KeyError, AttributeError, struct.error):
+        (below,) = font.DescendantFonts
+        drawn = Type(below.FontDescriptor.FontFile2.read_bytes())
+        map_told = font.ToUnicode.read_bytes()
+        mapped = MAPPED.findall(map_told)
+        told = {int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be") for code, text in mapped}
+        own = next((one for one in _shipped() if all(_alike(drawn, one, code) for code in told)), None)
+        other = 0 if own else min(sum(not _alike(drawn, one, code) for code in told) for one in _shipped())
+        kinds = tuple(map(str, (font.Subtype, font.Encoding, below.Subtype)))
+        widths = list(_widths(below.W))
+    except (ValueError, IndexError, KeyError, AttributeError, TypeError, struct.error):
         yield "its letters cannot be read."
         return
-    if drawn.units != _UNITS or min(other):
-        yield f"{min(other)} of its letters are drawn otherwise than the type of a certificate draws them."
+    for value, known in ((font, _FONT), (below, _BELOW), (below.FontDescriptor, _DESCRIPTOR)):
+        more = sorted(set(value.keys()) - known)
+        if more:
+            yield f"it holds {', '.join(more)}, which that of a certificate never has."
+    if kinds != _KINDS:
+        yield "its letters are told in another way than those of a certificate."
+    if drawn.units != _UNITS or other:
+        yield f"{other} of its letters are drawn otherwise than the type of a certificate draws them."
+    if own and (
+        [code for code, _ in widths if code] != sorted(set(told) - {0})
+        or any(own.advance(at) != width for at, width in widths)
+    ):
+        yield "its letters are said to be wider or less wide than they are."
+    if not _MAP.fullmatch(map_told) or len(mapped) != len(told):
+        yield "what its letters stand for is told otherwise than in a certificate, or twice."
     wrong = [text for code, text in told.items() if code and not _stands_for(code, text)]
     if wrong:
         yield f"what is drawn for {wrong[0]!r} is another letter."
+
+
+def _widths(rows: pikepdf.Object) -> Iterator[tuple[int, float]]:
+    """Each code with its width. Raises ValueError or TypeError for another form than the renderer writes."""
+    parts = list(rows)
+    for first, row in zip(parts[::2], parts[1::2], strict=True):
+        yield from ((int(first) + at, float(width)) for at, width in enumerate(list(row)))
 
 
 def _alike(drawn: Type, own: Type, number: int) -> bool:

@@ -1,0 +1,394 @@
+"""The instructions of a page followed: each run of letters is seen, and nothing is painted over it.
+
+A run is dark, upright, large enough, close set, on a light ground, inside its clip and the page, drawn in the plain
+way; no fill and no line touches it. The renderer writes one instruction in each line, with exactly the operands it
+takes, and places and sizes each text between BT and ET; whatever is written in another way may mean another thing to
+another reader, and is refused. Sources: ISO 32000-1, 8.4 and 8.5 (graphics state, painting), 9.3 and 9.4 (text).
+
+Limit: dark lines and fields in a figure are not seen to belong to it.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
+
+import numpy as np
+import pikepdf
+
+from benchseal.certificate.page_places import (
+    bounds,
+    corners,
+    matrix,
+    point,
+    shared,
+    stands_on_dark,
+    times,
+    touches,
+    turned,
+)
+from benchseal.certificate.page_text import MAPPED
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from benchseal.certificate.page_order import Run
+    from benchseal.certificate.page_places import Box, Matrix
+
+Widths: TypeAlias = "dict[bytes, float]"  # by the code, four hexadecimal digits
+Known: TypeAlias = "dict[tuple[int, int], Widths]"  # by the place of the font in the file
+
+# A run is looked at along a line this share of its letters' height above its origin.
+_ABOVE: Final = 0.2
+_OVER, _UNDER = 0.5, 0.4  # of the same measure, above and below that line: figures, and the tails of commas
+_BODY: Final = (0.1, 0.35)  # what even the lowest letters fill
+_LIGHT: Final = 0.8  # of full light, each part: what letters stand on is no darker
+_DARK: Final = 0.6  # of full light, each part: black ink is 0
+_LEAST_PT: Final = 4.0
+# Thousandths of the letters' height: kerning. More would set letters over each other or carry them off the page.
+_SET_APART: Final = 250.0
+_NARROWEST: Final = 50.0  # letter of a font, in the same measure
+_UNKNOWN_WIDTH: Final = 1000.0  # what a font without widths is due (ISO 32000-1, 9.7.4.3)
+_THICKEST_PT: Final = 3.0
+_SLACK_PT: Final = 1.0
+_SHARPEST: Final = 10.0  # a corner of two lines reaches no further, as a multiple of their width (ISO 32000-1, 8.4.3.5)
+_PLAIN: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+_NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
+
+_N: Final = rb"-?(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
+_NAME: Final = rb"/[A-Za-z0-9.]+"
+
+
+def _numbers(count: int) -> bytes:
+    return rb" ".join([_N] * count)
+
+
+_OPERANDS: Final = {
+    name: re.compile(form)
+    for names, form in (
+        (b"q Q BT ET W W* n f f* B S h BDC BMC EMC /Artifact /Span /Figure", b""),
+        (b"m l", _numbers(2)), (b"c cm Tm", _numbers(6)), (b"re", _numbers(4)), (b"rg RG", _numbers(3)),
+        (b"w J j M Tr", _N), (b"d", rb"\[[0-9. ]*\] " + _N), (b"gs Do", _NAME), (b"Tf", _NAME + b" " + _N),
+        (b"TJ", rb"\[(?:<(?:[0-9a-f]{4})*>(?:" + _N + rb")?)*\]"),
+    )
+    for name in names.split()
+}  # fmt: skip
+# What each is followed by; those without an entry change nothing that is seen.
+_ACTS: Final = {
+    b"q": "save", b"Q": "restore", b"cm": "move", b"rg": "ink", b"RG": "line_ink", b"Tr": "way", b"w": "pen",
+    b"M": "sharp", b"BDC": "open_part", b"BMC": "open_part", b"EMC": "close_part", b"/Figure": "next_is_figure",
+    b"BT": "begin", b"ET": "end", b"Tm": "place", b"Tf": "font", b"TJ": "run", b"Do": "drawn_apart", b"m": "to",
+    b"l": "to", b"c": "to", b"re": "rectangle", b"W": "clipping", b"W*": "clipping", b"n": "end_path", b"f": "fill",
+    b"f*": "fill_odd", b"B": "fill_along", b"S": "along",
+}  # fmt: skip
+_NONE: Final = _OPERANDS[b"q"]
+_NO_STEP: Final = frozenset({b"", b"0"})
+_IN_TEXT: Final = frozenset(b"Tr Tm Tf TJ ET".split())
+_SET: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>([-.0-9]*)")
+_TAG: Final = re.compile(rb"<</(?:MCID (\d+)|Type /Pagination)>>")
+
+
+class Drawing:
+    """What was drawn: where runs of letters stand, what was painted, and every fault, in plain sentences."""
+
+    def __init__(self, page: pikepdf.Page, known: Known | None = None) -> None:
+        """Follows a page. known: widths of fonts read before."""
+        x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
+        self._known: Known = {} if known is None else known
+        self.faults: list[str] = []
+        self.runs: list[Run] = []
+        self.pictured: list[bool] = []  # of each run, whether it stands in a figure
+        self.marks: dict[int, int] = {}  # of each part of the structure, the first run drawn in it
+        # The part of the graphics state that decides whether something is seen; inks are black at first (8.6.5.3).
+        self._matrix, self._clip, self._boxed = _PLAIN, (x0, y0, x1, y1), True
+        self._dark, self._light, self._light_line, self._plain = True, False, False, True
+        self._line, self._corner = 1.0, _SHARPEST
+        self._kept: list[tuple[Any, ...]] = []
+        # Of a text: its place and size, told anew in each.
+        self._in_text, self._size = False, 0.0
+        self._at: Matrix | None = None
+        self._widths: Widths = {}
+        self._fonts = self._fonts_of(page.obj.Resources)
+        # Of a path: its points, its rectangles, whether it is more than those, whether it becomes the clip.
+        self._path: list[tuple[float, float]] = []
+        self._rectangles: list[Box] = []
+        self._others, self._clips = False, False
+        # Painted: fills and lines, each with the number of runs before it; dark fills as lists of boxes besides.
+        self._fills: list[tuple[int, Box]] = []
+        self._lines: list[Box] = []
+        self._grounds: list[tuple[int, bool, list[Box]]] = []
+        self._forms: dict[bytes, Any] = {
+            name[1:].encode(): form for name, form in page.obj.Resources.get("/XObject", {}).items()
+        }
+        self._within: list[bool] = []  # of each part that is open, whether it is a figure
+        self._figure, self._mark = False, -1
+        self._acts: dict[bytes, Callable[[bytes], None]] = {
+            name: getattr(self, f"_{act}") for name, act in _ACTS.items()
+        }
+        self._follow(page.obj.Contents.read_bytes())
+        if not self.faults:
+            self.faults += dict.fromkeys(self._painted_over())
+
+    def read(self) -> list[Run]:
+        """Runs outside figures, in the order of drawing."""
+        return [run for run, apart in zip(self.runs, self.pictured, strict=True) if not apart]
+
+    def in_figures(self) -> list[Run]:
+        """The other ones."""
+        return [run for run, apart in zip(self.runs, self.pictured, strict=True) if apart]
+
+    def _say(self, fault: str) -> None:
+        if fault not in self.faults:
+            self.faults.append(fault)
+
+    def _fonts_of(self, resources: Any) -> dict[bytes, Widths]:  # noqa: ANN401  an object of a file
+        fonts: Any = resources.get("/Font", {})
+        found = {}
+        for name, font in fonts.items():
+            if font.objgen not in self._known:
+                self._known[font.objgen] = _widths_of(font)
+            found[name[1:].encode()] = self._known[font.objgen]
+        return found
+
+    # ---------------------------------------------------------------- instructions
+
+    def _follow(self, content: bytes) -> None:
+        for line in content.split(b"\n"):
+            told, _, operator = line.rpartition(b" ")
+            form = _OPERANDS.get(operator)
+            written = form is not None and (operator == line if form is _NONE else form.fullmatch(told))
+            if not written or (operator in _IN_TEXT) is not self._in_text:
+                self._other(line)
+            elif operator in self._acts:
+                self._acts[operator](told)
+
+    def _other(self, line: bytes) -> None:
+        tag = _TAG.fullmatch(line)
+        if tag is None or self._in_text:
+            named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
+            self._say(f"it is drawn with {named}, which a certificate never is.")
+        elif tag[1]:
+            self._mark = int(tag[1])
+
+    def _save(self, _: bytes) -> None:
+        self._kept.append((
+            self._matrix, self._clip, self._boxed, self._dark, self._light, self._light_line, self._plain, self._line,
+            self._corner,
+        ))  # fmt: skip
+
+    def _restore(self, _: bytes) -> None:
+        if not self._kept:
+            self._other(b"Q")
+            return
+        (
+            self._matrix, self._clip, self._boxed, self._dark, self._light, self._light_line, self._plain, self._line,
+            self._corner,
+        ) = self._kept.pop()  # fmt: skip
+
+    def _move(self, told: bytes) -> None:
+        self._matrix = times(matrix(told), self._matrix)
+
+    def _ink(self, told: bytes) -> None:
+        parts = [float(part) for part in told.split()]
+        self._dark, self._light = max(parts) <= _DARK, min(parts) >= _LIGHT
+
+    def _line_ink(self, told: bytes) -> None:
+        self._light_line = max(map(float, told.split())) > _DARK
+
+    def _way(self, told: bytes) -> None:
+        self._plain = told == b"0"
+
+    def _pen(self, told: bytes) -> None:
+        self._line = float(told)
+
+    def _sharp(self, told: bytes) -> None:
+        self._corner = float(told)
+
+    def _open_part(self, _: bytes) -> None:
+        self._within.append(self._figure)
+        self._figure = False
+
+    def _close_part(self, _: bytes) -> None:
+        if not self._within:
+            self._other(b"EMC")
+            return
+        self._within.pop()
+
+    def _next_is_figure(self, _: bytes) -> None:
+        self._figure = True
+
+    # ---------------------------------------------------------------- texts
+
+    def _begin(self, _: bytes) -> None:
+        self._in_text, self._at, self._size, self._widths = True, None, 0.0, {}
+
+    def _end(self, _: bytes) -> None:
+        self._in_text = False
+
+    def _place(self, told: bytes) -> None:
+        self._at = matrix(told)
+
+    def _font(self, told: bytes) -> None:
+        name, size = told.split()
+        self._size, self._widths = float(size), self._fonts.get(name[1:], {})
+
+    def _run(self, told: bytes) -> None:
+        """A run of letters. It needs a place of its own: what stands where the last one ended is written as one."""
+        if self._at is None:
+            self._say("it is drawn with letters without a place, which a certificate never is.")
+            return
+        whole = times(self._at, self._matrix)
+        self._at = None
+        if not (self._dark and self._plain):
+            self._say("text is drawn so that it is not seen.")
+        a, b, c, d = whole[:4]
+        if a <= 0 or d <= 0 or max(abs(b), abs(c), abs(a - d)) > a / 100:
+            self._say("text is drawn turned, mirrored or out of shape.")
+        height = self._size * d
+        if height < _LEAST_PT:
+            high = f"{height:.1f} points high" if height > 0 else "upside down"
+            self._say(f"text is drawn {high}; the least of a certificate is {_LEAST_PT:g}.")
+        length, close = _length(told, self._widths)
+        if not close:
+            self._say("letters are set over each other or far apart.")
+        x, y = whole[4] + c * self._size * _ABOVE, whole[5] + d * self._size * _ABOVE
+        end = x + height * length / 1000
+        x0, y0, x1, y1 = self._clip
+        inside = x0 <= x + _SLACK_PT and end <= x1 + _SLACK_PT
+        inside = inside and y0 <= y - _UNDER * height + _SLACK_PT and y + _OVER * height <= y1 + _SLACK_PT
+        if not (self._boxed and inside):
+            self._say("text is drawn where it is cut off.")
+        if self._mark not in self.marks and self._within:
+            self.marks[self._mark] = len(self.runs)
+        self.runs.append((x, end, y, height))
+        self.pictured.append(True in self._within)
+
+    def _drawn_apart(self, told: bytes) -> None:
+        """Letters of a figure in a drawing of their own, seen through its box; ``page_resources`` holds what it is."""
+        form = self._forms.get(told[1:])
+        if form is None or form.get("/Subtype") != "/Form":
+            return
+        if True not in self._within:
+            self._say("words are drawn apart outside a figure.")
+            return
+        kept = self._fonts, self._forms, self._mark
+        self._save(b"")
+        self._fonts, self._forms, self._mark = self._fonts_of(form.get("/Resources", pikepdf.Dictionary())), {}, -1
+        x0, y0, x1, y1 = (float(corner) for corner in form.BBox)
+        self._clip = shared(self._clip, bounds(corners(self._matrix, (x0, y0, x1, y1))))
+        self._boxed = self._boxed and not turned(self._matrix)
+        self._follow(form.read_bytes())
+        self._restore(b"")
+        self._fonts, self._forms, self._mark = kept
+
+    # ---------------------------------------------------------------- paths
+
+    def _to(self, told: bytes) -> None:
+        """All points of a line or curve: a curve stays among those that are told of it."""
+        numbers = [float(part) for part in told.split()]
+        self._path += [point(self._matrix, *pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
+        self._others = True
+
+    def _rectangle(self, told: bytes) -> None:
+        x, y, width, height = map(float, told.split())
+        four = corners(self._matrix, (x, y, x + width, y + height))
+        self._path += four
+        self._rectangles.append(bounds(four))
+        self._others = self._others or turned(self._matrix)
+
+    def _clipping(self, _: bytes) -> None:
+        self._clips = True
+
+    def _fill(self, _: bytes, *, odd: bool = False) -> None:
+        """The inside of the path. odd: what lies in two of its boxes is bare."""
+        if self._path:
+            box = shared(bounds(self._path), self._clip)
+            self._fills.append((len(self.runs), box))
+            if not self._light:
+                shapes = [box] if self._others else [shared(one, self._clip) for one in self._rectangles]
+                self._grounds.append((len(self.runs), odd and not self._others, shapes))
+        self._end_path(b"")
+
+    def _fill_odd(self, _: bytes) -> None:
+        self._fill(b"", odd=True)
+
+    def _fill_along(self, _: bytes) -> None:
+        self._pen_along()
+        self._fill(b"")
+
+    def _along(self, _: bytes) -> None:
+        self._pen_along()
+        self._end_path(b"")
+
+    def _end_path(self, _: bytes) -> None:
+        """It becomes the clip where that was told before; of no path, nothing is seen through."""
+        if self._clips:
+            self._boxed = self._boxed and len(self._rectangles) == 1 and not self._others
+            self._clip = shared(bounds(self._path), self._clip) if self._path else _NOWHERE
+        self._path, self._rectangles, self._others, self._clips = [], [], False, False
+
+    def _pen_along(self) -> None:
+        """Lines, as wide as the pen is at its widest; a light one covers, a dark one makes another digit of a digit."""
+        a, b, c, d = self._matrix[:4]
+        thickness = self._line * (a * a + b * b + c * c + d * d) ** 0.5  # root of 2 times the pen, of an even matrix
+        if thickness > _THICKEST_PT * 2**0.5 or self._corner > _SHARPEST:
+            self._say("a line is drawn thicker than any of a certificate.")
+        if self._path:
+            x0, y0, x1, y1 = bounds(self._path)
+            wide = thickness / 2 * max(self._corner, 1.0)
+            box = shared((x0 - wide, y0 - wide, x1 + wide, y1 + wide), self._clip)
+            self._lines.append(box)
+            if self._light_line:
+                self._fills.append((len(self.runs), box))
+
+    # ---------------------------------------------------------------- all of it
+
+    def _painted_over(self) -> Iterator[str]:
+        runs = np.array(self.runs, dtype=float).reshape(-1, 4)
+        begins, ends, levels, heights = runs.T
+        letters = np.column_stack((begins, levels - _UNDER * heights, ends, levels + _OVER * heights))
+        if self._fills:
+            before, boxes = zip(*self._fills, strict=True)
+            if np.any(touches(boxes, letters) & (np.arange(len(runs)) < np.array(before)[:, None])):
+                yield "something is painted over text."
+        if self._lines and np.any(touches(self._lines, letters[~np.array(self.pictured, dtype=bool)])):
+            yield "a line is drawn over text."
+        below, above = _BODY
+        bodies = np.column_stack((begins, levels - below * heights, ends, levels + above * heights))
+        for before_it, odd, shapes in self._grounds:
+            later = bodies[before_it:]
+            touched = touches(shapes, later)
+            if any(stands_on_dark(shapes, touched[:, at], later[at], odd=odd) for at in np.flatnonzero(touched.any(0))):
+                yield "text is drawn on a dark ground."
+                return
+
+
+def _length(told: bytes, widths: Widths) -> tuple[float, bool]:
+    """Of a run, in thousandths of its letters' height; and whether its letters are set close."""
+    length, close, narrowest = 0.0, bool(widths), _NARROWEST
+    for letters, apart in _SET.findall(told):
+        for at in range(0, len(letters), 4):
+            width = widths.get(letters[at : at + 4], _UNKNOWN_WIDTH)
+            length += width
+            narrowest = min(width, narrowest)
+        if apart not in _NO_STEP:
+            step = float(apart)
+            length -= step
+            close = close and -_SET_APART <= step <= _SET_APART
+        close = close and letters != b""
+    return length, close and narrowest >= _NARROWEST
+
+
+def _widths_of(font: pikepdf.Object) -> Widths:
+    """Width of each code, in thousandths of the height, from the one form of list the renderer writes.
+
+    A blank counts as at least as wide as a letter must be: a hair space is narrower, and hides nothing.
+    """
+    found: Widths = {}
+    told = list(font.DescendantFonts[0].W)
+    for first, row in zip(told[::2], told[1::2], strict=True):
+        found |= {b"%04x" % (int(first) + at): float(width) for at, width in enumerate(row)}
+    for code, text in MAPPED.findall(font.ToUnicode.read_bytes()):
+        if code in found and bytes.fromhex(text.decode("ascii")).decode("utf-16-be").isspace():
+            found[code] = max(found[code], _NARROWEST)
+    return found
