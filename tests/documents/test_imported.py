@@ -69,6 +69,24 @@ def test_text_stays_text_and_days_become_days() -> None:
     assert samples(file().replace(b"\n", b"\r\n"), replace(PROFILE, closing_lines=("T;{row_count};{any}",)))
 
 
+@pytest.mark.parametrize(
+    ("form", "first", "second", "bad"),
+    [
+        ("YYYYMMDD", "20260302", "20260303", "2026302"),
+        ("DDMMYYYY", "02032026", "03032026", "2032026"),
+        ("YYMMDD", "260302", "260303", "26032"),
+        ("DDMMMYYYY", "02MAR2026", "03Mar2026", "2MAR2026"),
+    ],
+)
+def test_days_without_separators(form: str, first: str, second: str, bad: str) -> None:
+    columns = tuple(replace(each, date_form=form) if each.title == "IN" else each for each in PROFILE.columns)
+    by = replace(PROFILE, columns=columns)
+    assert not list(import_profile_faults(by))
+    rows = ROWS.replace("02.03.2026", first).replace("03.03.2026", second)
+    assert [row.received_on for row in samples(file(rows), by)] == ["2026-03-02", "2026-03-03"]
+    assert codes(file(rows.replace(first, bad)), by) == [("import.date-unreadable", "o, line 3, cell 5 (IN)")]
+
+
 def test_each_row_names_its_place() -> None:
     read = read_imported_samples(file(), "orders.csv", PROFILE)
     assert read[1] == ("orders.csv, line 3", "orders.csv, line 4")
@@ -240,6 +258,7 @@ FAULTS: dict[str, tuple[dict[str, Any], str]] = {
     "a date without its form": (with_one("X", "expires_on", form="date"), "import-date-form"),
     "a text as a date": (with_one("X", "grade", **DATED), "import-date-form"),
     "two days in a form": (with_one("X", "expires_on", form="date", date_form="DD.DD.YYYY"), "import-date-form"),
+    "letters no form knows": (with_one("X", "expires_on", form="date", date_form="YYYYMMDDX"), "import-date-form"),
     "a map of a date": (with_one("X", "expires_on", map={"a": "b"}, **DATED), "import-column-use"),
     "a text for nothing that is none": (with_one("X", "grade", when_missing="text"), "import-missing-text"),
     "a field twice": (with_one("X", "lot"), "import-field-twice"),

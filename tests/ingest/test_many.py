@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.ingest import malformed_cells, malformed_files
 from tests.ingest.malformed import COMMA, END, PAGE, SEMI, good
-from tests.ingest.test_regular import QUICK
+from tests.ingest.test_regular import QUICK, exactly
 
+from benchseal.documents.rules_layout import layout_faults
 from benchseal.ingest.many import is_regular, read_many
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem
@@ -125,6 +126,28 @@ def test_files_of_other_times_and_digits_are_read_so_too(name: str, layouts: Lay
         other = other.replace("2026-03-02", f"2026-03-{nth + 1:02}").replace("02.03.2026", f"{nth + 1:02}.03.2026")
         files.append(other.encode(CODE_PAGE[name]))
     assert compared(files, layouts, name).left == ()
+
+
+@pytest.mark.parametrize("clock", ["HH:mm:ss", "HHmmss"])
+def test_days_and_times_without_separators_are_read_alike(clock: str, layouts: Layouts) -> None:
+    ref, layout = layouts[COMMA]
+    text = good(COMMA).replace(b"2026-03-02", b"20260302")
+    if clock == "HHmmss":
+        text = re.sub(rb"\b(\d\d):(\d\d):(\d\d)\b", rb"\1\2\3", text)
+    form = replace(layout, file=replace(layout.file, date_form="YYYYMMDD", time_form=clock))
+    assert not list(layout_faults(form))
+    cut = text.replace(b"20260302", b"2026032")
+    assert is_regular(form) == (clock == "HH:mm:ss"), "others are read one by one"
+    if is_regular(form):
+        assert compared([text, text, cut], {COMMA: (ref, form)}, COMMA).left == (2,)
+    (run,), (same,) = read_file(text, "x", form, ref), read_file(good(COMMA), "x", layout, ref)
+    assert isinstance(run, RunDocument)
+    assert isinstance(same, RunDocument)
+    assert (run.facts, run.readings.taken_at) == (same.facts, same.readings.taken_at)
+    assert (run,) == exactly(text, form, ref)
+    (problem,) = read_file(cut, "x", form, ref)
+    assert isinstance(problem, Problem)
+    assert "YYYYMMDD" in problem.what
 
 
 def test_every_malformed_file_is_left(layouts: Layouts) -> None:

@@ -7,7 +7,7 @@ from dataclasses import MISSING, fields
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault
-from benchseal.documents.times import MONTHS
+from benchseal.documents.times import form_fault
 from benchseal.records.registers import SampleRow
 
 if TYPE_CHECKING:
@@ -23,7 +23,6 @@ _NEEDED = tuple(
 )
 _FIELDS = tuple(field.name for field in fields(SampleRow))
 _PLACE = re.compile(r"\{([^{}]*)\}")
-_DATE = re.compile(r"[^A-Za-z]*(?:YYYY|YY|MMM|MM|DD)(?:[^A-Za-z]*(?:YYYY|YY|MMM|MM|DD)){2}[^A-Za-z]*")
 
 
 def import_profile_faults(profile: ImportProfile) -> Iterator[Fault]:
@@ -91,9 +90,8 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
             f"{named}: form is {column.form}, date_form is '{column.date_form}'.",
             "Give both or neither.",
         )
-    elif column.form == "date" and (column.field not in DAYS or not is_date_form(column.date_form)):
-        what = f"{named} cannot be read as {column.date_form}."
-        yield "import-date-form", what, "A day has YYYY or YY, MM or MMM, and DD; fields of days alone take one."
+    elif column.form == "date" and (reason := _day_fault(column)):
+        yield "import-date-form", f"{named}: {reason}.", "A day has YYYY or YY, MM or MMM, and DD, each once."
     if column.map and column.form == "date":
         yield "import-column-use", f"{named} has a map and is a date.", "Keep one of them."
     if (column.when_missing == "text") != bool(column.missing_text):
@@ -104,10 +102,11 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
         )
 
 
-def is_date_form(form: str) -> bool:
-    """Whether a form holds year, month and day, each once."""
-    signs = re.findall("YYYY|YY|MMM|MM|DD", form)
-    return _DATE.fullmatch(form) is not None and sorted(sign[0] for sign in signs) == ["D", "M", "Y"] and bool(MONTHS)
+def _day_fault(column: ImportColumn) -> str:
+    """Why a column cannot be read as a day; empty when it can."""
+    if column.field not in DAYS:
+        return f"only {', '.join(sorted(DAYS))} hold a day"
+    return form_fault(column.date_form, "date")
 
 
 def _whole(profile: ImportProfile) -> Iterator[Fault]:
