@@ -128,6 +128,28 @@ def test_files_of_other_times_and_digits_are_read_so_too(name: str, layouts: Lay
     assert compared(files, layouts, name).left == ()
 
 
+@pytest.mark.parametrize("name", [COMMA, SEMI])
+def test_exponents_of_three_figures_are_read_and_left_to_the_exact_reader(name: str, layouts: Layouts) -> None:
+    ref, layout = layouts[name]
+    mark = layout.file.decimal_mark.encode()
+    text, times = re.subn(rb"(?<=[;,])0\%s00(\d)(\d)(?=[;,])" % mark, rb"\1%s\2E-003" % mark, good(name), count=1)
+    assert times == 1
+    assert compared([text, good(name)], layouts, name).left == (0,)
+    read = read_file(text, "x", layout, ref)
+    assert read == exactly(text, layout, ref)
+    for run, same in zip(read, read_file(good(name), "x", layout, ref), strict=True):
+        assert isinstance(run, RunDocument)
+        assert isinstance(same, RunDocument)
+        assert run.readings.signal == same.readings.signal
+
+
+def test_a_number_with_the_other_mark_points_to_the_layout(layouts: Layouts) -> None:
+    ref, layout = layouts[SEMI]
+    text = re.sub(rb"(?<=;)0,(\d+)(?=;)", rb"0.\1", good(SEMI), count=1)
+    found = read_file(text, "x", layout, ref)
+    assert any("decimal_mark '.'" in each.remedy for each in found if isinstance(each, Problem)), found
+
+
 @pytest.mark.parametrize("clock", ["HH:mm:ss", "HHmmss"])
 def test_days_and_times_without_separators_are_read_alike(clock: str, layouts: Layouts) -> None:
     ref, layout = layouts[COMMA]
