@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, cast
 
+from benchseal.documents.damaged import looks_damaged
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.cells import Cell, split_line
 from benchseal.ingest.clocks import without_clock
-from benchseal.ingest.hints import looks_damaged, two_readings
+from benchseal.ingest.hints import two_readings
 from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
