@@ -88,7 +88,7 @@ def _note_cell(element: Element, at: tuple[int, int], most: tuple[int, int], mar
     name = f"{get_column_letter(column)}{row}"
     if column <= before:
         marks.twice = marks.twice or f"cell {name}"
-    if any(part.text or len(part) for part in element):
+    if any(part.text or len(part) or part.tag.endswith("}f") for part in element):  # a shared formula has no text
         marks.last = max(marks.last, row)
         if row > most[0] or column > most[1]:
             marks.beyond = marks.beyond or name
