@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from benchseal.documents.sheets import read_imported_samples
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
 from benchseal.records.import_profile import ImportColumn, ImportFile, ImportProfile
+from benchseal.records.shape import plain_of, record_of
 from benchseal.shipped import starter
 
 if TYPE_CHECKING:
@@ -67,6 +69,40 @@ def test_text_stays_text_and_days_become_days() -> None:
         ("ardlea", "zinc-lozenges", "as sent")
     }
     assert samples(file().replace(b"\n", b"\r\n"), replace(PROFILE, closing_lines=("T;{row_count};{any}",)))
+
+
+@pytest.mark.parametrize(
+    ("form", "first", "second", "bad"),
+    [
+        ("YYYYMMDD", "20260302", "20260303", "2026302"),
+        ("DDMMYYYY", "02032026", "03032026", "2032026"),
+        ("YYMMDD", "260302", "260303", "26032"),
+        ("DDMMMYYYY", "02MAR2026", "03Mar2026", "2MAR2026"),
+    ],
+)
+def test_days_without_separators(form: str, first: str, second: str, bad: str) -> None:
+    columns = tuple(replace(each, date_form=form) if each.title == "IN" else each for each in PROFILE.columns)
+    by = replace(PROFILE, columns=columns)
+    assert not list(import_profile_faults(by))
+    rows = ROWS.replace("02.03.2026", first).replace("03.03.2026", second)
+    assert [row.received_on for row in samples(file(rows), by)] == ["2026-03-02", "2026-03-03"]
+    assert codes(file(rows.replace(first, bad)), by) == [("import.date-unreadable", "o, line 3, cell 5 (IN)")]
+
+
+@pytest.mark.parametrize("field", ["order", "sampled_on", "customer_sample_id", "sampled_by"])
+def test_a_column_the_file_lacks_may_be_fixed_to_nothing_where_it_may_stay_empty(field: str) -> None:
+    text = (SAMPLES / "good.yaml").read_text("utf-8")
+    (line,) = [one for one in text.splitlines() if f"field: {field}," in one or f"field: {field}}}" in one]
+    by = profile(text.replace(line, f"  - {{field: {field}, fixed: ''}}"))
+    cut = [column.title for column in PROFILE.columns if column.in_file]
+    gone = {column.field: nth for nth, column in enumerate(one for one in PROFILE.columns if one.in_file)}.get(field)
+    due = [index for index in range(len(cut)) if index != gone]
+    lines = list(csv.reader(ROWS.splitlines(), delimiter=";"))
+    rows = "".join(";".join('"a; ""b"""' if '"' in row[n] else row[n] for n in due) + "\n" for row in lines)
+    header = ";".join(cut[n] for n in due) + "\n"
+    assert {getattr(row, field) for row in samples(file(rows, header), by)} == {""}
+    again = record_of(ImportProfile, plain_of(by))
+    assert again == by, "nothing is lost where the record is written and read"
 
 
 def test_each_row_names_its_place() -> None:
@@ -227,6 +263,12 @@ def with_one(*words: Any, **more: Any) -> dict[str, Any]:  # noqa: ANN401  of Im
     return {"columns": (*PROFILE.columns, ImportColumn(*words, **more))}
 
 
+def fixed_to(field: str, text: str) -> dict[str, Any]:
+    """The good columns, one of them fixed and not in the file."""
+    rest = (column for column in PROFILE.columns if column.field != field)
+    return {"columns": (*rest, ImportColumn("", field, text))}
+
+
 DATED: dict[str, Any] = {"form": "date", "date_form": "DD.MM.YYYY"}
 FAULTS: dict[str, tuple[dict[str, Any], str]] = {
     "a separator of lines of JSON": ({"file": ImportFile("json_lines", separator=";")}, "import-file-word"),
@@ -235,11 +277,21 @@ FAULTS: dict[str, tuple[dict[str, Any], str]] = {
     "own lines of JSON": ({"file": ImportFile("json_lines")}, "import-line"),
     "a field and ignored": (with_one("X", "grade", ignored=True), "import-column-use"),
     "fixed, with a title": (with_one("X", "grade", "a"), "import-column-use"),
+    "fixed and empty, with a title": (with_one("X", "grade", ""), "import-column-use"),
+    "fixed to a blank": (with_one("", "grade", " "), "import-value"),
+    "fixed to nothing where something is needed": (fixed_to("condition", ""), "import-value"),
+    "fixed to nothing where a name is needed": (fixed_to("customer", ""), "import-value"),
+    "fixed to a day that is none": (fixed_to("sampled_on", "2026-02-30"), "import-value"),
+    "fixed to a formula": (fixed_to("order", "=A1"), "import-value"),
+    "a text for nothing that is no value": (
+        with_one("X", "expires_on", when_missing="text", missing_text="unknown"), "import-value",
+    ),
     "no title": (with_one("", "grade"), "import-title-missing"),
     "a width": (with_one("X", "grade", width=3), "import-width"),
     "a date without its form": (with_one("X", "expires_on", form="date"), "import-date-form"),
     "a text as a date": (with_one("X", "grade", **DATED), "import-date-form"),
     "two days in a form": (with_one("X", "expires_on", form="date", date_form="DD.DD.YYYY"), "import-date-form"),
+    "letters no form knows": (with_one("X", "expires_on", form="date", date_form="YYYYMMDDX"), "import-date-form"),
     "a map of a date": (with_one("X", "expires_on", map={"a": "b"}, **DATED), "import-column-use"),
     "a text for nothing that is none": (with_one("X", "grade", when_missing="text"), "import-missing-text"),
     "a field twice": (with_one("X", "lot"), "import-field-twice"),

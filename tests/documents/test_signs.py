@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
 UNSEEN = [
     "\0", "\x01", "\x1b", "\x7f", "\x85", "\xad", "\u200b", "\u200d", "\u200e", "\u202e", "\u2028", "\u2029", "\u2060",
-    "\u2066", "\u3164", "\ufeff", "\ufe0f", "\ufdd0", "\ufffe", "\uffff", "\U0001fffe", "\U0010ffff", "\U000e0041",
+    "\u2066", "\u2800", "\u3164", "\ufeff", "\ufe0f", "\ufdd0", "\ufffe", "\uffff", "\U0001fffe", "\U0010ffff",
+    "\U000e0041",
 ]  # fmt: skip
 BLANKS = ["\xa0", "\u1680", "\u2003", "\u2009", "\u202f", "\u205f", "\u3000"]
 HEAD = SAMPLES.splitlines()[0].split(";")

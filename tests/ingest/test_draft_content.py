@@ -251,6 +251,40 @@ def test_codes_nobody_knows_are_left_open() -> None:
     assert {each.code for each in _told(text).problems} == {"ingest.kind-unknown"}
 
 
+def test_the_code_taken_for_samples_says_how_many_rows_bear_it() -> None:
+    rows = "".join(f"A{nth};S;1;0.{nth:02}\n" for nth in range(1, 19))
+    draft = _draft(HEAD + f"Sample;Type;Rep;Abs\n{rows}B1;B;1;0.001\nQ1;CH;1;0.3\nQ2;CH;1;0.3\nQ3;CX;1;0.3\n")
+    (why,) = [why for key, (_, why) in draft.remarks.items() if key.startswith("kinds.") and "'CH'" in why]
+    assert "most rows" not in why
+    assert "(2 of 22 rows bear it), nor 'CX'" in why
+
+
+def test_the_column_taken_for_signals_is_not_called_the_only_one_that_differs() -> None:
+    text = HEAD + "Sample;Type;u1;u2\nBlank;B;0.001;1\nStd 1;S;0.101;12\nStd 2;S;0.202;17\nA;P;0.111;19\n"
+    draft = _draft(text)
+    assert [one.means for one in draft.layout.table.columns] == ["label", "kind", "signal", "ignored"]
+    assert draft.remarks["table.columns.2"] == (
+        False,
+        (
+            "the only column no header tells that holds numbers with decimals, differing from row to row; "
+            "column 4 also differs"
+        ),
+    )
+
+
+@pytest.mark.parametrize(
+    ("area", "height"), [("Peak area", "Peak height"), ("Int. Abs", "Peak height"), ("Flaeche", "Hoehe")]
+)
+def test_of_areas_and_heights_both_are_named_and_why_one_is_taken(area: str, height: str) -> None:
+    text = HEAD + f"Sample;Rep;{height};{area}\nBlank;1;0.001;0.002\nStd 1;1;0.101;0.202\nStd 2;1;0.201;0.402\n"
+    draft = _draft(text)
+    assert [one.means for one in draft.layout.table.columns][2:] == ["ignored", "signal"]
+    for nth in (2, 3):
+        sure, why = draft.remarks[f"table.columns.{nth}"]
+        assert not sure
+        assert why.startswith(f"area ('{area}') and height ('{height}') stand beside each other; the area is taken")
+
+
 @pytest.mark.parametrize(
     ("day", "form", "sure"),
     [

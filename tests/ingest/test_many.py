@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.ingest import malformed_cells, malformed_files
 from tests.ingest.malformed import COMMA, END, PAGE, SEMI, good
-from tests.ingest.test_regular import QUICK
+from tests.ingest.test_regular import QUICK, exactly
 
+from benchseal.documents.rules_layout import layout_faults
 from benchseal.ingest.many import is_regular, read_many
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem
@@ -125,6 +126,50 @@ def test_files_of_other_times_and_digits_are_read_so_too(name: str, layouts: Lay
         other = other.replace("2026-03-02", f"2026-03-{nth + 1:02}").replace("02.03.2026", f"{nth + 1:02}.03.2026")
         files.append(other.encode(CODE_PAGE[name]))
     assert compared(files, layouts, name).left == ()
+
+
+@pytest.mark.parametrize("name", [COMMA, SEMI])
+def test_exponents_of_three_figures_are_read_and_left_to_the_exact_reader(name: str, layouts: Layouts) -> None:
+    ref, layout = layouts[name]
+    mark = layout.file.decimal_mark.encode()
+    text, times = re.subn(rb"(?<=[;,])0\%s00(\d)(\d)(?=[;,])" % mark, rb"\1%s\2E-003" % mark, good(name), count=1)
+    assert times == 1
+    assert compared([text, good(name)], layouts, name).left == (0,)
+    read = read_file(text, "x", layout, ref)
+    assert read == exactly(text, layout, ref)
+    for run, same in zip(read, read_file(good(name), "x", layout, ref), strict=True):
+        assert isinstance(run, RunDocument)
+        assert isinstance(same, RunDocument)
+        assert run.readings.signal == same.readings.signal
+
+
+def test_a_number_with_the_other_mark_points_to_the_layout(layouts: Layouts) -> None:
+    ref, layout = layouts[SEMI]
+    text = re.sub(rb"(?<=;)0,(\d+)(?=;)", rb"0.\1", good(SEMI), count=1)
+    found = read_file(text, "x", layout, ref)
+    assert any("decimal_mark '.'" in each.remedy for each in found if isinstance(each, Problem)), found
+
+
+@pytest.mark.parametrize("clock", ["HH:mm:ss", "HHmmss"])
+def test_days_and_times_without_separators_are_read_alike(clock: str, layouts: Layouts) -> None:
+    ref, layout = layouts[COMMA]
+    text = good(COMMA).replace(b"2026-03-02", b"20260302")
+    if clock == "HHmmss":
+        text = re.sub(rb"\b(\d\d):(\d\d):(\d\d)\b", rb"\1\2\3", text)
+    form = replace(layout, file=replace(layout.file, date_form="YYYYMMDD", time_form=clock))
+    assert not list(layout_faults(form))
+    cut = text.replace(b"20260302", b"2026032")
+    assert is_regular(form) == (clock == "HH:mm:ss"), "others are read one by one"
+    if is_regular(form):
+        assert compared([text, text, cut], {COMMA: (ref, form)}, COMMA).left == (2,)
+    (run,), (same,) = read_file(text, "x", form, ref), read_file(good(COMMA), "x", layout, ref)
+    assert isinstance(run, RunDocument)
+    assert isinstance(same, RunDocument)
+    assert (run.facts, run.readings.taken_at) == (same.facts, same.readings.taken_at)
+    assert (run,) == exactly(text, form, ref)
+    (problem,) = read_file(cut, "x", form, ref)
+    assert isinstance(problem, Problem)
+    assert "YYYYMMDD" in problem.what
 
 
 def test_every_malformed_file_is_left(layouts: Layouts) -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.records.quantities import is_plain_decimal
 
 
@@ -29,6 +29,12 @@ from benchseal.records.quantities import is_plain_decimal
         ("1.50E-3", ".", "", "0.00150"),
         ("1,5e+2", ",", "", "150"),
         ("2E3", ".", "", "2000"),
+        ("9,2E-003", ",", "", "0.0092"),
+        ("9.2E-003", ".", "", "0.0092"),
+        ("1.5e+002", ".", "", "150"),
+        ("1.234,5E-001", ",", ".", "123.45"),
+        ("1E0001", ".", "", None),
+        ("1E-100", ".", "", None),
         # Not numbers in this notation.
         ("1,5", ".", "", None),
         ("1.5", ",", "", None),
@@ -82,3 +88,12 @@ def test_the_likely_reason() -> None:
     assert why_unreadable("", ".") == "The cell is empty."
     assert "longer" in why_unreadable("9" * 70, ".")
     assert why_unreadable("ERR", ".") == ""
+    assert "exponent" in why_unreadable("1E-100", ".")
+    assert "exponent" in why_unreadable("1,5E-100", ",")
+    assert why_unreadable("E", ".") == why_unreadable(".", ".") == ""
+
+
+def test_the_other_decimal_mark_is_the_affair_of_the_layout() -> None:
+    assert "decimal_mark '.'" in remedy_of_mark("0.0092", ",")
+    assert "decimal_mark ','" in remedy_of_mark("1,5", ".")
+    assert remedy_of_mark("ERR", ".") == remedy_of_mark("1E-100", ".") == ""

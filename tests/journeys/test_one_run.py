@@ -60,7 +60,9 @@ def test_racks_are_looked_at_brought_in_and_kept(line: Line, racks: list[str], k
     assert tried.code == 0, tried.err
     assert "38 solutions, 114 readings" in tried.out
     kept = good(line("layout", "sample", "rack-list", *racks, "--json", by=(ANALYST,)))
-    assert kept
+    assert kept["one_run_of"] == ["rack-1.csv", "rack-2.csv"]
+    quiet = line("layout", "try", known, *racks, "--one-run", "--quiet")
+    assert (quiet.code, quiet.out, quiet.err) == (0, "", "")
     looked = line("run", "check", *racks, "--json", by=(ANALYST,))
     assert looked.code in {0, 10}, looked.err
     came = good(
@@ -98,15 +100,21 @@ def test_what_the_rules_find_in_a_rack_is_named_there(line: Line, racks: list[st
 
 @pytest.mark.usefixtures("known")
 def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[str]) -> None:
-    refused(line("ingest", racks[0], by=(ANALYST,)), "ingest.page-missing")
+    alone = line("ingest", racks[0], by=(ANALYST,))
+    refused(alone, "ingest.page-missing")
+    assert "The file says it has 2 pages; 1 was read. Page 2 is lacking." in alone.err
+    assert "bring them in together with --one-run" in alone.err
     turned = line("ingest", racks[1], racks[0], "--one-run", by=(ANALYST,))
     assert turned.code == 4
-    assert "rack-2.csv, line 1, column 6: Page 2 stands where page 1 is due" in turned.err
-    assert "rack-1.csv, line 1, column 6: Page 1 stands where page 3 is due" in turned.err
+    where = "rack-2.csv, line 1, column 6: Page 2 stands where page 1 is due. They stand in the order 2, 1."
+    assert turned.err == f"ingest.page-missing: {where} Name the files in the order they were written.\n"
     twice = line("ingest", racks[0], racks[0], "--one-run", by=(ANALYST,))
     assert "ingest.part-twice" in twice.err
     tried = line("layout", "try", "rack-list", racks[1], racks[0], "--one-run", by=(ANALYST,))
-    assert "ingest.page-missing: rack-1.csv, line 1, column 6: Page 1 stands" in tried.err
+    assert tried.err == turned.err
+    sampled = line("layout", "sample", "rack-list", racks[1], racks[0], by=(ANALYST,))
+    assert sampled.out == "Read as one run, in this order: rack-2.csv, rack-1.csv.\n"
+    assert sampled.err == turned.err
     one = line("ingest", racks[0], "--one-run", by=(ANALYST,))
     assert "ingest.parts-count" in one.err
     watched = line("ingest", "--watch", ".", "--one-run", by=(ANALYST,))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import zlib
 from dataclasses import fields
 from datetime import UTC, datetime, timedelta
@@ -206,6 +207,39 @@ def test_an_empty_mass_is_the_balance_s_and_a_typed_one_must_agree(line: Line, t
     (body,) = line.rows("SELECT body FROM objects JOIN portion ON sha256 = record WHERE portion = 'Q-5'")
     assert b'"mass_g":"0.5010"' in zlib.decompress(body[0])
     assert line("verify", "--all").code == 0
+
+
+@pytest.mark.clause("A11 6")
+def test_weighings_and_rows_that_miss_each_other_are_named(line: Line, tmp_path: Path) -> None:
+    """A result by mass needs one: its row is refused. Anything else comes in, and the receipt names it."""
+    (kept,) = line.rows("SELECT body FROM objects JOIN sample ON sha256 = record WHERE sample = 'S-00001'")
+    received = json.loads(zlib.decompress(kept[0]))["row"]["received_on"]
+    head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g,expected_ug_per_g\n"
+    rest = f"Zn,100.0,{TRACE_ANALYST},{received}T23:00:00"
+    sheet, balance = tmp_path / "sheet.csv", tmp_path / "balance.csv"
+    words = ("preparation", "add", str(sheet), "--balance", str(balance), "--late-because", "the sheet was mislaid")
+    balance.write_text("portion,mass_g\nW-1,0.5010\nW-2b,0.5020\nW-9,0.5030\n")
+    blank = f"W-8,WW-01,method_blank,,{rest},,\n"
+    sheet.write_text(f"{head}W-1,WW-01,sample,S-00001,{rest},,\nW-2,WW-01,duplicate,S-00001,{rest},,\n{blank}")
+    answer = line(*words, by=(ANALYST,))
+    stopped(answer, "balance.mass-missing")
+    assert "line 3, portion W-2: Its specification mineral-lozenge asks for Zn" in answer.err
+    assert "Weighings without a row: W-2b, W-9." in answer.err
+    sheet.write_text(
+        f"{head}W-1,WW-01,reference_material,,{rest},,Zn 2.5\nW-2,WW-01,reference_material,,{rest},,Zn 2.5\n"
+    )
+    answer = line(*words, by=(ANALYST,))
+    stopped(answer, "balance.mass-missing")
+    assert "line 3, portion W-2: What is expected of it is a content" in answer.err
+    sheet.write_text(f"{head}W-1,WW-01,sample,S-00001,{rest},,\nW-2,WW-01,control_sample,,{rest},,Zn 2.5\n{blank}")
+    came = line(*words, by=(ANALYST,))
+    assert "Masses by the balance's own file: 1." in came.out, came.err
+    assert "Weighed, but on no row of the sheet (2 labels): W-2b, W-9." in came.out
+    assert "On record without a mass (1 portion): W-2." in came.out
+    sheet.write_text(sheet.read_text().replace("WW-01", "WW-02"))
+    said = good(line(*words, "--json", by=(ANALYST,)))
+    assert said["weighings_without_row"] == ["W-2b", "W-9"]
+    assert said["portions_without_mass"] == ["W-2"]
 
 
 @pytest.mark.clause("A11 6")

@@ -121,6 +121,19 @@ def test_for_ever_until_it_is_killed_then_begun_again(line: Line, inbox: Path) -
     assert once(line, inbox).code == 0
 
 
+@pytest.mark.parametrize("name", ["done", "in-work"])
+def test_a_file_that_stands_where_the_watch_keeps_a_folder_is_named(line: Line, inbox: Path, name: str) -> None:
+    (inbox / name).write_bytes(b"a list of what is done\n")
+    os.utime(inbox / name, ns=(2**62, 2**62))  # the last to be looked at
+    (inbox / "again.csv").write_bytes(line.inbox("vapour-mercury.csv").read_bytes())
+    answer = once(line, inbox)
+    assert answer.code == 75
+    where = f"{inbox / name}: a file is named '{name}', and the watch keeps a folder of that name"
+    assert f"watch.away: {where}" in answer.err
+    (inbox / name).rename(inbox / "other.txt")
+    assert "watch.away" not in once(line, inbox).err
+
+
 def test_a_folder_that_goes_away_is_told_once_and_comes_back(
     line: Line, inbox: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

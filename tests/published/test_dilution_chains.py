@@ -104,6 +104,7 @@ def test_what_the_ware_cannot_make_is_named() -> None:
     assert isinstance(found, tuple)
     assert all(isinstance(one, Problem) for one in found)
     assert [one.code for one in found] == ["standard.no-chain", "standard.no-chain"]
+    assert all("Add ware" in one.remedy for one in found)
     none = worksheet_of(lot(), ("0",), "mg/L", BENCH)
     assert isinstance(none, tuple)
     assert [one.code for one in none] == ["standard.nothing-wanted"]
@@ -113,3 +114,12 @@ def test_a_piece_used_twice_is_one_deviation() -> None:
     """Not as in Harvey, who counts two fillings of one pipette as independent: it would hide a piece that is off."""
     pieces = ware({"pipette": {"10": "0.02"}, "flask": {"100": "0"}})
     assert u_of_chain_percent(chain("10/100", "10/100"), pieces) == pytest.approx(2 * 0.2)
+
+
+def test_no_ware_concentrates() -> None:
+    found = worksheet_of(lot(), ("2000", "1000", "1.00"), "mg/L", BENCH)
+    above, itself = found if isinstance(found, tuple) else ()
+    assert (above.code, itself.code) == ("standard.no-chain", "standard.no-chain")
+    assert "above the stock of 1000 mg/L; no ware concentrates." in above.what
+    assert "undiluted" in itself.remedy
+    assert "ware" not in above.remedy + itself.remedy

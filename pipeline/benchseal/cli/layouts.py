@@ -46,7 +46,7 @@ def try_out(args: Namespace) -> int:
         data = {"layout": plain_of(ref), "files": [_told(name, one) for name, one in found]}
         show.as_json(args, data, problems, EXIT_INPUT if problems else 0)
         return EXIT_INPUT if problems else 0
-    for name, one in found:
+    for name, one in found if not args.quiet else ():
         print(show.one_line(f"{name}, by layout {ref.id}"))
         for line in _lines(one, layout):
             print(show.one_line(line))
@@ -58,8 +58,10 @@ def sample(args: Namespace) -> int:
     """Keep a file with a layout."""
     from benchseal.desk.acts_documents import AddLayoutSample  # noqa: PLC0415
 
-    data, source, _ = instrument_file(args.files)
-    return do(args, AddLayoutSample(args.layout, data, source, args.reason))
+    data, source, parts = instrument_file(args.files)
+    if parts and not (args.json or args.quiet):
+        print(show.one_line(f"Read as one run, in this order: {', '.join(part.name for part in parts)}."))
+    return do(args, AddLayoutSample(args.layout, data, source, args.reason, parts))
 
 
 def test(args: Namespace) -> int:

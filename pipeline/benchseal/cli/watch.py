@@ -14,7 +14,7 @@ from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_runs import IngestFile
 from benchseal.desk.perform import require_able
-from benchseal.desk.watch_folder import DONE, Settling
+from benchseal.desk.watch_folder import DONE, Settling, in_the_way
 from benchseal.desk.watch_lock import only_watch
 from benchseal.desk.watching import Watch
 from benchseal.problems import Notice, Problem, Stopped, Trouble
@@ -133,5 +133,10 @@ def _moved(taken: Taken) -> str:
 
 
 def _away(folder: Path, fault: OSError) -> Trouble:
+    if name := in_the_way(folder):
+        what = (
+            f"a file is named '{name}', and the watch keeps a folder of that name; nothing comes in until it is moved."
+        )
+        return Trouble("watch.away", str(folder / name), what, "Give the file another name, or move it away.")
     what = f"the folder cannot be worked on: {fault.strerror}."
     return Trouble("watch.away", str(folder), what, "Nothing is lost; it is tried again. Look at share, rights, space.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from benchseal.desk.act_row import ANALYST, APPROVER, REVIEWER, ActRow, anyone, signing
+from benchseal.ingest.joining import Part  # noqa: TC001  the types of acts are read at run time
 from benchseal.records.signatures import Meaning
 
 
@@ -48,13 +49,15 @@ class WithdrawDocument:
 class AddLayoutSample:
     """Keep a file with what the latest version of a reading layout reads from it: later versions must read the same.
 
-    reason: needed where the same file is kept already with another reading.
+    reason: needed where the same file is kept already with another reading. parts: the files of one run, where data is
+    theirs joined; else none.
     """
 
     id: str
     data: bytes
     source: str
     reason: str
+    parts: tuple[Part, ...] = ()
 
 
 DOCUMENTS: tuple[ActRow, ...] = (

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.reading import load
+from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, parse_canonical
@@ -47,7 +48,7 @@ def add_sample(acting: Acting, act: AddLayoutSample) -> Receipt:
     row = layout_named(acting.tx, act.id)
     documents = read_file(act.data, act.source, load(acting.tx, Layout, row["value"]), _ref(row))
     if not documents or isinstance(documents[0], Problem):
-        raise Stopped(*(each for each in documents if isinstance(each, Problem)))
+        raise Stopped(*(placed(each, act.source, act.parts) for each in documents if isinstance(each, Problem)))
     runs = documents
     raw, expected = acting.tx.keep(act.data), acting.tx.keep(canonical_bytes(expected_of(runs)))
     before = acting.tx.row("layout_sample", id=row["id"], sha256=raw)
@@ -72,7 +73,8 @@ def add_sample(acting: Acting, act: AddLayoutSample) -> Receipt:
         f"{act.source} is kept with layout {row['id']}: {some(len(runs), 'run')}, {some(count, 'reading')}.",
         "A later version is approved only if it reads the same.",
     )
-    return Receipt(said, {"layout": row["id"], "version": int(row["version"]), "runs": len(runs), "readings": count})
+    data: dict[str, Json] = {"layout": row["id"], "version": int(row["version"]), "runs": len(runs), "readings": count}
+    return Receipt(said, data | ({"one_run_of": [part.name for part in act.parts]} if act.parts else {}))
 
 
 def replayed(view: Reading, row: Row) -> list[Replayed]:

@@ -9,7 +9,7 @@ from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
 from benchseal.desk.late import late_problems, local_moment, local_start, note_late
 from benchseal.desk.reading import load
-from benchseal.desk.weighed import masses_of
+from benchseal.desk.weighed import mass_problems, masses_of, remarks, without_mass, without_row
 from benchseal.documents.balance import balance_problems
 from benchseal.documents.sheets import (
     read_customers,
@@ -61,6 +61,8 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     rows = _or_stop(read_preparation(act.data, act.source, masses))
     places = row_places("preparation", act.data, act.source)
     _stop_if([*balance_problems(rows, masses, act.source)])
+    if weighed:
+        _stop_if(mass_problems(acting.tx, rows, places, masses, act.balance_source))
     _stop_if(
         [*_preparation_problems(acting, rows, places), *_late(acting, act, [row.prepared_at for row in rows], places)]
     )
@@ -83,9 +85,13 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     batches = list(dict.fromkeys(row.batch for row in rows))
     is_are = "is" if len(rows) == 1 else "are"
     said = [f"{some(len(rows), 'portion')} of {', '.join(batches)} {is_are} on record."]
-    if act.balance_source:
+    data: dict[str, Json] = {"batches": [*batches], "portions": len(rows)}
+    if weighed:
         said.append(f"Masses by the balance's own file: {sum(row.portion in masses for row in rows)}.")
-    return Receipt(tuple(said), {"batches": [*batches], "portions": len(rows)})
+        said += remarks(rows, masses)
+        data["weighings_without_row"] = [*without_row(rows, masses)]
+        data["portions_without_mass"] = [row.portion for row in without_mass(rows)]
+    return Receipt(tuple(said), data)
 
 
 def _weighed(acting: Acting, act: AddPreparation) -> tuple[dict[str, Digest], dict[str, str]]:

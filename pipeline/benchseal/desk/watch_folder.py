@@ -148,6 +148,18 @@ def put_away(folder: Path, path: Path, into: str, steps: Steps, why: str = "") -
     return place
 
 
+def in_the_way(folder: Path) -> str:
+    """Name of a file where the watch keeps a folder of its own; empty where there is none."""
+    return next((name for name in (IN_WORK, DONE, REFUSED) if _is_no_folder(folder / name)), "")
+
+
+def _is_no_folder(path: Path) -> bool:
+    try:
+        return os.path.lexists(path) and not path.is_dir()
+    except OSError:
+        return False
+
+
 def put_back(folder: Path, path: Path, steps: Steps) -> None:
     """Give a file that was taken back to the folder, unless something has its name there. Raises OSError."""
     if not os.path.lexists(folder / path.name):

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from benchseal.documents.damaged import is_error
 from benchseal.documents.signs import tidy, unfit_in_cell, unfit_in_text
 from benchseal.problems import Problem
 
@@ -92,7 +93,7 @@ def sign_fault(text: str, where: str, remedy: str = "Type the cell again.") -> P
 
 
 def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
-    """Of every sheet: cells that hold a sign nobody sees, or that a spreadsheet would calculate.
+    """Of every sheet: cells that hold a sign nobody sees, a formula, or what a spreadsheet shows of a failed one.
 
     What a person saw there may not be what stands there.
     """
@@ -103,6 +104,9 @@ def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem
             elif cell.text[:1] in {"=", "@"}:
                 what = f"The cell begins like a formula: '{cell.text[:40]}'."
                 yield Problem("documents.cell-not-text", cell.where, what, "Put the value itself there.")
+            elif is_error(cell.text):
+                what = f"The cell holds '{cell.text}', what a spreadsheet shows where a formula failed."
+                yield Problem("documents.cell-not-text", cell.where, what, "Put the value itself there, as text.")
 
 
 def _separator(text: str, known: frozenset[str]) -> str | None:

@@ -264,8 +264,8 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row 
         cells = []
         for column in used:
             nth = places.get(id(column))
-            text, where = (column.fixed, row.where) if nth is None else (row.cells[nth], row.places[nth])
-            cell = _cell(text, column, f"{where} ({column.title or column.field})")
+            text, where = (column.fixed or "", row.where) if nth is None else (row.cells[nth], row.places[nth])
+            cell = text if nth is None else _cell(text, column, f"{where} ({column.title or column.field})")
             if isinstance(cell, Problem):
                 problems.append(cell)
             else:
@@ -284,8 +284,8 @@ def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:
         return Problem("documents.too-large", where, what, "Ask the sender to shorten it.")
     if not text and column.when_missing == "refuse":
         return Problem("import.missing", where, "The cell is empty.", "Ask the sender to fill it.")
-    if not text or column.fixed:
-        return text or column.missing_text
+    if not text:
+        return column.missing_text
     return _mapped(text, column, where) if column.form == "text" else _day(text, column, where)
 
 

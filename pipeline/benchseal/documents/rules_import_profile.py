@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from typing import TYPE_CHECKING
 
-from benchseal.documents.judge import Fault
-from benchseal.documents.times import MONTHS
+from benchseal.documents.grid import Cell, Row, cell_faults
+from benchseal.documents.judge import Fault, shape_faults
+from benchseal.documents.rules_sheets import sample_faults
+from benchseal.documents.signs import printable, tidy
+from benchseal.documents.times import form_fault
 from benchseal.records.registers import SampleRow
 
 if TYPE_CHECKING:
@@ -22,8 +25,8 @@ _NEEDED = tuple(
     field.name for field in fields(SampleRow) if field.default is MISSING and field.default_factory is MISSING
 )
 _FIELDS = tuple(field.name for field in fields(SampleRow))
+_ANY_ROW = SampleRow(**dict.fromkeys(_NEEDED, ""))
 _PLACE = re.compile(r"\{([^{}]*)\}")
-_DATE = re.compile(r"[^A-Za-z]*(?:YYYY|YY|MMM|MM|DD)(?:[^A-Za-z]*(?:YYYY|YY|MMM|MM|DD)){2}[^A-Za-z]*")
 
 
 def import_profile_faults(profile: ImportProfile) -> Iterator[Fault]:
@@ -32,6 +35,7 @@ def import_profile_faults(profile: ImportProfile) -> Iterator[Fault]:
     for nth, column in enumerate(profile.columns):
         for code, what, remedy in _column(column, profile):
             yield Fault(("columns", nth), f"documents.{code}", what, remedy)
+        yield from _texts(column, nth)
     yield from _whole(profile)
     for place in ("opening_lines", "closing_lines"):
         for nth, line in enumerate(getattr(profile, place)):
@@ -73,7 +77,7 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
             f"{named} has {'two uses' if column.field else 'no use'}.",
             "Say field, or ignored: true.",
         )
-    if column.fixed and (column.title or column.width or column.map or column.form == "date"):
+    if not column.in_file and (column.title or column.width or column.map or column.form == "date"):
         yield (
             "import-column-use",
             f"{named} is fixed, so the file has no such column.",
@@ -91,9 +95,8 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
             f"{named}: form is {column.form}, date_form is '{column.date_form}'.",
             "Give both or neither.",
         )
-    elif column.form == "date" and (column.field not in DAYS or not is_date_form(column.date_form)):
-        what = f"{named} cannot be read as {column.date_form}."
-        yield "import-date-form", what, "A day has YYYY or YY, MM or MMM, and DD; fields of days alone take one."
+    elif column.form == "date" and (reason := _day_fault(column)):
+        yield "import-date-form", f"{named}: {reason}.", "A day has YYYY or YY, MM or MMM, and DD, each once."
     if column.map and column.form == "date":
         yield "import-column-use", f"{named} has a map and is a date.", "Keep one of them."
     if (column.when_missing == "text") != bool(column.missing_text):
@@ -104,10 +107,32 @@ def _column(column: ImportColumn, profile: ImportProfile) -> Iterator[tuple[str,
         )
 
 
-def is_date_form(form: str) -> bool:
-    """Whether a form holds year, month and day, each once."""
-    signs = re.findall("YYYY|YY|MMM|MM|DD", form)
-    return _DATE.fullmatch(form) is not None and sorted(sign[0] for sign in signs) == ["D", "M", "Y"] and bool(MONTHS)
+def _texts(column: ImportColumn, nth: int) -> Iterator[Fault]:
+    """Texts of the profile itself that the register would refuse in every row they stand in."""
+    given = {"fixed": column.fixed, "missing_text": column.missing_text or None}
+    for word, text in given.items() if column.field in _FIELDS else ():
+        if text is not None and (reason := _no_value(column.field, text)):
+            what = f"{column.field}: {word} '{printable(text)[:40]}' is no value of it: {reason}"
+            remedy = "Write what the register takes; fixed: '' serves where it may stay empty."
+            yield Fault(("columns", nth), "documents.import-value", what, remedy)
+
+
+def _no_value(field: str, text: str) -> str:
+    """Why the register would refuse a text of the profile in every row; empty when it takes it."""
+    if text != tidy(text):
+        return "blanks around a text are no part of it."
+    odd = [fault.what for fault in cell_faults((Row((Cell(text, field),), field),))]
+    odd += [fault.what for fault in shape_faults("sample-row", {field: text}) if fault.path[:1] == (field,)]
+    row = replace(_ANY_ROW, **{field: text})
+    odd += [fault.what for fault in sample_faults((row,)) if fault.column == field]
+    return odd[0] if odd else ""
+
+
+def _day_fault(column: ImportColumn) -> str:
+    """Why a column cannot be read as a day; empty when it can."""
+    if column.field not in DAYS:
+        return f"only {', '.join(sorted(DAYS))} hold a day"
+    return form_fault(column.date_form, "date")
 
 
 def _whole(profile: ImportProfile) -> Iterator[Fault]:
@@ -121,7 +146,7 @@ def _whole(profile: ImportProfile) -> Iterator[Fault]:
     lacking = [name for name in _NEEDED if name not in taken]
     if lacking:
         what = f"the register also needs {', '.join(lacking)}."
-        remedy = "Add them; what the file does not have is fixed, or empty by a column of the file."
+        remedy = "Add them; what the file does not have is fixed; fixed: '' where it may stay empty."
         yield Fault(("columns",), "documents.import-field-missing", what, remedy)
     if not any(column.in_file for column in profile.columns):
         yield Fault(("columns",), "documents.import-column-use", "no column is in the file.", "Add its columns.")

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections import Counter
 from dataclasses import MISSING, dataclass, fields, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
+from benchseal.documents.damaged import cell_damaged
 from benchseal.documents.grid import Cell, Row, read_grid
 from benchseal.documents.imported import imported_rows
 from benchseal.documents.judge import schema_of, shape_faults
@@ -37,10 +37,6 @@ if TYPE_CHECKING:
 R = TypeVar("R")
 MOST_LISTED = 50
 _ASK_AS_TEXT = "Format the whole column as text before typing, and type the value again."
-# What a spreadsheet makes of 1E5 and 5-3: nobody can say any more what was typed.
-_DAMAGED = re.compile(
-    r"[0-9](\.[0-9]+)?E[+-][0-9]+|[0-9]{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)(-[0-9]+)?|#+"
-)
 # Columns in people's own words; in all others two texts that look alike must be one.
 _FREE_TEXT = {
     "name", "address", "contact", "maker", "description", "condition", "quantity_received", "grade", "manufacturer",
@@ -271,7 +267,7 @@ def _refused_cell(name: str, cell: Cell, schema: dict[str, Any]) -> Problem | No
         what = f"Sign {odd[0] + 1} of the cell is {odd[1]}, another blank than the plain one (U+0020), or a line end."
         return Problem("documents.blank-odd", f"{cell.where} ({name})", what, "Type a plain blank there, or none.")
     if cell.was == "text":
-        if due == "text" and _DAMAGED.fullmatch(cell.text):
+        if due == "text" and cell_damaged(cell.text, free_text=name in _FREE_TEXT):
             what = f"'{cell.text}' looks like a text a spreadsheet has changed."
             return Problem("documents.cell-damaged", f"{cell.where} ({name})", what, _ASK_AS_TEXT)
         return None

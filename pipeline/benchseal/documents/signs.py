@@ -10,10 +10,10 @@ import unicodedata
 
 # Control signs without tab and line ends; halves of surrogate pairs; line and paragraph separators; noncharacters of
 # the basic plane; signs that show nothing or turn the direction of writing (Unicode's Default_Ignorable_Code_Point and
-# interlinear marks, from memory).
+# interlinear marks; the Braille pattern without dots; from memory).
 _UNFIT = (
     "\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\xad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180f\u200b-\u200f"
-    "\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufdd0-\ufdef\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb\ufffe\uffff"
+    "\u2028-\u202e\u2060-\u206f\u2800\u3164\ud800-\udfff\ufdd0-\ufdef\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb\ufffe\uffff"
     "\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e0fff"
     + "".join(chr(plane << 16 | low) for plane in range(1, 17) for low in (0xFFFE, 0xFFFF))
 )

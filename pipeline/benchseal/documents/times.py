@@ -62,10 +62,13 @@ def _time(parts: dict[str, str]) -> str | None:
 
 def form_fault(form: str, of: str) -> str:
     """Why ``form`` cannot serve as a form of a ``date`` or ``time``; empty when it can."""
-    names = set(re.findall("[A-Za-z]+", form))
     signs = _DATE_SIGNS if of == "date" else _TIME_SIGNS
-    if names - set(signs):
-        return f"'{form}' holds {', '.join(sorted(names - set(signs)))}; known: {', '.join(signs)}"
+    runs = re.findall("[A-Za-z]+", form)
+    unknown = sorted({run for run in runs if not _parts(run, signs)})
+    if unknown:
+        return f"'{form}' holds {', '.join(unknown)}; known: {', '.join(signs)}"
+    listed = [part for run in runs for part in _parts(run, signs)]
+    names = set(listed)
     lacking = ({"MM", "DD"} if of == "date" else {"HH", "mm"}) - names
     if "MMM" in names or {"hh", "AP"} <= names:
         lacking = lacking - {"MM", "HH"}
@@ -74,9 +77,15 @@ def form_fault(form: str, of: str) -> str:
     if lacking:
         return f"'{form}' lacks {', '.join(sorted(lacking))}"
     twice = ({"YYYY", "YY"}, {"MM", "MMM"}, {"HH", "hh"}, {"HH", "AP"})
-    if sum(len(name) for name in names) != len(re.sub("[^A-Za-z]", "", form)) or any(pair <= names for pair in twice):
+    if len(listed) > len(names) or any(pair <= names for pair in twice):
         return f"'{form}' says something twice"
     return ""
+
+
+def _parts(run: str, signs: dict[str, str]) -> list[str]:
+    """The signs of letters that stand together, such as YYYY, MM and DD of ``YYYYMMDD``; none where one is unknown."""
+    parts = re.findall("|".join(signs), run)
+    return parts if "".join(parts) == run else []
 
 
 @lru_cache(maxsize=64)
@@ -91,4 +100,14 @@ def _both(date_form: str, time_form: str) -> re.Pattern[str]:
 
 def _signs(form: str, of: str) -> str:
     signs = _DATE_SIGNS if of == "date" else _TIME_SIGNS
-    return "".join(signs.get(part, re.escape(part)) for part in re.split("([A-Za-z]+)", form))
+    return "".join(_of_run(part, signs) or re.escape(part) for part in re.split("([A-Za-z]+)", form))
+
+
+def _of_run(run: str, signs: dict[str, str]) -> str:
+    """The pattern of letters that stand together.
+
+    Where nothing parts two of them each has its full width: 1112026 would else be two days.
+    """
+    parts = _parts(run, signs)
+    found = "".join(signs[part] for part in parts)
+    return found.replace("{1,2}", "{2}") if len(parts) > 1 else found

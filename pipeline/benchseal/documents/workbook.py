@@ -35,7 +35,10 @@ def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, 
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
-            sheets = [(sheet.title, _cells(sheet), _marks(sheet)) for sheet in book.worksheets]
+            marked = [(sheet, _marks(sheet)) for sheet in book.worksheets]
+            if unread := tuple(_unread(marked, source)):
+                return unread
+            sheets = [(sheet.title, _cells(sheet, marks.last), marks) for sheet, marks in marked]
     except Exception as fault:  # noqa: BLE001  openpyxl lets almost any exception out for a damaged workbook
         what = f"The workbook cannot be read ({type(fault).__name__})."
         return (Problem("documents.workbook-unfit", source, what, _SAVE_AS_CSV),)
@@ -51,7 +54,21 @@ def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, 
 def _marks(sheet: Any) -> Marks:  # noqa: ANN401  openpyxl is untyped
     """Read from the part itself: of a sheet read row by row openpyxl does not tell them."""
     with sheet._get_source() as part:  # noqa: SLF001
-        return marks_of(part, MOST_COLUMNS, sheet_hidden=sheet.sheet_state != "visible")
+        return marks_of(part, (MOST_ROWS, MOST_COLUMNS), sheet_hidden=sheet.sheet_state != "visible")
+
+
+def _unread(marked: list[tuple[Any, Marks]], source: str) -> Iterator[Problem]:
+    """Cells and rows that would be passed over: what is left would look like the whole sheet."""
+    for sheet, marks in marked:
+        if marks.beyond:
+            where = f"{source}, sheet {sheet.title}, cell {marks.beyond}"
+            what = f"Something stands there; {MOST_ROWS} rows and {MOST_COLUMNS} columns are read."
+            remedy = "Delete what does not belong there, or split the sheet."
+            yield Problem("documents.too-large", where, what, remedy)
+        if marks.twice:
+            where = f"{source}, sheet {sheet.title}, {marks.twice}"
+            what = "It comes twice, or after a later one: programs may show different sheets."
+            yield Problem("documents.workbook-unfit", where, what, _SAVE_AS_CSV)
 
 
 def _unsafe(data: bytes) -> str:
@@ -77,16 +94,15 @@ def _declares(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> bool:
         return b"<!" in part.read(4096)
 
 
-def _cells(sheet: Any) -> list[tuple[int, list[Any]]]:  # noqa: ANN401  openpyxl is untyped
+def _cells(sheet: Any, last: int) -> list[tuple[int, list[Any]]]:  # noqa: ANN401  openpyxl is untyped
+    """Rows that hold something. last: the last of them; openpyxl alone would stop where the sheet says that it ends."""
     rows: list[tuple[int, list[Any]]] = []
-    for nth, row in enumerate(sheet.iter_rows(max_col=MOST_COLUMNS), 1):
+    for nth, row in enumerate(sheet.iter_rows(max_row=last, max_col=MOST_COLUMNS) if last else (), 1):
         cells = list(row)
         while cells and (cells[-1].value is None or cells[-1].value == ""):
             cells.pop()
         if cells:
             rows.append((nth, cells))
-        if nth > MOST_ROWS:
-            raise ValueError("too many rows")
     return rows
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from typing import IO, TYPE_CHECKING
 from xml.etree.ElementTree import Element, iterparse
 
+from openpyxl.utils.cell import coordinate_to_tuple, get_column_letter
+
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -22,34 +24,75 @@ _UNMERGE = "Undo the merging and write into every cell what belongs there."
 
 @dataclass(slots=True)
 class Marks:
-    """sheet: whether it is hidden. merged: areas such as ``A2:A5``. rows, columns: numbers of hidden ones, from 1."""
+    """sheet: whether it is hidden. merged: areas such as ``A2:A5``. rows, columns: numbers of hidden ones, from 1.
+
+    last: number of the last row that holds something, counted here: what a sheet says of its own size
+    (``dimension``) need not be true. beyond: the first cell that holds something where no sheet is read, such as
+    ``XFD7``; twice: the first row or cell that comes again, or after a later one.
+    """
 
     sheet: bool
     merged: list[str] = field(default_factory=list)
     rows: set[int] = field(default_factory=set)
     columns: set[int] = field(default_factory=set)
+    last: int = 0
+    beyond: str = ""
+    twice: str = ""
 
 
-def marks_of(part: IO[bytes], most_columns: int, *, sheet_hidden: bool) -> Marks:
-    """Marks of one worksheet part (ECMA-376 part 1, 18.3.1.13 col, 18.3.1.55 mergeCell, 18.3.1.73 row)."""
-    marks, at, low = Marks(sheet_hidden), 0, False
-    for _, element in iterparse(part):  # noqa: S314  declared entities were refused before
+def marks_of(part: IO[bytes], most: tuple[int, int], *, sheet_hidden: bool) -> Marks:
+    """Marks of one worksheet part (ECMA-376 part 1, 18.3.1.13 col, 18.3.1.55 mergeCell, 18.3.1.73 row).
+
+    most: rows and columns that are read.
+    """
+    marks, at, column, low = Marks(sheet_hidden), 0, 0, False
+    for event, element in iterparse(part, ("start", "end")):  # noqa: S314  declared entities were refused before
         name = element.tag.rpartition("}")[2]
-        if name == "row":
-            at = int(element.get("r") or at + 1)
-            if _hidden(element) or _below(element, "ht", _LEAST_HEIGHT) or (low and not element.get("ht")):
-                marks.rows.add(at)
+        if event == "start":
+            if name == "row":
+                at, column = _next_row(element, at, marks), 0
+        elif name == "c":
+            column = _note_cell(element, (at, column), most, marks)
         elif name == "sheetFormatPr":
             low = _true(element, "zeroHeight") or _below(element, "defaultRowHeight", _LEAST_HEIGHT)
             if _below(element, "defaultColWidth", _LEAST_WIDTH):
-                marks.columns.update(range(1, most_columns + 1))
-        elif name == "col":
-            _note_columns(element, most_columns, marks.columns)
-        elif name == "mergeCell":
-            marks.merged.append(element.get("ref", ""))
-        if name in {"row", "col", "mergeCell"}:
+                marks.columns.update(range(1, most[1] + 1))
+        elif name in {"row", "col", "mergeCell"}:
+            _note(name, element, (at, most[1]), marks, low=low)
             element.clear()
     return marks
+
+
+def _note(name: str, element: Element, at: tuple[int, int], marks: Marks, *, low: bool) -> None:
+    """Of a row, a column or a merged area what is hidden. at: number of the row, and columns that are read."""
+    if name == "row":
+        if _hidden(element) or _below(element, "ht", _LEAST_HEIGHT) or (low and not element.get("ht")):
+            marks.rows.add(at[0])
+    elif name == "col":
+        _note_columns(element, at[1], marks.columns)
+    else:
+        marks.merged.append(element.get("ref", ""))
+
+
+def _next_row(element: Element, before: int, marks: Marks) -> int:
+    row = int(element.get("r") or before + 1)
+    if row <= before:
+        marks.twice = marks.twice or f"row {row}"
+    return row
+
+
+def _note_cell(element: Element, at: tuple[int, int], most: tuple[int, int], marks: Marks) -> int:
+    """Of one cell whether it holds something, and where; its column. at: its row, and the column before it."""
+    row, before = at
+    column = coordinate_to_tuple(element.get("r", ""))[1] if element.get("r") else before + 1
+    name = f"{get_column_letter(column)}{row}"
+    if column <= before:
+        marks.twice = marks.twice or f"cell {name}"
+    if any(part.text or len(part) or part.tag.endswith("}f") for part in element):  # a shared formula has no text
+        marks.last = max(marks.last, row)
+        if row > most[0] or column > most[1]:
+            marks.beyond = marks.beyond or name
+    return column
 
 
 def _note_columns(element: Element, most_columns: int, hidden: set[int]) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 from benchseal.ingest.guess_columns import (
     carried_columns,
     counts_readings,
+    differ_too,
     have_means,
     holds_codes,
     holds_factors,
@@ -32,7 +33,7 @@ from benchseal.ingest.guess_table import (
     word_cells,
 )
 from benchseal.ingest.guess_text import exactly
-from benchseal.ingest.trade_words import KINDS, column_means, element_of, word_means
+from benchseal.ingest.trade_words import AREAS, HEIGHTS, KINDS, column_means, element_of, word_means
 from benchseal.records.layout import (
     Column,
     ColumnMeans,
@@ -241,12 +242,23 @@ class TableGuesses:
                 self.note(f"table.columns.{nth}", sure=False, why="readings stand beside each other, so it is of none")
 
     def _areas(self, meant: list[str], titles: list[str]) -> None:
-        signals = [nth for nth, means in enumerate(meant) if means == "signal"]
-        area = [nth for nth in signals if any(word in titles[nth].lower() for word in ("area", "fläche", "integr"))]
-        height = [nth for nth in signals if any(word in titles[nth].lower() for word in ("height", "höhe"))]
+        mark = self.form.decimal_mark
+        may = [
+            nth
+            for nth, means in enumerate(meant)
+            if means == "signal"
+            or (self.unknown[nth] and all(is_number(cell, mark) for cell in self.cells[nth] if cell))
+        ]
+        area = [nth for nth in may if any(word in titles[nth].lower() for word in AREAS)]
+        height = [nth for nth in may if any(word in titles[nth].lower() for word in HEIGHTS)]
+        both = [", ".join(f"'{titles[nth]}'" for nth in each) for each in (area, height)]
         for nth in (*area, *height) if area and height else ():
             meant[nth] = "signal" if nth in area else "ignored"
-            why = "area and height stand beside each other: swap the two if the method reads heights"
+            self.unknown[nth] = False
+            why = (
+                f"area ({both[0]}) and height ({both[1]}) stand beside each other; the area is taken, since it depends "
+                "less on the shape of the peak (common practice, no source): swap the two if the method reads heights"
+            )
             self.note(f"table.columns.{nth}", sure=False, why=why)
 
     def _concentrations(self, meant: list[str], mark: str) -> None:
@@ -274,7 +286,8 @@ class TableGuesses:
             and 2 * len(set(cells)) > len(cells)
         ]
         if len(found) == 1 and not told:
-            self._take(meant, found[0], "signal", "the only column of numbers that differ from row to row")
+            why = "the only column no header tells that holds numbers with decimals, differing from row to row"
+            self._take(meant, found[0], "signal", why + differ_too(self.cells, found[0], mark))
 
     def _one_name(self, meant: list[str], cut: Cut) -> None:
         if "label" in meant:

@@ -7,7 +7,7 @@ import unicodedata
 from typing import TYPE_CHECKING, cast, get_args
 
 from benchseal.documents.times import read_date, read_time
-from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.parting import first_moment
 from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
 from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
@@ -105,7 +105,9 @@ class _FactReader:
         number = plain_number(text, form.decimal_mark, form.thousands_mark) if text else ""
         if number is None and fact is not None:
             what = f"{name} '{text[:40]}' is not a number. {why_unreadable(text, form.decimal_mark)}".rstrip()
-            self._refuse("ingest.number-unreadable", fact, what)
+            self._refuse(
+                "ingest.number-unreadable", fact, what, remedy_of_mark(text, form.decimal_mark) or EXPORT_AGAIN
+            )
         return number or ""
 
     def started_at(self, section: Section) -> str:

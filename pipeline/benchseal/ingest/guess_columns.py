@@ -122,7 +122,12 @@ def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tupl
     unknown = [code for code, (kind, _) in found.items() if not kind]
     if unknown and "sample" not in {kind for kind, _ in found.values()}:
         most = max(unknown, key=list(codes).count)
-        found[most] = "sample", f"a guess: no list knows the code '{most}', and most rows bear it"
+        filled = [code for code in codes if code]
+        bear_it = f"{filled.count(most)} of {len(filled)} rows bear it"
+        also = ", ".join(f"'{code}'" for code in unknown if code != most)
+        among = f", nor {also}, of which fewer or as many rows bear each" if also else ""
+        why = f"a guess: no code is known for samples. No list knows '{most}' ({bear_it}){among}"
+        found[most] = "sample", why
     return found
 
 
@@ -189,3 +194,15 @@ def have_means(columns: Sequence[Sequence[str]], means: Sequence[str], mark: str
             place = Decimal(1).scaleb(Decimal(printed).as_tuple().exponent)  # type: ignore[arg-type]  # finite
             fits += abs(sum(numbers, Decimal(0)) / len(numbers) - Decimal(printed)) <= place
     return len(columns) > 1 and 10 * fits >= 9 * len(means) > 0
+
+
+def differ_too(columns: Sequence[Sequence[str]], taken: int, mark: str) -> str:
+    """Other columns of numbers that differ from row to row, in words; empty where there is none."""
+    others = [
+        f"column {nth + 1}"
+        for nth, cells in enumerate(columns)
+        if nth != taken
+        and 2 * len(set(cells)) > len(cells)
+        and all(plain_number(cell, cast("object", mark), "") is not None for cell in cells)  # type: ignore[arg-type]
+    ]
+    return f"; {', '.join(others)} also {'differs' if len(others) == 1 else 'differ'}" if others else ""

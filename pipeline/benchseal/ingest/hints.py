@@ -1,4 +1,4 @@
-"""What is likely behind a text that was refused: numbers that read two ways, names a spreadsheet changed."""
+"""What is likely behind a text that was refused: numbers that read two ways, headers that differ."""
 
 from __future__ import annotations
 
@@ -12,14 +12,6 @@ if TYPE_CHECKING:
     from benchseal.records.layout import Column
 
 _GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*\Z")
-_MONTH = "(?:Jan|Feb|Mar|Mär|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)"
-# What spreadsheets are known to make of names that look like numbers or dates, in their own spelling, so that a
-# laboratory's own MAR-01 or 1E5 stays a name. Common practice, no source.
-_DAMAGED = re.compile(
-    r"[0-9](?:[.,][0-9]+)?E[+-][0-9]{2,3}|"
-    rf"[0-9]{{1,2}}(?:-|\. ?){_MONTH}(?:[-. ][0-9]{{2,4}})?|{_MONTH}[- ][0-9]{{2,4}}|"
-    r"###+|#(?:N/A|NAME\?|REF!|VALUE!|NUM!|DIV/0!|NULL!|NV|WERT!|BEZUG!|ZAHL!)"
-)
 
 
 def two_readings(text: str, decimal_mark: str) -> str:
@@ -37,11 +29,6 @@ def two_readings(text: str, decimal_mark: str) -> str:
     point = text.replace(mark, ".")
     known = f"the layout's decimal mark is '{decimal_mark}', and '{mark}' has no meaning in it."
     return f"It may mean {point} or {whole}: {known}"
-
-
-def looks_damaged(label: str) -> bool:
-    """Whether a name looks like what a spreadsheet makes of another one: ``1E+05``, ``05-Mar``, ``#####``."""
-    return _DAMAGED.fullmatch(label) is not None
 
 
 def header_words(found: Sequence[str] | None, columns: Sequence[Column]) -> str:

@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from benchseal.ingest.pages import remedy_of_files
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
 
@@ -66,7 +67,8 @@ def placed(problem: Notice, whole: str, parts: Sequence[Part]) -> Notice:
     name, line = _part_of(int(found[2]), parts)
     rest = problem.where.removeprefix(whole)[found.end() :]
     what = _ALSO.sub(lambda also: also[1] + "{1} of {0}".format(*_part_of(int(also[2]), parts)), problem.what)
-    return replace(problem, where=f"{name}, {found[1] or ''}line {line}{rest}", what=what)
+    remedy = remedy_of_files(what) if problem.code == "ingest.page-missing" else problem.remedy
+    return replace(problem, where=f"{name}, {found[1] or ''}line {line}{rest}", what=what, remedy=remedy)
 
 
 def _part_of(line: int, parts: Sequence[Part]) -> tuple[str, int]:

@@ -16,7 +16,7 @@ import pyarrow as pa
 import re2
 from pyarrow import csv
 
-from benchseal.ingest.hints import looks_damaged
+from benchseal.documents.damaged import looks_damaged
 from benchseal.ingest.regular import dilutes
 from benchseal.ingest.table import LONGEST_LABEL
 from benchseal.records.block import Alike

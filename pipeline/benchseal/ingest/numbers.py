@@ -8,7 +8,7 @@ from decimal import Decimal
 from benchseal.records.quantities import PlainDecimal, is_plain_decimal, plain
 
 _SIMPLE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?\Z")
-_NUMBER = re.compile(r"([+-]?)([0-9]*)(?:\.([0-9]+))?(?:[eE]([+-]?[0-9]{1,2}))?\Z")
+_NUMBER = re.compile(r"([+-]?)([0-9]*)(?:\.([0-9]+))?(?:[eE]([+-]?[0-9]{1,3}))?\Z")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\Z")
 LONGEST_NUMBER = 64
 
@@ -44,7 +44,7 @@ def _grouped(decimal_mark: str, thousands_mark: str) -> re.Pattern[str]:
     if key not in _SHAPES:
         mark, group = re.escape(decimal_mark), re.escape(thousands_mark)
         whole = "[0-9]*" if not thousands_mark else f"(?:[0-9]*|[1-9][0-9]{{0,2}}(?:{group}[0-9]{{3}})+)"
-        _SHAPES[key] = re.compile(rf"[+\-\N{{MINUS SIGN}}]?{whole}(?:{mark}[0-9]+)?(?:[eE][+-]?[0-9]{{1,2}})?\Z")
+        _SHAPES[key] = re.compile(rf"[+\-\N{{MINUS SIGN}}]?{whole}(?:{mark}[0-9]+)?(?:[eE][+-]?[0-9]{{1,3}})?\Z")
     return _SHAPES[key]
 
 
@@ -60,4 +60,17 @@ def why_unreadable(text: str, decimal_mark: str) -> str:
         return "The cell is empty."
     if len(text) > LONGEST_NUMBER:
         return f"It is longer than {LONGEST_NUMBER} signs."
+    if _NUMBER.match(text.replace(decimal_mark, ".")) and any(map(str.isdigit, text)):
+        return f"Written without its exponent it is longer than {LONGEST_NUMBER} signs, so it is no reading."
     return ""
+
+
+def remedy_of_mark(text: str, decimal_mark: str) -> str:
+    """What helps where a text is a number with the other decimal mark; empty where it is none with it either."""
+    other = "," if decimal_mark == "." else "."
+    if plain_number(text, other) is None:
+        return ""
+    return (
+        f"Where the instrument writes '{other}', have a new version of the layout approved with decimal_mark "
+        f"'{other}'; where it usually writes '{decimal_mark}', export again."
+    )

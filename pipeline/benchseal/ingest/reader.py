@@ -9,6 +9,7 @@ from benchseal.ingest.facts import run_facts
 from benchseal.ingest.lines import listed, opening_lines, text_lines
 from benchseal.ingest.looks import no_text, packed
 from benchseal.ingest.nearest import nearest
+from benchseal.ingest.pages import FOLLOWS
 from benchseal.ingest.parting import runs_of
 from benchseal.ingest.plan import Plan, plan_of
 from benchseal.ingest.regular import regular_table
@@ -79,6 +80,9 @@ def walked(
     _compare_counts(walk.facts, documents, walk)
     _compare_sections(walk)
     compare_numbers(documents, layout.reading_numbers, walk.say)
+    pages = [each for each in walk.problems if each.code == "ingest.page-missing"]
+    if pages:
+        walk.problems[:] = [*pages, *(each for each in walk.problems if each.code not in {*FOLLOWS, pages[0].code})]
     return walk, documents
 
 

@@ -14,7 +14,7 @@ from itertools import chain, compress, count, pairwise, repeat
 from operator import gt, ne, or_, sub
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
-from benchseal.ingest.hints import looks_damaged
+from benchseal.documents.damaged import looks_damaged
 from benchseal.ingest.numbers import LONGEST_NUMBER
 from benchseal.ingest.regular_fixed import fixed_rows
 from benchseal.ingest.table import LONGEST_LABEL

@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, cast
 
+from benchseal.documents.damaged import looks_damaged
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.cells import Cell, split_line
 from benchseal.ingest.clocks import without_clock
-from benchseal.ingest.hints import looks_damaged, two_readings
-from benchseal.ingest.numbers import plain_number, why_unreadable
+from benchseal.ingest.hints import two_readings
+from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
@@ -378,7 +379,8 @@ class Table:
             self._say("ingest.number-ambiguous", what, remedy, line=self._line_of(index), column=column)
             return ""
         what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()
-        self._say("ingest.number-unreadable", what, EXPORT_AGAIN, line=self._line_of(index), column=column)
+        remedy = remedy_of_mark(text, self._form.decimal_mark) or EXPORT_AGAIN
+        self._say("ingest.number-unreadable", what, remedy, line=self._line_of(index), column=column)
         return ""
 
     def _refuse(self, code: str, cells: list[Cell], means: str, what: str, remedy: str = EXPORT_AGAIN) -> None:

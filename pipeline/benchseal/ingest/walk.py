@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.hints import header_words
+from benchseal.ingest.pages import PAGES_AGAIN, Pages
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, opens_table, rows_until
 from benchseal.problems import Problem
 
@@ -80,7 +81,7 @@ class Walk:
         self._seen: set[str] = set()
         self._headings: list[Pattern] = list(plan.headings)
         self._repeat: list[str] = []
-        self._page = 0
+        self._pages = Pages()
         self._number = 0
         self._bare = False
 
@@ -170,14 +171,7 @@ class Walk:
         self._is("page heading")
         self._note(pattern, found, self.facts, except_for=("page",))
         if page := found.groupdict().get("page"):
-            self._count_page(page, pattern.column(found, "page"))
-
-    def _count_page(self, text: str, column: int) -> None:
-        self._page += 1
-        if not text.isascii() or not text.isdigit() or int(text[:9]) != self._page:
-            what = f"Page {text} stands where page {self._page} is due."
-            self.say("ingest.page-missing", what, EXPORT_AGAIN, column=column)
-            self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
+            self._pages.take(page, self._number, pattern.column(found, "page"))
 
     def _take_repeated_header(self, line: str) -> None:
         """Header, then units; dropped lines may stand around them. A line that cannot be a row leaves them due."""
@@ -331,9 +325,9 @@ class Walk:
         elif self._state == self._between and self.plan.last_line is not None:
             self.say("ingest.cut-off", "The line that closes the file is missing: the file is cut off.", EXPORT_AGAIN)
         pages = self.facts.get("pages")
-        if pages is not None and self._page and pages.text.strip() != str(self._page):
-            what = f"The file says it has {pages.text} pages; {self._page} were read."
-            self.say("ingest.page-missing", what, EXPORT_AGAIN, line=pages.line)
+        if fault := self._pages.fault(pages.text.strip() if pages else ""):
+            what, line, column = fault
+            self.say("ingest.page-missing", what, PAGES_AGAIN, column=column, line=line or (pages.line if pages else 0))
 
     def _close_open_section(self, section: Section) -> None:
         """Where no line closes section or file, only a last row without its line end shows that the file is cut."""

@@ -130,6 +130,9 @@ def _cannot(
     lot: StandardLot, lacking: Sequence[PlainDecimal], unit: str, factors: Mapping[PlainDecimal, Fraction]
 ) -> Iterator[Problem]:
     for text in lacking:
+        if factors[text] <= 1:
+            yield _above(lot, text, unit, itself=factors[text] == 1)
+            continue
         times = exact_text(factors[text])
         what = (
             f"{text} {unit} is the stock diluted {times} times; no chain of {MOST_STEPS} steps with this ware gives it."
@@ -138,6 +141,15 @@ def _cannot(
             "Add ware to the method, ask for another level, or enter the value the lot is diluted as (prepared_as)."
         )
         yield Problem("standard.no-chain", lot.lot, what, remedy)
+
+
+def _above(lot: StandardLot, text: PlainDecimal, unit: str, *, itself: bool) -> Problem:
+    """A level no dilution gives."""
+    if itself:
+        what = f"{text} {unit} is what the lot itself holds; no dilution gives it."
+        return Problem("standard.no-chain", lot.lot, what, "Take it undiluted, and leave the level out.")
+    what = f"{text} {unit} is above the stock of {lot.prepared_as or lot.value} {lot.unit}; no ware concentrates."
+    return Problem("standard.no-chain", lot.lot, what, "Ask for levels below the stock, or take a lot that holds more.")
 
 
 def _steps(glassware: Sequence[Glassware]) -> tuple[DilutionStep, ...]:

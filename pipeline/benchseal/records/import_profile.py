@@ -34,15 +34,15 @@ class ImportColumn:
     """One column of the file, in its order, or a column of the register the file does not have.
 
     title: its heading, or key; needed where the file names its columns. field: the column of the sample register it
-    goes to; empty with ``ignored``. fixed: the text of every row, for a field that no column of the file holds. form:
-    ``date`` reads ``date_form`` (``YYYY``, ``YY``, ``MMM``, ``MM``, ``DD`` with anything between). map: the sender's
-    text to ours. missing_text: stands for an empty cell when ``when_missing`` is ``text``. width: of a file of fixed
-    widths, in characters.
+    goes to; empty with ``ignored``. fixed: the text of every row, for a field that no column of the file holds; empty
+    for one that may stay empty; None for a column of the file. form: ``date`` reads ``date_form`` (``YYYY``, ``YY``,
+    ``MMM``, ``MM``, ``DD`` with anything between). map: the sender's text to ours. missing_text: stands for an empty
+    cell when ``when_missing`` is ``text``. width: of a file of fixed widths, in characters.
     """
 
     title: str = ""
     field: str = ""
-    fixed: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    fixed: str | None = dataclasses.field(default=None, metadata=LEFT_OUT_WHEN_EMPTY)
     ignored: bool = dataclasses.field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
     form: Literal["text", "date"] = "text"
     date_form: str = ""
@@ -55,7 +55,7 @@ class ImportColumn:
     @property
     def in_file(self) -> bool:
         """Whether the file has this column."""
-        return not self.fixed
+        return self.fixed is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,146 @@
+"""Workbooks whose own word about their size is wrong: every row is read, or the workbook is refused."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import zipfile
+from typing import TYPE_CHECKING
+
+import pytest
+from openpyxl import Workbook
+
+from benchseal.documents.balance import read_balance
+from benchseal.documents.sheets import (
+    read_customers,
+    read_glassware,
+    read_instruments,
+    read_plan_rows,
+    read_preparation,
+    read_samples,
+    read_standard_lots,
+)
+from benchseal.problems import Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sized
+
+_PREPARED = "p-ines.brandt,2026-03-01T10:00:00"
+_SHEETS: dict[str, tuple[Callable[[bytes, str], Sized], str]] = {
+    "preparation": (
+        read_preparation,
+        (
+            "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
+            f"MB-1,P-031,method_blank,,Pb,25.0,{_PREPARED},\n"
+            f"A-1/1,P-031,sample,S-00001,Pb,25.0,{_PREPARED},0.5021\n"
+            f"A-1/2,P-031,duplicate,S-00001,Pb,25.0,{_PREPARED},0.5020\n"
+        ),
+    ),
+    "samples": (
+        read_samples,
+        "lot,product,customer,specification,customer_sample_id,description,condition,quantity_received,received_on,"
+        "sampled_on,sampled_by,order\n"
+        + "".join(f"A-{n},Lozenge,ardlea,lozenge,{n},lozenges,sealed,40,2026-02-26,,,PO-1\n" for n in (1, 2, 3)),
+    ),
+    "lots": (
+        read_standard_lots,
+        "lot,element,purpose,value,unit,u_percent,maker,certificate,in_use_from,expires_on\n"
+        + "".join(f"L-{n},Pb,calibration,1000,mg/L,0.2,maker,C-{n},2026-01-02,2027-01-01\n" for n in (1, 2, 3)),
+    ),
+    "instruments": (
+        read_instruments,
+        "instrument,serial,technique,zone,in_service_from\n"
+        + "".join(f"furnace-{n},F-{n},furnace,Europe/Berlin,2025-01-07\n" for n in (1, 2, 3)),
+    ),
+    "customers": (
+        read_customers,
+        "customer,name,address,contact\n" + "".join(f"ardlea-{n},Ardlea {n},1 Lane,\n" for n in (1, 2, 3)),
+    ),
+    "plan rows": (
+        read_plan_rows,
+        "sample,volume_ml,kind,portions\nS-00001,25.0,sample,2\nS-00002,25.0,sample,2\nS-00003,25.0,sample,2\n",
+    ),
+    "glassware": (
+        read_glassware,
+        (
+            "name,kind,nominal_ml,tolerance_ml,s_fill_ml\n"
+            "pipette 1,pipette,1,0.007,0.003\npipette 2,pipette,2,0.01,0.004\nflask,flask,100,0.1,0.03\n"
+        ),
+    ),
+    "balance": (read_balance, "portion,mass_g\nA-1/1,0.5021\nA-1/2,0.5020\nA-2/1,0.5019\n"),
+}
+_TOO_SMALL = ('<dimension ref="A1:I2"/>', '<dimension ref="A1"/>', '<dimension ref="A1:A1"/>', "")
+
+
+def _book(text: str, change: Callable[[str], str] = str) -> bytes:
+    """A workbook of the text, its worksheet part changed afterwards, as another program might have written it."""
+    book = Workbook()
+    for row in csv.reader(io.StringIO(text)):
+        book.active.append([cell or None for cell in row])
+    saved, data = io.BytesIO(), io.BytesIO()
+    book.save(saved)
+    with zipfile.ZipFile(saved) as old, zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            part = old.read(name)
+            new.writestr(name, change(part.decode()).encode() if "sheet1" in name else part)
+    return data.getvalue()
+
+
+@pytest.mark.parametrize("dimension", _TOO_SMALL)
+@pytest.mark.parametrize("kind", _SHEETS)
+def test_every_row_is_read_whatever_the_sheet_says_of_its_size(kind: str, dimension: str) -> None:
+    read, text = _SHEETS[kind]
+    whole = read(text.encode(), "s.csv")
+    assert len(whole) == 3
+    assert not isinstance(whole, tuple) or not any(isinstance(row, Problem) for row in whole), whole
+    changed = _book(text, lambda part: re.sub("<dimension [^>]*>", dimension, part))
+    assert read(changed, "w.xlsx") == whole
+
+
+def test_a_dimension_that_begins_below_the_first_row_takes_none_away() -> None:
+    read, text = _SHEETS["customers"]
+    changed = _book(text, lambda part: re.sub("<dimension [^>]*>", '<dimension ref="B3:C3"/>', part))
+    assert read(changed, "w.xlsx") == read(text.encode(), "s.csv")
+
+
+@pytest.mark.parametrize("cell", ["XFD1048576", "XFD2", "CW1", "A100001"])
+def test_a_cell_where_no_sheet_is_read_is_named(cell: str) -> None:
+    row = "".join(filter(str.isdigit, cell))
+    far = f'<c r="{cell}" t="inlineStr"><is><t>x</t></is></c>'
+
+    def put(part: str) -> str:
+        if f'<row r="{row}"' in part:
+            return re.sub(f'(<row r="{row}".*?)</row>', lambda found: f"{found[1]}{far}</row>", part)
+        return part.replace("</sheetData>", f'<row r="{row}">{far}</row></sheetData>')
+
+    (problem,) = read_customers(_book(_SHEETS["customers"][1], put), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.too-large", f"w.xlsx, sheet Sheet, cell {cell}")
+    assert "100000 rows and 100 columns" in problem.what
+
+
+def test_a_formula_without_a_text_of_its_own_is_not_passed_over() -> None:
+    row = '<row r="5"><c r="A5"><f t="shared" si="0"/></c></row></sheetData>'
+    found = read_customers(_book(_SHEETS["customers"][1], lambda part: part.replace("</sheetData>", row)), "w.xlsx")
+    assert [one.code for one in found if isinstance(one, Problem)] == ["documents.cell-not-text"]
+
+
+def test_cells_far_away_that_hold_nothing_do_no_harm() -> None:
+    read, text = _SHEETS["customers"]
+    empty = '<row r="1048576"><c r="XFD1048576" s="0"/></row></sheetData>'
+    assert read(_book(text, lambda part: part.replace("</sheetData>", empty)), "w.xlsx") == read(text.encode(), "s.csv")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "what"),
+    [
+        pytest.param('<row r="4"', '<row r="3"', "row 3", id="a row twice"),
+        pytest.param('<row r="4"', '<row r="1"', "row 1", id="a row after a later one"),
+        pytest.param('<c r="B3"', '<c r="A3"', "cell A3", id="a cell twice"),
+    ],
+)
+def test_rows_and_cells_that_come_again_are_not_passed_over(old: str, new: str, what: str) -> None:
+    (problem,) = read_customers(_book(_SHEETS["customers"][1], lambda part: part.replace(old, new)), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.workbook-unfit", f"w.xlsx, sheet Sheet, {what}")
