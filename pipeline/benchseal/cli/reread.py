@@ -147,11 +147,14 @@ def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> 
 
 
 def _summary(found: Reread) -> Iterator[str]:
-    lost, still = (sum(len(one.positions) for one in listed) for listed in (found.again, found.open))
+    """What is to be done is counted as ``open`` of --json: an entry may have several places, or none."""
+    lost, still = sum(len(one.positions) for one in found.again), len(found.open)
     if found.is_done:
         yield "Nothing to read again."
     elif lost:
         yield f"Without a value: {lost} of {found.presented} presented solutions; to be done: {still}."
+    elif still:
+        yield f"Every presented solution gives a value, and yet to be done: {still}."
     else:
         yield "Every presented solution gives a value, and yet:"
 
