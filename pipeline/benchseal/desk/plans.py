@@ -9,6 +9,7 @@ from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.documents.sheets import read_plan_rows, row_places
 from benchseal.planning.make import Asked, PastCurve, plan_of
+from benchseal.planning.reminders import digests_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.ids import plan_number
 from benchseal.records.method import Method
@@ -55,6 +56,7 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
     said += [
         line for run in plan.runs for line in _about(run.element, run.method.id, len(run.solutions), run.not_planned)
     ]
+    said += [f"  {line}" for _, method in methods for line in digests_of(method)]
     said.append(f"Print it with `benchseal plan show {number} --pdf FILE`, its sheet with --sheet FILE.")
     return Receipt(tuple(said), {"plan": number, "batch": batch, "portions": len(plan.portions)})
 
