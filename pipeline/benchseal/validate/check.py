@@ -20,6 +20,7 @@ from benchseal.validate.registers import (
     instrument_problems,
     lot_of,
     measured_at,
+    put_back_problems,
     reading_time_problems,
     same_lot_problems,
 )
@@ -114,6 +115,7 @@ def _instrument_and_time(
         problems.append(moment)
         return None
     problems.extend(reading_time_problems(document, instrument))
+    problems.extend(put_back_problems(document, instrument, fold))
     return instrument, moment
 
 
