@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 from tests.ingest.test_layout_words import _HEAD_LINE, HEAD, NAME, NUMBER, REF, SIGNAL, _codes, _layout, _runs
 
-from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, without_clock
+from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, own_begin, without_clock
 from benchseal.ingest.joining import joined
 from benchseal.ingest.lines import text_lines
 from benchseal.ingest.reader import read_file
+from benchseal.ingest.walk import EXPORT_AGAIN
 from benchseal.problems import Problem
 from benchseal.records.layout import Column, Layout, PageForm
+
+if TYPE_CHECKING:
+    from benchseal.records.run import RunDocument
 
 COLUMNS = (NAME, NUMBER, SIGNAL, Column("When", "taken_at"))
 ROWS = "Name,No,Signal,When\nS0,1,0.001,09:01:00\nS0,2,0.002,09:02:00\nA/1,1,0.2,09:03:00\nA/1,2,0.3,09:04:00\n"
@@ -118,3 +123,46 @@ def test_over_several_files_of_one_run() -> None:
     (run,) = read_file(whole.data, "x", replace(layout, doubled_hour="first"), REF)
     assert not isinstance(run, Problem)
     assert [text[11:] for text in run.readings.taken_at] == ["09:01:00", "09:59:15", "09:01:00", "09:04:00"]
+
+
+def racks(page: tuple[str, ...], begins: tuple[str, str]) -> list[RunDocument | Problem]:
+    """Two racks that each say their own begin, read as one run by these lines of a heading."""
+    heading = PageForm((r"rack (?P<page>\d+) of (?P<pages>\d+)", *page), repeats_header=True, form_feed=False)
+    layout = replace(_layout(COLUMNS, form={"separator": ","}, pages=(heading,)), head=())
+    layout = replace(layout, recognised_by=(r"rack \d+ of \d+",))
+    header, *rows = ROWS.splitlines()
+    files = [
+        (
+            f"rack-{nth}",
+            f"rack {nth} of 2\nPb 283.3\n{begin}\n{header}\n{rows[2 * nth - 2]}\n{rows[2 * nth - 1]}\n".encode(),
+        )
+        for nth, begin in enumerate(begins, 1)
+    ]
+    whole = joined(files)
+    assert not isinstance(whole, tuple)
+    return list(read_file(whole.data, "x", layout, REF))
+
+
+ELEMENT = r"(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+)"
+BOTH = (ELEMENT, r"(?P<started_date>\S+) (?P<started_time>\S+)")
+
+
+def test_files_of_a_run_with_a_begin_each_are_told_the_way_out_and_it_is_one() -> None:
+    begins = ("2026-03-02 09:00:30", "2026-03-02 09:02:30")
+    (problem,) = racks(BOTH, begins)
+    assert isinstance(problem, Problem)
+    assert problem.code == "ingest.fact-contradicts"
+    assert "name no group started_time where the times of rows are read" in problem.remedy
+    (run,) = racks((ELEMENT, r"(?P<started_date>\S+) \S+"), begins)
+    assert not isinstance(run, Problem)
+    assert run.facts.started_at == "2026-03-02T09:01:00", "the first row"
+
+
+def test_of_two_days_with_times_alone_there_is_no_way_and_that_is_said() -> None:
+    problems = racks(BOTH, ("2026-03-02 09:00:30", "2026-03-03 09:00:30"))
+    assert [one.remedy for one in problems if isinstance(one, Problem)] == [EXPORT_AGAIN + own_begin("started_date")]
+    assert "only where rows say their day; name no started_date then" in own_begin("started_date")
+
+
+def test_other_facts_that_differ_have_their_usual_remedy() -> None:
+    assert own_begin("element") == ""

@@ -16,6 +16,16 @@ PUT_BACK: Final = (
     "hour at most is read, and held against the instrument's time zone."
 )
 
+_OWN_BEGIN: Final = {
+    "started_date": "such files are read as one run only where rows say their day; name no started_date then.",
+    "started_time": "name no group started_time where the times of rows are read; the first of them is the start.",
+}
+
+
+def own_begin(fact: str) -> str:
+    """What to add to a remedy where files of one run differ in a fact: each may say its own begin. Empty for others."""
+    return f" Where each file of one run says its own begin: {_OWN_BEGIN[fact]}" if fact in _OWN_BEGIN else ""
+
 
 def by_an_hour(before: str, after: str) -> bool:
     """Whether ``after`` lies before ``before`` by an hour at most, as where clocks are put back. Local ISO texts."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from benchseal.ingest.cells import split_line
+from benchseal.ingest.clocks import own_begin
 from benchseal.ingest.hints import header_words
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, opens_table, rows_until
 from benchseal.problems import Problem
@@ -175,8 +176,12 @@ class Walk:
     def _count_page(self, text: str, column: int) -> None:
         self._page += 1
         if not text.isascii() or not text.isdigit() or int(text[:9]) != self._page:
-            what = f"Page {text} stands where page {self._page} is due."
-            self.say("ingest.page-missing", what, EXPORT_AGAIN, column=column)
+            self.say(
+                "ingest.page-missing",
+                f"Page {text} stands where page {self._page} is due.",
+                EXPORT_AGAIN,
+                column=column,
+            )
             self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
 
     def _take_repeated_header(self, line: str) -> None:
@@ -375,13 +380,13 @@ class Walk:
             before = facts.get(name) or self.facts.get(name)
             if before is not None and before.text.strip() != text.strip():
                 what = f"{name} is '{_short(text)}' here and '{_short(before.text)}' at line {before.line}."
-                self.say("ingest.fact-contradicts", what, EXPORT_AGAIN, column=pattern.column(found, name))
+                remedy = EXPORT_AGAIN + own_begin(name)
+                self.say("ingest.fact-contradicts", what, remedy, column=pattern.column(found, name))
             facts.setdefault(name, Fact(text.strip(), self._number, pattern.column(found, name)))
 
     def _unread(self, line: str) -> None:
         self._is("no place")
-        what = f"The layout has no place for this line: '{_short(line)}'."
-        self.say("ingest.line-unread", what, OTHER_LAYOUT)
+        self.say("ingest.line-unread", f"The layout has no place for this line: '{_short(line)}'.", OTHER_LAYOUT)
 
     def _cells(self, line: str) -> list[str] | None:
         cells = split_line(line, self.plan.layout.file, self.plan.layout.table.columns)
