@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from benchseal.ingest.cells import split_line
+from benchseal.ingest.cells import Cell, split_line
 from benchseal.ingest.clocks import own_begin
 from benchseal.ingest.hints import header_words
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, opens_table, rows_until
@@ -13,7 +13,6 @@ from benchseal.problems import Problem
 
 if TYPE_CHECKING:
     from benchseal.documents.patterns import Match, Pattern
-    from benchseal.ingest.cells import Cell
     from benchseal.records.layout import Column
 
 MOST_KEPT = 10_000  # problems of one file; no person reads more
@@ -176,12 +175,8 @@ class Walk:
     def _count_page(self, text: str, column: int) -> None:
         self._page += 1
         if not text.isascii() or not text.isdigit() or int(text[:9]) != self._page:
-            self.say(
-                "ingest.page-missing",
-                f"Page {text} stands where page {self._page} is due.",
-                EXPORT_AGAIN,
-                column=column,
-            )
+            what = f"Page {text} stands where page {self._page} is due."
+            self.say("ingest.page-missing", what, EXPORT_AGAIN, column=column)
             self._page = int(text[:9]) if text.isascii() and text.isdigit() else self._page
 
     def _take_repeated_header(self, line: str) -> None:
