@@ -174,3 +174,22 @@ def test_a_run_that_failed_and_was_made_again_asks_for_nothing() -> None:
         "the run as a whole gives nothing",
         "  Second-source standard at position 8 read 130 %; limit 90 to 110 %",
     ]
+
+
+@pytest.mark.parametrize(
+    ("shots", "portions", "asked", "summary"),
+    [
+        pytest.param((OVER,), (A, DUPLICATE), TWO, "Without a value: 1 of 1 presented solutions; to be done: 2.",
+                     id="one to dilute, one not presented"),
+        pytest.param((OVER, replace(SCATTERED, holds=4.4, dilution="10")), (A,), None,
+                     "Without a value: 2 of 2 presented solutions; to be done: 1.", id="one at two places"),
+        pytest.param(samples("A"), (A,), TWO,
+                     "Every presented solution gives a value, and yet to be done: 1.", id="one nobody prepared"),
+    ],
+)  # fmt: skip
+def test_the_words_count_what_the_list_counts(
+    shots: Sequence[Shot], portions: Sequence[Portion], asked: Sequence[Requirement] | None, summary: str
+) -> None:
+    found, _, _, _ = listed(shots, portions, NONE, asked, ())
+    assert said(shots, portions, NONE, asked).splitlines()[0] == summary
+    assert summary.endswith(f"to be done: {len(found.open)}.")

@@ -88,3 +88,23 @@ def test_pages_without_heading_or_form_feed_and_what_is_still_open(base: Layout)
     assert "open" in _codes(replace(base, stated=(Stated("slit_nm", "?"),)))
     carried = replace(base.table, columns=(replace(NAME, carried=True), NUMBER, SIGNAL))
     assert "table" in _codes(replace(base, table=carried, file=replace(base.file, separator="blanks")))
+
+
+@pytest.mark.parametrize(
+    ("group", "way"),
+    [
+        ("started_date", "or a column that means day, or day_time."),
+        ("started_time", "or a column that means taken_at, or day_time."),
+        ("element", "or state it."),
+    ],
+)
+def test_a_lacking_fact_names_a_way_that_no_other_rule_closes(base: Layout, group: str, way: str) -> None:
+    """A start may never be stated: nobody is sent there."""
+    lines = tuple(replace(one, line=one.line.replace(f"(?P<{group}>", "(?:")) for one in base.head)
+    section = replace(
+        base.section,
+        begins=base.section.begins.replace(f"(?P<{group}>", "(?:"),
+        lines=tuple(replace(one, line=one.line.replace(f"(?P<{group}>", "(?:")) for one in base.section.lines),
+    )
+    (fault,) = [one for one in layout_faults(replace(base, head=lines, section=section)) if "fact-missing" in one.code]
+    assert fault.remedy == f"Add a line with a group named {group}, {way}"

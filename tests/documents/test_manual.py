@@ -14,6 +14,7 @@ _OF = {
     "rules_checks": "method",
     "rules_conditions": "method",
     "rules_drift": "method",
+    "rules_keeping": "method",
     "rules_stored": "method",
     "rules_uncertainty": "method",
     "rules_specification": "specification",

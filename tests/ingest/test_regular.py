@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -216,3 +217,20 @@ def test_no_more_is_remembered_than_is_said() -> None:
         assert pattern.fullmatch(f"remembered {number}") is not None
     assert len(pattern._remembered) <= 256  # noqa: SLF001  memory is the point
     assert text_lines(b"x", "utf-8", "x") == ["x"]
+
+
+@pytest.mark.parametrize("hour", ["refuse", "first", "second"])
+@pytest.mark.parametrize("name", [COMMA, PAGE])
+def test_times_that_are_put_back_are_read_alike(name: str, hour: str, layouts: Layouts) -> None:
+    """Any one time of the file an hour, half an hour, or an hour and a second back."""
+    ref, plain = layouts[name]
+    layout = replace(plain, doubled_hour=hour)  # type: ignore[arg-type]  # its words
+    text = good(name).decode(layout.file.encoding)
+    clocks = list(re.finditer(r"\b(\d\d):(\d\d):(\d\d)\b", text))
+    assert len(clocks) > 8
+    for found in clocks[1 :: max(1, len(clocks) // 8)]:
+        for back in (3600, 1800, 3601):
+            seconds = sum(int(part) * each for part, each in zip(found.groups(), (3600, 60, 1), strict=True)) - back
+            clock = f"{seconds // 3600:02}:{seconds // 60 % 60:02}:{seconds % 60:02}"
+            data = (text[: found.start()] + clock + text[found.end() :]).encode(layout.file.encoding)
+            assert read_file(data, "x", layout, ref) == exactly(data, layout, ref)

@@ -76,6 +76,19 @@ def test_a_plan_is_made_shown_and_printed(line: Line, tmp_path: Path) -> None:
     stopped(line("plan", "show", "PL-00009", by=(REVIEWER,)), "plan.unknown")
 
 
+def test_an_earlier_plan_of_the_same_methods_and_samples_is_named(line: Line, tmp_path: Path) -> None:
+    first = made(line, tmp_path)
+    assert first["planned_before"] == []
+    command = ("plan", "make", "--method", "zinc-flame", "--samples", str(tmp_path / "samples.csv"))
+    again = line(*command, by=(ANALYST,))
+    assert again.code == 0, again.err
+    assert f"{first['plan']} plans the same samples by the same methods; both stand." in again.out
+    third = made(line, tmp_path, sheet=SAMPLES.replace("S-00001,50.0,sample,2", "S-00001,50.0,sample,3"))
+    assert third["planned_before"] == ["PL-00002", "PL-00003"], "how many portions is no other question"
+    other = made(line, tmp_path, sheet="\n".join(SAMPLES.splitlines()[:-1]) + "\n")
+    assert other["planned_before"] == [], "one sample fewer"
+
+
 def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_path: Path) -> None:
     made(line, tmp_path)
     sheet = SAMPLES.replace("S-00002", "S-09999")

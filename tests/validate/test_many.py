@@ -18,6 +18,7 @@ from benchseal.ingest.reader import read_file
 from benchseal.records.instrument_events import InstrumentEvent
 from benchseal.records.known import Lent
 from benchseal.records.layout import Layout
+from benchseal.records.method import DigestsKeep
 from benchseal.records.run import Run, RunDocument
 from benchseal.validate.check import check_run
 from benchseal.validate.many import check_block
@@ -159,6 +160,7 @@ def _portions(**changes: object) -> Known:
 
 CALIBRATION = METHOD.calibration
 KNOWN_OTHERWISE: dict[str, Known] = {
+    "digests past their time": _method(digests_keep=DigestsKeep(hours="1", source="test")),
     "method of brackets": _method(calibration=replace(CALIBRATION, bracketing="required")),
     "method of additions": _method(calibration=replace(CALIBRATION, additions="required")),
     "more readings each": _method(replicates=replace(METHOD.replicates, count=4)),

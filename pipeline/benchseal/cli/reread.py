@@ -22,9 +22,11 @@ from benchseal.records.run import Run
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator, Mapping, Sequence
+    from datetime import datetime
 
-    from benchseal.compute.reread import Action, Again, Reread
+    from benchseal.compute.reread import Action, Again, Beside, Reread
     from benchseal.compute.reread_dilution import Dilution
+    from benchseal.compute.reread_keeping import Held
     from benchseal.compute.reread_with import Belongs, Companion, Need, NewRun
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
@@ -56,10 +58,9 @@ _BELONGS: dict[Belongs, str] = {
 def reread(args: Namespace) -> int:
     """What one run leaves to be read or prepared again."""
     from benchseal.compute.reread import reread as listed  # noqa: PLC0415
-    from benchseal.compute.reread_with import new_run  # noqa: PLC0415
-    from benchseal.desk.rereading import beside  # noqa: PLC0415
+    from benchseal.desk.rereading import beside, place_of  # noqa: PLC0415
 
-    with reading(args) as (_, view):
+    with reading(args) as (site, view):
         row = view.row("run", run=args.run)
         if row is None:
             what = "there is no such run."
@@ -67,21 +68,33 @@ def reread(args: Namespace) -> int:
         run, work = load(view, Run, row["bound"]), load(view, RunWork, row["work"])
         around_it = beside(view, args.run, run, work)
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-    found = listed(run, work, around_it)
-    around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
+        place = place_of(view, site, run)
+    found, around, digests = _whole(run, work, listed(run, work, around_it), around_it, place)
     said = [
         f"{row['run']}, version {row['version']}, {row['state']}",
         f"{row['element']} by {row['method']} on {row['instrument']}, {row['measured_at']}",
-        *lines(found, around, unit_shown(run.method.solution_unit), lots),
+        *lines(found, around, unit_shown(run.method.solution_unit), lots, digests),
     ]
     data = {"run": row["run"], "open": len(found.open), **asdict(found), "new_run": asdict(around)}
+    data["digests"] = [asdict(one) for one in digests]
     return show.lines(args, said, data)
+
+
+def _whole(
+    run: Run, work: RunWork, found: Reread, around_it: Beside, place: tuple[str, datetime]
+) -> tuple[Reread, NewRun, tuple[Held, ...]]:
+    """The list, what stands around it, and until when its digests hold. place: zone of the instrument, and now."""
+    from benchseal.compute.reread_keeping import aged, held  # noqa: PLC0415
+    from benchseal.compute.reread_with import new_run  # noqa: PLC0415
+
+    around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
+    digests = held(run, found, around, around_it.portions, place)
+    return aged(run.method.digests_keep, found, around_it.portions, place), around, digests
 
 
 def check(args: Namespace) -> int:
     """What of a file stands and what it leaves to be read again, before it comes in."""
-    from benchseal.compute.reread_with import new_run  # noqa: PLC0415
-    from benchseal.desk.rereading import beside  # noqa: PLC0415
+    from benchseal.desk.rereading import beside, place_of  # noqa: PLC0415
     from benchseal.desk.trials import Tried  # noqa: PLC0415
 
     said: list[str] = []
@@ -94,13 +107,14 @@ def check(args: Namespace) -> int:
             raise AssertionError("a look at a file says what it would give")  # noqa: TRY004  a fault of the program
         with site.store.reading() as view:
             lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-            for worked, found in zip(tried.runs, tried.lists, strict=True):
+            for worked, list_of_it in zip(tried.runs, tried.lists, strict=True):
                 run, work = worked.run, worked.work
-                around_it = beside(view, "", run, work)
-                around = new_run(run.method, found.open, around_it.portions, work.calibration.stored)
+                around_it, place = beside(view, "", run, work), place_of(view, site, run)
+                found, around, digests = _whole(run, work, list_of_it, around_it, place)
                 said += [f"{run.method.element} by {run.method.id} on {run.instrument}, {run.measured_at}"]
-                said += lines(found, around, unit_shown(run.method.solution_unit), lots)
-                data.append({"element": run.method.element, "open": len(found.open), **asdict(found)})
+                said += lines(found, around, unit_shown(run.method.solution_unit), lots, digests)
+                told: dict[str, Json] = {"element": run.method.element, "open": len(found.open), **asdict(found)}
+                data.append({**told, "digests": [asdict(one) for one in digests]})
     receipt = Receipt((*tried.said, *said), {**tried.data, "reread": [*data]}, tried.notices)
     return show.receipt(args, receipt)
 
@@ -125,9 +139,12 @@ def batches_named(args: Namespace, site: Site) -> tuple[str, ...]:
     return tuple(dict.fromkeys(row.batch for row in rows))
 
 
-def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> Iterator[str]:
+def lines(
+    found: Reread, around: NewRun, unit: str, lots: Mapping[str, str], digests: Sequence[Held] = ()
+) -> Iterator[str]:
     """The list in words. unit: of concentrations in the solution; lots: sample to its lot."""
     yield from _summary(found)
+    yield from map(_digests_of, digests)
     for action, heading in _HEADINGS.items():
         meant = [one for one in found.open if one.action == action]
         failed = found.failures if action == "measure_run_again" else ()
@@ -147,13 +164,26 @@ def lines(found: Reread, around: NewRun, unit: str, lots: Mapping[str, str]) -> 
 
 
 def _summary(found: Reread) -> Iterator[str]:
-    lost, still = (sum(len(one.positions) for one in listed) for listed in (found.again, found.open))
+    """What is to be done is counted as ``open`` of --json: an entry may have several places, or none."""
+    lost, still = sum(len(one.positions) for one in found.again), len(found.open)
     if found.is_done:
         yield "Nothing to read again."
     elif lost:
         yield f"Without a value: {lost} of {found.presented} presented solutions; to be done: {still}."
+    elif still:
+        yield f"Every presented solution gives a value, and yet to be done: {still}."
     else:
         yield "Every presented solution gives a value, and yet:"
+
+
+def _digests_of(held: Held) -> str:
+    """Until when a batch may be read again, or what is to be done instead."""
+    if held.state == "not_said":
+        return f"digests of batch {held.batch}: the method does not say how long they hold"
+    since = f"{held.keep} after they were made up, {held.portion} the first of them"
+    if held.state == "hold":
+        return f"digests of batch {held.batch}: hold until {held.until}, {since}"
+    return f"digests of batch {held.batch}: hold no longer, until {held.until}, {since}; prepare again, then measure"
 
 
 def _group(meant: Sequence[Again], unit: str, lots: Mapping[str, str], *, told: bool) -> Iterator[str]:

@@ -9,6 +9,7 @@ from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.documents.sheets import read_plan_rows, row_places
 from benchseal.planning.make import Asked, PastCurve, plan_of
+from benchseal.planning.reminders import digests_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.ids import plan_number
 from benchseal.records.method import Method
@@ -51,12 +52,31 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
         facts={"count": count, "batch": batch, "methods": as_json([method.id for _, method in methods])},
         digests={"record": view.keep(record_bytes(plan)), "sheet": view.keep(act.data)},
     )
+    earlier = _alike(view, plan)
     said = [f"{number}: batch {batch}, {some(len(plan.portions), 'portion')} to prepare."]
     said += [
         line for run in plan.runs for line in _about(run.element, run.method.id, len(run.solutions), run.not_planned)
     ]
+    said += [f"  {line}" for _, method in methods for line in digests_of(method)]
     said.append(f"Print it with `benchseal plan show {number} --pdf FILE`, its sheet with --sheet FILE.")
-    return Receipt(tuple(said), {"plan": number, "batch": batch, "portions": len(plan.portions)})
+    said += [f"{one} plans the same samples by the same methods; both stand." for one in earlier]
+    return Receipt(
+        tuple(said),
+        {"plan": number, "batch": batch, "portions": len(plan.portions), "planned_before": as_json(earlier)},
+    )
+
+
+def _alike(view: Reading, plan: RunPlan) -> list[str]:
+    """Earlier plans of the same methods, whatever their versions, and the same samples: two people, or one twice."""
+    return [
+        row["plan"]
+        for row in view.rows("plan")
+        if row["plan"] != plan.plan and _asked(load(view, RunPlan, row["record"])) == _asked(plan)
+    ]
+
+
+def _asked(plan: RunPlan) -> tuple[set[str], set[str]]:
+    return {run.method.id for run in plan.runs}, {one.sample for one in plan.portions if one.sample}
 
 
 def plan_row(view: Reading, number: str) -> Row:

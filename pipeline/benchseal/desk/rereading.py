@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 from benchseal.compute.reread import Beside, portions_with_value
 from benchseal.desk.reading import load
 from benchseal.records.preparation import Portion
+from benchseal.records.registers import Instrument
 from benchseal.records.results import RunWork
 from benchseal.records.run import Run
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import datetime
 
+    from benchseal.desk.site import Site
     from benchseal.store.protocol import Reading, Row
 
 
@@ -31,6 +34,14 @@ def beside(view: Reading, number: str, run: Run, work: RunWork) -> Beside:
         if each["run"] != number and each["state"] != "cancelled" and each["usable"]
     }
     return Beside(portions, _wanted(view, work), _results_in(view, work, others), _readings_in(view, run, others))
+
+
+def place_of(view: Reading, site: Site, run: Run) -> tuple[str, datetime]:
+    """Time zone of the instrument of a run, and now."""
+    row = view.row("instrument", instrument=run.instrument)
+    if row is None:
+        raise AssertionError(f"{run.instrument} of a run is not registered")
+    return load(view, Instrument, row["record"]).zone, site.clock()
 
 
 def _wanted(view: Reading, work: RunWork) -> dict[str, int]:

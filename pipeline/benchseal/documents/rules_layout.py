@@ -115,6 +115,13 @@ def _marks(layout: Layout) -> Iterator[Fault]:
             yield _fault(("file", name), "time-form", f"{reason}.", "Write it as YYYY-MM-DD or HH:mm:ss.")
 
 
+def _other_way(name: str) -> str:
+    """What else gives a fact. When a run began differs from file to file: it can never be stated."""
+    if name == "started_date":
+        return "a column that means day, or day_time"
+    return "a column that means taken_at, or day_time" if name == "started_time" else "state it"
+
+
 def _facts(layout: Layout) -> Iterator[Fault]:
     pages = (pattern for page in layout.pages for pattern in page.heading)
     head = _groups(rule.line for rule in layout.head if rule.needed) | _groups(pages)
@@ -125,7 +132,9 @@ def _facts(layout: Layout) -> Iterator[Fault]:
     for name in _ALWAYS:
         if name not in head | section | stated | of_columns:
             what = f"Neither a needed line of the file nor 'stated' gives {name}."
-            yield _fault(("head",), "fact-missing", what, f"Add a line with a group named {name}, or state it.")
+            yield _fault(
+                ("head",), "fact-missing", what, f"Add a line with a group named {name}, or {_other_way(name)}."
+            )
     for index, fact in enumerate(layout.stated):
         path: Path = ("stated", index)
         if fact.fact in head | section | of_columns or fact.fact in [other.fact for other in layout.stated[:index]]:

@@ -11,6 +11,7 @@ from benchseal.documents.rules_calibration import calibration_faults
 from benchseal.documents.rules_checks import check_faults
 from benchseal.documents.rules_conditions import condition_faults
 from benchseal.documents.rules_drift import drift_faults
+from benchseal.documents.rules_keeping import keeping_faults
 from benchseal.documents.rules_stored import stored_faults
 from benchseal.documents.rules_uncertainty import uncertainty_faults
 from benchseal.records.elements import SYMBOLS
@@ -39,6 +40,7 @@ def method_faults(method: Method) -> Iterator[Fault]:
     yield from uncertainty_faults(method)
     yield from stored_faults(method)
     yield from drift_faults(method)
+    yield from keeping_faults(method)
     for index, rule in enumerate(method.checks):
         yield from check_faults(method, rule, ("checks", index))
     yield from _twice([rule.id for rule in method.checks], "checks", "check id")

@@ -12,7 +12,7 @@ from benchseal.documents.damaged import looks_damaged
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.cells import Cell, split_line
-from benchseal.ingest.clocks import without_clock
+from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, by_an_hour, without_clock
 from benchseal.ingest.hints import two_readings
 from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
@@ -87,7 +87,7 @@ class Table:
         self._day, _, self._clock = started_at.partition("T")
         self._line = 0
         self._lines: list[int] = []
-        self._odd_clock = False
+        self._odd_clock, self._may_go_back = False, plan.layout.doubled_hour != "refuse"
         self._lost_rows = 0  # that did not fit, since the last solution began
 
     def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
@@ -304,10 +304,7 @@ class Table:
             day = read_date(self._cell(cells, "day", ""), self._form.date_form)
             return self._dated(cells, "day", (day, clock) if day else None)
         if clock < self._clock and not self._passes_midnight(clock):
-            what = f"The time goes back: {clock} after {self._clock}."
-            self._refuse(
-                "ingest.time-backwards", cells, "taken_at", what, "Check the instrument's clock, then export again."
-            )
+            self._go_back(cells, "taken_at", f"{self._day}T{clock}", f"{clock} after {self._clock}")
         self._clock = clock
         return f"{self._day}T{clock}"
 
@@ -319,12 +316,18 @@ class Table:
             self._refuse("ingest.date-unreadable", cells, means, f"'{text[:40]}' is not in the form {forms}.")
             return ""
         if (self._day, self._clock) > moment:
-            what = f"The time goes back: {' '.join(moment)} after {self._day} {self._clock}."
-            self._refuse(
-                "ingest.time-backwards", cells, means, what, "Check the instrument's clock, then export again."
-            )
+            self._go_back(cells, means, "T".join(moment), f"{' '.join(moment)} after {self._day} {self._clock}")
         self._day, self._clock = moment
         return "T".join(moment)
+
+    def _go_back(self, cells: list[Cell], means: str, moment: str, said: str) -> None:
+        """Once a run, by an hour at most, where the layout knows of doubled hours; ``validate`` asks the zone."""
+        small = by_an_hour(f"{self._day}T{self._clock}", moment)
+        if small and self._may_go_back:
+            self._may_go_back = False
+            return
+        remedy = PUT_BACK if small and self._plan.layout.doubled_hour == "refuse" else CHECK_CLOCK
+        self._refuse("ingest.time-backwards", cells, means, f"The time goes back: {said}.", remedy)
 
     def _passes_midnight(self, clock: str) -> bool:
         """Half a day back or more is the next day (our rule, no source)."""

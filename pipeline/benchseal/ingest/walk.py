@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from benchseal.ingest.cells import split_line
+from benchseal.ingest.cells import Cell, split_line
+from benchseal.ingest.clocks import own_begin
 from benchseal.ingest.hints import header_words
 from benchseal.ingest.pages import PAGES_AGAIN, Pages
 from benchseal.ingest.plan import LinePattern, Plan, header_columns, opens_table, rows_until
@@ -13,7 +14,6 @@ from benchseal.problems import Problem
 
 if TYPE_CHECKING:
     from benchseal.documents.patterns import Match, Pattern
-    from benchseal.ingest.cells import Cell
     from benchseal.records.layout import Column
 
 MOST_KEPT = 10_000  # problems of one file; no person reads more
@@ -369,13 +369,13 @@ class Walk:
             before = facts.get(name) or self.facts.get(name)
             if before is not None and before.text.strip() != text.strip():
                 what = f"{name} is '{_short(text)}' here and '{_short(before.text)}' at line {before.line}."
-                self.say("ingest.fact-contradicts", what, EXPORT_AGAIN, column=pattern.column(found, name))
+                remedy = EXPORT_AGAIN + own_begin(name)
+                self.say("ingest.fact-contradicts", what, remedy, column=pattern.column(found, name))
             facts.setdefault(name, Fact(text.strip(), self._number, pattern.column(found, name)))
 
     def _unread(self, line: str) -> None:
         self._is("no place")
-        what = f"The layout has no place for this line: '{_short(line)}'."
-        self.say("ingest.line-unread", what, OTHER_LAYOUT)
+        self.say("ingest.line-unread", f"The layout has no place for this line: '{_short(line)}'.", OTHER_LAYOUT)
 
     def _cells(self, line: str) -> list[str] | None:
         cells = split_line(line, self.plan.layout.file, self.plan.layout.table.columns)

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from benchseal.records.keeping import kept_for
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -51,7 +53,16 @@ _HYDRIDE = "Hydrides of arsenic, selenium and antimony are very poisonous gases:
 
 def reminders_for(methods: Sequence[Method]) -> tuple[str, ...]:
     """Lines for the techniques of these methods, each once, the one on local rules first."""
-    return tuple(dict.fromkeys((FIRST, *_BEFORE, *(line for method in methods for line in _of(method)))))
+    own = (line for method in methods for line in (*_of(method), *digests_of(method)))
+    return tuple(dict.fromkeys((FIRST, *_BEFORE, *own)))
+
+
+def digests_of(method: Method) -> Iterator[str]:
+    """How long digests hold by a method that says so, and the way it counts."""
+    keep = method.digests_keep
+    if kept := kept_for(keep):
+        ends = "the last day to its end" if keep.days else "to the second"
+        yield f"Digests for {method.id} are read within {kept} after they were made up, {ends}; later none is accepted."
 
 
 def _of(method: Method) -> Iterator[str]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.quantities import PlainDecimal
+from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 Technique: TypeAlias = Literal["flame", "furnace", "cold_vapour", "hydride"]
 SignalIs: TypeAlias = Literal["absorbance", "absorbance_zeroed_on_blank", "instrument_concentration"]
@@ -107,6 +108,18 @@ class StoredCurvePlan:
     valid_hours: PlainDecimal = ""
     smallest_factor: PlainDecimal = ""
     largest_factor: PlainDecimal = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DigestsKeep:
+    """How long a digest may be read after it was made up; days and hours empty: the method does not say.
+
+    days: whole days of the calendar, the last one to its end. hours: hours gone by.
+    """
+
+    days: PlainDecimal = ""
+    hours: PlainDecimal = ""
     source: str = ""
 
 
@@ -258,3 +271,4 @@ class Method:
     uncorrected_because: str = ""
     drift: DriftPlan = DriftPlan()
     stored_curve: StoredCurvePlan = StoredCurvePlan()
+    digests_keep: DigestsKeep = field(default=DigestsKeep(), metadata=LEFT_OUT_WHEN_EMPTY)

@@ -10,6 +10,7 @@ from benchseal.records.preparation import Portion
 from benchseal.records.run import Run
 from benchseal.validate.additions import addition_problems
 from benchseal.validate.bracketing import bracketing_problems
+from benchseal.validate.keeping import keeping_problems
 from benchseal.validate.methods import method_of, method_problems
 from benchseal.validate.portions import portion_problems, portions_of
 from benchseal.validate.registers import (
@@ -19,6 +20,7 @@ from benchseal.validate.registers import (
     instrument_problems,
     lot_of,
     measured_at,
+    put_back_problems,
     reading_time_problems,
     same_lot_problems,
 )
@@ -64,6 +66,8 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
     if not isinstance(found, list):
         problems.extend(_against_method(document, found, lent))
         problems.extend(addition_problems(document, found[1], portions))
+        if moment is not None:
+            problems.extend(keeping_problems(document, found[1], portions, moment, known))
         lots = _lots(document, found[1], known, problems)
         if lent is not None:
             here = None if moment is None else (moment[0].instrument, moment[1])
@@ -111,6 +115,7 @@ def _instrument_and_time(
         problems.append(moment)
         return None
     problems.extend(reading_time_problems(document, instrument))
+    problems.extend(put_back_problems(document, instrument, fold))
     return instrument, moment
 
 

@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from benchseal.problems import Problem
+from benchseal.records.keeping import kept_for
 from benchseal.records.preparation import Portion
 from benchseal.records.run import DocumentRef, MeanColumns, ReadingColumns, RunDocument, SolutionColumns
 from benchseal.validate.additions import addition_problems
@@ -200,7 +201,7 @@ class _Group:
 
 
 def _is_ordinary(method: Method) -> bool:
-    return not method.calibration.bracketing
+    return not (method.calibration.bracketing or kept_for(method.digests_keep))
 
 
 def _problems(

@@ -22,6 +22,7 @@ Fold: TypeAlias = "Literal[0, 1] | None"
 Purpose: TypeAlias = Literal["calibration", "second_source"]
 _WITHOUT_TWO_CHANGES = timedelta(days=7)
 _CHECK_CLOCK = "Check the instrument's clock and its time zone in the register."
+_WHICH_HOUR = "Let a new version of the layout say which of the two hours a start means: doubled_hour: first or second."
 
 
 def instrument_of(document: RunDocument, known: Known) -> Instrument | Problem:
@@ -62,8 +63,9 @@ def measured_at(document: RunDocument, instrument: Instrument, known: Known, fol
         return Problem("validate.time-missing", at_run(document), what, "The layout must read a day and a time.")
     moment = _utc(started, instrument.zone, fold)
     if isinstance(moment, str):
-        return Problem("validate.time-impossible", at_run(document), moment, _CHECK_CLOCK)
-    last = max(document.readings.taken_at, default="") or started
+        remedy = _WHICH_HOUR if fold is None and _comes_twice(started, instrument.zone) else _CHECK_CLOCK
+        return Problem("validate.time-impossible", at_run(document), moment, remedy)
+    last = next(filter(None, reversed(document.readings.taken_at)), started)  # not the greatest: clocks are put back
     ended = _utc(last, instrument.zone, 1)
     latest = max(moment, ended) if isinstance(ended, datetime) else moment
     if latest - _ahead(latest, instrument, known) > _now(known):
@@ -87,6 +89,38 @@ def reading_time_problems(document: RunDocument, instrument: Instrument) -> Iter
         more = f" So are {len(wrong) - 1} more of the {len(taken)} readings." if len(wrong) > 1 else ""
         what = f"The reading is of a time that never was: {_utc(taken[wrong[0]], instrument.zone, 0)}{more}"
         yield Problem("validate.time-impossible", at_reading(document, wrong[0]), what, _CHECK_CLOCK)
+
+
+def put_back_problems(document: RunDocument, instrument: Instrument, fold: Fold) -> Iterator[Problem]:
+    """Times that go back where the clock of the instrument's zone was not put back, or once more after it was.
+
+    Between two times of which the later is less, clocks were put back exactly where both occur twice: the one read
+    before it in the first of the two hours, the one after in the second. fold: of the start, as ``measured_at``.
+    """
+    before = document.facts.started_at
+    back = second = fold == 1 and _comes_twice(before, instrument.zone)
+    for nth, text in enumerate(document.readings.taken_at):
+        if not text:
+            continue
+        if text < before:
+            if back or not (_comes_twice(before, instrument.zone) and _comes_twice(text, instrument.zone)):
+                why = "had been put back before" if back else "were not put back there"
+                what = f"The time goes back: {text} after {before}; in {instrument.zone} clocks {why}."
+                began = " Or let the layout say doubled_hour: first, if the run began in that hour." if second else ""
+                yield Problem("validate.time-backwards", at_reading(document, nth), what, f"{_CHECK_CLOCK}{began}")
+                return
+            back = True
+        before = text
+
+
+def _comes_twice(local: str, zone_name: str) -> bool:
+    """Whether a local time occurs twice in a zone. An hour left out has two readings too, the first of them later."""
+    try:
+        zone, plain = ZoneInfo(zone_name), datetime.fromisoformat(local)
+        first, second = (plain.replace(tzinfo=zone, fold=nth).astimezone(UTC) for nth in (0, 1))
+    except (OSError, ValueError, KeyError, OverflowError):
+        return False
+    return first < second
 
 
 def clock_changed(document: RunDocument, instrument: Instrument) -> bool:
