@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from benchseal.verify.report import Report
 
 HOME = Path(__file__).parents[2] / "fixtures" / "evidence"
-READ = ("made-by-55b3893", "made-by-77f001c")
+READ = ("made-by-55b3893", "made-by-77f001c", "made-by-9def177")
 BEFORE_THE_RULE = ("made-by-1dba117", "made-by-a4b6299")
 
 
