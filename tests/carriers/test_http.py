@@ -133,7 +133,7 @@ def test_another_file_of_the_name_is_never_replaced(place: HttpPlace, shelf: She
     [
         ([401], "delivery.not-permitted"), ([403], "delivery.not-permitted"), ([404], "delivery.refused-there"),
         ([302], "delivery.refused-there"), ([413], "delivery.refused-there"), ([429], "delivery.unreachable"),
-        ([503], "delivery.unreachable"),
+        ([503], "delivery.unreachable"), ([507], "delivery.disk-full"), ([301], "delivery.refused-there"),
     ],
 )  # fmt: skip
 def test_answers_say_who_has_to_act(place: HttpPlace, shelf: Shelf, answers: list[int], code: str) -> None:

@@ -80,6 +80,13 @@ def refused_there(where: str, why: str) -> Stopped:
     return Stopped(Trouble("delivery.refused-there", where, f"{why}.", "Ask who runs it; then run the export again."))
 
 
+def disk_full(where: str, why: str) -> Stopped:
+    """The place has no room."""
+    return Stopped(
+        Trouble("delivery.disk-full", where, f"{why}.", "Have space freed there; then run the export again.")
+    )
+
+
 def name_taken(where: str) -> Stopped:
     """Another file has the name."""
     remedy = "Find out where it came from and have it moved away, then run the export again."

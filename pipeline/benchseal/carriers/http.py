@@ -14,7 +14,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote, urlsplit
 
-from benchseal.carriers.carrier import Carried, Patience, name_taken, not_permitted, refused_there, unreachable
+from benchseal.carriers.carrier import (
+    Carried,
+    Patience,
+    disk_full,
+    name_taken,
+    not_permitted,
+    refused_there,
+    unreachable,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -94,6 +102,8 @@ class HttpCarrier:
             raise name_taken(where)
         if status in {401, 403}:
             raise not_permitted(where, f"the server answers {status}")
+        if status == 507:
+            raise disk_full(where, "the server answers 507, it has no space left")
         if status in _PAUSE:
             raise unreachable(where, f"the server answers {status}")
         raise refused_there(where, f"the server answers {status}")
