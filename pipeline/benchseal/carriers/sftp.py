@@ -85,7 +85,8 @@ class SftpCarrier:
                 raise disk_full(where, f"the server has no space left: {fault.reason}") from None
             raise refused_there(where, f"the server refuses: {fault.reason or 'no reason given'}") from None
         except (OSError, TimeoutError, asyncssh.Error) as fault:
-            raise unreachable(where, str(fault) or type(fault).__name__) from None
+            why = str(fault) or type(fault).__name__
+            raise unreachable(where, why if why.isprintable() else "the answer is no SSH") from None
 
 
 def _asyncssh() -> Any:  # noqa: ANN401  an optional library
