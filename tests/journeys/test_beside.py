@@ -112,7 +112,13 @@ def test_a_profile_is_tried_before_it_is_in_force(line: Line, tmp_path: Path) ->
     assert {row["outcome"] for row in cases if row["case"] == "a withdrawn result"} == {"written"}
     assert any(row["why"].startswith("export.basis-not-shown: column value") for row in cases)
     cells = good(line("export", "check", "comma-utf8", "--cells", "--json", by=(ANALYST,)))["cells"]
-    assert {"case", "column", "field", "text"} == set(cells[0])
+    assert {"case", "outcome", "column", "field", "text"} == set(cells[0])
+    cells = good(line("export", "check", str(tmp_path / "whole.yaml"), "--cells", "--json", by=(ANALYST,)))["cells"]
+    refusals = [row for row in cells if row["text"].startswith("export.basis-not-shown: ")]
+    assert {(row["case"], row["outcome"]) for row in refusals} == {("a result on dry basis", "refused")}
+    assert {row["case"] for row in cells if row["outcome"] == "refused"} == {
+        row["case"] for row in cases if row["outcome"] == "refused"
+    }
     (tmp_path / "other.yaml").write_text("kind: policy\n", encoding="utf-8")
     assert line("export", "check", str(tmp_path / "other.yaml"), by=(ANALYST,)).code == 4
     (tmp_path / "bad.yaml").write_text(PROFILE.replace("field: change_kind", "field: lot_id"), encoding="utf-8")

@@ -19,6 +19,7 @@ from benchseal.problems import Notice, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterator
 
     from benchseal.cli.event_log import EventLog
     from benchseal.export.edge_cases import Tried
@@ -48,11 +49,23 @@ def check(args: Namespace) -> int:
             profile, _ref = delivery_plan.profile_in_force(view, args.profile)
             nobody = delivery_plan.chosen_of_nobody(view, profile)
     if args.cells:
-        cells = [(case.case, cell.title, cell.field, cell.text) for case in tried(profile) for cell in case.cells]
-        return show.table(args, ("case", "column", "field", "text"), cells, name="cells")
+        cells = [cell for case in tried(profile) for cell in _cells(case)]
+        return show.table(args, ("case", "outcome", "column", "field", "text"), cells, name="cells")
     rows = [(case.case, "refused" if why else "written", why) for case in tried(profile) for why in _whys(case)]
     rows += [("(choose)", "remark", why) for why in nobody]
     return show.table(args, ("case", "outcome", "why"), rows, name="cases")
+
+
+def _cells(case: Tried) -> Iterator[tuple[str, ...]]:
+    """Each cell of a case; where one cannot be written, or the row as a whole, why: then the case is refused."""
+    outcome = "refused" if case.problems else "written"
+    for cell in case.cells:
+        why = "" if cell.problem is None else f"{cell.problem.code}: {cell.problem.what}"
+        yield case.case, outcome, cell.title, cell.field, why or cell.text
+    said = {str(cell.problem) for cell in case.cells if cell.problem is not None}
+    for one in case.problems:
+        if str(one) not in said:
+            yield case.case, outcome, "(row)", "", f"{one.code}: {one.what}"
 
 
 def _whys(case: Tried) -> list[str]:
@@ -110,7 +123,7 @@ def _run(args: Namespace, log: EventLog) -> int:
             said += done.said
             made.append(done.data)
         with site.store.reading() as view:
-            alarms = acknowledging.alarms(view, site.clock())
+            alarms = acknowledging.alarms(view, site.clock(), args.profile)
         for alarm in alarms:
             log.write("alarm", delivery=alarm.where, code=alarm.code)
         notices += alarms
