@@ -126,6 +126,18 @@ def test_a_profile_is_tried_before_it_is_in_force(line: Line, tmp_path: Path) ->
     refused(line("export", "check", "none-such", by=(ANALYST,)), "export.profile-not-in-force")
 
 
+def test_a_preview_holds_the_version_and_the_time_there_are(line: Line, tmp_path: Path) -> None:
+    more = "  - {title: version, field: profile_version}\n  - {title: made, field: produced_at}\n"
+    text = PROFILE.replace("done_file:", f"{more}done_file:")
+    (tmp_path / "whole.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/whole", "--json", by=(APPROVER,)))
+    cells = good(line("export", "preview", "whole", "--json", by=(ANALYST,)))["cells"]
+    assert {cell["text"] for cell in cells if cell["column"] == "version"} == {"1"}
+    (made,) = {cell["text"] for cell in cells if cell["column"] == "made"}
+    assert made > "2026"
+
+
 def test_a_place_that_is_away_is_the_trouble_of_its_own_profile(line: Line, tmp_path: Path) -> None:
     text = starter("profiles/comma-utf8.yaml").replace("id: comma-utf8", "id: away")
     text += f"send_to: {{kind: folder, folder: {tmp_path / 'share'}}}\n"

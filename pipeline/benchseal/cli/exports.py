@@ -12,6 +12,7 @@ from benchseal.cli.secrets_in import credentials
 from benchseal.desk import acknowledging, deliveries, delivery_plan, delivery_trial
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import AcknowledgeDelivery, CloseDelivery, MoveDelivery, PlanDelivery, SettleRows
+from benchseal.desk.clock import stamp
 from benchseal.desk.destinations import require_folder, require_outside
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 
 def preview(args: Namespace) -> int:
     """What the next delivery would hold, each cell with its field."""
-    with reading(args) as (_, view):
-        cells = delivery_plan.preview_profile(view, args.profile)
+    with reading(args) as (site, view):
+        cells = delivery_plan.preview_profile(view, args.profile, stamp(site.clock()))
     rows = [
         (number, cell.title, cell.field or "(fixed text)", cell.text if cell.problem is None else str(cell.problem))
         for number, row in enumerate(cells, start=1)
