@@ -75,9 +75,12 @@ def _whys(case: Tried) -> list[str]:
 
 
 def _column(where: str) -> str:
-    """The column of a cell; nothing of a row as a whole."""
+    """The column of a cell, or the segment of a message; nothing of a row as a whole."""
     _, _, title = where.partition(", column ")
-    return f"column {title}: " if title else ""
+    if title:
+        return f"column {title}: "
+    _, mark, segment = where.rpartition("), ")
+    return f"{segment}: " if mark else ""
 
 
 def run(args: Namespace) -> int:
