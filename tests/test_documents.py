@@ -80,8 +80,9 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"profile.{code}"
         for code in (
-            "counter-unfit", "date-form", "flag-unfit", "flag-word-unknown", "form-unfit", "map-merges", "map-misleads",
-            "map-of-value", "missing-text-misleads", "missing-text-unfit", "of-missing", "of-unfit", "offset-not-shown",
+            "counter-unfit", "date-form", "flag-misleads", "flag-unfit", "flag-word-unknown", "form-unfit",
+            "map-merges", "map-misleads", "map-of-name", "map-of-value", "missing-text-misleads",
+            "missing-text-unfit", "of-missing", "of-unfit", "offset-not-shown",
             "unit-not-shown", "unit-unfit", "zone-unknown",
         )
     }

@@ -97,6 +97,12 @@ _EXIT_BY_PREFIX = (
     ("document.no-change", EXIT_DONE),
     ("delivery.unreachable", EXIT_UNREACHABLE),
     ("delivery.acknowledgement", EXIT_ACKNOWLEDGEMENT),
+    ("delivery.not-permitted", EXIT_NOT_ALLOWED),
+    # A place that is full, failing or says no does not mend itself: somebody must look.
+    ("delivery.refused-there", EXIT_FINDING),
+    ("delivery.disk-", EXIT_FINDING),
+    ("delivery.read-only", EXIT_FINDING),
+    ("delivery.not-kept", EXIT_FINDING),
     ("integrity.", EXIT_INTEGRITY),
 )
 _EXIT_BY_KIND: tuple[tuple[type[Notice], int], ...] = (
@@ -107,9 +113,15 @@ _EXIT_BY_KIND: tuple[tuple[type[Notice], int], ...] = (
 )
 
 
+# What may mend itself by the next try, and what a schedule may take as no failure: it never hides anything else.
+_QUIET = (EXIT_UNREACHABLE, EXIT_BUSY, EXIT_DONE)
+
+
 def exit_code(notices: tuple[Notice, ...]) -> int:
-    """Exit code for what was said: that of the first notice that is more than "nothing to do"; 0 for none."""
-    return next((code for code in map(_code_of, notices) if code != EXIT_DONE), EXIT_DONE)
+    """Exit code for what was said: that of the first notice for which a person is needed, else 7, else 75, else 0."""
+    codes = [_code_of(notice) for notice in notices]
+    loud = (code for code in codes if code not in _QUIET)
+    return next(loud, next((code for code in _QUIET if code in codes), EXIT_DONE))
 
 
 def _code_of(notice: Notice) -> int:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import socket
 import threading
+import time
 from base64 import b64decode
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, ClassVar
@@ -133,7 +137,7 @@ def test_another_file_of_the_name_is_never_replaced(place: HttpPlace, shelf: She
     [
         ([401], "delivery.not-permitted"), ([403], "delivery.not-permitted"), ([404], "delivery.refused-there"),
         ([302], "delivery.refused-there"), ([413], "delivery.refused-there"), ([429], "delivery.unreachable"),
-        ([503], "delivery.unreachable"),
+        ([503], "delivery.unreachable"), ([507], "delivery.disk-full"), ([301], "delivery.refused-there"),
     ],
 )  # fmt: skip
 def test_answers_say_who_has_to_act(place: HttpPlace, shelf: Shelf, answers: list[int], code: str) -> None:
@@ -164,3 +168,62 @@ def test_a_probe_leaves_nothing(place: HttpPlace, shelf: Shelf) -> None:
         assert found.value.notices[0].code == code
     assert held(shelf) == {}
     assert place.secret not in repr(HttpCarrier(place)) + place.words
+
+
+@contextmanager
+def talking(*parts: bytes, pause_s: float = 0.0) -> Iterator[HttpPlace]:
+    """A server that sends these parts, with pauses, whatever it is asked; then it is silent until the end."""
+    ended = threading.Event()
+    listening = socket.create_server(("127.0.0.1", 0))
+
+    def serve() -> None:
+        while not ended.is_set():
+            try:
+                one, _ = listening.accept()
+            except OSError:
+                return
+            with one, contextlib.suppress(OSError):
+                for part in parts:
+                    one.sendall(part)
+                    if ended.wait(pause_s):
+                        return
+                ended.wait(5)
+
+    thread = threading.Thread(target=serve, daemon=True)
+    thread.start()
+    yield HttpPlace(f"http://127.0.0.1:{listening.getsockname()[1]}/in/", "right secret")
+    ended.set()
+    listening.shutdown(socket.SHUT_RDWR)
+    listening.close()
+    thread.join(20)
+
+
+def said_of(place: HttpPlace, **limits: float) -> tuple[str, float]:
+    """What is said of a server, and after how many seconds."""
+    begun = time.monotonic()
+    with pytest.raises(Stopped) as found:
+        HttpCarrier(place, HASTY, **limits).carry("D-00001", {"p_1.csv": b"a"})  # type: ignore[arg-type]  # numbers
+    (notice,) = found.value.notices
+    assert notice.code == "delivery.unreachable"
+    return notice.what, time.monotonic() - begun
+
+
+def test_a_server_that_never_answers_is_left() -> None:
+    with talking() as place:
+        what, after_s = said_of(place, answer_s=0.2)
+    assert "timed out" in what
+    assert after_s < 3
+
+
+@pytest.mark.parametrize("first", [b"", b"HTTP/1.1 201 Created\r\nX: "], ids=["first line", "head"])
+def test_a_server_that_drips_is_left(first: bytes) -> None:
+    with talking(first, *[b"H"] * 500, pause_s=0.05) as place:
+        what, after_s = said_of(place, answer_s=2, whole_s=0.4)
+    assert "did not answer whole within 0 seconds" in what
+    assert after_s < 3
+
+
+@pytest.mark.parametrize("sent", [b"<!DOCTYPE HTML>\r\n\r\n", b"\x00\xff\r\n\r\n", b"SSH-2.0-x\r\n"])
+def test_what_another_server_sent_is_not_said_again(sent: bytes) -> None:
+    with talking(sent) as place:
+        assert said_of(place)[0] == "the answer is no HTTP."

@@ -78,6 +78,39 @@ def test_what_goes_wrong_says_who_has_to_act(place: S3Place) -> None:
     assert stopped(replace(place, endpoint="http://127.0.0.1:1")) == "delivery.unreachable"
 
 
+@pytest.mark.parametrize(
+    ("stored", "said", "code"),
+    [
+        pytest.param(b"", {}, "", id="nothing said, and kept"),
+        pytest.param(b"", {"ChecksumSHA256": "b3RoZXI="}, "", id="another sum said, and kept"),
+        pytest.param(b"!", {}, "delivery.not-kept", id="nothing said, and other bytes kept"),
+        pytest.param(
+            b"!", {"ChecksumSHA256": "b3RoZXI="}, "delivery.not-kept", id="another sum said, other bytes kept"
+        ),
+    ],
+)
+def test_a_store_that_says_nothing_of_what_it_keeps_is_asked_for_it(
+    place: S3Place, monkeypatch: pytest.MonkeyPatch, stored: bytes, said: dict[str, str], code: str
+) -> None:
+    from benchseal.carriers import s3  # noqa: PLC0415
+
+    real, own = s3._client(place), client(place)  # noqa: SLF001  the store is what misbehaves
+
+    class Store:
+        def get_object(self, **words: Any) -> Any:  # noqa: ANN401
+            return real.get_object(**words)
+
+        def put_object(self, **words: Any) -> Any:  # noqa: ANN401
+            own.put_object(Bucket=words["Bucket"], Key=words["Key"], Body=words["Body"] + stored)
+            return said
+
+    monkeypatch.setattr(s3, "_client", lambda _: Store())
+    if code:
+        assert stopped(place) == code
+    else:
+        assert S3Carrier(place, HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+
+
 def test_a_probe_leaves_nothing(place: S3Place) -> None:
     assert "the bucket is there" in S3Carrier(place, HASTY).probe()
     assert there(place) == {}

@@ -159,6 +159,27 @@ def test_what_goes_wrong_says_who_has_to_act(place: SftpPlace, change: dict[str,
     assert stopped(replace(place, **change)) == code
 
 
+@pytest.mark.parametrize(
+    ("fault", "code"),
+    [
+        (asyncssh.SFTPFailure("No space left on device"), "delivery.disk-full"),
+        (asyncssh.SFTPFailure("Disk quota exceeded"), "delivery.disk-full"),
+        (asyncssh.SFTPNoSpaceOnFilesystem("full"), "delivery.disk-full"),
+        (asyncssh.SFTPPermissionDenied("rename"), "delivery.not-permitted"),
+        (asyncssh.SFTPFailure("rename"), "delivery.refused-there"),
+    ],
+)
+def test_a_server_that_says_no_is_heard(place: SftpPlace, fault: Exception, code: str) -> None:
+    from benchseal.carriers import sftp  # noqa: PLC0415
+
+    async def no(*_: Any) -> Any:  # noqa: ANN401
+        raise fault
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sftp, "_put_all", no)
+        assert stopped(place) == code
+
+
 def test_a_server_that_comes_back_is_met(root: Path, place: SftpPlace) -> None:
     from benchseal.carriers import sftp  # noqa: PLC0415
 

@@ -14,7 +14,16 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from benchseal.desk.drop import Dropped, FileOperations, drop
-from benchseal.problems import EXIT_BUSY, EXIT_FINDING, EXIT_UNREACHABLE, Finding, Notice, Stopped, Trouble, exit_code
+from benchseal.problems import (
+    EXIT_FINDING,
+    EXIT_NOT_ALLOWED,
+    EXIT_UNREACHABLE,
+    Finding,
+    Notice,
+    Stopped,
+    Trouble,
+    exit_code,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -176,12 +185,12 @@ def test_killed_with_both_names_present(tmp_path: Path) -> None:
 
 
 FAULTS = {
-    errno.ENOSPC: ("delivery.disk-full", EXIT_BUSY),
-    errno.EDQUOT: ("delivery.disk-full", EXIT_BUSY),
-    errno.EROFS: ("delivery.read-only", EXIT_BUSY),
-    errno.EACCES: ("delivery.not-permitted", EXIT_BUSY),
-    errno.EIO: ("delivery.disk-failed", EXIT_BUSY),
-    errno.EMFILE: ("delivery.disk-failed", EXIT_BUSY),
+    errno.ENOSPC: ("delivery.disk-full", EXIT_FINDING),
+    errno.EDQUOT: ("delivery.disk-full", EXIT_FINDING),
+    errno.EROFS: ("delivery.read-only", EXIT_FINDING),
+    errno.EACCES: ("delivery.not-permitted", EXIT_NOT_ALLOWED),
+    errno.EIO: ("delivery.disk-failed", EXIT_FINDING),
+    errno.EMFILE: ("delivery.disk-failed", EXIT_FINDING),
     errno.ESTALE: ("delivery.unreachable", EXIT_UNREACHABLE),
     errno.ENOTDIR: ("delivery.unreachable", EXIT_UNREACHABLE),
 }

@@ -86,6 +86,7 @@ def test_others_make_none(bench: Bench, people: tuple[str, ...], code: str) -> N
         pytest.param({"customers": ("nobody",)}, ["grant.customer"], id="no customer"),
         pytest.param({"until": "2026-03-01"}, ["grant.until"], id="over before it begins"),
         pytest.param({"until": "2027-03-04"}, ["grant.until"], id="more than 366 days"),
+        pytest.param({"until": "tomorrow", "reason": " "}, ["act.reason", "grant.until"], id="all at once"),
         pytest.param({"until": "2026-02-30"}, ["grant.until"], id="no day"),
         pytest.param({"until": "20260630"}, ["grant.until"], id="another form of a day"),
         pytest.param({"until": "2026-W20-1"}, ["grant.until"], id="a week"),

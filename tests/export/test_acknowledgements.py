@@ -51,6 +51,15 @@ def test_bad_samples(name: str) -> None:
     assert [code.partition(".")[0] for code in codes((SAMPLES / f"{name}.json").read_bytes())] == ["documents"]
 
 
+def test_a_row_beyond_all_numbers_is_said_once_as_it_was_written() -> None:
+    text = (
+        '{"schema":"acknowledgement/1","delivery_id":"D-1","state":"partly","rejected":[{"row_no":1e400,"reason":"x"}]}'
+    )
+    found = read_acknowledgement(text.encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert [(one.code, one.what) for one in found] == [("acknowledgement.row", "1e400 is no row number.")]
+
+
 WRONG: dict[str, tuple[str | bytes, list[str]]] = {
     "nothing": ("", ["acknowledgement.columns"]),
     "header alone": (HEAD, ["acknowledgement.columns"]),

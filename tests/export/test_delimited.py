@@ -280,8 +280,8 @@ REFUSED_CELLS = {
         Column("C", "measured_at"), {"measured_at": "2026-02-03T10:00:00"}, "export.date-unreadable",
     ),
     "time of day asked of a date": (
-        Column("C", "received_at", date_form="DD.MM.YYYY HH:mm ZZ"),
-        {"received_at": "2026-02-03"}, "export.date-unreadable",
+        Column("C", "measured_at", date_form="DD.MM.YYYY HH:mm ZZ"),
+        {"measured_at": "2026-02-03"}, "export.date-unreadable",
     ),
     "other unit than the column's": (
         Column("C", "value_number", unit="mg/kg"), {"qualifier": ""}, "export.unit-differs",

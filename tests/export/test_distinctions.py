@@ -32,6 +32,10 @@ def flag(field: str, *holds: str, **more: str) -> Column:
     return Column("F", field, form="flag", holds=holds, yes="1", no="0", **more)  # type: ignore[arg-type]  # texts
 
 
+def said(field: str, *holds: str, yes: str, no: str) -> Column:
+    return Column("F", field, form="flag", holds=holds, yes=yes, no=no)
+
+
 def missing(field: str, text: str, **more: str) -> Column:
     return Column("M", field, when_missing="text", missing_text=text, **more)  # type: ignore[arg-type]  # texts
 
@@ -70,6 +74,41 @@ MISLEADING: dict[str, tuple[tuple[Column, ...], str]] = {
                              "map-misleads"),
     "sign as a blank": ((CHANGE, Column("Q", "qualifier", map={"<": " "})), "map-misleads"),
     "withdrawn as nothing": ((Column("C", "change_kind", map={"new": "N", "withdrawn": ""}),), "map-misleads"),
+    "inf for no number": ((CHANGE, missing("dilution_factor", "-Infinity")), "missing-text-misleads"),
+    "nan for no number": ((CHANGE, missing("dilution_factor", "sNaN")), "missing-text-misleads"),
+    "wide figures for no number": ((CHANGE, missing("dilution_factor", "１.５")), "missing-text-misleads"),  # noqa: RUF001
+    "figures of another script": ((CHANGE, missing("dilution_factor", "٣")), "missing-text-misleads"),
+    "usual word for no verdict": ((CHANGE, missing("verdict", "OK")), "missing-text-misleads"),
+    "percent for no unit": ((CHANGE, missing("uncertainty_unit", "percent")), "missing-text-misleads"),
+    "verdict by its opposite": ((CHANGE, Column("D", "verdict", map={"fail": "OK", "pass": "P"})), "map-misleads"),
+    "sign by another": ((CHANGE, Column("Q", "qualifier", map={"<": ">"})), "map-misleads"),
+    "sign by a near one": ((CHANGE, Column("Q", "qualifier", map={"<": "<="})), "map-misleads"),
+    "sign by a wide one": ((CHANGE, Column("Q", "qualifier", map={"<": "＞"})), "map-misleads"),  # noqa: RUF001
+    "sign by words": ((CHANGE, Column("Q", "qualifier", map={"<": "GT"})), "map-misleads"),
+    "sign by a number": ((CHANGE, Column("Q", "qualifier", map={"<": "0"})), "map-misleads"),
+    "uncertainty in another unit": ((CHANGE, Column("U", "uncertainty_unit", map={"ug/g": "mg/g"})), "map-misleads"),
+    "unit by percent": ((CHANGE, Column("U", "unit_display", map={"ug/g": "percent"})), "map-misleads"),
+    "unit by ppb": ((CHANGE, Column("U", "unit_ucum", map={"ug/g": "PPB"})), "map-misleads"),
+    "volume by parts of mass": ((CHANGE, Column("U", "unit_ucum", map={"mg/L": "ppm"})), "map-misleads"),
+    "unit in capitals": ((CHANGE, Column("U", "unit_ucum", map={"ug/g": "MG/G"})), "map-misleads"),
+    "unit with powers": ((CHANGE, Column("U", "unit_ucum", map={"ug/g": "mg g-1"})), "map-misleads"),
+    "revoked as signed": ((CHANGE, Column("S", "signature_state", map={"revoked": "signed"})), "map-misleads"),
+    "result by another name": ((CHANGE, Column("I", "result_id", map={"a": "b"}, when_unmapped="keep")), "map-of-name"),
+    "certificate by another name": ((CHANGE, Column("I", "certificate_no", map={"a": "b"})), "map-of-name"),
+    "sample by another name": ((CHANGE, Column("S", "client_sample_id", map={"a": "x"})), "map-of-name"),
+    "lot by another name": ((CHANGE, Column("S", "lot_id", map={"a": "x"})), "map-of-name"),
+    "customers alike": ((CHANGE, Column("S", "customer_id", map={"a": "x", "b": "x"})), "map-merges"),
+    "fail written as pass": ((CHANGE, said("verdict", "fail", yes="pass", no="no failure")), "flag-misleads"),
+    "pass written as fail": ((CHANGE, said("verdict", "pass", yes="FAIL", no="no pass")), "flag-misleads"),
+    "all else written as pass": ((CHANGE, said("verdict", "fail", yes="fail", no="pass")), "flag-misleads"),
+    "fail in usual words": ((CHANGE, said("verdict", "fail", yes="OK", no="no failure")), "flag-misleads"),
+    "pass in usual words": ((CHANGE, said("verdict", "pass", yes="nok", no="-")), "flag-misleads"),
+    "withdrawn as new": ((said("change_kind", "withdrawn", yes="new", no="x"),), "flag-misleads"),
+    "corrected as new": ((said("change_kind", "withdrawn", yes="W", no="new"),), "flag-misleads"),
+    "dry as received": ((CHANGE, said("basis", "dry", yes="as received", no="-")), "flag-misleads"),
+    "less as more": ((CHANGE, said("qualifier", "<", yes=">", no="-")), "flag-misleads"),
+    "unit as another by a flag": ((CHANGE, said("unit_ucum", "ug/g", yes="mg/g", no="x")), "flag-misleads"),
+    "all else as one unit": ((CHANGE, said("unit_ucum", "ug/g", yes="x", no="mg/g")), "flag-misleads"),
     "value by a map": ((CHANGE, Column("V", "value_text", unit="ug/g", map={"<0.050": "0.050"}, when_unmapped="keep")),
                        "map-of-value"),
     "number by a map": ((CHANGE, Column("Q", "qualifier"), replace(VALUE, form="text", map={"0.067": "0.68"})),
@@ -101,7 +140,15 @@ ALLOWED: dict[str, tuple[Column, ...]] = {
     "unit in the reader's form": (CHANGE, Column("U", "unit_ucum", map={"ug/g": "µg/g"})),
     "words for nothing": (CHANGE, missing("verdict", "no limit"), replace(missing("dilution_factor", "-"), title="N")),
     "zeros for no date": (CHANGE, missing("sampled_at", "00000000", date_form="YYYYMMDD")),
-    "own texts alike": (CHANGE, Column("S", "client_sample_id", map={"a": "x", "b": "x"})),
+    "own texts alike": (CHANGE, Column("S", "product", map={"a": "x", "b": "x"})),
+    "a receiver's code for a customer": (CHANGE, Column("S", "customer_id", map={"ardlea": "4711"})),
+    "a verdict by its own word": (CHANGE, said("verdict", "pass", "conditional_pass", yes="pass", no="fail")),
+    "a verdict in usual words": (CHANGE, said("verdict", "fail", yes="NOK", no="not NOK")),
+    "verdicts in usual words": (CHANGE, Column("D", "verdict", map={"pass": "OK", "fail": "NOK"})),
+    "less in words": (CHANGE, Column("Q", "qualifier", map={"<": "less than"})),
+    "less in a wide sign": (CHANGE, Column("Q", "qualifier", map={"<": "＜"})),  # noqa: RUF001
+    "unit in capitals": (CHANGE, Column("U", "unit_ucum", map={"ug/g": "MG/KG", "mg/L": "MG/L", "%": "percent"})),
+    "units by powers": (CHANGE, Column("U", "uncertainty_unit", map={"ug/g": "mg kg-1", "ug/kg": "ppb"})),
 }
 
 

@@ -54,6 +54,7 @@ hl7:
     - {code: SUM, name: Lead and cadmium, system: L, element: Pb Cd, quantity: content, unit: ug/g, product: Salt,
        fraction: total, basis: dry, expressed_as: PbO, sum_bound: upper_bound}
 """
+DELIMITED = FileForm("utf-8", ",", "needed", "crlf", ".", header_line=True)
 STARTERS = ("comma-utf8", "semicolon-1252")
 SCHEMA: dict[str, Any] = json.loads(schema("profile"))
 HL7: dict[str, Any] = SCHEMA["properties"]["hl7"]
@@ -354,3 +355,40 @@ def test_the_manual_explains_every_field_word_and_counter() -> None:
     names = {*ROW_FIELDS, *DELIVERY_FIELDS, *SCHEMA["properties"], *_column_schema()["properties"]}
     names |= set(SCHEMA["properties"]["file"]["properties"]) | set(SCHEMA["properties"]["choose"]["properties"])
     assert sorted(name for name in names if f"`{name}`" not in manual) == []
+
+
+@pytest.mark.parametrize(
+    ("field", "form"),
+    [
+        pytest.param("measured_at", "DD.MM.YYYY HH:MM ZZ", id="month for the minute"),
+        pytest.param("measured_at", "HH:MM ZZ", id="month for the minute, no day"),
+        pytest.param("measured_at", "dd.MM.yyyy", id="small letters"),
+        pytest.param("measured_at", "YYYYYMMDD", id="a letter too many"),
+        pytest.param("measured_at", "hh:MM ZZ", id="hour in small letters"),
+        pytest.param("measured_at", "DD-MMM-YYYY", id="name of a month"),
+        pytest.param("measured_at", "DD.MM.YY YYYY", id="the year twice"),
+        pytest.param("measured_at", "DD.mm.YYYY ZZ", id="minute for the month"),
+        pytest.param("measured_at", "HH.fff ZZ", id="thousandths of what"),
+        pytest.param("measured_at", "THH:mmZZ", id="a T before nothing"),
+        pytest.param("measured_at", "--", id="no part"),
+        pytest.param("sampled_at", "DD.MM.YYYY HH:mm ZZ", id="time of a day only"),
+        pytest.param("received_at", "YYYY-MM-DD ZZ", id="offset of a day only"),
+    ],
+)
+def test_a_date_form_with_a_slip_is_refused(field: str, form: str) -> None:
+    columns = (Column("C", "change_kind"), Column("D", field, date_form=form))
+    (problem,) = check_profile(dataclasses.replace(read(FIXED_WIDTHS), file=DELIMITED, columns=columns))
+    assert problem.code == "profile.date-form"
+    assert form in problem.what
+
+
+@pytest.mark.parametrize(
+    ("field", "form"),
+    [
+        ("measured_at", "YYYY-MM-DDTHH:mm:ss.fffZZ"), ("measured_at", "YYYYMMDDHHmmss ZZ"), ("measured_at", "HH ZZ"),
+        ("sampled_at", "DD/MM/YY"), ("sampled_at", "YYYY"), ("released_at", "MM/DD/YYYY"),
+    ],
+)  # fmt: skip
+def test_a_date_form_without_one_is_sound(field: str, form: str) -> None:
+    columns = (Column("C", "change_kind"), Column("D", field, date_form=form))
+    assert check_profile(dataclasses.replace(read(FIXED_WIDTHS), file=DELIMITED, columns=columns)) == ()

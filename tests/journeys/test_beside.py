@@ -112,12 +112,30 @@ def test_a_profile_is_tried_before_it_is_in_force(line: Line, tmp_path: Path) ->
     assert {row["outcome"] for row in cases if row["case"] == "a withdrawn result"} == {"written"}
     assert any(row["why"].startswith("export.basis-not-shown: column value") for row in cases)
     cells = good(line("export", "check", "comma-utf8", "--cells", "--json", by=(ANALYST,)))["cells"]
-    assert {"case", "column", "field", "text"} == set(cells[0])
+    assert {"case", "outcome", "column", "field", "text"} == set(cells[0])
+    cells = good(line("export", "check", str(tmp_path / "whole.yaml"), "--cells", "--json", by=(ANALYST,)))["cells"]
+    refusals = [row for row in cells if row["text"].startswith("export.basis-not-shown: ")]
+    assert {(row["case"], row["outcome"]) for row in refusals} == {("a result on dry basis", "refused")}
+    assert {row["case"] for row in cells if row["outcome"] == "refused"} == {
+        row["case"] for row in cases if row["outcome"] == "refused"
+    }
     (tmp_path / "other.yaml").write_text("kind: policy\n", encoding="utf-8")
     assert line("export", "check", str(tmp_path / "other.yaml"), by=(ANALYST,)).code == 4
     (tmp_path / "bad.yaml").write_text(PROFILE.replace("field: change_kind", "field: lot_id"), encoding="utf-8")
     refused(line("export", "check", str(tmp_path / "bad.yaml"), by=(ANALYST,)), "profile.change-not-shown")
     refused(line("export", "check", "none-such", by=(ANALYST,)), "export.profile-not-in-force")
+
+
+def test_a_preview_holds_the_version_and_the_time_there_are(line: Line, tmp_path: Path) -> None:
+    more = "  - {title: version, field: profile_version}\n  - {title: made, field: produced_at}\n"
+    text = PROFILE.replace("done_file:", f"{more}done_file:")
+    (tmp_path / "whole.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/whole", "--json", by=(APPROVER,)))
+    cells = good(line("export", "preview", "whole", "--json", by=(ANALYST,)))["cells"]
+    assert {cell["text"] for cell in cells if cell["column"] == "version"} == {"1"}
+    (made,) = {cell["text"] for cell in cells if cell["column"] == "made"}
+    assert made > "2026"
 
 
 def test_a_place_that_is_away_is_the_trouble_of_its_own_profile(line: Line, tmp_path: Path) -> None:

@@ -128,7 +128,13 @@ def test_what_is_pulled_equals_what_is_exported_through_every_change(profiled: L
         gone, seen = pull(address, secret, seen)
         assert gone == delivered(line)
         assert {(row["change_kind"], row["value_number"]) for row in gone} == {("withdrawn", "")}
-        assert ask(f"{address}/v1/certificates/{number}.pdf", secret)[0] == 410
+        status, body = ask(f"{address}/v1/certificates/{number}.pdf", secret)
+        assert (status, json.loads(body)["code"]) == (410, "interface.certificate-gone")
+        assert "nothing stands in its place" in json.loads(body)["detail"]
+        status, notice = ask(f"{address}/v1/certificates/{number}-W.pdf", secret)
+        assert (status, notice[:5]) == (200, b"%PDF-")
+        assert hashlib.sha256(notice).hexdigest() == line.rows("SELECT sealed FROM certificate_notice")[0][0]
+        assert ask(f"{address}/v1/certificates/{first}-W.pdf", secret)[0] == 404  # superseded: there is none
         assert pull(address, secret)[0] == [*rows, *changed, *gone]
 
         good(line("token", "revoke", token, "--reason", "replaced", "--json", by=(ADMINISTRATOR,)))

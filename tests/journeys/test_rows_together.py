@@ -171,7 +171,7 @@ def test_a_row_that_is_not_taken_holds_all_its_results(line: Line, tmp_path: Pat
     assert set(kept[0]["result_id"].split()) == set(results([rows[1]]))
     good(line("export", "settle", delivery, "--row", "2", "--reason", "registered there", "--json", by=(ANALYST,)))
     assert held(line) == []
-    beyond = answer(line, tmp_path, lines(delivery, f"rejected,{len(rows) + 1},x"), code=5)
+    beyond = answer(line, tmp_path, lines(delivery, f"rejected,{len(rows) + 1},x"), code=4)
     assert beyond["problems"][0]["code"] == "acknowledgement.row-unknown"
     assert whole(line)
 

@@ -45,20 +45,26 @@ class Patience:
     """How often something that is away is asked again.
 
     pauses_s: between the tries, each drawn between half and one and a half of itself, so that many programs that lost
-    one server do not all come back in the same instant.
+    one server do not all come back in the same instant. within_s: of one delivery; after that nothing is asked again.
     """
 
     pauses_s: tuple[float, ...] = (1.0, 3.0, 9.0)
     sleep: Callable[[float], None] = time.sleep
     draw: Callable[[], float] = field(default=random.random)  # no secret hangs on it
+    within_s: float = 120.0
+    clock: Callable[[], float] = time.monotonic
 
-    def tried(self, work: Callable[[], T]) -> T:
-        """What ``work`` gives; asked again while it says ``delivery.unreachable``. Raises Stopped."""
+    def tried(self, work: Callable[[], T], begun: float | None = None) -> T:
+        """What ``work`` gives; asked again while it says ``delivery.unreachable``. Raises Stopped.
+
+        begun: when the delivery began, by ``clock``; None for now.
+        """
+        begun = self.clock() if begun is None else begun
         for pause_s in self.pauses_s:
             try:
                 return work()
             except Stopped as stop:
-                if any(one.code != UNREACHABLE for one in stop.notices):
+                if any(one.code != UNREACHABLE for one in stop.notices) or self.clock() - begun >= self.within_s:
                     raise
             self.sleep(pause_s * (0.5 + self.draw()))
         return work()
@@ -66,8 +72,9 @@ class Patience:
 
 def unreachable(where: str, why: str) -> Stopped:
     """The place did not answer, or said that it cannot now."""
-    remedy = "Nothing half stands under a final name; run the export again when it is back."
-    return Stopped(Trouble(UNREACHABLE, where, f"{why}.", remedy))
+    return Stopped(
+        Trouble(UNREACHABLE, where, f"{why}.", "Run the export again when it is back; it goes on from there.")
+    )
 
 
 def not_permitted(where: str, why: str) -> Stopped:
@@ -78,6 +85,13 @@ def not_permitted(where: str, why: str) -> Stopped:
 def refused_there(where: str, why: str) -> Stopped:
     """The place answered, and does not take the file."""
     return Stopped(Trouble("delivery.refused-there", where, f"{why}.", "Ask who runs it; then run the export again."))
+
+
+def disk_full(where: str, why: str) -> Stopped:
+    """The place has no room."""
+    return Stopped(
+        Trouble("delivery.disk-full", where, f"{why}.", "Have space freed there; then run the export again.")
+    )
 
 
 def name_taken(where: str) -> Stopped:

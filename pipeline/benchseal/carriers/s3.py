@@ -9,9 +9,18 @@ from __future__ import annotations
 import hashlib
 from base64 import b64encode
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from benchseal.carriers.carrier import Carried, Patience, name_taken, not_permitted, refused_there, unreachable
+from benchseal.carriers.carrier import (
+    Carried,
+    Patience,
+    name_taken,
+    not_kept,
+    not_permitted,
+    refused_there,
+    unreachable,
+)
 from benchseal.problems import Problem, Stopped
 
 if TYPE_CHECKING:
@@ -52,8 +61,10 @@ class S3Carrier:
         client = _client(self.place)
         placed: list[str] = []
         already: list[str] = []
+        begun = self.patience.clock()
         for name, data in files.items():
-            is_new = self.patience.tried(lambda: self._put(client, delivery_id, name, data))  # noqa: B023  used at once
+            put = partial(self._put, client, delivery_id, name, data)
+            is_new = self.patience.tried(put, begun)
             (placed if is_new else already).append(name)
         return Carried(tuple(placed), tuple(already))
 
@@ -72,17 +83,22 @@ class S3Carrier:
         found = {"Bucket": self.place.bucket, "Key": key}
         if self._held(client, found, where) is not None:
             return self._same(client, found, where, data)
+        checksum = b64encode(hashlib.sha256(data).digest()).decode()
         answer = self._asked(
             lambda: client.put_object(
                 **found,
                 Body=data,
                 IfNoneMatch="*",
-                ChecksumSHA256=b64encode(hashlib.sha256(data).digest()).decode(),
+                ChecksumSHA256=checksum,
                 Metadata={"delivery": delivery_id},
             ),
             where,
         )
-        return True if answer is not _TAKEN else self._same(client, found, where, data)
+        if answer is _TAKEN:
+            return self._same(client, found, where, data)
+        if answer.get("ChecksumSHA256") != checksum and self._held(client, found, where) != data:
+            raise not_kept(where)  # a store that says nothing of what it keeps is asked for it
+        return True
 
     def _same(self, client: Any, found: dict[str, str], where: str, data: bytes) -> bool:  # noqa: ANN401
         if self._held(client, found, where) != data:

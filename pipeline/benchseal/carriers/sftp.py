@@ -6,12 +6,14 @@ The server's key is pinned by its fingerprint in the profile: a server nobody vo
 from __future__ import annotations
 
 import asyncio
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from benchseal.carriers.carrier import (
     Carried,
     Patience,
+    disk_full,
     name_taken,
     not_kept,
     not_permitted,
@@ -26,6 +28,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 WAIT_S: Final = 60.0
+_NO_ROOM: Final = re.compile("no space|disk full|quota", re.IGNORECASE)
 _KEY_BEGINS: Final = "-----BEGIN "
 
 
@@ -76,11 +79,14 @@ class SftpCarrier:
         except (asyncssh.SFTPNoSuchFile, asyncssh.SFTPNoSuchPath, asyncssh.SFTPNotADirectory):
             raise refused_there(where, "there is no such folder") from None
         except (asyncssh.SFTPNoSpaceOnFilesystem, asyncssh.SFTPQuotaExceeded):
-            raise unreachable(where, "the server has no space left") from None
+            raise disk_full(where, "the server has no space left") from None
         except asyncssh.SFTPFailure as fault:
+            if _NO_ROOM.search(fault.reason or ""):  # version 3 of the protocol has no code for it
+                raise disk_full(where, f"the server has no space left: {fault.reason}") from None
             raise refused_there(where, f"the server refuses: {fault.reason or 'no reason given'}") from None
         except (OSError, TimeoutError, asyncssh.Error) as fault:
-            raise unreachable(where, str(fault) or type(fault).__name__) from None
+            why = str(fault) or type(fault).__name__
+            raise unreachable(where, why if why.isprintable() else "the answer is no SSH") from None
 
 
 def _asyncssh() -> Any:  # noqa: ANN401  an optional library

@@ -12,6 +12,7 @@ from benchseal.cli.secrets_in import credentials
 from benchseal.desk import acknowledging, deliveries, delivery_plan, delivery_trial
 from benchseal.desk.acting import Receipt
 from benchseal.desk.acts_deliveries import AcknowledgeDelivery, CloseDelivery, MoveDelivery, PlanDelivery, SettleRows
+from benchseal.desk.clock import stamp
 from benchseal.desk.destinations import require_folder, require_outside
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
@@ -19,6 +20,7 @@ from benchseal.problems import Notice, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Iterator
 
     from benchseal.cli.event_log import EventLog
     from benchseal.export.edge_cases import Tried
@@ -26,8 +28,8 @@ if TYPE_CHECKING:
 
 def preview(args: Namespace) -> int:
     """What the next delivery would hold, each cell with its field."""
-    with reading(args) as (_, view):
-        cells = delivery_plan.preview_profile(view, args.profile)
+    with reading(args) as (site, view):
+        cells = delivery_plan.preview_profile(view, args.profile, stamp(site.clock()))
     rows = [
         (number, cell.title, cell.field or "(fixed text)", cell.text if cell.problem is None else str(cell.problem))
         for number, row in enumerate(cells, start=1)
@@ -48,11 +50,23 @@ def check(args: Namespace) -> int:
             profile, _ref = delivery_plan.profile_in_force(view, args.profile)
             nobody = delivery_plan.chosen_of_nobody(view, profile)
     if args.cells:
-        cells = [(case.case, cell.title, cell.field, cell.text) for case in tried(profile) for cell in case.cells]
-        return show.table(args, ("case", "column", "field", "text"), cells, name="cells")
+        cells = [cell for case in tried(profile) for cell in _cells(case)]
+        return show.table(args, ("case", "outcome", "column", "field", "text"), cells, name="cells")
     rows = [(case.case, "refused" if why else "written", why) for case in tried(profile) for why in _whys(case)]
     rows += [("(choose)", "remark", why) for why in nobody]
     return show.table(args, ("case", "outcome", "why"), rows, name="cases")
+
+
+def _cells(case: Tried) -> Iterator[tuple[str, ...]]:
+    """Each cell of a case; where one cannot be written, or the row as a whole, why: then the case is refused."""
+    outcome = "refused" if case.problems else "written"
+    for cell in case.cells:
+        why = "" if cell.problem is None else f"{cell.problem.code}: {cell.problem.what}"
+        yield case.case, outcome, cell.title, cell.field, why or cell.text
+    said = {str(cell.problem) for cell in case.cells if cell.problem is not None}
+    for one in case.problems:
+        if str(one) not in said:
+            yield case.case, outcome, "(row)", "", f"{one.code}: {one.what}"
 
 
 def _whys(case: Tried) -> list[str]:
@@ -61,9 +75,12 @@ def _whys(case: Tried) -> list[str]:
 
 
 def _column(where: str) -> str:
-    """The column of a cell; nothing of a row as a whole."""
+    """The column of a cell, or the segment of a message; nothing of a row as a whole."""
     _, _, title = where.partition(", column ")
-    return f"column {title}: " if title else ""
+    if title:
+        return f"column {title}: "
+    _, mark, segment = where.rpartition("), ")
+    return f"{segment}: " if mark else ""
 
 
 def run(args: Namespace) -> int:
@@ -110,7 +127,7 @@ def _run(args: Namespace, log: EventLog) -> int:
             said += done.said
             made.append(done.data)
         with site.store.reading() as view:
-            alarms = acknowledging.alarms(view, site.clock())
+            alarms = acknowledging.alarms(view, site.clock(), args.profile)
         for alarm in alarms:
             log.write("alarm", delivery=alarm.where, code=alarm.code)
         notices += alarms

@@ -15,7 +15,7 @@ from benchseal.desk.clock import moment_of
 from benchseal.desk.deliveries import GIVEN_UP, delivery_row
 from benchseal.desk.runs import require_reason
 from benchseal.export.acknowledgements import read_acknowledgement
-from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.problems import Finding, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.entries import read_entry
 from benchseal.records.said import some_are
@@ -91,9 +91,9 @@ def settle_rows(acting: Acting, act: SettleRows) -> Receipt:
     return Receipt((said,), {"delivery": act.delivery, "settled": len(set(rows)), "held": left})
 
 
-def late(view: Reading, now: datetime) -> Iterator[Finding]:
-    """Deliveries whose receiver should have answered by now."""
-    for row in view.rows("delivery", state="done"):
+def late(view: Reading, now: datetime, profile: str = "") -> Iterator[Finding]:
+    """Deliveries whose receiver should have answered by now: of one profile, or of all."""
+    for row in view.rows("delivery", state="done", **({"profile": profile} if profile else {})):
         if not row["answer_hours"]:
             continue
         due = moment_of(row["done_at"]) + timedelta(hours=int(row["answer_hours"]))
@@ -109,10 +109,13 @@ def held(view: Reading) -> list[Row]:
     return sorted(view.rows("delivery_hold", is_open=1), key=lambda row: (row["delivery_id"], int(row["row_no"])))
 
 
-def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
-    """What a scheduled export should wake somebody for."""
+def alarms(view: Reading, now: datetime, profile: str = "") -> tuple[Finding, ...]:
+    """What a scheduled export should wake somebody for: of one profile, or of all."""
+    name_of, _, _ = profile.partition("@")
     counts: dict[str, int] = {}
     for row in held(view):
+        if name_of and delivery_row(view, str(row["delivery_id"]))["profile"] != name_of:
+            continue
         counts[str(row["delivery_id"])] = counts.get(str(row["delivery_id"]), 0) + 1
     waiting = [
         Finding(
@@ -123,7 +126,7 @@ def alarms(view: Reading, now: datetime) -> tuple[Finding, ...]:
         )
         for name, count in counts.items()
     ]
-    return (*late(view, now), *waiting)
+    return (*late(view, now, name_of), *waiting)
 
 
 _REMEDY = "See `benchseal export list --held`; when something was done about them, `benchseal export settle`."
@@ -151,7 +154,7 @@ def _held(view: Reading, row: Row, read: Acknowledgement, source: str) -> list[l
             if beyond
             else "it says partly, and names every row."
         )
-        raise Stopped(Refusal("acknowledgement.row-unknown", source, what, "Ask the receiver which rows are meant."))
+        raise Stopped(Problem("acknowledgement.row-unknown", source, what, "Ask the receiver which rows are meant."))
     return [[number, *values[number - 1], reason] for number, reason in sorted(reasons.items())]
 
 

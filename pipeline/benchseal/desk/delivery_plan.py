@@ -149,10 +149,12 @@ def _signer(acting: Acting, profile: Profile) -> Callable[[bytes], bytes] | None
     return lambda stated: signed(stated, seal.signer, seal.certificate, seal.chain)
 
 
-def preview_profile(view: Reading, name: str) -> tuple[tuple[PreviewCell, ...], ...]:
-    """Row by row what the next delivery would hold."""
+def preview_profile(view: Reading, name: str, at: str) -> tuple[tuple[PreviewCell, ...], ...]:
+    """Row by row what a delivery planned ``at`` this moment would hold; its number is not known before it is."""
     profile, ref = profile_in_force(view, name)
-    return preview(file_rows(view, profile, undelivered(view, profile, ref.digest)).sent, profile)
+    return preview(
+        file_rows(view, profile, undelivered(view, profile, ref.digest)).sent, profile, Delivery("not-yet", 0, at, ref)
+    )
 
 
 def chosen_of_nobody(view: Reading, profile: Profile) -> tuple[str, ...]:

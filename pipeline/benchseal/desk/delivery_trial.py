@@ -92,7 +92,7 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
         made = _made(view, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref), found, sent)
         held = waiting(site, name)
         sizes = [sum(len(view.bytes_of(file)) for file in one.files) for one in held]
-        alarms = acknowledging.alarms(view, site.clock())
+        alarms = acknowledging.alarms(view, site.clock(), profile.id)
     destination = destination_of(site, profile, to)
     if destination == str(site.outbox.resolve()):
         site.outbox.mkdir(exist_ok=True)

@@ -61,18 +61,29 @@ def page_of(view: Reading, caller: Caller, since: int, most: int) -> Page:
 
 
 def certificate_of(view: Reading, caller: Caller, number: str) -> bytes:
-    """The sealed PDF of a certificate in force. Raises Stopped; of another's customer as if there were none."""
-    row = view.row("certificate", number=number)
+    """The sealed PDF of a certificate in force, or, as ``NUMBER-W``, the sealed notice that it is withdrawn.
+
+    Raises Stopped; of another's customer as if there were none.
+    """
+    of, notice = number.removesuffix("-W"), None
+    row = view.row("certificate", number=of)
+    if of != number:
+        notice = view.row("certificate_notice", number=of)
+        row = row if notice is not None else None
     if row is None or not caller.may_see(row["customer"]) or row["state"] not in {_IN_FORCE, *_GONE}:
         what = "no certificate of this number is released to this system."
         raise Stopped(Refusal("interface.certificate-unknown", number, what, "Compare the number with the results."))
-    if row["state"] in _GONE:
+    if notice is None and row["state"] in _GONE:
         by = _replaced_by(view, number)
         what = f"it is {row['state']}" + (f", replaced by {by}." if by else ".")
         remedy = "Use it no longer; the results say what stands in its place. The laboratory keeps the file."
+        if row["state"] == "withdrawn":
+            what = "it is withdrawn, and nothing stands in its place."
+            remedy = f"Use it no longer; its sealed notice is {number}-W.pdf, once there is one."
         raise Stopped(Refusal("interface.certificate-gone", number, what, remedy))
-    pdf = view.bytes_of(row["sealed"])
-    if digest(pdf) != row["sealed"]:
+    sealed = (notice or row)["sealed"]
+    pdf = view.bytes_of(sealed)
+    if digest(pdf) != sealed:
         what = "its stored file is not the one that was sealed."
         raise Stopped(Finding("integrity.certificate", number, what, "Nothing was given. Tell the laboratory."))
     return pdf

@@ -124,8 +124,11 @@ def caller_of(site: Site, view: Reading, shown: str, at: str) -> Caller | str:
     return Caller(token, row["system"], frozenset(row["scopes"].split()), frozenset(row["customers"].split()))
 
 
-def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem]:
-    require_reason(act.reason, "token make")
+def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem | Refusal]:
+    try:
+        require_reason(act.reason, "token make")
+    except Stopped as stop:  # said with the rest, all at once
+        yield from (one for one in stop.notices if isinstance(one, Refusal))
     name = act.system.strip()
     if not 1 <= len(name) <= LONGEST_NAME or one_line(name) != name:
         what = f"the name of the system has {len(name)} signs; it has 1 to {LONGEST_NAME}, on one line."

@@ -9,6 +9,7 @@ import csv
 import io
 import json
 import re
+from math import isinf
 from typing import TYPE_CHECKING, Any, Final
 
 from benchseal.documents.judge import shape_faults
@@ -31,6 +32,16 @@ _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
 
 class _KeyTwiceError(ValueError):
     """A key that stands twice in one object of JSON."""
+
+
+class _NoFigureError(ValueError):
+    """A number too large for any reader."""
+
+
+def _finite(text: str) -> float:
+    if isinf(float(text)):
+        raise _NoFigureError(text)
+    return float(text)
 
 
 def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Problem, ...]:
@@ -56,7 +67,10 @@ def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Pr
 
 def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shape, or problems
     try:
-        return json.loads(text, parse_constant=_no_constant, object_pairs_hook=_once)
+        return json.loads(text, parse_constant=_no_constant, parse_float=_finite, object_pairs_hook=_once)
+    except _NoFigureError as fault:
+        what, remedy = f"{str(fault)[:40]} is no row number.", "Rows are counted from 1, without a decimal point."
+        return (Problem("acknowledgement.row", source, what, remedy),)
     except _KeyTwiceError as fault:
         what = f"{str(fault)[:40]!r} stands twice in one place: which of the two holds, nobody can know."
         return (Problem("acknowledgement.key-twice", source, what, "Ask the receiver which of the two holds."),)

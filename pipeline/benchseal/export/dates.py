@@ -13,6 +13,9 @@ _RECORDED = re.compile(
 )
 _TOKEN = re.compile("YYYY|YY|MM|DD|HH|mm|ss|fff|ZZ")
 _OF_DAY = {"HH", "mm", "ss", "fff", "ZZ"}
+_WITHIN = {"mm": "HH", "ss": "mm", "fff": "ss"}
+_BETWEEN = re.compile("(?<=DD)T(?=HH)")  # ISO 8601 writes a letter between date and time of day
+PARTS = "YYYY, YY, MM (month), DD, HH, mm (minute), ss, fff, ZZ"
 
 
 def tokens(date_form: str) -> tuple[str, ...]:
@@ -23,6 +26,29 @@ def tokens(date_form: str) -> tuple[str, ...]:
 def shows_time_of_day(date_form: str) -> bool:
     """Whether a date form writes more than the date."""
     return not _OF_DAY.isdisjoint(tokens(date_form))
+
+
+def form_fault(date_form: str) -> str:
+    """Why a date form would write something else than it seems to; empty where it is sound.
+
+    The usual slips: ``MM`` for the minute, ``dd``, ``hh``, ``MMM``, a letter too many.
+    """
+    parts = tokens(date_form)
+    rest = _TOKEN.sub(" ", _BETWEEN.sub(" ", date_form))
+    letters = "".join(sign for sign in rest if sign.isalpha())
+    kinds = ["year" if part in {"YYYY", "YY"} else part for part in parts]
+    twice = next((part for part, kind in zip(parts, kinds, strict=True) if kinds.count(kind) > 1), "")
+    if letters:
+        return f"has letters that are no part of a date: {letters}"
+    if not parts:
+        return "holds no part of a date"
+    if twice:
+        return f"has a part twice: {twice}"
+    if alone := next((part for part in parts if _WITHIN.get(part, part) not in parts), ""):
+        return f"has {alone} without {_WITHIN[alone]}"
+    if {"HH", "MM"} <= {*parts} and "DD" not in parts:
+        return "has the month (MM) beside the hour, and no day"
+    return ""
 
 
 def is_zone(name: str) -> bool:

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
-from benchseal.export.dates import is_zone, shows_time_of_day, tokens
+from benchseal.export.dates import PARTS, form_fault, is_zone, shows_time_of_day, tokens
 from benchseal.export.distinctions import MEASURED, distinction_faults, says
 from benchseal.export.file_kinds import kind_faults
 from benchseal.export.places import place_faults
 from benchseal.export.rows import withdrawn_rows
 from benchseal.problems import Problem
-from benchseal.records.released import DATE_FIELDS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
+from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -229,12 +229,11 @@ def _unit_shown(column: Column, profile: Profile) -> bool:
 
 
 def _date_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
-    if column.date_form and not tokens(column.date_form):
-        yield (
-            "date-form",
-            f"{column.date_form!r} holds no part of a date.",
-            "Use YYYY, YY, MM, DD, HH, mm, ss, fff, ZZ.",
-        )
+    if column.date_form and (fault := form_fault(column.date_form)):
+        yield "date-form", f"{column.date_form!r} {fault}.", f"Use each at most once: {PARTS}."
+    elif column.field in DAYS and shows_time_of_day(column.date_form):
+        what = f"{column.date_form!r} asks for a time of day, and {column.field} is a day only."
+        yield "date-form", what, "Leave HH, mm, ss, fff and ZZ out."
     if not is_zone(column.zone):
         yield "zone-unknown", f"no zone is called {column.zone!r}.", "Use a name such as UTC or Europe/Berlin."
     if shows_time_of_day(column.date_form) and not _offset_shown(column, profile):

@@ -178,6 +178,11 @@ class _Visit(BaseHTTPRequestHandler):
         whole = urlsplit(path).path if "://" in path[:8] else path
         return self.server.site is not None and whole.startswith(interface.ROOT)
 
+    def _target(self) -> str:
+        """The address as it was asked for: the library makes one stroke of several at its beginning."""
+        words = self.requestline.split()
+        return words[1] if len(words) > 1 and words[1].startswith("//") else self.path
+
     def _interface(self, site: Site | None) -> None:
         if site is None:
             raise AssertionError("asked before")
@@ -188,7 +193,7 @@ class _Visit(BaseHTTPRequestHandler):
         else:
             told = tuple(self.headers.get_all("Authorization", []))
             held = ", ".join(self.headers.get_all("If-None-Match", []))
-            done = interface.answer(site, interface.Asked(self.command, self.path, told, held))
+            done = interface.answer(site, interface.Asked(self.command, self._target(), told, held))
         self._give(done.status, done.headers, done.body)
         if self.command not in {"GET", "HEAD"}:
             self._let_go()
