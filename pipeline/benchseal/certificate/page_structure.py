@@ -172,12 +172,13 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
     """Whether each cell names heads of its own column or row, and each name is that of one head.
 
     A table is counted as its rows are told: cells side by side, some of several columns. Of heads over the same columns
-    it is the last one before the cell.
+    it is the last one before the cell. Files of earlier versions have no list of names beside.
     """
     names: Any = root.get("/IDTree", pikepdf.Dictionary()).get("/Names", [])
     listed = list(names)
     known = sorted((str(name), one.objgen) for name, one in zip(listed[::2], listed[1::2], strict=True))
-    if known != sorted((str(part.item.ID), part.place) for part in told.parts if "/ID" in part.item):
+    due = sorted((str(part.item.ID), part.place) for part in told.parts if "/ID" in part.item)
+    if (known if "/IDTree" in root else due) != due or len(dict(due)) != len(due):
         return False
     kinds = {part.place: part for part in told.parts}
     heads: dict[tuple[tuple[int, int], str], tuple[tuple[int, int], range]] = {}  # of a table and name: row, columns
