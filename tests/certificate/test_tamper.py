@@ -24,6 +24,7 @@ from tests.certificate.demo_views import WARE
 from benchseal.certificate.read_pdf import CODES_UNKNOWN, SealedPdf, open_certificate
 from benchseal.certificate.render import render
 from benchseal.certificate.seal import (
+    OF_CERTIFICATE,
     SealKey,
     _AtStatedTime,
     _SealSigner,
@@ -207,7 +208,7 @@ def test_sealed_with_other_attachments(key: SealKey, monkeypatch: pytest.MonkeyP
     ):
         rendered = render(WARE, wrong, SEALED_AT)
         assert isinstance(rendered, bytes)
-        assert codes(seal(rendered, key, SEALED_AT, "x"), key) == {"seal.attachments"}
+        assert codes(seal(rendered, key, SEALED_AT, OF_CERTIFICATE), key) == {"seal.attachments"}
 
 
 def test_sealed_outside_the_life_of_the_certificate(raw: bytes, key: SealKey, monkeypatch: pytest.MonkeyPatch) -> None:
