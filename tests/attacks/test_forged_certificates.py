@@ -69,9 +69,9 @@ def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
 
 
 def _strokes(pdf: pikepdf.Pdf) -> None:
-    """Two thin dark lines on a bare place: no word of the page is touched."""
+    """A thin dark line in the margin: no word of the page is touched."""
     content = pdf.pages[0].Contents
-    content.write(content.read_bytes() + b"\nq\n0.1 0.1 0.1 RG\n1 w\n60 500 m\n64 506 l\nS\nQ")
+    content.write(content.read_bytes() + b"\nq\n0.1 0.1 0.1 RG\n1 w\n20 500 m\n24 506 l\nS\nQ")
 
 
 @pytest.mark.refuses("P11 11.30")
