@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 SHA256: Final = {
-    "certificate.css": "1d14cd5f9c6b2c470476487769b8e29a63c946b0af4469126d9c1512aeb11d46",
+    "certificate.css": "d334f33d1c4b05f46f7bf84fb888b3f0884db41cc33830dda6766fe0901d44bc",
     "certificate.html.jinja": "6b7f07c195d19a2db4ad033e2cdc3d219d53f30ee37ce9e5f5d2b11814b57f89",
     "certificate_body.html.jinja": "afddc64742f3f90e6fae4a315922c5fbe0f01e1d13f1d3680724aee1b9855256",
     "chapters.jinja": "6098cf986db6479a595f8e945cc1361f070ba01953d4c7be21684a5daecdf99b",

@@ -50,7 +50,7 @@ def opened(view: CertificateView) -> pikepdf.Pdf:
 
 
 def faults(flow: Flow, view: CertificateView) -> list[str]:
-    return list(flow_faults(flow, due_flow(page_html(view)), view.number, view.laboratory.name))
+    return list(flow_faults(flow, due_flow(page_html(view), view.logo), view.number, view.laboratory.name))
 
 
 @pytest.mark.parametrize("name", VIEWS)

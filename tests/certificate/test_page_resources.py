@@ -82,10 +82,6 @@ def _group(form: pikepdf.Object) -> None:
     form.Group = pikepdf.Dictionary({"/S": pikepdf.Name.Transparency, "/K": True})
 
 
-def _picture(form: pikepdf.Object) -> None:
-    form.Subtype = pikepdf.Name.Image
-
-
 def test_a_drawing_apart_that_is_sound(pdf: pikepdf.Pdf) -> None:
     apart(lambda _: None)(pdf)
     assert list(resource_faults(pdf)) == []
@@ -151,7 +147,6 @@ def test_the_profile_of_the_page(pdf: pikepdf.Pdf, change: dict[str, int]) -> No
         (apart(_unseen), MORE),
         (apart(_key), MORE),
         (apart(_group), MORE),
-        (apart(_picture), "page 1 holds an image; a certificate holds none."),
         (_content, "page 1, its drawing, holds /Metadata, which a certificate never has."),
         (_kept_elsewhere, "it holds something whose content is in another file."),
         (_no_intent, DEVICE),

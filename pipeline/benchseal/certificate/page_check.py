@@ -53,7 +53,7 @@ def _faults(pdf: bytes, view: CertificateView) -> Iterator[str]:
             return
         flow = drawn_flow(opened)
     pages = "".join(flow.pages)
-    due = due_flow(page_html(view))
+    due = due_flow(page_html(view), view.logo)
     for place, text in printed_texts(view):
         bare = "".join(text.split())
         if bare in due.text and bare not in pages:

@@ -266,10 +266,15 @@ class Drawing:
     def _drawn_apart(self, told: bytes) -> None:
         """Letters of a figure in a drawing of their own, seen through its box; ``page_resources`` holds what it is."""
         form = self._forms.get(told[1:])
-        if form is None or form.get("/Subtype") != "/Form":
+        if form is None:
             return
         if True not in self._within:
-            self._say("words are drawn apart outside a figure.")
+            self._say("something is drawn apart outside a figure.")
+            return
+        if form.get("/Subtype") != "/Form":  # an image: it covers, and may be dark
+            box = shared(bounds(corners(self._matrix, (0.0, 0.0, 1.0, 1.0))), self._clip)
+            self._fills.append((len(self.runs), box))
+            self._grounds.append((len(self.runs), False, [box]))
             return
         kept = self._fonts, self._forms, self._mark
         self._save(b"")

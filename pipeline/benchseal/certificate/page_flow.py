@@ -13,13 +13,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
+from benchseal.certificate.page_image import drawn_image, due_image
 from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
 from benchseal.certificate.page_text import bare, runs_of
+from benchseal.pictures.logo import png_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     import pikepdf
+
+    from benchseal.records.letterhead import Logo
 
 _TAG: Final = re.compile(r"<[^>]*>")
 _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
@@ -34,20 +38,23 @@ _MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}
 class Flow:
     """Words drawn: of each page, outside its figures; and every letter of the figures together.
 
-    head: what the file says of itself. told: what is read aloud in the place of each figure.
+    head: what the file says of itself. told: what is read aloud in the place of each figure. image: digest of the dots
+    of the one image, empty where there is none.
     """
 
     pages: tuple[str, ...]
     figures: str
     head: Head = NO_HEAD
     told: tuple[str, ...] = ()
+    image: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Due:
     """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
 
-    head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure.
+    head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure. image:
+    as of ``Flow``.
     """
 
     text: str
@@ -55,6 +62,7 @@ class Due:
     figures: str
     head: Head
     told: tuple[str, ...]
+    image: str = ""
 
 
 def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
@@ -64,23 +72,27 @@ def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
         runs = list(runs_of(page))
         pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
         figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
-    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told_figures(aloud or Structure(pdf)))
+    told = told_figures(aloud or Structure(pdf))
+    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told, drawn_image(pdf))
 
 
-def due_flow(page: str) -> Due:
-    """What the HTML of a page makes it say."""
+def due_flow(page: str, logo: Logo | None = None) -> Due:
+    """What the HTML of a page makes it say, with the logo of its letterhead."""
     body = page[page.index("<body") :]
     figures = "".join(text for figure in _FIGURE.findall(body) for text in _FIGURE_TEXT.findall(figure))
     heads = {_said(head) for head in _HEAD_ROW.findall(body)}
     by_length = tuple(sorted(heads, key=len, reverse=True))
     told = tuple(html.unescape(one or other) for one, other in _TOLD.findall(body))
-    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page), told)
+    image = due_image(png_bytes(logo.data)) if logo is not None and logo.kind == "png" else ""
+    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page), told, image)
 
 
 def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
     """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
     yield from head_faults(drawn.head, due.head)
     yield from figure_faults(drawn.told, due.told)
+    if drawn.image != due.image:
+        yield "the logo is not that of the letterhead, dot by dot."
     place = 0
     for page, text in enumerate(drawn.pages, start=1):
         margin = _MARGIN.format(

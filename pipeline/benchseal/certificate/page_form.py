@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Final
 import pikepdf
 
 from benchseal.certificate.page_drawing import Drawing, Known
+from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_marks import place_faults
 from benchseal.certificate.page_order import Run, order_faults, overlap_faults
 from benchseal.certificate.page_parts import part_faults
@@ -64,6 +65,7 @@ def form_faults(
     told = aloud or Structure(pdf)
     yield from structure_faults(pdf, told, lists=not in_order)
     yield from resource_faults(pdf)
+    yield from image_faults(pdf, letterhead=in_order)
     lettered = tuple(type_faults(pdf))
     yield from lettered
     if "/Outlines" in pdf.Root:

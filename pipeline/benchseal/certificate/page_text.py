@@ -71,6 +71,8 @@ def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, bool]]:
             figure = False
         elif drawing:
             apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
+            if apart.Subtype == "/Image":  # a logo of dots has no letters
+                continue
             inner = _instructions(apart.Resources, apart.read_bytes(), characters)
             yield "".join(text for text, _, _ in inner if text is not None), any(within)
         elif letters is not None:
