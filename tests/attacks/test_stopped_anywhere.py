@@ -117,7 +117,8 @@ def fail_at_points(scene: Scene, folder: Path, count: int) -> int:
         said = scene.do(site, [*only, "-e", f"trace={point.call}", "-e", inject])
         scene.require_whole(site)
         if said.code:
-            assert said.code == 75, (point, fault, lasting, said)
+            codes = {75, 10} if scene.name == "export" else {75}  # a place that fails is seen by somebody
+            assert said.code in codes, (point, fault, lasting, said)
             assert clear(said.err), (point, said)
         else:
             assert findings(site) == (), (point, fault)

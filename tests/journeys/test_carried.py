@@ -35,6 +35,8 @@ def _hasty(self: carrier.Patience) -> None:
     object.__setattr__(self, "pauses_s", (0.0,))
     object.__setattr__(self, "sleep", lambda _: None)
     object.__setattr__(self, "draw", lambda: 0.5)
+    object.__setattr__(self, "within_s", 120.0)
+    object.__setattr__(self, "clock", lambda: 0.0)
 
 
 @pytest.fixture

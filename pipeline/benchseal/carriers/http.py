@@ -147,8 +147,9 @@ class HttpCarrier:
         asking.start()
         limit_s = self.whole_s + max(len(body), size) / _BYTES_IN_A_SECOND
         asking.join(limit_s)
+        late = asking.is_alive()  # asked first: what comes of an answer that is cut here is none
         _ended(connection)
-        if not got:
+        if late or not got:
             raise unreachable(self.place.words, f"the server did not answer whole within {limit_s:.0f} seconds")
         if isinstance(got[0], BaseException):
             raise self._fault(got[0]) from None
