@@ -18,6 +18,9 @@ from tests.certificate.demo_views import LOZENGE, line
 from tests.certificate.structure import every_fault, tables_with_heads
 from tests.certificate.test_render import all_texts
 
+from benchseal.certificate.language import ENGLISH
+from benchseal.certificate.page_form import read_runs
+from benchseal.certificate.page_order import order_faults
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.render import render
 from benchseal.certificate.view import Change, Relation, row_is_printed
@@ -143,15 +146,15 @@ def test_a_long_table_is_split_into_parts_that_say_which_they_are(name: str, par
 
 
 def test_the_mark_stands_beside_the_last_signatures_whatever_their_number() -> None:
-    """Those before them flow, so that a page ends between two of them; the mark comes last and at the right."""
+    """Those before them flow, so that a page ends between two of them; the words of the mark stand at their right."""
     people = (LOZENGE.signatures * 9)[:14]
-    made = render(replace(LOZENGE, signatures=people), (), datetime(2026, 1, 19, tzinfo=UTC))
+    made = render(replace(LOZENGE, signatures=people), ATTACHED, SEALED_AT)
     assert isinstance(made, bytes)
+    mark = ENGLISH.say("page/rosette").split()[0]
     with pikepdf.open(io.BytesIO(made)) as pdf:
-        pages = page_texts(pdf)
-        mark = ENGLISH.say("page/rosette").split()[0]
-        (page,) = [nth for nth, text in enumerate(pages) if mark in text]
-        assert sum(people[-1].name in text for text in pages[: page + 1]) >= 1
-        assert list(order_faults(read_runs(pdf.pages[page]))) == []
-        begins = [(begin, level) for begin, _, level in read_runs(pdf.pages[page]) if begin > 400 and level > 60]
-    assert begins, "the words of the mark stand at the right, beside the signatures"
+        (page,) = [page for page, text in zip(pdf.pages, page_texts(pdf), strict=True) if mark in text]
+        runs = read_runs(page)
+        assert list(order_faults(runs)) == []
+    beside = [level for begin, _, level in runs if begin > 420.0]
+    assert beside
+    assert any(begin < 60.0 and abs(level - beside[0]) < 80.0 for begin, _, level in runs)
