@@ -337,15 +337,13 @@ def test_a_line_under_a_picture_breaks_between_groups_only() -> None:
     """Six pictures leave a column 17 mm wide: neither a number and its unit nor what stands in brackets is torn."""
     checks = (
         CheckLine("check blank, 4", "−0.0035 to −0.000694 µg/L", "±0.05 µg/L", "met", "complies"),
-        CheckLine("check standard, 3", "87.1 to 100 % (1 of 3)", "90 to 110 %", "not met", "fails"),
+        CheckLine("check standard, 3", "87 to 99 % (1 of 3)", "90 to 110 %", "not met", "fails"),
     )
     runs = tuple(replace(LOZENGE.runs[0], checks=checks) for _ in range(6))
     with pikepdf.open(io.BytesIO(rendered(replace(LOZENGE, runs=runs)))) as pdf:
-        said = [text.strip() for page in pdf.pages for text, _ in runs_of(page)]
-    for group in ("−0.0035 to", "−0.000694 µg/L", "±0.05 µg/L", "87.1 to 100 %", "(1 of 3)", "90 to 110 %"):
-        assert "".join(group.split()) in "".join("".join(said).split())
-    for torn in ("(1", "of 3)", "µg/", "87.1 to 100 % (1"):
-        assert torn not in said
+        said = [text for page in pdf.pages for text, in_figure in runs_of(page) if not in_figure]
+    assert said.count("(1 of 3)") == 6
+    assert not [text for text in said if text.endswith((" (1", " (1 of", " µg/"))]
 
 
 def test_a_run_without_calibration_is_printed_without_a_picture() -> None:
