@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import dataclasses
 import io
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import pytest
 from hypothesis import given
@@ -15,6 +15,7 @@ from tests.export.test_file_kinds import DELIVERY, profile, row
 from tests.export.test_plain_columns import FILES, ODD_NUMBERS, TEXTS
 
 from benchseal.export import delimited
+from benchseal.export.own_lines import LINE_ENDS
 from benchseal.export.plain_rows import plain_rows
 from benchseal.export.render import render
 from benchseal.records.profile import Column, FileForm
@@ -151,6 +152,20 @@ def test_one_odd_cell_anywhere_is_not_plain(odd: dict[str, str], place: int) -> 
     sound = row(**SOUND)
     rows = [sound] * place + [with_fields(sound, odd)] + [sound] * 3
     assert quickly(rows, *ALL) is None
+
+
+@pytest.mark.parametrize("end", ["crlf", "lf"])
+def test_a_cell_that_looks_like_rows_of_its_own_is_one_cell(end: Literal["crlf", "lf"]) -> None:
+    """Its separators and line ends make rows as plain as any other: only their number tells."""
+    file = dataclasses.replace(PLAIN_FILE, line_end=end)
+    forged = f"a,measured,new,ug/g{LINE_ENDS[end]}b"
+    rows = [with_fields(row(**SOUND), {"note": forged}), row(**SOUND)]
+    columns = (Column("N", "note"), *SAYING)
+    assert quickly(rows, *columns, file=file, risky_text="keep") is None
+    data = render(rows, profile(file, *columns, risky_text="keep"), DELIVERY)
+    assert isinstance(data, bytes)
+    read = [*csv.reader(io.StringIO(data.decode(), newline=""))][1:]
+    assert [cells[0] for cells in read] == [forged, SOUND["note"]]
 
 
 @pytest.mark.parametrize(

@@ -55,7 +55,7 @@ def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
     """Say where a planned delivery is to go instead: the same bytes, under the same number. Nothing is put down yet."""
     require_reason(act.reason, "export move")
     with no_export(acting.site, act.delivery):
-        row = _may_end(acting, act.delivery, "move")
+        row = _row_for(acting, act.delivery, "move")
         if acting.made == "there":  # moved, it would be in both places
             raise Stopped(_is_there(row))
         profile = profile_now(acting.tx, row)
@@ -81,12 +81,12 @@ def close_delivery(acting: Acting, act: CloseDelivery) -> Receipt:
         what, remedy = "nobody is named who confirmed it.", "Ask the receiver, and say who answered and how."
         raise Stopped(Refusal("delivery.unconfirmed", act.delivery, what, remedy))
     with no_export(acting.site, act.delivery):
-        row = _may_end(acting, act.delivery, "note as arrived" if act.arrived else "give up")
+        row = _row_for(acting, act.delivery, "note as arrived" if act.arrived else "give up")
         return _arrived(acting, act, row) if act.arrived else _given_up(acting, act, row)
 
 
-def _may_end(acting: Acting, delivery: str, act: str) -> Row:
-    """The row of a delivery in whose state the act is possible. Raises Stopped."""
+def _row_for(acting: Acting, delivery: str, act: str) -> Row:
+    """The row of a delivery whose state allows the act. Raises Stopped."""
     row = delivery_row(acting.tx, delivery)
     decided = decide(DELIVERY, act, Situation(f"delivery {delivery}", row["state"]), acting.first.person)
     if isinstance(decided, Refusal):

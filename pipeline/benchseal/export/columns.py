@@ -133,7 +133,7 @@ def _cells_of(
     else:
         made = {text: _tried(worded, text) for text in dict.fromkeys(values)}
         cells = [made[text] for text in values]
-    if not _may_mislead(rows, column):
+    if not may_mislead(rows, column):
         return cells
     said = _fields_beside(column, profile)
     return [
@@ -142,8 +142,8 @@ def _cells_of(
     ]
 
 
-def _may_mislead(rows: Sequence[ReleasedRow], column: Column) -> bool:
-    """Whether some row could be read as what it is not: then each is looked at."""
+def may_mislead(rows: Sequence[ReleasedRow], column: Column) -> bool:
+    """Whether some value of a column could be read as what it is not: then each row is looked at."""
     if column.unit and {row.unit_ucum for row in rows} != {column.unit}:
         return True
     if column.field not in VALUES:

@@ -48,9 +48,7 @@ def made_plainly(rows: Arranged, profile: Profile, delivery: Delivery, way: Way)
     table = plain_rows(rows.rows, profile, delivery, way, LINE_ENDS[profile.file.line_end])
     if table is None:
         return None
-    codec = codec_of(profile.file)
-    as_ascii = profile.file.encoding != "utf-16"  # of the encodings there are, all others begin with it
-    return _file(rows, table if as_ascii else table.decode("ascii").encode(codec), profile, delivery)
+    return _file(rows, table.decode("ascii").encode(codec_of(profile.file)), profile, delivery)
 
 
 def _file(rows: Arranged, table: bytes, profile: Profile, delivery: Delivery) -> bytes:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+import re2
+
 from benchseal.export.cells import form_of
 
 if TYPE_CHECKING:
@@ -15,11 +17,13 @@ if TYPE_CHECKING:
 
     from benchseal.records.profile import Column
 
-_HARMLESS: Final = b"abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.:/_<()%- \n"
-_NOT_FIRST_OR_LAST: Final = ("\n ", "\n-", "\n.", " \n")
-_SIGNS: Final = frozenset({b"", b".", b"-", b"-."})  # all that a plain decimal may hold besides figures
-_NO_FIGURE_BESIDE: Final = (b"\n.", b"-.", b".\n", b"-\n")
-_LONGEST_NUMBER: Final = 18
+# What a plain cell looks like: harmless ASCII without a blank at its end; a decimal as records hold them.
+TEXT: Final = "[A-Za-z0-9<](?:[A-Za-z0-9.:/_<()% -]*[A-Za-z0-9.:/_<()%-])?"
+NUMBER: Final = r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?"
+_LINES: Final = {
+    form: re2.compile(f"(?:(?:{cell})?\n)+".encode()) for form, cell in (("text", TEXT), ("number", NUMBER))
+}
+_LONGEST_NUMBER: Final = 18  # figures that every kind of file holds exactly
 
 
 def all_plain(values: Sequence[str], column: Column) -> bool:
@@ -34,16 +38,9 @@ def all_plain(values: Sequence[str], column: Column) -> bool:
         return False
     if column.max_length and max(map(len, values)) > column.max_length:
         return False
-    joined = "\n" + "\n".join(values) + "\n"
-    if not joined.isascii() or joined.count("\n") != len(values) + 1:
+    if form == "number" and max(map(len, values)) > _LONGEST_NUMBER:
         return False
-    if form == "number":
-        return max(map(len, values)) <= _LONGEST_NUMBER and _all_decimals(joined.encode())
-    return not joined.encode().translate(None, _HARMLESS) and not any(pair in joined for pair in _NOT_FIRST_OR_LAST)
-
-
-def _all_decimals(lines: bytes) -> bool:
-    """Whether each line is empty or a plain decimal; the lines begin and end with a line end."""
-    if any(pair in lines for pair in _NO_FIGURE_BESIDE) or lines.count(b"-") != lines.count(b"\n-"):
+    joined = "\n".join(values) + "\n"
+    if not joined.isascii() or joined.count("\n") != len(values):
         return False
-    return _SIGNS.issuperset(lines.translate(None, b"0123456789").split(b"\n"))
+    return _LINES[form].fullmatch(joined.encode()) is not None

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 import re2
 
 from benchseal.export.cells import CannotWrite, form_of
-from benchseal.export.columns import delivery_field
-from benchseal.export.profiles import VALUES
+from benchseal.export.columns import delivery_field, may_mislead
+from benchseal.export.plain_columns import NUMBER, TEXT
 from benchseal.records.released import DELIVERY_FIELDS
 
 if TYPE_CHECKING:
@@ -25,19 +25,12 @@ if TYPE_CHECKING:
     from benchseal.records.released import Delivery, ReleasedRow
 
 _AT_ONCE: Final = 4096  # rows: few enough that their text stays in the processor's own memory
-# Harmless ASCII that begins with a letter, a figure or "<" and ends without a blank; a plain decimal of fewer than 64
-# signs; a date or a moment of the record, but no 29th of February.
-_NUMBER: Final = r"-?[0-9]{1,30}(?:\.[0-9]{1,30})?"
+# A date or a moment of the record, but no 29th of February.
 _DAY: Final = (
     "[12][0-9]{3}-(?:(?:0[1-9]|1[0-2])-(?:0[1-9]|1[0-9]|2[0-8])|(?:0[13-9]|1[0-2])-(?:29|30)|(?:0[13578]|1[02])-31)"
 )
 _CLOCK: Final = r"T(?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](?:\.[0-9]{3})?(?:Z|[+-](?:0[0-9]|1[0-4]):[0-5][0-9])"
-_FORMS: Final = {
-    "text": "[A-Za-z0-9<](?:[A-Za-z0-9.:/_<()% -]*[A-Za-z0-9.:/_<()%-])?",
-    "number": _NUMBER,
-    "date": f"{_DAY}(?:{_CLOCK})?",
-}
-_AS_ITSELF: Final = {"basis": {"", "as received"}, "expressed_as": {""}, "sum_elements": {""}}
+_FORMS: Final = {"text": TEXT, "number": NUMBER, "date": f"{_DAY}(?:{_CLOCK})?"}
 
 
 def plain_rows(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery, way: Way, end: str) -> bytes | None:
@@ -49,7 +42,7 @@ def plain_rows(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery
     taken = [column for column in columns if _is_of_result(column)]
     if not rows or not taken or any(column.field == "row_no" for column in columns):
         return None
-    if not all(_may_be_plain(column, way) for column in taken) or _may_mislead(rows, taken):
+    if not all(_may_be_plain(column, way) for column in taken) or any(may_mislead(rows, column) for column in taken):
         return None
     cells, forms = [], []
     for column in columns:
@@ -71,7 +64,8 @@ def plain_rows(rows: Sequence[ReleasedRow], profile: Profile, delivery: Delivery
     for first in range(0, len(rows), _AT_ONCE):
         some = rows[first : first + _AT_ONCE]
         part = together(map(fields, some))
-        if not part.isascii() or form.fullmatch(checked := part.encode()) is None:
+        one_each = part.isascii() and part.count("\n") == len(some)  # a cell with a line end could be rows of its own
+        if not one_each or form.fullmatch(checked := part.encode()) is None:
             return None
         if any(max(map(len, map(cell, some))) > most for cell, most in limits):
             return None
@@ -94,16 +88,6 @@ def _is_of_result(column: Column) -> bool:
 def _may_be_plain(column: Column, way: Way) -> bool:
     """Whether a plain cell of the column stands in the file as its field has it."""
     return form_of(column) in _FORMS and not column.map and not column.date_form and way.as_is(column)
-
-
-def _may_mislead(rows: Sequence[ReleasedRow], taken: Iterable[Column]) -> bool:
-    """Whether some value could be read as what it is not: of another unit, basis or substance."""
-    units = {column.unit for column in taken if column.unit}
-    if units and {row.unit_ucum for row in rows} != units:
-        return True
-    if VALUES.isdisjoint(column.field for column in taken):
-        return False
-    return any(not known.issuperset(map(attrgetter(field), rows)) for field, known in _AS_ITSELF.items())
 
 
 def _in_every_row(column: Column, delivery: Delivery, way: Way) -> str:
