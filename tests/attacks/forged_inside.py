@@ -436,7 +436,7 @@ INSIDE: Final = (
     Attack("page: that of another certificate", shown(_wholly), "printed words", "does not say customer"),
     Attack("evidence: of another", files(_others_evidence), "supplement of this evidence", "is of evidence"),
     Attack("supplement: of another", files(_others_proof), "supplement of this evidence", "is of evidence"),
-    Attack("evidence and supplement: of another", files(_both), "printed words", "does not say customer"),
+    Attack("evidence and supplement: of another", files(_both), "printed words", "does not say certificate"),
     Attack("evidence: a line feed after it", files(_spaced), "evidence", "canonical"),
     Attack("evidence: a key twice", files(_key_twice), "evidence", "canonical"),
     Attack("evidence: recomputed with another factor", evidence(_another_factor), "readings", "is not what was signed"),

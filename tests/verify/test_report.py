@@ -61,7 +61,7 @@ def test_a_look_that_breaks_is_a_finding() -> None:
     ],
 )
 def test_a_text_stands_on_a_page_or_over_two(pages: tuple[str, ...], stands: bool) -> None:
-    assert _stands("abcde", pages) is stands
+    assert _stands("abc de", pages) is stands
 
 
 @pytest.mark.parametrize(
@@ -76,4 +76,11 @@ def test_a_text_stands_on_a_page_or_over_two(pages: tuple[str, ...], stands: boo
     ],
 )
 def test_a_text_may_fill_pages_in_between(pages: tuple[str, ...], stands: bool) -> None:
-    assert _stands("abcdefghijklm", pages) is stands
+    assert _stands("abc defghijklm", pages) is stands
+
+
+def test_a_single_word_is_never_broken_over_pages() -> None:
+    """The first letter of a lot stands on many a page, and its other ones on the next by chance."""
+    assert not _stands("A-1", ("Analysis of another", "ledger bs-1f00"))
+    assert _stands("A-1", ("lotA-1", "x"))
+    assert _stands("A- 1", ("lotA-", "1x"))

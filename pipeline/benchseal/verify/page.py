@@ -140,7 +140,7 @@ def wording(case: Case) -> Faults:
     view = _view(case)
     pages = tuple(map(bare, case.pages))
     for name, text in page_texts(view):
-        if text and not _stands(bare(text), pages):
+        if text and not _stands(text, pages):
             yield f"the page does not say {name} {text!r}."
 
 
@@ -213,12 +213,19 @@ def _panel_texts(panel: RunPanel) -> Iterator[tuple[str, str]]:
 
 def stands(text: str, pages: tuple[str, ...]) -> bool:
     """Whether a text stands on the pages, white space apart, over a break of pages too."""
-    return _stands(bare(text), tuple(map(bare, pages)))
+    return _stands(text, tuple(map(bare, pages)))
 
 
 def _stands(wanted: str, pages: tuple[str, ...]) -> bool:
-    """Whether a text stands on one page, or begins on one and ends on the next or, over whole pages, on a later one."""
-    return any(wanted in page for page in pages) or any(_runs_on(wanted, pages[place:]) for place in range(len(pages)))
+    """Whether a text stands on one page, or begins on one and ends on the next or, over whole pages, on a later one.
+
+    wanted: with its white space; pages: without. A single word stands on one page: else its first letter on one and its
+    others anywhere on the next were enough.
+    """
+    whole = bare(wanted)
+    if any(whole in page for page in pages):
+        return True
+    return len(wanted.split()) > 1 and any(_runs_on(whole, pages[place:]) for place in range(len(pages)))
 
 
 def _runs_on(wanted: str, pages: tuple[str, ...]) -> bool:
