@@ -406,7 +406,7 @@ INSIDE: Final = (
     Attack("active: code of a page", redone(_page_action), "page form", "/AA"),
     Attack("active: code under a name", redone(_named_script), "page form", "/JavaScript"),
     Attack("active: a bookmark that starts a program", redone(_bookmark), "page form", "a bookmark holds /A"),
-    Attack("hidden: an image over the value", redone(_image), "page form", "holds an image"),
+    Attack("hidden: an image over the value", redone(_image), "page form", "drawn apart outside a figure"),
     Attack("hidden: an image in the page's own stream", redone(_inline_image), "page form", "with q 400 0 0 40"),
     Attack("hidden: a picture painted over the page", redone(_whole_picture), "page form", "more than dark letters"),
     Attack("hidden: a pattern", redone(_pattern), "page form", "painted with a pattern"),
