@@ -114,6 +114,18 @@ def _image(pdf: pikepdf.Pdf) -> None:
     _drawn(pdf, b"q\n400 0 0 40 60 500 cm\n/Over Do\nQ")
 
 
+def _years_before(pdf: pikepdf.Pdf) -> None:
+    """All places that say when pages and attachments were made say another year."""
+    year = str(pdf.docinfo["/CreationDate"])[2:6]
+    for name in ("/CreationDate", "/ModDate"):
+        pdf.docinfo[name] = str(pdf.docinfo[name]).replace(f"D:{year}", "D:2001")
+    pdf.Root.Metadata.write(pdf.Root.Metadata.read_bytes().replace(f">{year}-".encode(), b">2001-"))
+    for spec in pdf.Root.AF:
+        told = spec.EF.F.Params
+        for name in ("/CreationDate", "/ModDate"):
+            told[name] = pikepdf.String(str(told[name]).replace(f"D:{year}", "D:2001"))
+
+
 def _inline_image(pdf: pikepdf.Pdf) -> None:
     _drawn(pdf, b"q 400 0 0 40 60 500 cm BI /W 1 /H 1 /BPC 8 /CS /G ID \xff EI Q\n")
 
@@ -406,6 +418,7 @@ INSIDE: Final = (
     Attack("active: code of a page", redone(_page_action), "page form", "/AA"),
     Attack("active: code under a name", redone(_named_script), "page form", "/JavaScript"),
     Attack("active: a bookmark that starts a program", redone(_bookmark), "page form", "a bookmark holds /A"),
+    Attack("told: made years before", redone(_years_before), "seal", "its pages state that they were made at 2001-"),
     Attack("hidden: an image over the value", redone(_image), "page form", "drawn apart outside a figure"),
     Attack("hidden: an image in the page's own stream", redone(_inline_image), "page form", "with q 400 0 0 40"),
     Attack("hidden: a picture painted over the page", redone(_whole_picture), "page form", "more than dark letters"),

@@ -46,7 +46,7 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     report = verify_certificate(forged, forger.trust)
     assert report.word == attack.word, report.lines()
     said = " ".join(check.said for check in report.checks if check.holds is not True and check.name == attack.check)
-    assert said
+    assert said, report.lines()
     assert attack.words in said, report.lines()
 
 

@@ -17,7 +17,7 @@ import asyncio
 import hashlib
 import io
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Final
 
 import pikepdf
@@ -68,13 +68,15 @@ class SealedPdf:
     ``stamp`` is the time-stamp of a third party on the seal, None where it carries none; ``authority`` the trusted one
     behind it, None where nobody trusted stands behind it.
     ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
-    the file, hexadecimal. ``signed_at`` is the time that the seal states. ``evidence`` and ``supplement`` are the two
-    files attached; of a notice of withdrawal, the notice and its proof.
+    the file, hexadecimal. ``signed_at`` is the time that the seal states, ``drawn_at`` that the pages
+    state. ``evidence`` and ``supplement`` are the two files attached; of a notice of withdrawal, the notice and its
+    proof.
     """
 
     signer: str
     fingerprint: str
     signed_at: datetime
+    drawn_at: datetime
     evidence: bytes
     supplement: bytes
     pages: tuple[str, ...]
@@ -148,7 +150,7 @@ def _unpacked(
         hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)
     findings = (
         *_structure_findings(reader, signature),
-        *_seal_findings(signature, due, signed_at - drawn_at),
+        *_seal_findings(signature, due),
         *_stamp_findings(signature, signer, signed_at),
         *_second_judge(signature, signer, signed_at, authority),
         *_attachment_findings(attached, dict(due)),
@@ -161,6 +163,7 @@ def _unpacked(
         signer=_name(signer),
         fingerprint=signer.fingerprint,
         signed_at=signed_at,
+        drawn_at=drawn_at,
         evidence=files[due[0][0]],
         supplement=files[due[1][0]],
         pages=pages,
@@ -189,15 +192,11 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
         yield refused("structure", "Another signature than the seal says which changes are permitted.")
 
 
-def _seal_findings(
-    signature: EmbeddedPdfSignature, due: tuple[tuple[str, str], ...], took: timedelta
-) -> Iterator[Finding]:
-    """The seal says what it is for and nothing more. took: from the drawing of the pages to the seal."""
+def _seal_findings(signature: EmbeddedPdfSignature, due: tuple[tuple[str, str], ...]) -> Iterator[Finding]:
+    """The seal says what it is for and nothing more."""
     said = str(signature.sig_object.get("/Reason", "")).removesuffix(STAMPED)
     if said != _REASONS[due] or not set(signature.sig_object) <= _SEAL_KEYS:
         yield refused("structure", f"The seal says of itself {said!r}, or more; it is due to say {_REASONS[due]!r}.")
-    if took < timedelta():  # later it may be: a release waits where there is no key to seal it
-        yield refused("time", "The seal says that it was made before the pages were.")
 
 
 def _stamp_findings(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:

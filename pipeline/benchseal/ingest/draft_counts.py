@@ -26,7 +26,7 @@ _WORDS: Final = {
     r"positionen|plätze",
     "count_sections": r"sections?|tables?|elements?|series|runs?|tabellen|elemente|abschnitte|reihen",
 }
-_ANY: Final = r"total|count|number|sum|all|in all|gesamt|anzahl|summe"
+_ANY: Final = r"total|count|number|sum|all|gesamt|anzahl|summe"
 _REF: Final = DocumentRef("draft", 0, "0" * 64)
 
 
@@ -35,17 +35,11 @@ def with_counts(draft: Draft, lines: list[str]) -> Draft:
     for place in ("last_line", "section.ends", *_dropped(draft.layout)):
         pattern = _at(draft.layout, place)
         for fact in _speaks_of(pattern):
-            told = replace_once(pattern, fact)
-            changed = _with(draft, place, told)
+            changed = _with(draft, place, pattern.replace(_NUMBER, f"(?P<{fact}>{_NUMBER})"))
             if changed is not None and _agrees(changed.layout, lines):
                 draft = changed
                 break
     return draft
-
-
-def replace_once(pattern: str, fact: str) -> str:
-    """The pattern with its one number named."""
-    return pattern.replace(_NUMBER, f"(?P<{fact}>{_NUMBER})")
 
 
 def _dropped(layout: Layout) -> list[str]:

@@ -50,7 +50,6 @@ PAGES: Final = {
     ),
     "Attached: {found}; expected {due}.": "Angehängt: {found}; erwartet: {due}.",
     "The seal says that it has a time-stamp, and has none.": "Das Siegel nennt einen Zeitstempel und hat keinen.",
-    "The seal says that it was made before the pages were.": "Das Siegel will vor den Seiten entstanden sein.",
     "The seal says of itself {found}, or more; it is due to say {due}.": (
         "Das Siegel sagt von sich {found} oder mehr; sagen soll es {due}."
     ),

@@ -45,6 +45,9 @@ _SEAL: Final = {
     "it covers the whole file, holds, and permits no change.": (
         "es umfasst die ganze Datei, hält und erlaubt keine Änderung."
     ),
+    "its pages state that they were made at {drawn}; what they show was signed at {signed}.": (
+        "seine Seiten geben an, um {drawn} gemacht zu sein; unterschrieben war, was sie zeigen, um {signed}."
+    ),
     "it states that it was made at {sealed}, before what it covers was signed, at {signed}.": (
         "es gibt an, um {sealed} gemacht zu sein, bevor unterschrieben war, was es umfasst, um {signed}."
     ),

@@ -69,8 +69,14 @@ def _when(opened: SealedPdf) -> str:
 
 
 def sealed_after(opened: SealedPdf, signed: str) -> Check | None:
-    """What is wrong where a seal is older than the signature it covers. signed: when that was made, or empty."""
-    sealed = f"{opened.signed_at:%Y-%m-%dT%H:%M:%SZ}"
+    """What is wrong where a seal is older than the signature it covers, or the pages are of another time than that.
+
+    signed: when that was made, or empty. Later a seal may be: a release waits where there is no key to seal it.
+    """
+    sealed, drawn = (f"{at:%Y-%m-%dT%H:%M:%SZ}" for at in (opened.signed_at, opened.drawn_at))
+    if signed and drawn[:19] != signed[:19]:
+        said = f"its pages state that they were made at {drawn}; what they show was signed at {signed}."
+        return Check("seal", holds=False, said=said)
     if not signed or sealed[:19] >= signed[:19]:
         return None
     said = f"it states that it was made at {sealed}, before what it covers was signed, at {signed}."
