@@ -139,13 +139,44 @@ def _type_3(pdf: pikepdf.Pdf) -> None:
 
 
 def _font_file(pdf: pikepdf.Pdf) -> None:
-    """The letters of the other weight; a number of an outline there is the same letter, so only the look is another."""
+    """Outlines of many letters, left empty."""
     fonts = [font.DescendantFonts[0].FontDescriptor for font in pdf.pages[0].Resources.Font.values()]
     data = bytearray(fonts[0].FontFile2.read_bytes())
     start = data.index(b"glyf") + 8
     place = int.from_bytes(data[start : start + 4], "big")
     data[place + 40 : place + 4000] = bytes(3960)
     fonts[0].FontFile2 = pdf.make_stream(bytes(data), Length1=len(data))
+
+
+def _program(change: Callable[[bytearray, dict[bytes, int]], None]) -> Callable[[pikepdf.Pdf], None]:
+    """Something changed in each font program, told where the rows of its tables are."""
+
+    def make(pdf: pikepdf.Pdf) -> None:
+        for font in pdf.pages[0].Resources.Font.values():
+            file = font.DescendantFonts[0].FontDescriptor.FontFile2
+            data = bytearray(file.read_bytes())
+            count = int.from_bytes(data[4:6], "big")
+            change(data, {bytes(data[at : at + 4]): at for at in range(12, 12 + 16 * count, 16)})
+            font.DescendantFonts[0].FontDescriptor.FontFile2 = pdf.make_stream(bytes(data), Length1=len(data))
+
+    return make
+
+
+def _points_aside(data: bytearray, rows: dict[bytes, int]) -> None:
+    """OpenType 1.9, hmtx: an outline begins at its side bearing. Every letter but one is drawn half a line left."""
+    start, size = (int.from_bytes(data[rows[b"hmtx"] + at : rows[b"hmtx"] + at + 4], "big") for at in (8, 12))
+    for at in range(start + 6, start + size - 1, 4):
+        data[at : at + 2] = ((int.from_bytes(data[at : at + 2], "big") - 500) % 65536).to_bytes(2, "big")
+
+
+def _other_outlines(data: bytearray, rows: dict[bytes, int]) -> None:
+    """Readers take the outlines of CFF where the program says so; those of glyf stay as they were."""
+    data[:4] = b"OTTO"
+    data[rows[b"gasp"] : rows[b"gasp"] + 4] = b"CFF "
+
+
+def _outlines_twice(data: bytearray, rows: dict[bytes, int]) -> None:
+    data[rows[b"gasp"] : rows[b"gasp"] + 4] = b"glyf"
 
 
 def _second_font_file(pdf: pikepdf.Pdf) -> None:
@@ -400,6 +431,9 @@ KEPT: Final = (
     _told("apart: words of the page", _in_a_form, "outside a figure"),
     _told("letters: drawn by instructions", _type_3, "its letters cannot be read"),
     _told("letters: another font file", _font_file, "its letters"),
+    _told("letters: drawn beside their places", _program(_points_aside), "drawn otherwise"),
+    _told("letters: outlines of another kind", _program(_other_outlines), "its letters cannot be read"),
+    _told("letters: outlines twice", _program(_outlines_twice), "its letters cannot be read"),
     _told("letters: a second font file", _second_font_file, "/FontFile3"),
     _told("letters: 1 stands for 7", _map_told(_one_as_seven), "is another letter"),
     _told("letters: told twice what they stand for", _map_told(_told_twice), "told otherwise"),

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from tools.type_letters import table
 
 from benchseal.certificate import type_letters
@@ -106,26 +108,180 @@ def test_a_part_is_missing(pdf: pikepdf.Pdf, name: str) -> None:
     assert said(pdf) == [UNREADABLE]
 
 
-def _outline_changed(pdf: pikepdf.Pdf, code: int) -> None:
-    """The first point of a letter, moved off its curve."""
-    file = font(pdf).DescendantFonts[0].FontDescriptor.FontFile2
-    data = bytearray(file.read_bytes())
-    tables = {bytes(data[at : at + 4]): int.from_bytes(data[at + 8 : at + 12], "big") for at in range(12, 300, 16)}
-    wide = int.from_bytes(data[tables[b"head"] + 50 : tables[b"head"] + 52], "big")
-    size = 4 if wide else 2
-    place = tables[b"loca"] + size * code
-    start = int.from_bytes(data[place : place + size], "big") * (1 if wide else 2)
-    contours = int.from_bytes(data[tables[b"glyf"] + start : tables[b"glyf"] + start + 2], "big")
-    hints = tables[b"glyf"] + start + 10 + 2 * contours
-    data[hints + 2 + int.from_bytes(data[hints : hints + 2], "big")] ^= 1
-    file.write(bytes(data))
+OF_PARTS, WORDS, MORE_FOLLOW = 0xFFFF, 1, 32  # OpenType 1.9, glyf
+DRAWN = "1 of its letters are drawn otherwise than the type of a certificate draws them."
+
+
+def code_of(pdf: pikepdf.Pdf, letter: str) -> int:
+    code = re.search(rb"<([0-9a-f]{4})> <%04x>" % ord(letter), font(pdf).ToUnicode.read_bytes())
+    assert code
+    return int(code[1], 16)
+
+
+class Program:
+    """The font program of a file: its bytes, and where each table begins and how long it is."""
+
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
+        self.file = font(pdf).DescendantFonts[0].FontDescriptor.FontFile2
+        self.data = bytearray(self.file.read_bytes())
+        count = self.number(4, 2)
+        rows = {bytes(self.data[at : at + 4]): at for at in range(12, 12 + 16 * count, 16)}
+        self.rows = {name.decode(): at for name, at in rows.items()}
+        self.at = {name: self.number(row + 8, 4) for name, row in self.rows.items()}
+
+    def number(self, at: int, size: int) -> int:
+        return int.from_bytes(self.data[at : at + size], "big")
+
+    def letter(self, code: int) -> int:
+        """Where the description of a letter begins."""
+        wide = self.number(self.at["head"] + 50, 2)
+        place = self.number(self.at["loca"] + (4 if wide else 2) * code, 4 if wide else 2)
+        return self.at["glyf"] + place * (1 if wide else 2)
+
+    def put(self, at: int, *values: int, size: int = 2) -> None:
+        for value in values:
+            self.data[at : at + size] = (value % 256**size).to_bytes(size, "big")
+            at += size
+
+    def write(self) -> None:
+        self.file.write(bytes(self.data))
 
 
 def test_a_letter_of_another_shape(pdf: pikepdf.Pdf) -> None:
-    code = re.search(rb"<([0-9a-f]{4})> <0031>", font(pdf).ToUnicode.read_bytes())
-    assert code
-    _outline_changed(pdf, int(code[1], 16))
-    assert said(pdf) == ["1 of its letters are drawn otherwise than the type of a certificate draws them."]
+    """The first point of a letter, moved off its curve."""
+    program = Program(pdf)
+    at = program.letter(code_of(pdf, "1"))
+    hints = at + 10 + 2 * program.number(at, 2)
+    program.data[hints + 2 + program.number(hints, 2)] ^= 1
+    program.write()
+    assert said(pdf) == [DRAWN]
+
+
+def test_a_letter_moved_to_the_side(pdf: pikepdf.Pdf) -> None:
+    """OpenType 1.9, hmtx: the outline begins where its side bearing says, whatever its points are."""
+    program = Program(pdf)
+    at = program.at["hmtx"] + 4 * code_of(pdf, ".") + 2
+    program.put(at, program.number(at, 2) - 500)
+    program.write()
+    assert said(pdf) == [DRAWN]
+
+
+def test_a_letter_said_to_begin_elsewhere(pdf: pikepdf.Pdf) -> None:
+    """The side bearing counts from the box its description names, which is not looked up from its points."""
+    program = Program(pdf)
+    at = program.letter(code_of(pdf, "1")) + 2
+    program.put(at, program.number(at, 2) + 300)
+    program.write()
+    assert said(pdf) == [DRAWN]
+
+
+def of_parts(pdf: pikepdf.Pdf, program: Program) -> tuple[str, int]:
+    """A letter made of parts, and where the first of them is told: its flags, its number, its place."""
+    for code, text in re.findall(rb"<([0-9a-f]{4})> <([0-9a-f]{4})>", font(pdf).ToUnicode.read_bytes()):
+        at = program.letter(int(code, 16))
+        if program.number(at, 2) == OF_PARTS:
+            return chr(int(text, 16)), at + 10
+    raise AssertionError
+
+
+@pytest.mark.parametrize("place", [3, 4, 5])
+def test_a_part_of_another_letter_or_at_another_place(pdf: pikepdf.Pdf, place: int) -> None:
+    program = Program(pdf)
+    _, at = of_parts(pdf, program)
+    program.data[at + place] += 1
+    program.write()
+    assert said(pdf) == [DRAWN]
+
+
+def test_a_part_more(pdf: pikepdf.Pdf) -> None:
+    """The description runs on into the next one."""
+    program = Program(pdf)
+    _, at = of_parts(pdf, program)
+    steps = 8 if program.number(at, 2) & WORDS else 6
+    while program.number(at, 2) & MORE_FOLLOW:
+        at += steps
+    program.put(at, program.number(at, 2) | MORE_FOLLOW)
+    program.write()
+    assert len(said(pdf)) == 1
+
+
+def test_a_letter_of_itself(pdf: pikepdf.Pdf) -> None:
+    program = Program(pdf)
+    letter, at = of_parts(pdf, program)
+    program.put(at + 2, code_of(pdf, letter))
+    program.write()
+    assert said(pdf) == [DRAWN]
+
+
+def test_a_letter_said_to_be_of_parts(pdf: pikepdf.Pdf) -> None:
+    program = Program(pdf)
+    program.put(program.letter(code_of(pdf, "1")), OF_PARTS)
+    program.write()
+    assert len(said(pdf)) == 1
+
+
+def test_a_table_twice(pdf: pikepdf.Pdf) -> None:
+    """Some readers take the first, some the last."""
+    program = Program(pdf)
+    row = program.rows["gasp"]
+    program.data[row : row + 4] = b"glyf"
+    program.write()
+    assert said(pdf) == [UNREADABLE]
+
+
+@pytest.mark.parametrize("name", ["CFF ", "prep", "fpgm", "gvar", "SVG ", "sbix"])
+def test_another_table(pdf: pikepdf.Pdf, name: str) -> None:
+    """Outlines of another kind, or what moves the points of those there are."""
+    program = Program(pdf)
+    row = program.rows["gasp"]
+    program.data[row : row + 4] = name.encode()
+    program.write()
+    assert said(pdf) == [f"its program holds {name.strip()}, which that of a certificate never has."]
+
+
+@pytest.mark.parametrize("version", [b"OTTO", b"true", b"wOFF", b"ttcf", b"\0\2\0\0"])
+def test_another_kind_of_font(pdf: pikepdf.Pdf, version: bytes) -> None:
+    program = Program(pdf)
+    program.data[:4] = version
+    program.write()
+    assert said(pdf) == [UNREADABLE]
+
+
+@pytest.mark.parametrize(("table", "place", "size"), [("head", 18, 2), ("head", 17, 1)])
+def test_other_measures(pdf: pikepdf.Pdf, table: str, place: int, size: int) -> None:
+    """How many units are the height of the type, and where it says its lines stand."""
+    program = Program(pdf)
+    at = program.at[table] + place
+    program.put(at, program.number(at, size) ^ 2, size=size)
+    program.write()
+    assert said(pdf) == ["its letters are measured otherwise than those of a certificate."]
+
+
+@pytest.mark.parametrize(("table", "place"), [("maxp", 4), ("head", 50), ("hhea", 34)])
+@pytest.mark.parametrize("value", [0, 1, 0x7FFF, 0xFFFF])
+def test_counts_that_are_none(pdf: pikepdf.Pdf, table: str, place: int, value: int) -> None:
+    program = Program(pdf)
+    at = program.at[table] + place
+    if program.number(at, 2) != value:
+        program.put(at, value)
+        program.write()
+        assert said(pdf)
+
+
+@given(data=st.data())
+@settings(max_examples=200, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_any_bytes_of_a_program(pdf: pikepdf.Pdf, data: st.DataObject) -> None:
+    """A program with other bytes is read to its end, and by nothing but sentences."""
+    program = Program(pdf)
+    kept = bytes(program.data)
+    for _ in range(data.draw(st.integers(1, 8))):
+        program.data[data.draw(st.integers(0, len(kept) - 1))] = data.draw(st.integers(0, 255))
+    if data.draw(st.booleans()):
+        del program.data[data.draw(st.integers(0, len(kept))) :]
+    program.write()
+    assert all(isinstance(fault, str) for fault in said(pdf))
+    program.file.write(kept)
+    assert said(pdf) == []
 
 
 def test_a_font_of_a_figure_alone(pdf: pikepdf.Pdf) -> None:

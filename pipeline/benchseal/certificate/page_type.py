@@ -3,15 +3,17 @@
 The words of a page are read by the map from codes to characters that comes with each font of the file; what is seen is
 the outline under the code. So each outline is held to the shipped type's under the same number, and each character to
 those the shipped type draws so. Outlines are compared as points, since programs that cut a font down write the same
-outline in several ways. Source: OpenType 1.9, head, maxp, loca and glyf (simple and composite descriptions).
+outline in several ways. Source: OpenType 1.9, head, hmtx, maxp, loca and glyf.
 """
 
 from __future__ import annotations
 
+import logging
 import re
 import struct
 from functools import cache
-from typing import TYPE_CHECKING, Final, TypeAlias
+from io import BytesIO
+from typing import TYPE_CHECKING, Any, Final
 
 from benchseal import shipped
 from benchseal.certificate.page_resources import all_resources
@@ -23,12 +25,11 @@ if TYPE_CHECKING:
 
     import pikepdf
 
-Point: TypeAlias = "tuple[float, float, bool]"  # x, y, on the curve
-Outline: TypeAlias = "tuple[tuple[Point, ...], ...]"  # contour by contour
-
 _FILES: Final = ("fonts/SourceSans3-Regular.ttf", "fonts/SourceSans3-SemiBold.ttf")
-_UNITS: Final = 1000  # of the shipped type to its height
-_DEEPEST: Final = 4
+_NOT_READ: Final = (ValueError, IndexError, KeyError, AttributeError, TypeError, AssertionError, struct.error)
+_OF_PARTS: Final = b"\xff\xff"
+# Contours, where the outline begins, points, and instructions that could move points.
+_OF_A_LETTER: Final = ("numberOfContours", "xMin", "coordinates", "endPtsOfContours", "flags", "program")
 _NO_LETTER: Final = "\n"
 _FONT: Final = frozenset({"/BaseFont", "/DescendantFonts", "/Encoding", "/Subtype", "/ToUnicode", "/Type"})
 _BELOW: Final = frozenset({
@@ -47,109 +48,55 @@ _MAP: Final = re.compile(
     rb"(?:[0-9]+ beginbfchar\n(?:<[0-9a-f]{4}> <(?:[0-9a-f]{4})+>\n)+endbfchar\n)+"
     rb"endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend"
 )
-# Of a point: on the curve, x and y of one byte, repeated, x and y as before or of that sign.
-_ON, _X_BYTE, _Y_BYTE, _REPEAT, _X_SAME, _Y_SAME = 1, 2, 4, 8, 16, 32
-# Of a part: offsets of two bytes, offsets (not points), scaled once, more parts follow, twice, by a matrix.
-_WORDS, _OFFSETS, _SCALE, _FOLLOWS, _SCALES, _MATRIX = 1, 2, 8, 32, 64, 128
+_VERSION: Final = b"\0\1\0\0"  # outlines of glyf; where it is another, readers take those of another table
+# What the renderer leaves of the shipped type. None of them says how points of an outline are moved.
+_TABLES: Final = frozenset({
+    "GDEF", "OS/2", "STAT", "cmap", "gasp", "glyf", "head", "hhea", "hmtx", "loca", "maxp", "name", "post",
+})  # fmt: skip
 
 
 class Type:
-    """A font program with TrueType outlines. Raises ValueError, IndexError or struct.error for what is none."""
+    """A font program with TrueType outlines, its letters by their numbers.
+
+    Read by fontTools. Raises ValueError for what is none; ``written`` and ``letter`` raise IndexError, KeyError,
+    AssertionError or struct.error for a letter that is none.
+    """
 
     def __init__(self, data: bytes) -> None:
-        self._data = data
-        (count,) = struct.unpack_from(">H", data, 4)
-        tables = (struct.unpack_from(">4sIII", data, 12 + 16 * at) for at in range(count))
-        places = {name: (start, length) for name, _, start, length in tables}
-        (self.units,) = struct.unpack_from(">H", data, places[b"head"][0] + 18)
-        (long_form,) = struct.unpack_from(">h", data, places[b"head"][0] + 50)
-        (self.count,) = struct.unpack_from(">H", data, places[b"maxp"][0] + 4)
-        form = f">{self.count + 1}{'I' if long_form else 'H'}"
-        told = struct.unpack_from(form, data, places[b"loca"][0])
-        self._places = told if long_form else tuple(2 * at for at in told)
-        self._start = places[b"glyf"][0]
-        (self._steps,) = struct.unpack_from(">H", data, places[b"hhea"][0] + 34)
-        self._advances = places[b"hmtx"][0]
-        self._outlines: dict[int, Outline] = {}
+        from fontTools.ttLib import TTFont, TTLibError  # noqa: PLC0415  heavy, and few commands look at a type
 
-    def glyph(self, number: int) -> bytes:
-        """Bytes of the description; none for an empty glyph."""
-        return self._data[self._start + self._places[number] : self._start + self._places[number + 1]]
+        # What it leaves out it tells to a log, which would print it; each case is refused here.
+        logging.getLogger("fontTools").addHandler(logging.NullHandler())
+        if data[: len(_VERSION)] != _VERSION:
+            raise ValueError("another kind of font")
+        try:
+            font = TTFont(BytesIO(data), lazy=True)
+            count, head, self._places = font["maxp"].numGlyphs, font["head"], font["loca"].locations
+            font.setGlyphOrder([str(number) for number in range(count)])  # the names of a file are not needed
+            self._metrics, self._letters = font["hmtx"].metrics, font["glyf"]
+            told = (len(self._places) - 1, max(font["hhea"].numberOfHMetrics, count))
+        except (TTLibError, AssertionError, KeyError, IndexError, struct.error) as error:
+            raise ValueError("no font") from error
+        self.tables = frozenset(font.reader.tables)
+        if len(self.tables) != font.reader.numTables:  # readers differ in which they take
+            raise ValueError("a table twice")
+        if told != (count, count):
+            raise ValueError("places or widths of more letters than there are, or fewer")
+        self.measures = (head.unitsPerEm, head.flags)
+        self._written: bytes = font.reader["glyf"]
 
-    def advance(self, number: int) -> int:
-        """How far the next letter stands from it."""
-        at = self._advances + 4 * min(number, self._steps - 1)
-        return int(struct.unpack_from(">H", self._data, at)[0])
+    def stands(self, number: int) -> tuple[int, int]:
+        """How far the next letter stands from it, and where its outline begins."""
+        across, begins = self._metrics[str(number)]
+        return across, begins
 
-    def outline(self, number: int, deep: int = 0) -> Outline:
-        """Contours of a glyph, those of its parts put in place."""
-        if number not in self._outlines:
-            self._outlines[number] = self._made(self.glyph(number), deep)
-        return self._outlines[number]
+    def written(self, number: int) -> bytes:
+        """Bytes of the description; none for an empty letter."""
+        return self._written[self._places[number] : self._places[number + 1]].rstrip(b"\0")
 
-    def _made(self, data: bytes, deep: int) -> Outline:
-        if not data:
-            return ()
-        (contours,) = struct.unpack_from(">h", data)
-        return _simple(data, contours) if contours >= 0 else self._composite(data, deep)
-
-    def _composite(self, data: bytes, deep: int) -> Outline:
-        if deep >= _DEEPEST:
-            raise ValueError("parts within parts")
-        found: list[tuple[Point, ...]] = []
-        at, follows = 10, True
-        while follows:
-            flags, number = struct.unpack_from(">HH", data, at)
-            at += 4
-            form = ">hh" if flags & _WORDS else ">bb"
-            dx, dy = struct.unpack_from(form, data, at)
-            at += struct.calcsize(form)
-            if not flags & _OFFSETS:
-                raise ValueError("a part placed by points")
-            count = 1 if flags & _SCALE else 2 if flags & _SCALES else 4 if flags & _MATRIX else 0
-            told = [one / 16384 for one in struct.unpack_from(f">{count}h", data, at)]
-            at += 2 * count
-            a, b, c, d = {0: (1, 0, 0, 1), 1: (*told, 0, 0, *told), 2: (*told[:1], 0, 0, *told[1:]), 4: told}[count]
-            found += [
-                tuple((a * x + c * y + dx, b * x + d * y + dy, on) for x, y, on in contour)
-                for contour in self.outline(number, deep + 1)
-            ]
-            follows = bool(flags & _FOLLOWS)
-        return tuple(found)
-
-
-def _simple(data: bytes, contours: int) -> Outline:
-    ends = struct.unpack_from(f">{contours}H", data, 10)
-    at = 10 + 2 * contours
-    (hints,) = struct.unpack_from(">H", data, at)
-    at += 2 + hints
-    count = ends[-1] + 1 if ends else 0
-    flags: list[int] = []
-    while len(flags) < count:
-        flag = data[at]
-        again = data[at + 1] if flag & _REPEAT else 0
-        flags += [flag] * (again + 1)
-        at += 2 if flag & _REPEAT else 1
-    across, at = _offsets(data, at, flags, _X_BYTE, _X_SAME)
-    up, _ = _offsets(data, at, flags, _Y_BYTE, _Y_SAME)
-    points = [(x, y, bool(flag & _ON)) for x, y, flag in zip(across, up, flags, strict=True)]
-    begins = (0, *(end + 1 for end in ends[:-1]))
-    return tuple(tuple(points[begin : end + 1]) for begin, end in zip(begins, ends, strict=True))
-
-
-def _offsets(data: bytes, at: int, flags: list[int], one_byte: int, same: int) -> tuple[list[int], int]:
-    """Places along one axis, each told by its distance from the one before; and where the next axis begins."""
-    place, found = 0, []
-    for flag in flags:
-        if flag & one_byte:
-            place += data[at] if flag & same else -data[at]
-            at += 1
-        elif not flag & same:
-            (step,) = struct.unpack_from(">h", data, at)
-            place += step
-            at += 2
-        found.append(place)
-    return found, at
+    def letter(self, number: int) -> Any:  # noqa: ANN401  fontTools has no types
+        """The description, read."""
+        return self._letters[str(number)]
 
 
 @cache
@@ -179,7 +126,7 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
         other = 0 if own else min(sum(not _alike(drawn, one, code) for code in told) for one in _shipped())
         kinds = tuple(map(str, (font.Subtype, font.Encoding, below.Subtype)))
         widths = list(_widths(below.W))
-    except (ValueError, IndexError, KeyError, AttributeError, TypeError, struct.error):
+    except _NOT_READ:
         yield "its letters cannot be read."
         return
     for value, known in ((font, _FONT), (below, _BELOW), (below.FontDescriptor, _DESCRIPTOR)):
@@ -188,11 +135,10 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
             yield f"it holds {', '.join(more)}, which that of a certificate never has."
     if kinds != _KINDS:
         yield "its letters are told in another way than those of a certificate."
-    if drawn.units != _UNITS or other:
-        yield f"{other} of its letters are drawn otherwise than the type of a certificate draws them."
+    yield from _program_faults(drawn, other)
     if own and (
         [code for code, _ in widths if code] != sorted(set(told) - {0})
-        or any(own.advance(at) != width for at, width in widths)
+        or any(own.stands(at)[0] != width for at, width in widths)
     ):
         yield "its letters are said to be wider or less wide than they are."
     if not _MAP.fullmatch(map_told) or len(mapped) != len(told):
@@ -200,6 +146,16 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
     wrong = [text for code, text in told.items() if code and not _stands_for(code, text)]
     if wrong:
         yield f"what is drawn for {wrong[0]!r} is another letter."
+
+
+def _program_faults(drawn: Type, other: int) -> Iterator[str]:
+    more = sorted(name.strip() for name in drawn.tables - _TABLES)
+    if more:
+        yield f"its program holds {', '.join(more)}, which that of a certificate never has."
+    if drawn.measures != _shipped()[0].measures:
+        yield "its letters are measured otherwise than those of a certificate."
+    if other:
+        yield f"{other} of its letters are drawn otherwise than the type of a certificate draws them."
 
 
 def _widths(rows: pikepdf.Object) -> Iterator[tuple[int, float]]:
@@ -210,10 +166,35 @@ def _widths(rows: pikepdf.Object) -> Iterator[tuple[int, float]]:
 
 
 def _alike(drawn: Type, own: Type, number: int) -> bool:
-    """Whether a glyph has the shipped outline. The one of no letter may be left empty."""
-    if drawn.glyph(number).rstrip(b"\0") == own.glyph(number).rstrip(b"\0") and drawn.glyph(number)[:2] != b"\xff\xff":
+    """Whether a letter is drawn as the shipped one under its number. The one of no letter may be left empty."""
+    if number == 0 and not drawn.written(0):
         return True
-    return drawn.outline(number) == own.outline(number) or (number == 0 and not drawn.glyph(0))
+    return drawn.stands(number) == own.stands(number) and _same_points((drawn, number), (own, number))
+
+
+def _same_points(drawn: tuple[Type, int], own: tuple[Type, int]) -> bool:
+    """Whether two outlines are of the same points.
+
+    Parts are held to those of the shipped letter one by one, under whatever number; so a letter of parts within parts
+    that would be of millions of points is never put together.
+    """
+    there, here = (of.written(number) for of, number in (drawn, own))
+    if there == here and not here.startswith(_OF_PARTS):
+        return True
+    if not there or not here:
+        return False
+    one, other = (of.letter(number) for of, number in (drawn, own))
+    if any(getattr(one, name, None) != getattr(other, name, None) for name in _OF_A_LETTER):
+        return False
+    parts, known = getattr(one, "components", ()), getattr(other, "components", ())
+    return [_placed(part) for part in parts] == [_placed(part) for part in known] and all(
+        _same_points((drawn[0], int(part.glyphName)), (own[0], int(mine.glyphName)))
+        for part, mine in zip(parts, known, strict=True)
+    )
+
+
+def _placed(part: Any) -> dict[str, Any]:  # noqa: ANN401  fontTools has no types
+    return {name: told for name, told in vars(part).items() if name != "glyphName"}
 
 
 def _stands_for(number: int, text: str) -> bool:
