@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from benchseal.problems import Problem
 from benchseal.records.released import ROW_FIELDS, ReleasedRow, Together
@@ -55,7 +55,7 @@ def arranged(sent: Sequence[ReleasedRow | Together], profile: Profile) -> Arrang
     sent: of a profile with ``one_row_per`` result, results; else results together, one item a row.
     """
     if profile.one_row_per == "result":
-        return Arranged([*results_of(sent)])
+        return Arranged(results_of(sent))
     together = [one if isinstance(one, Together) else Together((one,)) for one in sent]
     names = {column.of: _same(column.of) for column in profile.columns if column.of}
     known = frozenset(names.values())
@@ -80,13 +80,11 @@ def _same(elements: str) -> str:
     return " ".join(sorted(elements.split()))
 
 
-def results_of(sent: Sequence[ReleasedRow | Together]) -> Iterator[ReleasedRow]:
+def results_of(sent: Sequence[ReleasedRow | Together]) -> Sequence[ReleasedRow]:
     """Every result of some rows."""
-    for one in sent:
-        if isinstance(one, Together):
-            yield from one.results
-        else:
-            yield one
+    if Together not in set(map(type, sent)):
+        return cast("Sequence[ReleasedRow]", sent)
+    return [row for one in sent for row in (one.results if isinstance(one, Together) else (one,))]
 
 
 def _misplaced(number: int, together: Together, names: frozenset[str]) -> Iterator[Problem]:

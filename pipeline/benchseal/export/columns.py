@@ -150,7 +150,7 @@ def may_mislead(rows: Sequence[ReleasedRow], column: Column) -> bool:
         return True
     if column.field not in VALUES:
         return False
-    bases, substances, sums = (set(map(attrgetter(name), rows)) for name in ("basis", "expressed_as", "sum_elements"))
+    bases, substances, sums = (map(attrgetter(name), rows) for name in ("basis", "expressed_as", "sum_elements"))
     return "dry" in bases or any(substances) or any(sums)
 
 

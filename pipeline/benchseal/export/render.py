@@ -37,7 +37,7 @@ def render(rows: Sequence[ReleasedRow | Together], profile: Profile, delivery: D
     if problems := check_profile(profile):
         return problems
     if profile.file.kind == "hl7_v2":  # messages, not columns
-        return hl7.made([*results_of(rows)], profile, delivery)
+        return hl7.made(results_of(rows), profile, delivery)
     placed = arranged(rows, profile)
     if isinstance(placed, tuple):
         return placed
@@ -67,7 +67,7 @@ def preview(
     """
     planned = delivery or Delivery("not-yet", 0, "1970-01-01T00:00:00.000Z", DocumentRef(profile.id, 0, ""))
     if profile.file.kind == "hl7_v2":
-        return hl7.preview([*results_of(rows)], profile, planned)
+        return hl7.preview(results_of(rows), profile, planned)
     placed = arranged(rows, profile)
     if isinstance(placed, tuple):
         return tuple((PreviewCell("", "", "", "", problem),) for problem in placed)
