@@ -19,13 +19,14 @@ Json: TypeAlias = "bool | int | str | list[Json] | dict[str, Json] | None"
 Digest: TypeAlias = str  # SHA-256, 64 lower-case hexadecimal figures
 
 _LARGEST = 2**53 - 1
+_WRITTEN = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode
 
 
 def canonical_bytes(value: Json) -> bytes:
     """Canonical UTF-8 bytes of ``value``. Raises ValueError where ``value`` leaves the domain."""
     if not _in_domain(value):
         _require_domain(value, "$")
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode("utf-8")
+    return _WRITTEN(value).encode("utf-8")
 
 
 def digest(data: bytes) -> Digest:

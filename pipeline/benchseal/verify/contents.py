@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.results import CALCULATION_RULES
-from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.shape import plain_of, record_bytes, record_of
 from benchseal.shipped import ChangedTemplateError
 from benchseal.verify.report import Check
 
@@ -96,7 +96,7 @@ def _read(kind: type[T], schema: str, data: bytes, name: str) -> tuple[T | None,
         record = record_of(kind, value)
     except ValueError as fault:
         return None, _other_form(name, value, f"it does not have the form of {schema} as known here ({fault})")
-    if record_bytes(record) != data:
+    if plain_of(record) != value:  # which would be of the same bytes, as those of the value are the file's
         return None, _other_form(name, value, "it does not read back to its own bytes")
     return record, Check(name, holds=True, said=f"canonical, in the form {schema}.")
 
