@@ -1,6 +1,6 @@
 """How long an act waits where eight processes write to one site at once: each does acts without a pause.
 
-    .venv/bin/python -m benchmarks.eight_at_once [--acts 40] [--check]
+    .venv/bin/python -m benchmarks.eight_at_once [--acts 40] [--processes 8] [--check]
 
 Three kinds of acts in turn, under open sessions, so that no password is checked: a look at an instrument file (the
 whole of reading, validating and calculating it inside the writing transaction), drafting and discarding one
@@ -23,17 +23,14 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from argon2 import PasswordHasher
+from benchmarks.stage import ask_for_site, cheap, staged
 from benchmarks.timing import load_words, table
 
-from benchseal.demo.play import play
 from benchseal.desk.acts_certificates import DiscardCertificate, DraftCertificate, SendCertificate
 from benchseal.desk.acts_runs import CheckFile
 from benchseal.desk.admission import Password, Session, sign_in
 from benchseal.desk.perform import perform
 from benchseal.desk.site import open_site
-from benchseal.identity.keys import Hardness
-from benchseal.identity.password_hashes import PasswordHashes
 from benchseal.problems import Refusal, Stopped
 
 if TYPE_CHECKING:
@@ -50,14 +47,16 @@ def main() -> int:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("--acts", type=int, default=40, help="acts of each process")
     options.add_argument("--check", action="store_true", help="exit 1 above the goal")
+    options.add_argument("--processes", type=int, default=PROCESSES)
+    ask_for_site(options)
     asked = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        site = _site(Path(folder) / "site")
+        site = str(staged(Path(folder) / "site", asked.site))
         before = load_words()
         context = get_context("spawn")
-        with ProcessPoolExecutor(PROCESSES, mp_context=context) as pool:
+        with ProcessPoolExecutor(asked.processes, mp_context=context) as pool:
             began = time.perf_counter()
-            found = list(pool.map(_acts, [site] * PROCESSES, [asked.acts] * PROCESSES))
+            found = list(pool.map(_acts, [site] * asked.processes, [asked.acts] * asked.processes))
             took = time.perf_counter() - began
     seconds = sorted(one for own, _ in found for one in own)
     refused = sum(count for _, count in found)
@@ -71,24 +70,13 @@ def main() -> int:
         f"{GOAL_SECONDS:.0f}",
     )
     print(table(("acts", "of them too late", "median s", "99 % s", "longest s", "goal 99 % at most"), [row]))
-    print(f"{PROCESSES} processes, {took:.1f} s; load average before {before}, after {load_words()}")
+    print(f"{asked.processes} processes, {took:.1f} s; load average before {before}, after {load_words()}")
     return int(asked.check and cuts[98] > GOAL_SECONDS)
-
-
-def _site(folder: Path) -> str:
-    """The demo's site, played with passwords that cost little: none is checked while it is measured."""
-    played = play(folder, lambda _: None, hashes=_cheap(), hardness=Hardness(1, 8, 1))
-    played.site.store.close()
-    return str(folder)
-
-
-def _cheap() -> PasswordHashes:
-    return PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
 
 
 def _acts(folder: str, acts: int) -> tuple[list[float], int]:
     """One process: seconds of each act, and how many were refused because another process was first."""
-    site = open_site(Path(folder), hashes=_cheap)
+    site = open_site(Path(folder), hashes=cheap)
     lines = (site.private / "demo-people.txt").read_text(encoding="utf-8").splitlines()
     session = Session(sign_in(site, Password(ANALYST, dict(line.split("\t")[:2] for line in lines)[ANALYST])))
     file = (site.folder / "inbox" / FILE).read_bytes()

@@ -36,7 +36,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import pikepdf
-from argon2 import PasswordHasher
+from benchmarks.stage import ask_for_site, cheap, staged
 from benchmarks.timing import load_words, table
 from cryptography import x509
 from weasyprint import CSS, HTML, Attachment
@@ -55,11 +55,9 @@ from benchseal.certificate.render import (
     values_of,
 )
 from benchseal.certificate.shipped_only import ShippedOnly
-from benchseal.demo.play import play
 from benchseal.desk.keys import open_seal_key
 from benchseal.desk.renderer import Renderer
-from benchseal.identity.keys import Hardness
-from benchseal.identity.password_hashes import PasswordHashes
+from benchseal.desk.site import open_site
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.shape import read_record
@@ -124,12 +122,14 @@ def main() -> int:
     options.add_argument("--certificates", type=int, default=500)
     options.add_argument("--check", action="store_true", help="exit 1 where a goal is missed")
     options.add_argument("--bare", metavar="FILE", help=argparse.SUPPRESS)
+    options.add_argument("--kinds", type=int, default=3, help="of the demo's certificates, how many are taken")
+    ask_for_site(options)
     asked = options.parse_args()
     if asked.bare:
         return _serve_bare(Path(asked.bare))
     before = load_words()
     with tempfile.TemporaryDirectory() as folder, ExitStack() as ends:
-        work = _played(Path(folder) / "site")
+        work = _work(staged(Path(folder) / "site", asked.site), asked.kinds)
         renderers = [Renderer() for _ in range(WORKERS)]
         for one in renderers:
             ends.callback(one.close)
@@ -280,10 +280,9 @@ def _resident_kb(process_id: int) -> int:
     return next((int(line.split()[1]) for line in lines if line.startswith("VmRSS:")), 0)
 
 
-def _played(folder: Path) -> Work:
-    """The demo's certificates. Passwords and key envelopes cost little here: they are not what is measured."""
-    cheap = PasswordHashes(PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
-    site = play(folder, lambda _: None, hashes=cheap, hardness=Hardness(1, 8, 1)).site
+def _work(folder: Path, kinds: int) -> Work:
+    """The demo's certificates."""
+    site = open_site(folder, hashes=cheap)
     with site.store.reading() as view:
         rows = [row for row in view.rows("certificate") if row["sealed"]]
         files = [(view.bytes_of(row["evidence"]), _supplement_in(view.bytes_of(row["unsealed"]))) for row in rows]
@@ -293,7 +292,7 @@ def _played(folder: Path) -> Work:
         key = open_seal_key(site.private, founded["seal_key_id"])
         certificate = view.bytes_of(founded["seal_certificate"])
     site.store.close()
-    return Work(tuple(_paper(*both) for both in files), key, x509.load_der_x509_certificate(certificate))
+    return Work(tuple(_paper(*both) for both in files[:kinds]), key, x509.load_der_x509_certificate(certificate))
 
 
 def _supplement_in(pdf: bytes) -> bytes:

@@ -26,12 +26,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pikepdf
+from benchmarks.stage import ask_for_site, staged
 from benchmarks.timing import load_words, spent, table
 from cryptography.hazmat.primitives.asymmetric.padding import PKCS1v15
 from cryptography.hazmat.primitives.asymmetric.rsa import RSAPrivateKey, RSAPublicKey, generate_private_key
 from cryptography.hazmat.primitives.hashes import SHA256
 
-from benchseal.demo.play import play
 from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import Trust, read_trust
 
@@ -94,13 +94,13 @@ def main() -> int:
     options.add_argument("--files", type=int, default=1000)
     options.add_argument("--rounds", type=int, default=15)
     options.add_argument("--check", action="store_true", help="exit 1 above the goal")
+    ask_for_site(options)
     asked = options.parse_args()
     before = load_words()
     with tempfile.TemporaryDirectory() as place:
-        played = play(Path(place) / "site", lambda _: None)
-        played.site.store.close()
-        trust_file = played.site.folder / "trust.json"
-        paths = [played.site.certificates / f"{number}.pdf" for number in played.certificates]
+        site = staged(Path(place) / "site", asked.site)
+        trust_file = site / "trust.json"
+        paths = sorted((site / "certificates").glob("*.pdf"))
         trust = read_trust(json.loads(trust_file.read_text(encoding="utf-8")))
         if not isinstance(trust, Trust):
             raise SystemExit("\n".join(map(str, trust)))
