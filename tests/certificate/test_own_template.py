@@ -57,25 +57,31 @@ def test_looks_and_blocks_are_the_laboratorys() -> None:
 
 @pytest.mark.refuses("17025 7.8.2.1")
 @pytest.mark.parametrize(
-    ("before", "after", "said"),
+    "changes",
     [
-        ("{{ row.value }}", "{{ row.value | replace('0', '1') }}", "results 2, value: the pages do not say '100.7'"),
-        ("{{ row.value }}", "", "results 2, value"),
-        ('{{ fact(say("label/lot"), view.item.lot) }}', "", "item, lot"),
-        ("{{ view.conformity.decision_rule }}", "-", "conformity, decision_rule"),
-        ("row, before_em in part.rows -%}", "row, before_em in part.rows | reverse -%}", "a row of a table"),
-        ("<td>{{ row.limit }}</td>", "<td></td><td>{{ row.limit }}</td>", "a row of a table"),
-        ("{{ view.uncertainty }}", "{{ view.uncertainty }} All is well.", "page 1 says"),
-        ("{% if picture %}{{ figures.calibration(picture) }}{% endif %}", "", "its figures"),
-        ('<section class="found">', '<section class="found"><style>h1 { top: 0 }</style>', "<style>"),
-        ('<section class="found">', '<section class="found" style="position: relative; top: 9mm">', "position"),
-        ('<tr><th scope="row">', '<tr dir="rtl"><th scope="row">', "dir"),
+        [
+            (
+                "{{ row.value }}",
+                "{{ row.value | replace('0', '1') }}",
+                "results 2, value: the pages do not say '100.7'",
+            ),
+            ('{{ fact(say("label/lot"), view.item.lot) }}', "", "item, lot"),
+            ("{{ view.conformity.decision_rule }}", "-", "conformity, decision_rule"),
+            ("{% if picture %}{{ figures.calibration(picture) }}{% endif %}", "", "its figures"),
+        ],
+        [("{{ row.value }}", "", "results 2, value")],
+        [("{{ view.uncertainty }}", "{{ view.uncertainty }} All is well.", "page 1 says")],
     ],
-    ids=["altered", "dropped", "lot dropped", "rule replaced", "reordered", "moved a column", "added", "figure dropped",
-         "another style", "moved", "turned round"],
-)  # fmt: skip
-def test_what_a_page_may_not_do(before: str, after: str, said: str) -> None:
-    assert said in refused(changed(before, after))
+    ids=["altered, dropped and replaced", "dropped", "added"],
+)
+def test_what_a_page_may_not_do(changes: list[tuple[str, str, str]]) -> None:
+    """All of it is told at once. Rules that need no paper are tried in test_layout_rules.py."""
+    page = BODY
+    for before, after, _ in changes:
+        assert before in page, "the sample would change nothing"
+        page = page.replace(before, after)
+    told = refused(page)
+    assert [said for *_, said in changes if said not in told] == []
 
 
 @pytest.mark.refuses("17025 7.8.2.1")
@@ -83,31 +89,17 @@ def test_what_a_page_may_not_do(before: str, after: str, said: str) -> None:
     ("style", "said"),
     [
         (".across { display: none }", "DRAFT does not stand across it"),
-        ("h1 { display: none }", "display"),
-        (".results tr { position: relative; top: -5mm }", "position"),
-        (".results { p\\6fsition: relative }", "position"),
-        (".results/**/{ transform/**/: scale(2) }", "transform"),
-        (".results { margin-top: -9mm }", "below zero"),
-        (".results { margin-top: calc(0mm - 9mm) }", "a function"),
-        ("p::after { content: 'all complies' }", "content"),
-        ("@page { margin: 2mm }", "@page"),
-        ("@font-face { font-family: x; src: url(benchseal:fonts/SourceSans3-Regular.ttf) }", "@font-face"),
-        ("@media print { .results { color: #fff } }", "@media"),
+        ("h1 { display: none } .results tr { position: relative; top: -5mm }", "position"),
         (".results { color: #fff }", "not seen"),
-        (".results { color: white }", "not seen"),
         (".results td { font-size: 2pt }", "points high"),
-        ("} h1 {", "cannot be read"),
     ],
 )
 def test_what_a_style_may_not_do(style: str, said: str) -> None:
     assert said in refused(style=style)
 
 
-@pytest.mark.parametrize(
-    "style", [".found { background-color: url(https://example.org/x) }", "@import url(https://a.b/c);"]
-)
-def test_a_style_fetches_nothing(style: str) -> None:
-    assert refused(style=style)
+def test_a_style_fetches_nothing() -> None:
+    assert refused(style="@import url(https://a.b/c); .found { background-color: url(https://example.org/x) }")
 
 
 def test_the_table_of_digests_is_that_of_the_files() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from typing import TYPE_CHECKING, cast
 
 import pytest
@@ -23,6 +24,8 @@ from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tests.journeys.commands import Line
 
     from benchseal.records.released import ReleasedRow
@@ -74,14 +77,25 @@ PROFILES = {
 }
 
 
+@pytest.fixture(scope="module")
+def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the site that lived is kept for every test of it."""
+    return tmp_path_factory.mktemp("lived") / "site"
+
+
 @pytest.fixture
-def lived(line: Line) -> Line:
+def lived(line: Line, once: Path) -> Line:
     """Corrected, amended, withdrawn, supplemented: whatever can happen to a released result."""
+    if once.exists():
+        shutil.rmtree(line.site)
+        shutil.copytree(once, line.site)
+        return line
     first = corrected(line)
     number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
     issued(line, number)
     good(line("certificate", "withdraw", number, "--reason", "another lot", "--json", by=(APPROVER,)))
     good(line("certificate", "withdraw", number_of(line, "B-1"), "--reason", "of another", "--json", by=(APPROVER,)))
+    shutil.copytree(line.site, once)
     return line
 
 
