@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import shutil
 import zipfile
 from dataclasses import dataclass
 from datetime import timedelta
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from cryptography import x509
 from tests.certifying import LEAF, PASSPHRASE, lasting, revocation_list
+from tests.conftest import Stage, cheap_hashes
 from tests.desk.test_rotation import ADMINISTRATOR, APPROVER, WHY, trust, waiting_to_release
 from tests.desk.test_time_stamps import Quay, stamper_at
 from tests.stamping import on_loopback
@@ -21,14 +23,17 @@ from benchseal.desk.archives import make_archive
 from benchseal.desk.perform import perform
 from benchseal.desk.rotation import finish
 from benchseal.desk.sealing import finish as seal_it
+from benchseal.desk.site import open_site
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, parse_canonical
 from benchseal.verify.archive import check_archive, zipped
 from benchseal.verify.report import Report
 
 if TYPE_CHECKING:
-    from tests.conftest import Stage
+    from collections.abc import Iterator
+    from pathlib import Path
 
+    from benchseal.demo.play import Played
     from benchseal.desk.site import Site
 
 
@@ -55,8 +60,12 @@ class Shelf:
         return revocation_list(middle, "middle", now + timedelta(days=1), when)
 
 
-@pytest.fixture
-def shelf(stage: Stage) -> Shelf:
+@pytest.fixture(scope="module")
+def filled(played: Played, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """A site with such a certificate, and its number: made once, copied for each test."""
+    folder = tmp_path_factory.mktemp("filled") / "site"
+    shutil.copytree(played.site.folder, folder)
+    stage = Stage(open_site(folder, hashes=cheap_hashes), played)
     site, by = stage.site, (stage.key(ADMINISTRATOR), stage.key(APPROVER))
     perform(site, ImportSealKey(lasting(site.clock()), "seal.p12", PASSPHRASE, WHY), *by)
     finish(site)
@@ -65,7 +74,21 @@ def shelf(stage: Stage) -> Shelf:
     with on_loopback(quay.stamper.reply) as url:
         quay.asks(url)
         seal_it(site, number)
-    return Shelf(site, number)
+    site.store.close()
+    return folder, number
+
+
+@pytest.fixture
+def stage(filled: tuple[Path, str], played: Played, tmp_path: Path) -> Iterator[Stage]:
+    shutil.copytree(filled[0], tmp_path / "site")
+    site = open_site(tmp_path / "site", hashes=cheap_hashes)
+    yield Stage(site, played)
+    site.store.close()
+
+
+@pytest.fixture
+def shelf(stage: Stage, filled: tuple[Path, str]) -> Shelf:
+    return Shelf(stage.site, filled[1])
 
 
 def unzipped(data: bytes) -> dict[str, bytes]:
