@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 from weakref import WeakKeyDictionary
 
@@ -33,12 +34,18 @@ def load(view: Reading, kind: type[T], name: Digest) -> T:
 
 def _load(view: Reading, kind: type[T], name: Digest) -> T:
     try:
-        return read_record(kind, view.bytes_of(name))
+        return cast("T", _record(kind, view.bytes_of(name)))
     except (KeyError, ValueError) as fault:
         what = f"the object {name[:16]}… cannot be read as {kind.__name__}: {fault}."
         raise Stopped(
             Finding("integrity.object", "store", what, "Stop work, keep this copy, and run `benchseal verify --all`.")
         ) from None
+
+
+@lru_cache(maxsize=128)
+def _record(kind: type[Any], data: bytes) -> Any:  # noqa: ANN401  of that kind
+    """The same bytes are the same record, in whichever view they were found whole."""
+    return read_record(kind, data)
 
 
 def result_of(view: Reading, row: Row) -> WorkedResult | None:
