@@ -7,7 +7,7 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Protocol, TypeVar
 
-from benchseal.problems import Finding, Stopped, Trouble
+from benchseal.problems import Finding, Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -102,7 +102,13 @@ def name_taken(where: str) -> Stopped:
     )
 
 
-def not_kept(where: str) -> Stopped:
+def not_kept(where: str, what: str = "the file there differs from what was sent") -> Stopped:
     """What was read back is not what was sent."""
-    what, remedy = "the file there differs from what was sent.", "Have the server checked, then run the export again."
-    return Stopped(Trouble("delivery.not-kept", where, what, remedy))
+    remedy = "Have the server checked, then run the export again."
+    return Stopped(Trouble("delivery.not-kept", where, f"{what}.", remedy))
+
+
+def secret_unfit(where: str, why: str) -> Stopped:
+    """What is kept as the secret cannot be used. why: never a part of it."""
+    remedy = "Put the secret itself there: a password or token on one line, or a whole private key without passphrase."
+    return Stopped(Problem("settings.secret-unfit", where, f"the secret cannot be used: {why}.", remedy))
