@@ -43,10 +43,14 @@ _TYPES: Final[Mapping[str, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class HttpPlace:
-    """url: of the folder, files are put below it. secret: a bearer token, empty for none."""
+    """url: of the folder, files are put below it. secret: a bearer token, empty for none.
+
+    read_back: whether a file is fetched again before it counts as there; where not, the server's word is all there is.
+    """
 
     url: str
     secret: str = field(repr=False, default="")
+    read_back: bool = True
 
     @property
     def words(self) -> str:
