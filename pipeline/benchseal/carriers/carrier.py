@@ -102,6 +102,13 @@ def name_taken(where: str) -> Stopped:
     )
 
 
+def name_taken_unread(where: str, why: str) -> Stopped:
+    """A file has the name, and nobody can say whether it is this one."""
+    what = f"a file has this name, and {why}: whether it is this delivery's, it does not say."
+    remedy = "Ask the receiver. If it is, `benchseal export close --arrived yes`; else have it moved away."
+    return Stopped(Finding("delivery.name-taken", where, what, remedy))
+
+
 def not_kept(where: str, what: str = "the file there differs from what was sent") -> Stopped:
     """What was read back is not what was sent."""
     remedy = "Have the server checked, then run the export again."

@@ -76,7 +76,8 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
         profiles = (load(view, Profile, row["profile_digest"]), profile_now(view, row))
     # A delivery that was moved may go to the place of a later version of its profile.
-    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in profiles)
+    # Where both go to this place, the words in force now hold: a host key, a secret, whether it is read back.
+    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in reversed(profiles))
     way = next((way for way in ways if way is not None), None)
     if way is not None:
         placed, at = way.carry(delivery_id, files).placed, f"{row['destination'].rstrip('/')}/{row['file']}"

@@ -1,6 +1,7 @@
 """An acknowledgement file to its value: JSON by its schema, or four columns of comma separated text.
 
-``delivery_id,state,row_no,reason``: at most one line without ``row_no`` for the delivery, one with it for each rejected row.
+``delivery_id,state,row_no,reason``: at most one line without ``row_no`` for the delivery, and one with it for each
+rejected row.
 """
 
 from __future__ import annotations
