@@ -30,15 +30,16 @@ HASTY = Patience(())
 class Shelf:
     """What the server holds, and how it is to misbehave: answers given before the true one, in order.
 
-    reads: answers to reading, before the true one. keeps: what becomes of what was put; None for nothing. status, head,
-    body: of the answer to what was put. early: what is sent before that answer.
+    reads: answers to reading, before the true one; a text for one that breaks off, by how its end is known. keeps: what
+    becomes of what was put; None for nothing. status, head, body: of the answer to what was put. early: what is sent
+    before that answer.
     """
 
     held: dict[str, bytes] = field(default_factory=dict)
     keys: list[str] = field(default_factory=list)
     answers: list[int] = field(default_factory=list)
     loses_answers: int = 0
-    reads: list[int] = field(default_factory=list)
+    reads: list[int | str] = field(default_factory=list)
     keeps: Callable[[bytes], bytes | None] = lambda data: data
     status: int = 201
     head: dict[str, str] = field(default_factory=dict)
@@ -77,10 +78,22 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_GET(self) -> None:
         if self.shelf.reads:
-            self._say(self.shelf.reads.pop(0))
+            answer = self.shelf.reads.pop(0)
+            if isinstance(answer, str):
+                self._cut(answer)
+            else:
+                self._say(answer)
             return
         data = self.shelf.held.get(self.path)
         self._say(200 if data is not None else 404, data or b"")
+
+    def _cut(self, how: str) -> None:
+        data = self.shelf.held[self.path]
+        head = {"length": f"Content-Length: {len(data)}", "chunks": "Transfer-Encoding: chunked", "end": "X: y"}[how]
+        begun = f"{len(data):x}\r\n" if how == "chunks" else ""
+        kind = "1.1" if how == "chunks" else "1.0"
+        self.wfile.write(f"HTTP/{kind} 200 OK\r\n{head}\r\n\r\n{begun}".encode() + data[: len(data) // 2])
+        self.close_connection = True
 
     def do_OPTIONS(self) -> None:
         self._say(self.shelf.answers.pop(0) if self.shelf.answers else 204)
@@ -234,12 +247,19 @@ def test_a_server_that_is_busy_when_it_is_read_is_asked_again(place: HttpPlace, 
     assert (done.already, held(shelf)) == (("p_1.csv",), FILES)
 
 
-@pytest.mark.parametrize("status", [502, 503, 429])
-def test_a_lost_answer_and_a_server_that_is_busy_after_it_is_another_try(
-    place: HttpPlace, shelf: Shelf, status: int
+@pytest.mark.parametrize("status", [502, 503, 429, "length", "chunks", "end"])
+def test_a_lost_answer_and_a_look_that_fails_after_it_is_another_try(
+    place: HttpPlace, shelf: Shelf, status: int | str
 ) -> None:
     shelf.held["/in/p_1.csv"] = FILES["p_1.csv"]
     shelf.reads = [status]
+    assert stopped(place) == "delivery.unreachable"
+    assert HttpCarrier(place, HASTY).carry("D-00001", FILES).already == ("p_1.csv",)
+
+
+@pytest.mark.parametrize("how", ["length", "chunks", "end"])
+def test_a_file_that_is_cut_off_while_it_is_read_back_is_another_try(place: HttpPlace, shelf: Shelf, how: str) -> None:
+    shelf.reads = [how]
     assert stopped(place) == "delivery.unreachable"
     assert HttpCarrier(place, HASTY).carry("D-00001", FILES).already == ("p_1.csv",)
 

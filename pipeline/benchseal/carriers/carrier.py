@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import threading
 import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Protocol, TypeVar
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 UNREACHABLE: Final = "delivery.unreachable"
+WHOLE_S: Final = 60.0  # of one request
+BYTES_IN_A_SECOND: Final = 64 * 1024  # what is large may take longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +71,30 @@ class Patience:
                     raise
             self.sleep(pause_s * (0.5 + self.draw()))
         return work()
+
+
+def within(limit_s: float, work: Callable[[], T], where: str) -> T:
+    """What ``work`` gives or raises. Raises Stopped, as unreachable, where it takes longer.
+
+    In a thread of its own, which is left behind then: no library ends a request that a server lets drip.
+    """
+    got: list[T] = []
+    faults: list[BaseException] = []
+
+    def run() -> None:
+        try:
+            got.append(work())
+        except BaseException as fault:  # noqa: BLE001  raised again by who waits
+            faults.append(fault)
+
+    working = threading.Thread(target=run, daemon=True)
+    working.start()
+    working.join(limit_s)
+    if faults:
+        raise faults[0]
+    if not got:
+        raise unreachable(where, f"the server did not answer whole within {limit_s:.0f} seconds")
+    return got[0]
 
 
 def unreachable(where: str, why: str) -> Stopped:

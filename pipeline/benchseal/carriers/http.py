@@ -20,6 +20,8 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import quote, urlsplit
 
 from benchseal.carriers.carrier import (
+    BYTES_IN_A_SECOND,
+    WHOLE_S,
     Carried,
     Patience,
     disk_full,
@@ -38,8 +40,6 @@ if TYPE_CHECKING:
     from benchseal.problems import Stopped
 
 ANSWER_S: Final = 30.0
-WHOLE_S: Final = 60.0
-_BYTES_IN_A_SECOND: Final = 64 * 1024  # what is large may take longer
 _LARGEST_ANSWER: Final = 64 * 1024  # bytes of the body of an answer to a PUT that are looked at
 _DONE: Final = frozenset({200, 201, 204})  # RFC 9110, 9.3.4: the only ones that say a PUT was carried out
 _PAUSE: Final = frozenset({408, 425, 429, 500, 502, 503, 504})
@@ -169,6 +169,8 @@ class HttpCarrier:
         read = self._asked("GET", name, b"", {"Cache-Control": "no-cache"}, len(data))
         if read.status in _PAUSE:
             raise unreachable(where, f"the server answers {read.status} when the file is read")
+        if not read.is_whole and read.body != data and data.startswith(read.body):
+            raise unreachable(where, "the file was cut off while it was read")
         return read
 
     def _asked(self, method: str, name: str, body: bytes, headers: Mapping[str, str], size: int = 0) -> _Answer:
@@ -198,13 +200,16 @@ class HttpCarrier:
                 connection.request(method, path, body, {**own, **headers})
                 answer = connection.getresponse()
                 stated = [*answer.headers.get_all("Content-Digest", ()), *answer.headers.get_all("Repr-Digest", ())]
-                got.append(_Answer(answer.status, answer.read(size + 1), _digests(stated)))
+                read = answer.read(size + 1)
+                # What is left of a stated length, the library does not call a fault.
+                ends = bool(answer.chunked) or answer.length == 0
+                got.append(_Answer(answer.status, read, ends or len(read) > size, _digests(stated)))
             except BaseException as fault:  # noqa: BLE001  raised again by who waits
                 got.append(fault)
 
         asking = threading.Thread(target=ask, daemon=True)
         asking.start()
-        limit_s = self.whole_s + (size if method == "GET" else len(body)) / _BYTES_IN_A_SECOND
+        limit_s = self.whole_s + (size if method == "GET" else len(body)) / BYTES_IN_A_SECOND
         asking.join(limit_s)
         late = asking.is_alive()  # asked first: what comes of an answer that is cut here is none
         _ended(connection)
@@ -228,10 +233,14 @@ class HttpCarrier:
 
 @dataclass(frozen=True, slots=True)
 class _Answer:
-    """digests: of RFC 9530, as ``sha-256`` or ``sha-512`` and base64, of the answer's two fields for them."""
+    """is_whole: whether an end too early would have been seen, or more is there than was asked for.
+
+    digests: of RFC 9530, as ``sha-256`` or ``sha-512`` and base64, of the answer's two fields for them.
+    """
 
     status: int
     body: bytes
+    is_whole: bool
     digests: frozenset[tuple[str, str]]
 
 
