@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import boto3
 import pytest
+from botocore.exceptions import ClientError
 from moto.server import ThreadedMotoServer
 
 from benchseal.carriers.carrier import Patience
@@ -173,6 +174,28 @@ def test_a_store_that_drips_is_left() -> None:
     assert found.value.notices[0].code == "delivery.unreachable"
     assert "within 0 seconds" in found.value.notices[0].what
     assert time.monotonic() - begun < 8
+
+
+@pytest.mark.parametrize("code", ["ConditionalRequestConflict", "PreconditionFailed"])
+def test_another_exporter_that_is_putting_the_same_is_no_other_file(
+    place: S3Place, monkeypatch: pytest.MonkeyPatch, code: str
+) -> None:
+    from benchseal.carriers import s3  # noqa: PLC0415
+
+    real, said = s3._client(place), [code]  # noqa: SLF001  the store is what is busy
+
+    class Store:
+        def get_object(self, **words: Any) -> Any:  # noqa: ANN401
+            return real.get_object(**words)
+
+        def put_object(self, **words: Any) -> Any:  # noqa: ANN401
+            if said:
+                raise ClientError({"Error": {"Code": said.pop()}}, "PutObject")
+            return real.put_object(**words)
+
+    monkeypatch.setattr(s3, "_client", lambda _: Store())
+    assert S3Carrier(place, Patience((0.0,))).carry("D-00001", FILES).placed == tuple(FILES)
+    assert there(place) == FILES
 
 
 def test_a_probe_leaves_nothing(place: S3Place) -> None:

@@ -138,7 +138,7 @@ def name_taken_unread(where: str, why: str) -> Stopped:
 
 def not_kept(where: str, what: str = "the file there differs from what was sent") -> Stopped:
     """What was read back is not what was sent."""
-    remedy = "Have the server checked, then run the export again."
+    remedy = "Have the server checked and the file removed there, then run the export again."
     return Stopped(Trouble("delivery.not-kept", where, f"{what}.", remedy))
 
 

@@ -106,7 +106,10 @@ class S3Carrier:
         return True
 
     def _same(self, client: Any, found: dict[str, str], where: str, data: bytes) -> bool:  # noqa: ANN401
-        if self._held(client, found, where, data) != data:
+        held = self._held(client, found, where, data)
+        if held is None:  # another exporter is putting it there at this moment, or it was taken away
+            raise unreachable(where, "the store says that an object has this name, and gives back none")
+        if held != data:
             raise name_taken(where)
         return False
 
