@@ -7,9 +7,9 @@ import hashlib
 import socket
 import threading
 import time
-from base64 import b64decode
+from base64 import b64decode, b64encode
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, ClassVar
 
@@ -17,10 +17,10 @@ import pytest
 
 from benchseal.carriers.carrier import Patience
 from benchseal.carriers.http import HttpCarrier, HttpPlace
-from benchseal.problems import Stopped
+from benchseal.problems import Stopped, exit_code
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
 FILES = {"p_1.csv": b"a;b\r\n" * 9000, "p_1.manifest.json": b'{"a":1}', "p_1.done": b""}
 HASTY = Patience(())
@@ -28,12 +28,23 @@ HASTY = Patience(())
 
 @dataclass
 class Shelf:
-    """What the server holds, and how it is to misbehave: answers given before the true one, in order."""
+    """What the server holds, and how it is to misbehave: answers given before the true one, in order.
+
+    reads: answers to reading, before the true one; a text for one that breaks off, by how its end is known. keeps: what
+    becomes of what was put; None for nothing. status, head, body: of the answer to what was put. early: what is sent
+    before that answer.
+    """
 
     held: dict[str, bytes] = field(default_factory=dict)
     keys: list[str] = field(default_factory=list)
     answers: list[int] = field(default_factory=list)
     loses_answers: int = 0
+    reads: list[int | str] = field(default_factory=list)
+    keeps: Callable[[bytes], bytes | None] = lambda data: data
+    status: int = 201
+    head: dict[str, str] = field(default_factory=dict)
+    body: bytes = b""
+    early: bytes = b""
 
 
 class Handler(BaseHTTPRequestHandler):
@@ -55,16 +66,34 @@ class Handler(BaseHTTPRequestHandler):
         if self.path in shelf.held:
             self._say(412)
             return
-        shelf.held[self.path] = data
+        kept = shelf.keeps(data)
+        if kept is not None:
+            shelf.held[self.path] = kept
         if shelf.loses_answers:
             shelf.loses_answers -= 1
             self.connection.close()
             return
-        self._say(201)
+        self.wfile.write(shelf.early)
+        self._say(shelf.status, shelf.body, shelf.head)
 
     def do_GET(self) -> None:
+        if self.shelf.reads:
+            answer = self.shelf.reads.pop(0)
+            if isinstance(answer, str):
+                self._cut(answer)
+            else:
+                self._say(answer)
+            return
         data = self.shelf.held.get(self.path)
         self._say(200 if data is not None else 404, data or b"")
+
+    def _cut(self, how: str) -> None:
+        data = self.shelf.held[self.path]
+        head = {"length": f"Content-Length: {len(data)}", "chunks": "Transfer-Encoding: chunked", "end": "X: y"}[how]
+        begun = f"{len(data):x}\r\n" if how == "chunks" else ""
+        kind = "1.1" if how == "chunks" else "1.0"
+        self.wfile.write(f"HTTP/{kind} 200 OK\r\n{head}\r\n\r\n{begun}".encode() + data[: len(data) // 2])
+        self.close_connection = True
 
     def do_OPTIONS(self) -> None:
         self._say(self.shelf.answers.pop(0) if self.shelf.answers else 204)
@@ -72,8 +101,10 @@ class Handler(BaseHTTPRequestHandler):
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002
         """Say nothing."""
 
-    def _say(self, status: int, body: bytes = b"") -> None:
+    def _say(self, status: int, body: bytes = b"", head: dict[str, str] | None = None) -> None:
         self.send_response(status)
+        for name, value in (head or {}).items():
+            self.send_header(name, value)
         if status == 302:
             self.send_header("Location", "/elsewhere")
         self.send_header("Content-Length", str(len(body)))
@@ -123,6 +154,162 @@ def test_an_answer_that_was_lost_is_found_again(place: HttpPlace, shelf: Shelf) 
     done = HttpCarrier(place, Patience((0.0,))).carry("D-00001", FILES)
     assert held(shelf) == FILES
     assert done.already == ("p_1.csv",)
+
+
+def sum_of(data: bytes, kind: str = "sha256") -> str:
+    return b64encode(hashlib.new(kind, data).digest()).decode()
+
+
+def half(data: bytes) -> bytes:
+    return data[: len(data) // 2]
+
+
+def nothing(_: bytes) -> None:
+    return None
+
+
+@pytest.mark.parametrize("status", [200, 201, 204])
+@pytest.mark.parametrize(
+    ("keeps", "words"),
+    [(half, "differs from what was sent"), (lambda data: data + b"x", "differs"), (nothing, "answers 404")],
+    ids=["half", "more", "nothing"],
+)
+def test_what_the_server_keeps_is_read_again(
+    place: HttpPlace, shelf: Shelf, status: int, keeps: Callable[[bytes], bytes | None], words: str
+) -> None:
+    shelf.status, shelf.keeps = status, keeps
+    with pytest.raises(Stopped) as found:
+        HttpCarrier(place, HASTY).carry("D-00001", FILES)
+    (notice,) = found.value.notices
+    assert (notice.code, exit_code(found.value.notices)) == ("delivery.not-kept", 10)
+    assert words in notice.what
+    assert "/in/p_1.manifest.json" not in shelf.held
+
+
+@pytest.mark.parametrize("status", [203, 205, 206, 207, 226])
+def test_other_words_of_success_are_none(place: HttpPlace, shelf: Shelf, status: int) -> None:
+    shelf.status = status
+    for one in (place, replace(place, read_back=False)):
+        shelf.held.clear()
+        assert stopped(one) == "delivery.refused-there"
+
+
+def test_what_is_taken_to_be_kept_later_counts_once_it_can_be_read(place: HttpPlace, shelf: Shelf) -> None:
+    shelf.status, shelf.keeps = 202, nothing
+    assert stopped(place) == "delivery.unreachable"
+    shelf.keeps = half
+    assert stopped(place) == "delivery.unreachable"
+    shelf.held.clear()
+    shelf.keeps = lambda data: data
+    assert stopped(replace(place, read_back=False)) == "delivery.refused-there"
+    shelf.held.clear()
+    assert HttpCarrier(place, HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+
+
+@pytest.mark.parametrize("name", ["Content-Digest", "Repr-Digest"])
+@pytest.mark.parametrize("read_back", [True, False])
+def test_a_digest_of_other_bytes_is_heard(place: HttpPlace, shelf: Shelf, name: str, read_back: bool) -> None:
+    one = replace(place, read_back=read_back)
+    for wrong in (f"sha-256=:{'A' * 43}=:", f"sha-512=:{sum_of(b'x', 'sha512')}:", "sha-256=x", f"sha-256=:{'A' * 9}:"):
+        shelf.head = {name: wrong}
+        assert stopped(one) == "delivery.not-kept", wrong
+        shelf.held.clear()
+    shelf.body = b"kept"
+    for right in (
+        f"sha-256=:{sum_of(b'kept')}:",
+        f"md5=:AAAA:, sha-512=:{sum_of(b'kept', 'sha512')}:",
+        f"sha-256=:{sum_of(FILES['p_1.csv'])}:",
+    ):
+        shelf.head = {name: right}
+        files = {"p_1.csv": FILES["p_1.csv"]}
+        assert HttpCarrier(one, HASTY).carry("D-00001", files).placed == ("p_1.csv",)
+        shelf.held.clear()
+
+
+@pytest.mark.parametrize("status", [401, 403, 404, 405, 501])
+def test_a_server_that_lets_nothing_be_read_is_taken_by_its_word_only_where_the_profile_says_so(
+    place: HttpPlace, shelf: Shelf, status: int
+) -> None:
+    shelf.reads = [status]
+    with pytest.raises(Stopped) as found:
+        HttpCarrier(place, HASTY).carry("D-00001", FILES)
+    assert exit_code(found.value.notices) == 10
+    assert "read_back: false" in found.value.notices[0].what
+    shelf.held.clear()
+    shelf.reads = [status] * 9
+    assert HttpCarrier(replace(place, read_back=False), HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+    assert len(shelf.reads) == 9
+
+
+def test_a_server_that_is_busy_when_it_is_read_is_asked_again(place: HttpPlace, shelf: Shelf) -> None:
+    shelf.reads = [503]
+    done = HttpCarrier(place, Patience((0.0,))).carry("D-00001", FILES)
+    assert (done.already, held(shelf)) == (("p_1.csv",), FILES)
+
+
+@pytest.mark.parametrize("status", [502, 503, 429, "length", "chunks", "end"])
+def test_a_lost_answer_and_a_look_that_fails_after_it_is_another_try(
+    place: HttpPlace, shelf: Shelf, status: int | str
+) -> None:
+    shelf.held["/in/p_1.csv"] = FILES["p_1.csv"]
+    shelf.reads = [status]
+    assert stopped(place) == "delivery.unreachable"
+    assert HttpCarrier(place, HASTY).carry("D-00001", FILES).already == ("p_1.csv",)
+
+
+@pytest.mark.parametrize("how", ["length", "chunks", "end"])
+def test_a_file_that_is_cut_off_while_it_is_read_back_is_another_try(place: HttpPlace, shelf: Shelf, how: str) -> None:
+    shelf.reads = [how]
+    assert stopped(place) == "delivery.unreachable"
+    assert HttpCarrier(place, HASTY).carry("D-00001", FILES).already == ("p_1.csv",)
+
+
+def test_a_taken_name_that_cannot_be_read_is_said_so(place: HttpPlace, shelf: Shelf) -> None:
+    shelf.held["/in/p_1.csv"] = FILES["p_1.csv"]
+    shelf.reads = [405]
+    with pytest.raises(Stopped) as found:
+        HttpCarrier(replace(place, read_back=False), HASTY).carry("D-00001", FILES)
+    (notice,) = found.value.notices
+    assert (notice.code, "answers 405 when it is read" in notice.what) == ("delivery.name-taken", True)
+    assert "Ask the receiver" in notice.remedy
+
+
+@pytest.mark.parametrize(("status", "code"), [(412, "delivery.unreachable"), (409, "delivery.refused-there")])
+def test_a_taken_name_that_nothing_has(place: HttpPlace, shelf: Shelf, status: int, code: str) -> None:
+    shelf.answers = [status]
+    assert stopped(place) == code
+
+
+@pytest.mark.parametrize(
+    "early",
+    [
+        b"HTTP/1.1 103 Early Hints\r\nLink: </a>\r\n\r\n",
+        b"HTTP/1.1 100 Continue\r\n\r\n",
+        b"HTTP/1.1 102 P\r\n\r\n" * 3,
+    ],
+    ids=["103", "100", "102"],
+)
+def test_answers_before_the_answer_are_passed_over(place: HttpPlace, shelf: Shelf, early: bytes) -> None:
+    shelf.early = early
+    assert HttpCarrier(place, HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+    assert held(shelf) == FILES
+
+
+@pytest.mark.parametrize("secret", ["right secret\n", "right\r\nX: y", "r\xf6cht", "\u20ac"])
+def test_a_token_no_header_can_hold_is_said_without_it(place: HttpPlace, shelf: Shelf, secret: str) -> None:
+    with pytest.raises(Stopped) as found:
+        HttpCarrier(replace(place, secret=secret), HASTY).carry("D-00001", FILES)
+    (notice,) = found.value.notices
+    assert (notice.code, exit_code(found.value.notices)) == ("settings.secret-unfit", 3)
+    assert secret not in str(notice)
+    assert shelf.held == {}
+
+
+def test_an_address_with_letters_of_any_alphabet(place: HttpPlace, shelf: Shelf) -> None:
+    url = place.url.replace("/in/", "/pr\xfcfung/")
+    assert HttpCarrier(replace(place, url=url), HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+    assert next(iter(shelf.held)) == "/pr%C3%BCfung/p_1.csv"
+    assert stopped(HttpPlace(f"http://{'x' * 70}.invalid/in/", "right secret")) == "delivery.refused-there"
 
 
 def test_another_file_of_the_name_is_never_replaced(place: HttpPlace, shelf: Shelf) -> None:

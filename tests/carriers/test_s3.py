@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+import threading
+import time
+from contextlib import contextmanager
 from dataclasses import replace
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, Any
 
 import boto3
 import pytest
+from botocore.exceptions import ClientError
 from moto.server import ThreadedMotoServer
 
 from benchseal.carriers.carrier import Patience
@@ -109,6 +115,87 @@ def test_a_store_that_says_nothing_of_what_it_keeps_is_asked_for_it(
         assert stopped(place) == code
     else:
         assert S3Carrier(place, HASTY).carry("D-00001", FILES).placed == tuple(FILES)
+
+
+@contextmanager
+def answering(head: bytes, body: bytes, *drips: bytes, put: bytes = b"") -> Iterator[S3Place]:
+    """A store whose every answer to reading is this one, cut off after ``body``, or dripping on."""
+    ended = threading.Event()
+
+    class Store(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            with contextlib.suppress(OSError):
+                self.wfile.write(head + body)
+                for drip in drips:
+                    self.wfile.write(drip)
+                    if ended.wait(0.05):
+                        break
+
+        def do_PUT(self) -> None:
+            self.rfile.read(int(self.headers["Content-Length"]))
+            self.wfile.write(put)
+
+        def log_message(self, format: str, *args: object) -> None:  # noqa: A002
+            """Say nothing."""
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), Store)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    yield S3Place(f"http://127.0.0.1:{server.server_address[1]}", "eu-central-1", "results", "in", "key id", "secret")
+    ended.set()
+    server.shutdown()
+    server.server_close()
+    thread.join(20)
+
+
+WHOLE = b"HTTP/1.0 200 OK\r\nContent-Length: 45000\r\n\r\n"
+
+
+@pytest.mark.parametrize(
+    ("head", "body"),
+    [
+        pytest.param(WHOLE, b"x" * 100, id="a part"),
+        pytest.param(WHOLE, b"", id="nothing"),
+        pytest.param(b"HTTP/1.0 200 OK\r\nTransfer-Encoding: chunked\r\n\r\n", b"5\r\nab", id="half a chunk"),
+        pytest.param(b"HTTP/1.0 404 Not Found\r\nContent-Length: 90\r\n\r\n", b"<Err", id="half an answer"),
+        pytest.param(b"HTTP/1.0 200 OK\r\nContent-Le", b"", id="half a head"),
+        pytest.param(b"HTTP/1.0 503 X\r\nContent-Length: 9\r\n\r\n", b"<html><a>", id="a page that is no answer"),
+    ],
+)
+def test_a_download_that_breaks_off_is_a_store_that_is_away(head: bytes, body: bytes) -> None:
+    with answering(head, body) as place:
+        assert stopped(place) == "delivery.unreachable"
+
+
+def test_a_store_that_drips_is_left() -> None:
+    begun = time.monotonic()
+    with answering(WHOLE, b"", *[b"x"] * 200) as place, pytest.raises(Stopped) as found:
+        S3Carrier(place, HASTY, whole_s=0.3).carry("D-00001", {"p_1.csv": b"a" * 6000})
+    assert found.value.notices[0].code == "delivery.unreachable"
+    assert "within 0 seconds" in found.value.notices[0].what
+    assert time.monotonic() - begun < 8
+
+
+@pytest.mark.parametrize("code", ["ConditionalRequestConflict", "PreconditionFailed"])
+def test_another_exporter_that_is_putting_the_same_is_no_other_file(
+    place: S3Place, monkeypatch: pytest.MonkeyPatch, code: str
+) -> None:
+    from benchseal.carriers import s3  # noqa: PLC0415
+
+    real, said = s3._client(place), [code]  # noqa: SLF001  the store is what is busy
+
+    class Store:
+        def get_object(self, **words: Any) -> Any:  # noqa: ANN401
+            return real.get_object(**words)
+
+        def put_object(self, **words: Any) -> Any:  # noqa: ANN401
+            if said:
+                raise ClientError({"Error": {"Code": said.pop()}}, "PutObject")
+            return real.put_object(**words)
+
+    monkeypatch.setattr(s3, "_client", lambda _: Store())
+    assert S3Carrier(place, Patience((0.0,))).carry("D-00001", FILES).placed == tuple(FILES)
+    assert there(place) == FILES
 
 
 def test_a_probe_leaves_nothing(place: S3Place) -> None:

@@ -402,3 +402,29 @@ def test_several_exporters_at_once_make_one_delivery(tmp_path: Path) -> None:
         assert all(isinstance(outcome, Dropped) for outcome in outcomes), outcomes
         assert len(outcomes) == 4
         assert {name: data for name, data in found(tmp_path).items() if name.startswith(f"{delivery}.")} == files
+
+
+def test_what_a_share_makes_of_a_file_under_its_final_name_is_read(tmp_path: Path) -> None:
+    class Share(FileOperations):
+        def publish(self, part: Path, final: Path) -> None:
+            super().publish(part, final)
+            final.write_bytes(final.read_bytes()[:-1])
+
+    with pytest.raises(Stopped) as found:
+        drop(tmp_path, FILES, ORDER, Share())
+    (notice,) = found.value.notices
+    assert (notice.code, notice.where) == ("delivery.not-kept", str(tmp_path / DATA))
+    assert {path.name for path in tmp_path.iterdir()} == {DATA}  # and the manifest never comes
+
+
+def test_a_receiver_may_take_each_file_away_at_once(tmp_path: Path) -> None:
+    taken: dict[str, bytes] = {}
+
+    class Quick(FileOperations):
+        def publish(self, part: Path, final: Path) -> None:
+            super().publish(part, final)
+            taken[final.name] = final.read_bytes()
+            final.unlink()
+
+    assert drop(tmp_path, FILES, ORDER, Quick()).placed == ORDER
+    assert taken == FILES

@@ -69,6 +69,13 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
     "row zero": (HEAD + "D-00007,rejected,0,a\n", ["acknowledgement.row"]),
     "row in other figures": (HEAD + "D-00007,rejected,٣,a\n", ["acknowledgement.row"]),
     "row twice": (HEAD + "D-00007,rejected,3,a\nD-00007,rejected,3,b\n", ["acknowledgement.row"]),
+    "accepted, then rejected": (HEAD + "D-00007,accepted,,\nD-00007,rejected,,bad\n", ["acknowledgement.state"]),
+    "rejected, then accepted": (HEAD + "D-00007,rejected,,bad\nD-00007,accepted,,\n", ["acknowledgement.state"]),
+    "partly, then accepted": (
+        HEAD + "D-00007,partly,,\nD-00007,rejected,2,x\nD-00007,accepted,,\n",
+        ["acknowledgement.state"],
+    ),
+    "accepted twice": (HEAD + "D-00007,accepted,,\nD-00007,accepted,,\n", ["acknowledgement.state"]),
     "row that was accepted": (HEAD + "D-00007,accepted,3,\n", ["acknowledgement.state"]),
     "two deliveries": (HEAD + "D-00007,accepted,,\nD-00008,accepted,,\n", ["acknowledgement.several"]),
     "open quote": (HEAD + 'D-00007,rejected,3,"a\n', ["acknowledgement.unreadable"]),
@@ -110,6 +117,12 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
 def test_each_way_to_be_wrong_has_its_code(name: str) -> None:
     text, expected = WRONG[name]
     assert codes(text) == expected
+
+
+def test_lines_that_contradict_each_other_are_both_named() -> None:
+    found = read_acknowledgement((HEAD + "D-00007,accepted,,\nD-00007,rejected,,bad\n").encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert "line 2 says 'accepted', line 3 says 'rejected'" in found[0].what
 
 
 def test_a_huge_file_is_not_read(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -15,7 +15,7 @@ KEY = "SHA256:" + "a" * 43
 SFTP = SendTo("sftp", folder="in", host="files.example", user="lab", host_key=KEY, secret="city-water")
 HTTP = SendTo("http", url="https://files.example/in")
 S3 = SendTo("s3", bucket="results", access_key="public half", secret="city-water")
-FOLDER = SendTo("folder", folder="/mnt/share")
+FOLDER = SendTo("folder", folder="/mnt/share", marker="inbox.txt")
 
 
 def codes(place: SendTo) -> list[str]:
@@ -45,10 +45,14 @@ def test_a_word_that_is_needed_is_asked_for(place: SendTo, word: str) -> None:
 @pytest.mark.parametrize(
     ("place", "more"),
     [(FOLDER, {"secret": "x"}), (HTTP, {"host": "x"}), (S3, {"url": "https://x"}), (SFTP, {"bucket": "xyz"}),
-     (HTTP, {"port": 22})],
+     (HTTP, {"port": 22}), (S3, {"marker": "x"}), (FOLDER, {"read_back": False}), (S3, {"read_back": False})],
 )  # fmt: skip
 def test_a_word_of_another_kind_is_refused(place: SendTo, more: dict[str, object]) -> None:
     assert codes(dataclasses.replace(place, **more)) == ["profile.place-word-unfit"]  # type: ignore[arg-type]
+
+
+def test_a_server_may_be_trusted_by_its_word() -> None:
+    assert codes(dataclasses.replace(HTTP, read_back=False)) == codes(dataclasses.replace(SFTP, read_back=False)) == []
 
 
 @pytest.mark.parametrize("address", ["http://files.example/in", "http://10.0.0.7/in"])

@@ -119,6 +119,8 @@ BAD = {
     "bad-of-is-a-name": ("pattern", "columns/0/of"),
     "bad-row-per-run": ("enum", "one_row_per"),
     "bad-line-of-two-lines": ("pattern", "closing_lines/0"),
+    "bad-marker-is-a-path": ("pattern", "send_to/marker"),
+    "bad-read-back-is-text": ("type", "send_to/read_back"),
     "bad-hl7-code-too-long": ("maxLength", "hl7/codes/0/code"),
     "bad-hl7-element-is-a-name": ("pattern", "hl7/codes/0/element"),
     "bad-hl7-no-codes": ("minItems", "hl7/codes"),

@@ -56,7 +56,7 @@ def held(line: Line) -> list[tuple[str, str]]:
 def test_a_delivery_that_is_taken(line: Line, sent: str, tmp_path: Path) -> None:
     assert answer(line, tmp_path, lines(sent, "accepted,,"))["state"] == "accepted"
     assert state(line, sent) == "accepted"
-    assert "before" in answer(line, tmp_path, lines(sent, "accepted,,"))["said"][0]  # the same file again
+    assert "already on record" in answer(line, tmp_path, lines(sent, "accepted,,"))["said"][0]  # the same file again
     assert answer(line, tmp_path, lines(sent, "rejected,,x"), code=5)["problems"][0]["code"] == "delivery.wrong-state"
     assert state(line, sent) == "accepted"
     assert whole(line)
@@ -163,3 +163,46 @@ def test_one_row_is_one_row(line: Line, sent: str, tmp_path: Path) -> None:
     said = line("export", "acknowledge", str(tmp_path / "one.csv"), by=(ANALYST,))
     assert "1 row is held." in said.out
     assert "1 row is held." in line("export", "run", "whole", by=(APPROVER,)).err
+
+
+def as_json(delivery: str, state: str, *rows: tuple[int, str], reason: str = "") -> str:
+    named = [{"row_no": number, "reason": why} for number, why in rows]
+    return json.dumps({
+        "schema": "acknowledgement/1", "delivery_id": delivery, "state": state, "reason": reason, "rejected": named
+    })  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["JSON", "text"])
+def test_a_delivery_rejected_as_a_whole_holds_the_rows_it_does_not_name_too(
+    line: Line, sent: str, tmp_path: Path, form: str
+) -> None:
+    total = int(line.rows(f"SELECT rows FROM delivery WHERE delivery_id = '{sent}'")[0][0])  # noqa: S608
+    assert total > 2
+    text = (
+        as_json(sent, "rejected", (2, "sample unknown"), reason="whole file refused")
+        if form == "JSON"
+        else lines(sent, "rejected,,whole file refused", "rejected,2,sample unknown")
+    )
+    said = answer(line, tmp_path, text, code=8)
+    assert (said["state"], said["rejected"]) == ("rejected", total)
+    found = dict(held(line))
+    assert found.pop("2") == "sample unknown"
+    assert [*found.values()] == ["whole file refused"] * (total - 1)
+    assert whole(line)
+
+
+def test_the_same_answer_in_another_form_is_on_record(line: Line, sent: str, tmp_path: Path) -> None:
+    answer(line, tmp_path, lines(sent, "rejected,1,no unit"), code=8)
+    good(line("export", "settle", sent, "--row", "1", "--reason", "entered there", "--json", by=(ANALYST,)))
+    said = answer(line, tmp_path, as_json(sent, "partly", (1, "no unit")))
+    assert "already on record" in said["said"][0]
+    assert held(line) == []  # what a person settled is not held again
+    answer(line, tmp_path, as_json(sent, "partly", (1, "no unit"), (2, "no unit")), code=8)
+    answer(line, tmp_path, lines(sent, "accepted,,"))
+    before = line.kept()
+    assert "already on record" in answer(line, tmp_path, as_json(sent, "accepted"))["said"][0]
+    assert "already on record" in answer(line, tmp_path, as_json(sent, "accepted", reason="thank you"))["said"][0]
+    assert line.kept() == before
+    again = answer(line, tmp_path, as_json(sent, "partly", (1, "no unit")), code=5)
+    assert again["problems"][0]["code"] == "delivery.wrong-state"
+    assert whole(line)

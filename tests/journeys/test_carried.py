@@ -133,3 +133,20 @@ def test_a_folder_can_be_given_instead(ready: Line, shelf: Shelf, tmp_path: Path
     good(ready("export", "run", "whole", "--to", str(tmp_path / "there"), "--json", by=(APPROVER,)))
     assert any(path.name.endswith(".csv") for path in (tmp_path / "there").iterdir())
     assert shelf.held == {}
+
+
+def test_what_waits_goes_by_the_words_that_are_in_force_now(
+    ready: Line, shelf: Shelf, address: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(SECRET, "right secret")
+    shelf.reads = [405] * 99
+    waits = ready("export", "run", "whole", by=(APPROVER,))
+    assert (waits.code, state(ready)) == (10, "planned")
+    assert "read_back: false" in waits.err
+    shelf.held.clear()
+    text = f"{PROFILE}send_to: {{kind: http, url: '{address}', secret: city-water, read_back: false}}\n"
+    (tmp_path / "whole.yaml").write_text(text, encoding="utf-8")
+    good(ready("document", "add", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))
+    good(ready("document", "approve", "profile/whole", "--json", by=(APPROVER,)))
+    good(ready("export", "run", "whole", "--json", by=(APPROVER,)))
+    assert (state(ready), len(shelf.reads)) == ("done", 98)

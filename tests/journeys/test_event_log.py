@@ -158,14 +158,54 @@ def test_a_log_that_cannot_be_written_stops_no_delivery(
     assert not (tmp_path / "elsewhere").exists()
 
 
-@pytest.mark.parametrize("words", [("export", "run", "whole", "--log"), ("status", "--prometheus")])
+WRITES = pytest.mark.parametrize("words", [("export", "run", "whole", "--log"), ("status", "--prometheus")])
+
+
+@WRITES
 def test_a_site_s_own_file_is_never_written_to(line: Line, words: tuple[str, ...]) -> None:
-    store = line.site / "store.sqlite"
-    before = store.read_bytes()[-64:], store.stat().st_size
-    answer = line(*words, str(store), by=(APPROVER,))
-    assert answer.code == 4
-    assert "file.of-site: " in answer.err
-    assert (store.read_bytes()[-64:], store.stat().st_size) == before
+    sealed = min((line.site / "certificates").glob("*.pdf"))
+    (line.site / "outbox").mkdir(exist_ok=True)
+    delivered = line.site / "outbox" / "x.csv"
+    delivered.write_bytes(b"")
+    for path in (*map(line.site.joinpath, ("store.sqlite", "benchseal.toml", "trust.json", "private/unlock")),
+                 sealed, delivered, line.site / "certificates" / "new.pdf", line.site / "new"):  # fmt: skip
+        before = path.read_bytes() if path.exists() else None
+        answer = line(*words, str(path), by=(APPROVER,))
+        assert (answer.code, "file.of-site: " in answer.err) == (4, True), path
+        assert (path.read_bytes() if path.exists() else None) == before
+
+
+@WRITES
+@pytest.mark.parametrize(
+    "found",
+    [b"results of the year\n", b"{\n}\n", b"#\n", b"# HELP node_load1 x\n", b'{"schema": "trust/1"}', b"\n\n", b"\x00"],
+)
+def test_a_file_of_another_kind_is_never_written_to(
+    line: Line, tmp_path: Path, words: tuple[str, ...], found: bytes
+) -> None:
+    path = tmp_path / "notes"
+    path.write_bytes(found)
+    answer = line(*words, str(path), by=(APPROVER,))
+    assert (answer.code, "file.other-kind: " in answer.err) == (4, True)
+    assert path.read_bytes() == found
+
+
+@WRITES
+def test_an_empty_file_and_one_of_its_own_kind_are_written_to(
+    line: Line, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    path = tmp_path / "own"
+    path.write_bytes(b"")
+    for _ in range(2):
+        assert "file." not in line(*words, str(path), by=(APPROVER,)).err
+        assert path.stat().st_size > 100
+
+
+def test_a_first_line_that_was_cut_short_does_not_close_a_log(ready: Line, tmp_path: Path) -> None:
+    path = tmp_path / "log.jsonl"
+    path.write_bytes(b'{"schema": "lo')
+    assert ready("export", "run", "whole", "--dry-run", "--log", str(path), by=(APPROVER,)).code == 0
+    assert path.read_bytes().startswith(b'{"schema": "lo\n{"schema": "log-line/1"')
 
 
 def test_a_watch(line: Line, tmp_path: Path) -> None:
@@ -197,7 +237,7 @@ def test_status_as_metrics(line: Line, tmp_path: Path) -> None:
     folder = tmp_path / "collected"
     folder.mkdir()
     path = folder / "benchseal.prom"
-    path.write_text("old\n", encoding="utf-8")
+    path.write_text("# HELP benchseal_info Old.\n", encoding="utf-8")
     answer = line("status", "--prometheus", str(path), "--json", by=(ANALYST,))
     given = read(path.read_text("utf-8"))
     plain = {name: value for (name, labels), value in given.samples.items() if labels.count("=") == 1}
@@ -216,6 +256,8 @@ def test_metrics_that_cannot_be_written(line: Line, tmp_path: Path) -> None:
     path = tmp_path / "folder"
     (path / "inside").mkdir(parents=True)
     answer = line("status", "--prometheus", str(path), by=(ANALYST,))
-    assert answer.code == 75
+    assert answer.code == 4, "no other try mends it"
     assert answer.err.startswith("file.not-written: ")
+    nowhere = line("status", "--prometheus", str(tmp_path / "none" / "x.prom"), by=(ANALYST,))
+    assert (nowhere.code, "No such file or directory" in nowhere.err) == (4, True)
     assert [one.name for one in tmp_path.iterdir() if one.name.startswith("folder")] == ["folder"]

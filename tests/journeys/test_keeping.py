@@ -180,7 +180,9 @@ def test_nothing_is_written_over_what_a_site_keeps(line: Line, tmp_path: Path) -
     """A slip of the hand names the store, by itself or by a link, or the folder of keys."""
     (tmp_path / "report.pdf").symlink_to(line.site / "store.sqlite")
     before = (line.site / "store.sqlite").read_bytes()
-    for place in (line.site / "store.sqlite", line.site / "benchseal.toml", line.site / "private" / "more.key.json"):
+    for name in ("store.sqlite", "benchseal.toml", "private/more.key.json", "trust.json",
+                 "certificates/C-2026-00001.pdf", "outbox/new.csv", "inbox/new.txt"):  # fmt: skip
+        place = line.site / name
         stopped(line("ledger", "find", "--act", "key", "--csv", str(place), by=(ANALYST,)), "file.of-site")
     shown = line("certificate", "show", "C-2026-00001", "--pdf", str(tmp_path / "report.pdf"), by=(ANALYST,))
     stopped(shown, "file.of-site")

@@ -175,3 +175,50 @@ def test_a_choice_nobody_fits_is_remarked(line: Line, tmp_path: Path) -> None:
         "no customer nobody is registered: nothing of theirs would go.",
         "no method nothing is there: nothing measured by it would go.",
     ]
+
+
+def test_an_empty_mount_point_is_not_taken_for_the_share(line: Line, tmp_path: Path) -> None:
+    share = tmp_path / "share"
+    share.mkdir()  # the mount point, with nothing mounted on it
+    place = f"send_to: {{kind: folder, folder: '{share}', marker: inbox-of-city-water.txt}}\n"
+    approved(line, tmp_path, place)
+    for more in (("--dry-run",), (), ("--to", str(share))):
+        answer = line("export", "run", "whole", *more, by=(APPROVER,))
+        assert (answer.code, [*share.iterdir()]) == (7, [])
+        assert "delivery.unreachable" in answer.err
+        assert "inbox-of-city-water.txt is not in it" in answer.err
+    (share / "inbox-of-city-water.txt").mkdir()  # no file
+    assert line("export", "run", "whole", by=(APPROVER,)).code == 7
+    (share / "inbox-of-city-water.txt").rmdir()
+    (share / "inbox-of-city-water.txt").write_text("", encoding="ascii")
+    assert line("export", "run", "whole", "--dry-run", by=(APPROVER,)).code == 0
+    good(line("export", "run", "whole", "--json", by=(APPROVER,)))
+    assert any(share.glob("*.csv"))
+    ((delivery,),) = planned(line)
+    (share / "inbox-of-city-water.txt").unlink()
+    for more in ((), ("--to", str(share))):
+        assert line("export", "again", str(delivery), *more, by=(APPROVER,)).code == 7
+
+
+def test_a_marker_that_a_later_version_leaves_out_is_not_asked_for(line: Line, tmp_path: Path) -> None:
+    share = tmp_path / "share"
+    share.mkdir()
+    approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{share}', marker: inbox.txt}}\n")
+    assert line("export", "run", "whole", by=(APPROVER,)).code == 7
+    approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{share}'}}\n")
+    assert line("export", "run", "whole", "--dry-run", by=(APPROVER,)).code == 0
+    good(line("export", "run", "whole", "--json", by=(APPROVER,)))
+    assert any(share.glob("*.csv"))
+
+
+def test_a_trial_says_of_a_share_without_a_marker_what_that_means(
+    line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    share = tmp_path / "share"
+    share.mkdir()
+    monkeypatch.setattr("benchseal.desk.destinations.network_file_system", lambda _: "nfs4")
+    approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{share}'}}\n")
+    assert "the profile names no marker file" in line("export", "run", "whole", "--dry-run", by=(APPROVER,)).out
+    (share / "inbox.txt").write_text("", encoding="ascii")
+    approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{share}', marker: inbox.txt}}\n")
+    assert "marker" not in line("export", "run", "whole", "--dry-run", by=(APPROVER,)).out

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import random
+import threading
 import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Protocol, TypeVar
 
-from benchseal.problems import Finding, Stopped, Trouble
+from benchseal.problems import Finding, Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 UNREACHABLE: Final = "delivery.unreachable"
+WHOLE_S: Final = 60.0  # of one request
+BYTES_IN_A_SECOND: Final = 64 * 1024  # what is large may take longer
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,30 @@ class Patience:
         return work()
 
 
+def within(limit_s: float, work: Callable[[], T], where: str) -> T:
+    """What ``work`` gives or raises. Raises Stopped, as unreachable, where it takes longer.
+
+    In a thread of its own, which is left behind then: no library ends a request that a server lets drip.
+    """
+    got: list[T] = []
+    faults: list[BaseException] = []
+
+    def run() -> None:
+        try:
+            got.append(work())
+        except BaseException as fault:  # noqa: BLE001  raised again by who waits
+            faults.append(fault)
+
+    working = threading.Thread(target=run, daemon=True)
+    working.start()
+    working.join(limit_s)
+    if faults:
+        raise faults[0]
+    if not got:
+        raise unreachable(where, f"the server did not answer whole within {limit_s:.0f} seconds")
+    return got[0]
+
+
 def unreachable(where: str, why: str) -> Stopped:
     """The place did not answer, or said that it cannot now."""
     return Stopped(
@@ -102,7 +129,20 @@ def name_taken(where: str) -> Stopped:
     )
 
 
-def not_kept(where: str) -> Stopped:
+def name_taken_unread(where: str, why: str) -> Stopped:
+    """A file has the name, and nobody can say whether it is this one."""
+    what = f"a file has this name, and {why}: whether it is this delivery's, it does not say."
+    remedy = "Ask the receiver. If it is, `benchseal export close --arrived yes`; else have it moved away."
+    return Stopped(Finding("delivery.name-taken", where, what, remedy))
+
+
+def not_kept(where: str, what: str = "the file there differs from what was sent") -> Stopped:
     """What was read back is not what was sent."""
-    what, remedy = "the file there differs from what was sent.", "Have the server checked, then run the export again."
-    return Stopped(Trouble("delivery.not-kept", where, what, remedy))
+    remedy = "Have the server checked and the file removed there, then run the export again."
+    return Stopped(Trouble("delivery.not-kept", where, f"{what}.", remedy))
+
+
+def secret_unfit(where: str, why: str) -> Stopped:
+    """What is kept as the secret cannot be used. why: never a part of it."""
+    remedy = "Put the secret itself there: a password or token on one line, or a whole private key without passphrase."
+    return Stopped(Problem("settings.secret-unfit", where, f"the secret cannot be used: {why}.", remedy))

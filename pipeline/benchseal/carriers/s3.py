@@ -13,6 +13,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from benchseal.carriers.carrier import (
+    BYTES_IN_A_SECOND,
+    WHOLE_S,
     Carried,
     Patience,
     name_taken,
@@ -20,6 +22,7 @@ from benchseal.carriers.carrier import (
     not_permitted,
     refused_there,
     unreachable,
+    within,
 )
 from benchseal.problems import Problem, Stopped
 
@@ -51,10 +54,11 @@ class S3Place:
 
 @dataclass(frozen=True, slots=True)
 class S3Carrier:
-    """One folder of one bucket."""
+    """One folder of one bucket. whole_s: of one request, and more for a large file."""
 
     place: S3Place
     patience: Patience = field(default_factory=Patience)
+    whole_s: float = WHOLE_S
 
     def carry(self, delivery_id: str, files: Mapping[str, bytes]) -> Carried:
         """See ``Carrier``."""
@@ -81,7 +85,7 @@ class S3Carrier:
     def _put(self, client: Any, delivery_id: str, name: str, data: bytes) -> bool:  # noqa: ANN401  boto3 is untyped
         key, where = "/".join(filter(None, (self.place.folder.strip("/"), name))), f"{self.place.words}, {name}"
         found = {"Bucket": self.place.bucket, "Key": key}
-        if self._held(client, found, where) is not None:
+        if self._held(client, found, where, data) is not None:
             return self._same(client, found, where, data)
         checksum = b64encode(hashlib.sha256(data).digest()).decode()
         answer = self._asked(
@@ -93,29 +97,43 @@ class S3Carrier:
                 Metadata={"delivery": delivery_id},
             ),
             where,
+            len(data),
         )
         if answer is _TAKEN:
             return self._same(client, found, where, data)
-        if answer.get("ChecksumSHA256") != checksum and self._held(client, found, where) != data:
+        if answer.get("ChecksumSHA256") != checksum and self._held(client, found, where, data) != data:
             raise not_kept(where)  # a store that says nothing of what it keeps is asked for it
         return True
 
     def _same(self, client: Any, found: dict[str, str], where: str, data: bytes) -> bool:  # noqa: ANN401
-        if self._held(client, found, where) != data:
+        held = self._held(client, found, where, data)
+        if held is None:  # another exporter is putting it there at this moment, or it was taken away
+            raise unreachable(where, "the store says that an object has this name, and gives back none")
+        if held != data:
             raise name_taken(where)
         return False
 
-    def _held(self, client: Any, found: dict[str, str], where: str) -> bytes | None:  # noqa: ANN401
-        """Bytes of an object; None where there is none."""
-        answer = self._asked(lambda: client.get_object(**found), where)
-        return None if answer is _ABSENT else bytes(answer["Body"].read())
+    def _held(self, client: Any, found: dict[str, str], where: str, data: bytes) -> bytes | None:  # noqa: ANN401
+        """Bytes of an object, at most one more than ``data`` has; None where there is none."""
+        answer = self._asked(lambda: _read(client.get_object(**found), len(data) + 1), where, len(data))
+        if answer is _ABSENT:
+            return None
+        held, is_whole = answer
+        if not is_whole and held != data and data.startswith(held):
+            raise unreachable(where, "the answer may have been cut off")
+        return bytes(held)
 
-    def _asked(self, call: Any, where: str) -> Any:  # noqa: ANN401
-        """The answer; ``_ABSENT`` or ``_TAKEN`` for those. Raises Stopped for every other fault."""
-        from botocore.exceptions import BotoCoreError, ClientError  # noqa: PLC0415
+    def _asked(self, call: Any, where: str, size: int = 0) -> Any:  # noqa: ANN401
+        """The answer; ``_ABSENT`` or ``_TAKEN`` for those. Raises Stopped for every other fault.
+
+        call: also reads what comes, which can break off.
+        """
+        from botocore.exceptions import BotoCoreError, ClientError, FlexibleChecksumError  # noqa: PLC0415
+        from botocore.parsers import ResponseParserError  # noqa: PLC0415
+        from urllib3.exceptions import HTTPError  # noqa: PLC0415  not all of it is wrapped while a body is read
 
         try:
-            return call()
+            return within(self.whole_s + size / BYTES_IN_A_SECOND, call, where)
         except ClientError as fault:
             code = str(fault.response.get("Error", {}).get("Code", ""))
             status = int(fault.response.get("ResponseMetadata", {}).get("HTTPStatusCode", 0))
@@ -128,8 +146,24 @@ class S3Carrier:
             if status >= 500 or status == 429:
                 raise unreachable(where, f"the store answers {code}") from None
             raise refused_there(where, f"the store answers {code}") from None
-        except (BotoCoreError, OSError) as fault:
-            raise unreachable(where, str(fault)) from None
+        except FlexibleChecksumError:
+            raise not_kept(where, "the store's own checksum does not fit the bytes it gives back") from None
+        except ResponseParserError:
+            raise unreachable(where, "the answer is none of such a store") from None
+        except (BotoCoreError, HTTPError, OSError) as fault:
+            raise unreachable(where, str(fault) or type(fault).__name__) from None
+
+
+def _read(answer: Any, most: int) -> tuple[bytes, bool]:  # noqa: ANN401
+    """At most so many bytes, and whether an end too early would have been seen.
+
+    Asked until nothing comes: only then is it said that the rest broke off.
+    """
+    found, body = b"", answer["Body"]
+    while len(found) < most and (more := body.read(most - len(found))):
+        found += more
+    headers = answer.get("ResponseMetadata", {}).get("HTTPHeaders", {})
+    return found, "content-length" in headers or "transfer-encoding" in headers
 
 
 def _client(place: S3Place) -> Any:  # noqa: ANN401  boto3 is untyped

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from benchseal import __version__
 from benchseal.cli import show
-from benchseal.cli.opened import require_not_of_site
+from benchseal.cli.opened import require_not_of_site, require_own_kind
 from benchseal.desk.clock import stamp, system_clock
 from benchseal.problems import EXIT_BUSY, EXIT_DONE, EXIT_FAULT, EXIT_INTERRUPTED, Notice, Stopped, Trouble, exit_code
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 SCHEMA = "log-line/1"
+BEGINS = f'{{"schema": "{SCHEMA}"'.encode()
 # A link is not followed; what is no regular file is never waited for. Windows has neither flag.
 _OPENED = (
     os.O_RDWR
@@ -78,9 +79,13 @@ class EventLog:
 
 @contextmanager
 def logged(name: str, noun: str, **facts: str) -> Iterator[EventLog]:
-    """From ``begun`` to ``ended``, whatever comes between. Raises Stopped where ``name`` is a file of a site."""
+    """From ``begun`` to ``ended``, whatever comes between.
+
+    Raises Stopped where ``name`` is in a site, or a file of another kind.
+    """
     if name:
         require_not_of_site(name)
+        require_own_kind(name, BEGINS)
     log = EventLog(name, noun)
     log.write("begun", **facts)
     try:

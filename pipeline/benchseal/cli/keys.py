@@ -64,7 +64,7 @@ def trust(args: Namespace) -> int:
     with reading(args) as (site, view):
         data = trust_bytes(view, site.ledger)
     if args.out:
-        write_file(args.out, data)
+        write_file(args.out, data, is_trust=True)
         said = f"Written to {args.out}. Hand it to customers and witnesses by a way they trust."
         return show.lines(args, [said], {"file": args.out})
     print(data.decode(), end="")

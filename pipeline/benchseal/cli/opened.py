@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import tempfile
@@ -15,7 +16,7 @@ from benchseal.desk.admission import Session, admit
 from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.perform import perform
 from benchseal.desk.read_log import note_read
-from benchseal.desk.site import PRIVATE, SETTINGS_FILE, TRUST_FILE, Site, open_site
+from benchseal.desk.site import SETTINGS_FILE, TRUST_FILE, Site, open_site
 from benchseal.problems import Problem, Stopped, Trouble
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 
 _NOT_ASKED = {"command", "function", "json", "needs", "quiet", "secret_fd", "site", "verbose"}
 LARGEST_FILE_BYTES = 64 * 1024 * 1024
+_SURE = 8  # bytes by which a first line that was cut short is still known
+_MAY_PASS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.ESTALE, errno.EBUSY, errno.EINTR, errno.EMFILE, errno.ENFILE}
 
 
 @contextmanager
@@ -81,21 +84,26 @@ def _text(name: str, value: object) -> str:
     return " ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
-def write_file(name: str, data: bytes) -> None:
-    """Write what a command was asked to put into a file, never over what a site keeps. Raises Stopped."""
-    require_not_of_site(name)
+def write_file(name: str, data: bytes, *, is_trust: bool = False) -> None:
+    """Write what a command was asked to put into a file, never into a site. Raises Stopped.
+
+    is_trust: it is a trust file, which may take the place of a site's.
+    """
+    require_not_of_site(name, is_trust=is_trust)
     try:
         Path(name).write_bytes(data)
     except OSError as fault:
         raise _not_written(name, fault) from None
 
 
-def replace_file(name: str, data: bytes) -> None:
+def replace_file(name: str, data: bytes, begins: bytes) -> None:
     """As ``write_file``, in one step: whoever reads meanwhile has the old file or the new one. All may read it.
 
-    The part beside it has another ending, so that a collector of ``*.prom`` passes it by. Raises Stopped.
+    begins: how a file begins whose place it may take. The part beside it has another ending, so that a collector of
+    ``*.prom`` passes it by. Raises Stopped.
     """
     require_not_of_site(name)
+    require_own_kind(name, begins)
     path = Path(name)
     part = None
     try:
@@ -112,22 +120,37 @@ def replace_file(name: str, data: bytes) -> None:
         raise _not_written(name, fault) from None
 
 
-def require_not_of_site(name: str) -> None:
-    """Stop where ``name`` is a file of a site. Raises Stopped."""
-    if _is_kept(Path(name).resolve()):
-        what = "it belongs to a site."
-        raise Stopped(Problem("file.of-site", name, what, "Nothing was written. Name another file."))
+def require_not_of_site(name: str, *, is_trust: bool = False) -> None:
+    """Stop where ``name`` is a file in a site, there or not: its store and keys, what comes in and what goes out.
+
+    Raises Stopped.
+    """
+    path = Path(name).resolve()
+    own = next((one for one in path.parents if (one / SETTINGS_FILE).is_file()), None)
+    if own is not None and not (is_trust and path == own / TRUST_FILE):
+        what = f"it belongs to the site {own}."
+        raise Stopped(Problem("file.of-site", name, what, "Nothing was written. Name a file outside."))
+
+
+def require_own_kind(name: str, begins: bytes) -> None:
+    """Stop where a file stands at ``name`` that does not begin so: it is another one, met by a slip. Raises Stopped."""
+    try:
+        if not Path(name).is_file():
+            return
+        with Path(name).open("rb") as file:
+            found = file.readline(len(begins))
+    except OSError:
+        return  # what cannot be read is said where it cannot be written
+    line = found.rstrip(b"\n")
+    if found and not (begins.startswith(line) and len(line) >= _SURE):  # a full disk may have cut the first line
+        what = "a file of another kind stands there: it does not begin as this command's own files do."
+        raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
 
 
 def _not_written(name: str, fault: OSError) -> Stopped:
     what, remedy = f"it cannot be written: {fault.strerror}.", "Name a place that can be written."
-    return Stopped(Trouble("file.not-written", name, what, remedy))
-
-
-def _is_kept(path: Path) -> bool:
-    """Whether a file is a site's own: its store, its settings, its keys. The trust file is there to be replaced."""
-    own = (path.parent / SETTINGS_FILE).is_file() and path.name != TRUST_FILE
-    return (own and path.exists()) or (path.parent.name == PRIVATE and (path.parents[1] / SETTINGS_FILE).is_file())
+    kind = Trouble if fault.errno in _MAY_PASS else Problem  # what does not pass by itself is no matter of trying again
+    return Stopped(kind("file.not-written", name, what, remedy))
 
 
 def _kind_words(path: Path) -> str:

@@ -105,7 +105,7 @@ def doctor(args: Namespace) -> int:
 
 def status(args: Namespace) -> int:
     """One line for monitoring."""
-    from benchseal.upkeep.metrics import exposition  # noqa: PLC0415
+    from benchseal.upkeep.metrics import BEGINS, exposition  # noqa: PLC0415
     from benchseal.upkeep.status import status as looked  # noqa: PLC0415
 
     with site_of(args) as site:
@@ -113,7 +113,7 @@ def status(args: Namespace) -> int:
         found = looked(site)
         if args.prometheus:
             text = exposition(found, site.ledger, __version__, site.clock())
-            replace_file(args.prometheus, text.encode())
+            replace_file(args.prometheus, text.encode(), BEGINS)
     code = EXIT_FINDING if found.findings else EXIT_DONE
     if args.json:
         data = {name: getattr(found, name) for name in found.__dataclass_fields__ if name != "findings"}

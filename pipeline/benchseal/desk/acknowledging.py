@@ -37,13 +37,13 @@ _SHOWN = 10
 
 
 def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
-    """Put an acknowledgement file on record. The same file again changes nothing."""
+    """Put an acknowledgement file on record. The same file again, or the same said in another form, changes nothing."""
     read = read_acknowledgement(act.data, act.source)
     if isinstance(read, tuple):
         raise Stopped(*read)
     row = delivery_row(acting.tx, read.delivery_id)
-    if row["answer"] == digest(act.data):
-        said = f"{read.delivery_id} was acknowledged with this very file before."
+    if _is_said(acting.tx, row, act.data, read):
+        said = f"{read.delivery_id}: this answer is already on record."
         return Receipt((said,), {"delivery": read.delivery_id, "state": str(row["state"]), "rejected": 0})
     if row["state"] == GIVEN_UP:
         raise Stopped(_answered_after(read.delivery_id))
@@ -71,6 +71,20 @@ def acknowledge_delivery(acting: Acting, act: AcknowledgeDelivery) -> Receipt:
     )
     data: dict[str, Json] = {"delivery": read.delivery_id, "state": decided, "rejected": len(kept)}
     return Receipt((said,), data, tuple(_rejected(read.delivery_id, kept)))
+
+
+def _is_said(view: Reading, row: Row, data: bytes, read: Acknowledgement) -> bool:
+    """Whether the answer on record says the same: a repeat must not hold rows again that a person settled."""
+    if not row["answer"]:
+        return False
+    if row["answer"] == digest(data) or row["state"] == read.state == "accepted":
+        return True
+    before = read_acknowledgement(view.bytes_of(row["answer"]), "")
+    return not isinstance(before, tuple) and _substance(before) == _substance(read)
+
+
+def _substance(read: Acknowledgement) -> tuple[object, ...]:
+    return read.state, read.reason, frozenset(read.rejected)
 
 
 def settle_rows(acting: Acting, act: SettleRows) -> Receipt:
@@ -142,11 +156,15 @@ def _answered_after(delivery_id: str) -> Refusal:
 
 
 def _held(view: Reading, row: Row, read: Acknowledgement, source: str) -> list[list[str | int]]:
-    """Row number, result, revision and reason of each row that was not taken. Raises Stopped."""
+    """Row number, result, revision and reason of each row that was not taken. Raises Stopped.
+
+    Of a delivery that was rejected that is every row; those that are named keep their own reason.
+    """
     values = _values(view, row)
     reasons = {one.row_no: one.reason for one in read.rejected}
-    if read.state == "rejected" and not reasons:
-        reasons = dict.fromkeys(range(1, len(values) + 1), read.reason or "rejected as a whole")
+    if read.state == "rejected":
+        whole = read.reason or "rejected as a whole"
+        reasons = dict.fromkeys(range(1, len(values) + 1), whole) | reasons
     beyond = [number for number in reasons if number > len(values)]
     if beyond or (read.state == "partly" and len(reasons) == len(values)):
         what = (

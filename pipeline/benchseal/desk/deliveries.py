@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
 from benchseal.desk.delivery_lock import exporting
-from benchseal.desk.destinations import carrier_of
+from benchseal.desk.destinations import carrier_of, marker_of, require_marker
 from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
@@ -76,7 +76,8 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
         profiles = (load(view, Profile, row["profile_digest"]), profile_now(view, row))
     # A delivery that was moved may go to the place of a later version of its profile.
-    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in profiles)
+    # Where both go to this place, the words in force now hold: a host key, a secret, whether it is read back.
+    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in reversed(profiles))
     way = next((way for way in ways if way is not None), None)
     if way is not None:
         placed, at = way.carry(delivery_id, files).placed, f"{row['destination'].rstrip('/')}/{row['file']}"
@@ -85,12 +86,22 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         with one_line_for_disk_faults():
             if folder == site.outbox.resolve():
                 folder.mkdir(exist_ok=True)  # any other folder must be there: a share not mounted is no folder
+            marker = _marker(profiles, str(folder))
+            require_marker(str(folder), marker)
             placed, at = drop(folder, files, tuple(files)).placed, str(folder / row["file"])
+            require_marker(str(folder), marker)  # also where the share went away meanwhile
     words = "is there" if placed else "was already there, with the same bytes"
     return Receipt(
         (f"{at} {words}.",),
         {"delivery": delivery_id, "file": at, "placed": [*placed], "rows": row["rows"]},
     )
+
+
+def _marker(profiles: tuple[Profile, Profile], folder: str) -> str:
+    """By the profile in force where the folder is its place, else by the one the delivery was planned by."""
+    planned_by, now = profiles
+    found = marker_of(now, folder)
+    return (marker_of(planned_by, folder) if found is None else found) or ""
 
 
 def delivery_row(view: Reading, delivery_id: str) -> Row:

@@ -10,7 +10,7 @@ from benchseal.desk import acknowledging
 from benchseal.desk.acting import Receipt
 from benchseal.desk.deliveries import profile_now
 from benchseal.desk.delivery_plan import beside_of, profile_in_force
-from benchseal.desk.destinations import destination_of, is_folder, probe
+from benchseal.desk.destinations import destination_of, is_folder, marker_of, probe
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.reading import load
 from benchseal.desk.undelivered import undelivered
@@ -56,7 +56,7 @@ def _waiting(view: Reading, row: Row) -> Waiting:
     planned, now = load(view, Profile, row["profile_digest"]), profile_now(view, row)
     place = str(row["destination"])
     # A delivery that was moved may go to the place of a later version of its profile.
-    profile = now if not is_folder(now, place) else planned
+    profile = now if not is_folder(now, place) or marker_of(now, place) is not None else planned
     files = tuple(str(sha256) for _, sha256 in json.loads(row["files"]) if sha256)
     return Waiting(str(row["delivery_id"]), place, int(row["rows"]), files, profile)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import stat
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from benchseal.carriers.sftp import SftpCarrier, SftpPlace
 from benchseal.desk.site import OUTBOX, SETTINGS_FILE
 from benchseal.export.places import place_words
 from benchseal.problems import Problem, Stopped, Trouble
+from benchseal.store.disks import network_file_system
 
 if TYPE_CHECKING:
     from benchseal.carriers.carrier import Carrier
@@ -24,6 +26,10 @@ if TYPE_CHECKING:
     from benchseal.records.profile import Profile, SendTo
 
 KEY_RING_NAME = "benchseal"
+_UNMARKED = (
+    " It is on a share, and the profile names no marker file: if the share is not mounted one day, "
+    "deliveries go onto this machine's own disk and count as done."
+)
 
 
 def destination_of(site: Site, profile: Profile, to: str) -> str:
@@ -58,6 +64,31 @@ def require_folder(to: str) -> None:
         raise Stopped(Trouble("delivery.unreachable", folder, what, remedy))
 
 
+def marker_of(profile: Profile, folder: str) -> str | None:
+    """The file that must be in ``folder``, or empty for none; None where that is not the folder of the profile."""
+    place = profile.send_to
+    if place is None or place.kind != "folder" or Path(place.folder).resolve() != Path(folder).resolve():
+        return None
+    return place.marker
+
+
+def require_marker(folder: str, marker: str) -> None:
+    """That what stands at ``folder`` is the folder that is meant, by the file in it. Raises Stopped.
+
+    Common practice, no standard: below an empty mount point nothing else tells a share that is not mounted.
+    """
+    if not marker:
+        return
+    try:
+        is_there = stat.S_ISREG((Path(folder) / marker).lstat().st_mode)
+    except OSError:
+        is_there = False
+    if not is_there:
+        what = f"the marker file {marker} is not in it: the share is not mounted, or this is another folder."
+        remedy = "Mount the share; where this is the folder that is meant, put the marker file there."
+        raise Stopped(Trouble("delivery.unreachable", folder, what, f"{remedy} Then run the export again."))
+
+
 def carrier_of(profile: Profile, destination: str) -> Carrier | None:
     """The way to ``destination``; None for a folder. Raises Stopped where the secret is not there."""
     place = profile.send_to
@@ -74,10 +105,12 @@ def carrier(place: SendTo) -> Carrier:
     """The way to a server. Raises Stopped where the secret is not there."""
     secret = secret_of(place.secret) if place.secret else ""
     if place.kind == "sftp":
-        return SftpCarrier(SftpPlace(place.host, place.port or 22, place.user, place.folder, place.host_key, secret))
+        port = place.port or 22
+        server = SftpPlace(place.host, port, place.user, place.folder, place.host_key, secret, place.read_back)
+        return SftpCarrier(server)
     if place.kind == "s3":
         return S3Carrier(S3Place(place.endpoint, place.region, place.bucket, place.folder, place.access_key, secret))
-    return HttpCarrier(HttpPlace(place.url, secret))
+    return HttpCarrier(HttpPlace(place.url, secret, place.read_back))
 
 
 def secret_of(name: str) -> str:
@@ -116,6 +149,8 @@ def probe(profile: Profile, destination: str, size: int = 0) -> str:
     if not folder.is_dir():
         what = "it is not a folder." if folder.exists() else "there is no such folder."
         raise Stopped(Trouble("delivery.unreachable", destination, what, "Make it, or mount the share."))
+    marker = marker_of(profile, destination) or ""
+    require_marker(destination, marker)
     if _is_read_only(folder):
         what, remedy = "it is on a file system that can only be read.", "Mount it so that it can be written."
         raise Stopped(Trouble("delivery.read-only", destination, what, remedy))
@@ -125,7 +160,8 @@ def probe(profile: Profile, destination: str, size: int = 0) -> str:
     if (room := shutil.disk_usage(folder).free) < size:
         what = f"{size} bytes are to go there, and {room} are free."
         raise Stopped(Trouble("delivery.disk-full", destination, what, "Free space there."))
-    return f"{destination}: the folder is there and can be written."
+    unmarked = "" if marker or not network_file_system(folder) else _UNMARKED
+    return f"{destination}: the folder is there and can be written.{unmarked}"
 
 
 def _is_read_only(folder: Path) -> bool:

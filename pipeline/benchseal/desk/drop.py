@@ -1,8 +1,9 @@
 """Putting the files of a delivery into a folder so that nobody ever sees half of one.
 
 Every file is written under a temporary ``.part`` name, flushed to the disk, read back and compared; only then do the
-final names appear, in the given order, each by one step of the file system, and never over another file. A crash at
-any point leaves only whole files under final names; the repeat, with the same bytes, finishes the rest.
+final names appear, in the given order, each by one step of the file system, and never over another file; there each is
+read once more. A crash at any point leaves only whole files under final names; the repeat, with the same bytes,
+finishes the rest.
 """
 
 from __future__ import annotations
@@ -134,6 +135,7 @@ def drop(
             operations.sync_folder(folder)  # an earlier try may have stopped between a name and this
         for name, part in waiting.items():
             _publish(part, folder / name, files[name], operations)
+            _require_kept(folder / name, files[name], operations)
             operations.sync_folder(folder)
         _sweep(folder, order, operations)
     except OSError as fault:
@@ -175,14 +177,20 @@ def _write_part(part: Path, data: bytes, operations: FileOperations) -> None:
     """A part gone already was swept by another exporter that placed the file; ``_publish`` looks."""
     operations.write(part, data)
     if operations.read(part) not in (data, None):
-        raise Stopped(
-            Trouble(
-                "delivery.not-kept",
-                str(part.parent),
-                "a file read back differs from what was written.",
-                "Nothing was delivered. Have the disk or share checked, then run the export again.",
-            )
-        )
+        what, remedy = "a file read back differs from what was written.", "Nothing was delivered."
+        raise Stopped(_not_kept(part.parent, what, remedy))
+
+
+def _require_kept(final: Path, data: bytes, operations: FileOperations) -> None:
+    """What stands under the final name. Nothing there is no fault: a receiver may take files away at once."""
+    if operations.read(final) not in (data, None):
+        what = "a file read back under its final name differs from what was written."
+        raise Stopped(_not_kept(final, what, "Tell the receiver not to load it."))
+
+
+def _not_kept(where: Path, what: str, first: str) -> Trouble:
+    remedy = f"{first} Have the disk or share checked, then run the export again."
+    return Trouble("delivery.not-kept", str(where), what, remedy)
 
 
 def _publish(part: Path, final: Path, data: bytes, operations: FileOperations) -> None:

@@ -1,6 +1,7 @@
 """An acknowledgement file to its value: JSON by its schema, or four columns of comma separated text.
 
-``delivery_id,state,row_no,reason``: one line without ``row_no`` for the delivery, one with it for each rejected row.
+``delivery_id,state,row_no,reason``: at most one line without ``row_no`` for the delivery, and one with it for each
+rejected row.
 """
 
 from __future__ import annotations
@@ -127,6 +128,8 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     if not problems and len(names) > 1:
         what = f"it speaks of several deliveries: {', '.join(names[:5])}."
         problems = [Problem("acknowledgement.several", source, what, "Ask for one file for each delivery.")]
+    if not problems:
+        problems = list(_whole_twice(lines[1:], source))
     if problems:
         return tuple(problems[:_MOST_LISTED])
     whole = [cells for _, cells in lines[1:] if not cells[2]]
@@ -150,6 +153,15 @@ def _line_problems(number: int, cells: list[str], source: str) -> Iterator[Probl
     elif cells[2] and cells[1] != "rejected":
         what = f"a line with a row says rejected; this one says {cells[1][:40]!r}."
         yield Problem("acknowledgement.state", place, what, "Leave out the rows that were taken.")
+
+
+def _whole_twice(lines: list[tuple[int, list[str]]], source: str) -> Iterator[Problem]:
+    """Two lines that speak of the whole delivery: neither is taken, also where they say the same."""
+    said = [(number, cells[1]) for number, cells in lines if not cells[2]]
+    if len(said) > 1:
+        words = ", ".join(f"line {number} says {state[:40]!r}" for number, state in said[:5])
+        what = f"{len(said)} lines speak of the delivery as a whole: {words}."
+        yield Problem("acknowledgement.state", source, what, "Ask the receiver which of them holds.")
 
 
 def _of_fault(fault: Fault, source: str) -> Problem:

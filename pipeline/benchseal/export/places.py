@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 _WORDS: Final = (
     "folder", "host", "port", "user", "host_key", "url", "endpoint", "region", "bucket", "access_key", "secret",
+    "marker", "read_back",
 )  # fmt: skip
 _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "folder": ("folder",),
@@ -23,7 +24,8 @@ _NEEDED: Final[Mapping[str, tuple[str, ...]]] = {
     "s3": ("bucket", "access_key", "secret"),
 }
 _ALSO: Final[Mapping[str, tuple[str, ...]]] = {
-    "folder": (), "sftp": ("port",), "http": ("secret",), "s3": ("endpoint", "region", "folder"),
+    "folder": ("marker",), "sftp": ("port", "read_back"), "http": ("secret", "read_back"),
+    "s3": ("endpoint", "region", "folder"),
 }  # fmt: skip
 _THIS_MACHINE: Final = frozenset({"localhost", "127.0.0.1", "::1"})
 
@@ -32,7 +34,7 @@ def place_faults(place: SendTo) -> Iterator[Fault]:
     """Every fault of a place's words."""
     needed, also = _NEEDED[place.kind], _ALSO[place.kind]
     for name in _WORDS:
-        given = bool(getattr(place, name))
+        given = not place.read_back if name == "read_back" else bool(getattr(place, name))
         if name in needed and not given:
             yield Fault("profile.place-word-missing", f"{place.kind} needs {name}.", f"Add {name} to send_to.")
         if given and name not in needed + also:

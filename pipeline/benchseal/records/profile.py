@@ -85,7 +85,9 @@ class SendTo:
     """Where deliveries go by themselves; which words a kind has is said by ``export/places.py``.
 
     secret: the name under which the machine keeps a password, key or token; never the secret itself. host_key: of an
-    SFTP server, ``SHA256:…``. access_key: the public half of an S3 key.
+    SFTP server, ``SHA256:…``. access_key: the public half of an S3 key. marker: name of a file that must be in a
+    folder, so that an empty mount point is not taken for the share. read_back: whether what was put to an SFTP or HTTP
+    server is read again under its name before it counts as there.
     """
 
     kind: Literal["folder", "sftp", "http", "s3"]
@@ -100,6 +102,8 @@ class SendTo:
     bucket: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     access_key: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
     secret: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    marker: str = dataclasses.field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
+    read_back: bool = dataclasses.field(default=True, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

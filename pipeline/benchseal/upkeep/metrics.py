@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from benchseal.upkeep.status import Status
 
+BEGINS = b"# HELP benchseal_"
 _COUNTS = (
     ("runs_to_submit", "Runs that wait for their analyst."),
     ("runs_to_review", "Runs that wait for a reviewer."),
