@@ -358,7 +358,7 @@ def test_hidden_rows_and_columns_that_hold_nothing_do_no_harm() -> None:
 
 
 @pytest.mark.parametrize(
-    "form", ["@", "General", "0.00", "0;-0;;@", "#,##0 _EUR;[Red]-0", '"a;b"@', r"\;0", "[$-409]@", ""]
+    "form", ["@", "General", "0.00", "0;-0;;@", "#,##0 _EUR;[Red]-0", '"a;b"0;0;0;@', r"\;0", "[$-409]@", ""]
 )
 def test_forms_that_show_what_the_cell_holds_do_no_harm(form: str) -> None:
     data = _changed_sheet(_form("G3", form))

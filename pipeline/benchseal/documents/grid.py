@@ -23,11 +23,18 @@ _SAVE_AGAIN = "Save the sheet again as CSV (UTF-8) or .xlsx."
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell. was: ``text``, or ``number``, ``date``, ``date with time`` where a spreadsheet had converted it."""
+    """One cell. was: ``text``, or ``number``, ``date``, ``date with time`` where a spreadsheet had converted it.
+
+    form: the number form of a spreadsheet that does not show the number itself; shown: what it shows, if that is known.
+    told: whether a problem of it was told already, so that nothing else is said of it.
+    """
 
     text: str
     where: str
     was: str = "text"
+    form: str = ""
+    shown: str = ""
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
