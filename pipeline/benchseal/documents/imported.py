@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from benchseal.records.import_profile import ImportColumn, ImportProfile
 
 _PLACE = re.compile(r"\{(row_count|sha256_of_rows|any)\}")
+_OTHER_COLUMNS = "import.header-differs"
 _ASK = "Ask the sender for the file again; have a new version of the profile approved where its form has changed."
 
 
@@ -45,9 +46,10 @@ class _Line(NamedTuple):
 
 
 def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row | Problem, ...]:
-    """Every problem with line and cell of ``source``, then the rows of a sheet of samples that have none, names first.
+    """Every problem with line and cell of ``source``, then the rows of a sheet of samples, names first.
 
-    No rows where the file cannot be cut into them.
+    A cell with a problem is marked as told. Rows that cannot be cut into cells are left out, and all of them where the
+    columns are not those of the profile: nobody could say what stands in which.
     """
     if len(data) > LARGEST_SHEET:
         what = f"The file has {len(data)} bytes; at most {LARGEST_SHEET} are read."
@@ -64,9 +66,11 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     if not problems and len(rows) > MOST_ROWS:
         what = f"The file has {len(rows)} rows; at most {MOST_ROWS} are read."
         problems.append(Problem("documents.too-large", source, what, "Split it."))
-    if problems:
+    if any(problem.code == "documents.too-large" for problem in problems):
         return tuple(problems)
-    return _taken(rows, source, profile)
+    if problems and (not rows or (kind != "json_lines" and any(one.code == _OTHER_COLUMNS for one in problems))):
+        return tuple(problems)
+    return (*problems, *_taken(rows, source, profile))
 
 
 def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
@@ -141,7 +145,7 @@ def _header_problems(line: str, where: str, profile: ImportProfile) -> Iterator[
         due = [tidy(title[: column.width]) for title, column in zip(due, columns, strict=True)]
     if cut != due:
         found = ", ".join(cut[:20]) if cut else line.strip()[:60]
-        yield Problem("import.header-differs", where, f"The file has: {found}. Due: {', '.join(due)}.", _ASK)
+        yield Problem(_OTHER_COLUMNS, where, f"The file has: {found}. Due: {', '.join(due)}.", _ASK)
 
 
 def _cells(line: str, profile: ImportProfile) -> list[str] | None:
@@ -231,7 +235,7 @@ def _object(value: object, columns: list[ImportColumn], where: str) -> _Line | P
     titles = [column.title for column in columns]
     if not isinstance(value, dict) or set(value) != set(titles):
         keys = ", ".join(printable(key) for key in list(value)[:20]) if isinstance(value, dict) else "no object"
-        return Problem("import.header-differs", where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
+        return Problem(_OTHER_COLUMNS, where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
     texts = [value[title] for title in titles]
     odd = [title for title, text in zip(titles, texts, strict=True) if text is not None and not isinstance(text, str)]
     if odd:
@@ -266,13 +270,12 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row 
             nth = places.get(id(column))
             text, where = (column.fixed or "", row.where) if nth is None else (row.cells[nth], row.places[nth])
             cell = text if nth is None else _cell(text, column, f"{where} ({column.title or column.field})")
-            if isinstance(cell, Problem):
-                problems.append(cell)
-            else:
-                cells.append(Cell(cell, where))
-        if len(cells) == len(used):
-            made.append(Row(tuple(cells), row.where))
-    return (*problems, *cell_faults(tuple(made[1:])), *made)
+            fault = cell if isinstance(cell, Problem) else next(cell_faults((Row((Cell(cell, where),), where),)), None)
+            if fault is not None:
+                problems.append(fault)
+            cells.append(Cell(text if isinstance(cell, Problem) else cell, where, told=fault is not None))
+        made.append(Row(tuple(cells), row.where))
+    return (*problems, *made)
 
 
 def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:

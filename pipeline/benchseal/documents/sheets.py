@@ -196,7 +196,7 @@ def _records(
     for row in rows:
         found = len(problems)
         value = _value(sheet, header, row, problems)
-        if len(problems) == found:
+        if len(problems) == found and not any(cell.told for cell in row.cells):
             records.append(sheet.fill(record_of(sheet.record, value)))
             good.append(row)
     problems.extend(_rule_problems(sheet, header, tuple(records), good, _texts_of_others(rows, good)))
@@ -234,6 +234,8 @@ def _value(sheet: _Sheet[R], header: list[str], row: Row, problems: list[Problem
     schema = schema_of(sheet.schema)
     value: dict[str, Any] = {}
     for name, cell in zip(header, row.cells, strict=False):
+        if cell.told:
+            continue
         refused = tuple(typed_faults(cell, f"{cell.where} ({name})", _column_takes(sheet, name, schema)))
         problems.extend(refused)
         if refused:
