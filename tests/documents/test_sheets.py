@@ -269,6 +269,17 @@ def test_all_problems_of_a_sheet_at_once() -> None:
     assert len(read_standard_lots(text.encode(), "l.csv")) == 4
 
 
+def test_a_cell_that_cannot_be_read_hides_no_other() -> None:
+    """One of each stage: a failed formula, a damaged name, a number that is none, a rule of the row."""
+    text = LOTS.replace("C-88", "#REF!").replace("L-204", "05-Mar").replace(",0.3,", ",-,")
+    text += "L-5,Xx,calibration,1000,mg/L,0.2,=1+1,C-1,2026-01-02,2027-01-01\n"
+    text += "L-6,Xx,calibration,1000,mg/L,0.2,m,C-1,2026-01-02,2027-01-01\n"
+    due = ["cell-not-text", "cell-not-text", "cell-damaged", "value-unfit", "element-unknown"]
+    for data in (text.encode(), _workbook(text, {"G4": True, "H2": "=1+1"})):
+        found = read_standard_lots(data, "l")
+        assert [one.code for one in found if isinstance(one, Problem)] == [f"documents.{code}" for code in due]
+
+
 def test_rules_are_judged_for_good_rows_beside_bad_ones() -> None:
     """A bad cell hides no rule of another row, and a row that repeats one names its line."""
     text = PREPARATION.replace("MB-1,P-031,method_blank,,Pb Cd,25.0", "MB-1,P-031,method_blank,,Pb Cd,-1")

@@ -155,6 +155,14 @@ def test_masses_of_a_workbook_are_held_to_the_rules_of_sheets(
     assert found[0].where.startswith("b.xlsx, sheet Sheet, row 2, cell ")
 
 
+def test_all_problems_of_a_balance_at_once() -> None:
+    rows: list[list[object]] = [["portion", "mass_g"], ["=1+1", "1.0"], [7, 1.0], ["8", 0.05], ["9", "heavy"]]
+    found = read_balance(_balance(rows, {"B4": "0%"}), "b.xlsx")
+    assert isinstance(found, tuple)
+    due = ["documents.cell-not-text", "documents.cell-converted", "documents.cell-form", "balance.row"]
+    assert [one.code for one in found] == due
+
+
 def test_masses_of_a_workbook_as_numbers() -> None:
     assert read_balance(_balance([["portion", "mass_g"], ["007", 1.5]], {"B2": "0.0000"}), "b.xlsx") == {"007": "1.5"}
 

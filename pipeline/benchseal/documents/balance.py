@@ -29,7 +29,7 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
     problems = [item for item in grid if isinstance(item, Problem)]
     rows = [item for item in grid if isinstance(item, Row)]
     header = [cell.text for cell in rows[0].cells] if rows else []
-    if problems or not set(_COLUMNS) <= set(header):
+    if (problems and not rows) or not set(_COLUMNS) <= set(header):
         what = "it has no columns portion and mass_g."
         return tuple(problems) or (Problem("balance.columns", source, what, "Begin it with these names."),)
     problems += [
@@ -39,8 +39,9 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
     ]
     masses: dict[str, str] = {}
     for row in rows[1:]:
-        if found := tuple(_cell_faults(row, header)):
-            problems += found
+        found = tuple(_cell_faults(row, header))
+        problems += found
+        if found or any(cell.told for cell in row.cells):
             continue
         cells = dict(zip(header, (cell.text for cell in row.cells), strict=True))
         label, mass = cells["portion"], cells["mass_g"]
@@ -61,7 +62,7 @@ def _cell_faults(row: Row, header: list[str]) -> Iterator[Problem]:
         yield Problem("documents.row-unfit", row.where, what, "Write numbers with a point, and each row whole.")
         return
     for name, cell in zip(header, row.cells, strict=True):
-        if name in _COLUMNS:
+        if name in _COLUMNS and not cell.told:
             due: Due = "number" if name == "mass_g" else "text"
             yield from typed_faults(cell, f"{cell.where} ({name})", due)
 

@@ -154,13 +154,15 @@ def _read(sheet: _Sheet[R], data: bytes, source: str) -> tuple[R, ...] | tuple[P
     grid = read_grid(data, source, frozenset(names))
     problems = tuple(item for item in grid if isinstance(item, Problem))
     rows = tuple(item for item in grid if isinstance(item, Row))
-    if problems:
+    if problems and not rows:
         return problems[:MOST_LISTED]
-    problems = tuple(_header_problems(sheet, names, rows[:1], source))
-    if problems:
-        return problems
+    unknown = tuple(_header_problems(sheet, names, rows[:1], source))
+    if unknown:
+        return (*problems, *unknown)[:MOST_LISTED]
     header = [cell.text for cell in rows[0].cells]
-    return _records(sheet, header, rows[1:], source)
+    records = _records(sheet, header, rows[1:], source)
+    problems += tuple(item for item in records if isinstance(item, Problem))
+    return problems[:MOST_LISTED] if problems else records
 
 
 def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...], source: str) -> Iterator[Problem]:
@@ -169,7 +171,7 @@ def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...],
         return
     header = [cell.text for cell in first[0].cells]
     for cell in first[0].cells:
-        if cell.text not in names:
+        if cell.text not in names and not cell.told:
             near = difflib.get_close_matches(cell.text, names, n=1)
             remedy = f"Did you mean '{near[0]}'?" if near else f"Known columns: {', '.join(names)}."
             yield Problem("documents.column-unknown", cell.where, f"Column '{cell.text[:40]}' is not known.", remedy)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import warnings
 import zipfile
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -36,8 +37,8 @@ _AS_TEXT = "Give it the form of text, look at it, delete what does not belong th
 _SAVE_AS_CSV = "Save the sheet as CSV (UTF-8), or as a plain .xlsx workbook."
 
 
-def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, ...]:
-    """Rows of the only worksheet that is not empty; or every problem."""
+def workbook_rows(data: bytes, source: str) -> tuple[Row | Problem, ...]:
+    """Every problem, and rows of the only worksheet that is not empty; a cell with a problem is marked as told."""
     unsafe = _unsafe(data)
     if unsafe:
         return (Problem("documents.workbook-unfit", source, unsafe, _SAVE_AS_CSV),)
@@ -60,7 +61,7 @@ def workbook_rows(data: bytes, source: str) -> tuple[Row, ...] | tuple[Problem, 
     used = {nth: {at for at, cell in enumerate(cells, 1) if _holds(cell)} for nth, cells in rows}
     place = f"{source}, sheet {title}"
     problems = (*mark_problems(marks, used, place), *_by_condition(book, marks, place))
-    return problems or _rows(rows, place, marks)
+    return problems or _rows(rows, place, marks)  # of merged or hidden cells nobody knows what is missing
 
 
 def _holds(cell: Any) -> bool:  # noqa: ANN401  openpyxl is untyped
@@ -136,18 +137,21 @@ def _cells(sheet: Any, last: int) -> list[tuple[int, list[Any]]]:  # noqa: ANN40
     return rows
 
 
-def _rows(found: list[tuple[int, list[Any]]], sheet: str, marks: Marks) -> tuple[Row, ...] | tuple[Problem, ...]:
+def _rows(found: list[tuple[int, list[Any]]], sheet: str, marks: Marks) -> tuple[Row | Problem, ...]:
     problems: list[Problem] = []
     rows: list[Row] = []
     width = len(found[0][1])
     for nth, cells in found:
         place = f"{sheet}, row {nth}"
-        made = [_cell(cell, f"{place}, cell {index}", problems) for index, cell in enumerate(cells, 1)]
+        made = []
         for index, cell in enumerate(cells, 1):
-            problems.extend(_unseen(cell, f"{place}, cell {index}", marks.drawn.get((nth, index), "")))
+            where, before = f"{place}, cell {index}", len(problems)
+            read = _cell(cell, where, problems)
+            problems.extend(_unseen(cell, where, marks.drawn.get((nth, index), "")))
+            made.append(replace(read, told=len(problems) > before))
         made += [Cell("", f"{place}, cell {index}") for index in range(len(made) + 1, width + 1)]
         rows.append(Row(tuple(made), place))
-    return tuple(problems) if problems else tuple(rows)
+    return (*problems, *rows)
 
 
 def _unseen(cell: Any, where: str, drawn: str) -> Iterator[Problem]:  # noqa: ANN401  openpyxl is untyped
