@@ -18,7 +18,7 @@ DAMAGED = [
 NAMES = [
     "MAR-01", "1E5", "1E-5A", "007", "05-MAR", "MAR26", "Mara-26", "A-1", "#1", "L#12", "N/A", "REF!", "2026-03-05",
     "2026-03-05 10:30:00", "5-3", "05.03", "Mar", "1,00", "00:00:00", "#REF", "05. Charge", "Mai 7",
-    "mars", "lot-mars", "marsh-05", "05-marsh", "5'-3", "7'",
+    "mars", "lot-mars", "1-out", "2-set", "out-05", "marsh-05", "05-marsh", "5'-3", "7'",
 ]  # fmt: skip
 
 

@@ -145,3 +145,11 @@ def test_rows_and_cells_that_come_again_are_not_passed_over(old: str, new: str, 
     (problem,) = read_customers(_book(_SHEETS["customers"][1], lambda part: part.replace(old, new)), "w.xlsx")
     assert isinstance(problem, Problem)
     assert (problem.code, problem.where) == ("documents.workbook-unfit", f"w.xlsx, sheet Sheet, {what}")
+
+
+@pytest.mark.parametrize("style", ["999", "x"])
+def test_a_style_that_is_none_is_a_damaged_workbook(style: str) -> None:
+    changed = _book(_SHEETS["customers"][1], lambda part: part.replace('<c r="A2"', f'<c s="{style}" r="A2"', 1))
+    (problem,) = read_customers(changed, "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-unfit"

@@ -8,10 +8,11 @@ from __future__ import annotations
 import re
 
 _MONTH = "(?:Jan|Feb|Mar|Mär|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)"
-# Short months of French, Spanish, Portuguese, Italian and Dutch spreadsheets, which spell them small.
+# Short months of French, Spanish, Portuguese, Italian and Dutch spreadsheets, which spell them small; without those
+# that may well be a word of a name: gen, mag, out, set.
 _SMALL_MONTH = (
-    "(?:janv?|févr?|fev|feb|mars?|mrt|avr|abr|apr|mai|may|mei|mag|juin|jun|giu|juil|jul|lug|août|ago|aug|"
-    "sept?|set|oct|out|okt|ott|nov|déc|dez|dic|dec|ene|gen)"
+    "(?:janv?|févr?|fev|feb|mars?|mrt|avr|abr|apr|mai|may|mei|juin|jun|giu|juil|jul|lug|août|ago|aug|sept?|oct|okt|ott|"
+    "nov|déc|dez|dic|dec|ene)"
 )
 _ERROR = re.compile(r"#(?:N/A|NAME\?|REF!|VALUE!|NUM!|DIV/0!|NULL!|NV|WERT!|BEZUG!|ZAHL!)")
 _DAMAGED = re.compile(

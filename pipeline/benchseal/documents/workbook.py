@@ -46,13 +46,18 @@ def workbook_rows(data: bytes, source: str) -> tuple[Row | Problem, ...]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False, rich_text=True)
-            marked = [(sheet, _marks(sheet)) for sheet in book.worksheets]
-            if unread := tuple(_unread(marked, source)):
-                return unread
-            sheets = [(sheet.title, _cells(sheet, marks.last), marks) for sheet, marks in marked]
+            return _read(book, source)
     except Exception as fault:  # noqa: BLE001  openpyxl lets almost any exception out for a damaged workbook
         what = f"The workbook cannot be read ({type(fault).__name__})."
         return (Problem("documents.workbook-unfit", source, what, _SAVE_AS_CSV),)
+
+
+def _read(book: Any, source: str) -> tuple[Row | Problem, ...]:  # noqa: ANN401  openpyxl is untyped
+    """The same of an opened workbook; openpyxl reads its parts, and its styles, as they are asked for."""
+    marked = [(sheet, _marks(sheet)) for sheet in book.worksheets]
+    if unread := tuple(_unread(marked, source)):
+        return unread
+    sheets = [(sheet.title, _cells(sheet, marks.last), marks) for sheet, marks in marked]
     filled = [(title, rows, marks) for title, rows, marks in sheets if rows]
     if len(filled) != 1:
         what = f"The workbook has {len(filled)} sheets that are not empty; one is read."
