@@ -33,7 +33,6 @@ if TYPE_CHECKING:
     from benchseal.records.import_profile import ImportColumn, ImportProfile
 
 _PLACE = re.compile(r"\{(row_count|sha256_of_rows|any)\}")
-_OTHER_COLUMNS = "import.header-differs"
 _ASK = "Ask the sender for the file again; have a new version of the profile approved where its form has changed."
 
 
@@ -68,7 +67,9 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
         problems.append(Problem("documents.too-large", source, what, "Split it."))
     if any(problem.code == "documents.too-large" for problem in problems):
         return tuple(problems)
-    if problems and (not rows or (kind != "json_lines" and any(one.code == _OTHER_COLUMNS for one in problems))):
+    if problems and (
+        not rows or (kind != "json_lines" and any(one.code == "import.header-differs" for one in problems))
+    ):
         return tuple(problems)
     return (*problems, *_taken(rows, source, profile))
 
@@ -145,7 +146,7 @@ def _header_problems(line: str, where: str, profile: ImportProfile) -> Iterator[
         due = [tidy(title[: column.width]) for title, column in zip(due, columns, strict=True)]
     if cut != due:
         found = ", ".join(cut[:20]) if cut else line.strip()[:60]
-        yield Problem(_OTHER_COLUMNS, where, f"The file has: {found}. Due: {', '.join(due)}.", _ASK)
+        yield Problem("import.header-differs", where, f"The file has: {found}. Due: {', '.join(due)}.", _ASK)
 
 
 def _cells(line: str, profile: ImportProfile) -> list[str] | None:
@@ -235,7 +236,7 @@ def _object(value: object, columns: list[ImportColumn], where: str) -> _Line | P
     titles = [column.title for column in columns]
     if not isinstance(value, dict) or set(value) != set(titles):
         keys = ", ".join(printable(key) for key in list(value)[:20]) if isinstance(value, dict) else "no object"
-        return Problem(_OTHER_COLUMNS, where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
+        return Problem("import.header-differs", where, f"The line has: {keys}. Due: {', '.join(titles)}.", _ASK)
     texts = [value[title] for title in titles]
     odd = [title for title, text in zip(titles, texts, strict=True) if text is not None and not isinstance(text, str)]
     if odd:
