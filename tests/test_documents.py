@@ -64,9 +64,11 @@ COMPOSED: frozenset[str] = frozenset(
         for code in (
             "amount-unlikely", "amount-zero", "cell-empty", "date-early", "date-impossible", "date-order",
             "element-unknown", "plan-no-sample", "portion-acid", "portion-additions-few",
-            "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-dilution",
+            "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-cell-foreign",
+            "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
-            "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice", "zone-unknown",
+            "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice",
+            "uncertainty-large", "zone-unknown",
         )
     }
     # Columns of an import profile give their codes as tuples.
@@ -89,7 +91,9 @@ COMPOSED: frozenset[str] = frozenset(
 )  # fmt: skip
 
 
-ROW_RULES = ("rules_sheets.py", "rules_additions.py", "rules_plan_sheet.py", "rules_import_profile.py")
+ROW_RULES = (
+    "rules_sheets.py", "rules_kinds.py", "rules_additions.py", "rules_plan_sheet.py", "rules_import_profile.py",
+)  # fmt: skip
 
 # Families whose codes stand whole in one module, though no call spells them.
 WHOLE = {

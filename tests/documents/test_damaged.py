@@ -12,11 +12,13 @@ from benchseal.problems import Problem
 ERRORS = ["#REF!", "#N/A", "#VALUE!", "#DIV/0!", "#NAME?", "#NUM!", "#NULL!", "#WERT!"]
 DAMAGED = [
     "1,00E+05", "1.00E+05", "1E+05", "05. Mrz", "05.Mrz", "5-Mar", "05-Mar-26", "Mar-26", "Mrz 26", "Dez 2026",
+    "05-mars", "5-janv.", "05-févr.-26", "03-ene", "05-mrt-2026", "mars-05", "déc.-26", "'007", "'A-1",
     "2026-03-05 00:00:00", "2026-03-05T00:00:00", "05.03.2026 00:00", "3/5/2026 0:00", "####",
 ]  # fmt: skip
 NAMES = [
     "MAR-01", "1E5", "1E-5A", "007", "05-MAR", "MAR26", "Mara-26", "A-1", "#1", "L#12", "N/A", "REF!", "2026-03-05",
     "2026-03-05 10:30:00", "5-3", "05.03", "Mar", "1,00", "00:00:00", "#REF", "05. Charge", "Mai 7",
+    "mars", "lot-mars", "1-out", "2-set", "out-05", "marsh-05", "05-marsh", "5'-3", "7'",
 ]  # fmt: skip
 
 

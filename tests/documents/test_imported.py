@@ -144,6 +144,40 @@ BAD: dict[str, tuple[bytes, str, str]] = {
 }  # fmt: skip
 
 
+ALL_AT_ONCE: dict[str, tuple[bytes, list[tuple[str, str]]]] = {
+    "a count and a day": (
+        file(ROWS.replace("02.03", "30.02"), last=f"T;3;{digest(ROWS.replace('02.03', '30.02').encode())}\n"),
+        [("import.count-differs", "o, line 5"), ("import.date-unreadable", "o, line 3, cell 5 (IN)")],
+    ),
+    "two cells of one row": (
+        file(ROWS.replace("007", "#REF!").replace("02.03.2026", "02.03.26")),
+        [("documents.cell-not-text", "o, line 3, cell 3"), ("import.date-unreadable", "o, line 3, cell 5 (IN)")],
+    ),
+    "a day, and what a spreadsheet made, in one row": (
+        file(ROWS.replace("02.03.2026", "02.03.26").replace("L-1", "05-Mar")),
+        [("import.date-unreadable", "o, line 3, cell 5 (IN)"), ("documents.cell-damaged", "o, line 3, cell 1 (lot)")],
+    ),
+    "a row that cannot be cut, and a day of another": (
+        file(ROWS.replace("high", "high;x").replace("03.03.2026", "soon")),
+        [("import.row-unfit", "o, line 3"), ("import.date-unreadable", "o, line 4, cell 5 (IN)")],
+    ),
+    "another first line and no lot": (
+        file(ROWS.replace("L-1", ""), first="X;7;ORDERS\n"),
+        [("import.line-differs", "o, line 1"), ("import.missing", "o, line 3, cell 1 (LOT)")],
+    ),
+    "other columns: nobody knows what stands in which": (
+        file(ROWS.replace("02.03", "30.02"), HEADER.replace("LOT", "BATCH")),
+        [("import.header-differs", "o, line 2")],
+    ),
+}
+
+
+@pytest.mark.parametrize("case", list(ALL_AT_ONCE))
+def test_all_problems_of_a_file_at_once(case: str) -> None:
+    data, due = ALL_AT_ONCE[case]
+    assert codes(data) == due
+
+
 @pytest.mark.parametrize("case", list(BAD))
 def test_every_fault_has_its_code_and_place(case: str) -> None:
     data, code, place = BAD[case]

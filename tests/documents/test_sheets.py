@@ -16,7 +16,9 @@ from openpyxl import Workbook, load_workbook
 from benchseal.documents.grid import LARGEST_SHEET
 from benchseal.documents.sheets import (
     read_customers,
+    read_glassware,
     read_instruments,
+    read_plan_rows,
     read_preparation,
     read_samples,
     read_standard_lots,
@@ -117,6 +119,15 @@ _DEFECTS = {
     "spike of another sample": ("preparation", "spiked_sample,S-00001", "spiked_sample,S-2", "portion-spike", "line 7"),
     "spike without an amount": ("preparation", ",A-1/1,Pb 0.125", ",A-1/1,", "portion-spike", "(added_ug)"),
     "spike_of at a sample": ("preparation", "Cd 10/100 4/100,,", "Cd 10/100 4/100,MB-1,", "portion-spike", "line 5"),
+    "an addition to a sample": ("preparation", "Cd 10/100 4/100,,,", "Cd 10/100 4/100,,Pb 5,",
+                                "portion-cell-foreign", "line 5, cell 12 (added_ug)"),
+    "a content expected of a sample": ("preparation", "Cd 10/100 4/100,,,", "Cd 10/100 4/100,,,Pb 5",
+                                       "portion-cell-foreign", "line 5, cell 13 (expected_ug_per_g)"),
+    "a content expected of a blank": ("preparation", "10:00:00,,,,,", "10:00:00,,,,,Pb 5",
+                                      "portion-cell-foreign", "line 2, cell 13 (expected_ug_per_g)"),
+    "an addition to a reference material": ("preparation", ",,,,Pb 0.30", ",,,Pb 1,Pb 0.30",
+                                            "portion-cell-foreign", "line 4, cell 12 (added_ug)"),
+    "more uncertain than it is": ("lots", ",0.2,", ",100.1,", "uncertainty-large", "line 2, cell 6 (u_percent)"),
     "reference without a value": ("preparation", ",Pb 0.30", ",", "portion-expected", "line 4"),
     "control without a value": ("preparation", "Pb 0.25; Cd 0.05", "Pb 0.25", "portion-expected", "line 3"),
     "amount of a foreign element": ("preparation", "Pb 0.125", "Pb 1; Zn 1", "portion-element-foreign", "line 7"),
@@ -208,9 +219,65 @@ def test_figures_and_days_at_the_bounds_are_taken(sheet: str, old: str, new: str
     assert not any(isinstance(row, Problem) for row in read(text.replace(old, new, 1).encode(), "s"))
 
 
+_UNITS = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g,unit_mass_g,u_unit_mass_g"
+_EXPECTED = _UNITS.replace("unit_mass_g,u_unit_mass_g", "expected_ug_per_g,u_expected_ug_per_g")
+_AT = "25.0,p-ines.brandt,2026-03-01T10:00:00,1.5"
+
+
+@pytest.mark.parametrize(
+    ("head", "row", "codes"),
+    [
+        (_UNITS, f"A,P,sample,S-1,Pb,{_AT},0.5,0.9", ["uncertainty-large"]),
+        (_UNITS, f"A,P,sample,S-1,Pb,{_AT},0.5,0.5", []),
+        (_UNITS, f"A,P,reference_material,,Pb,{_AT},0.5,0.01", ["portion-expected", *2 * ["portion-cell-foreign"]]),
+        (_EXPECTED, f"A,P,reference_material,,Pb,{_AT},Pb 2.5,Pb 2.6", ["uncertainty-large"]),
+        (_EXPECTED, f"A,P,reference_material,,Pb,{_AT},Pb 2.5,Pb 0.05", []),
+        (_EXPECTED, f"A,P,control_sample,,Pb,{_AT},Pb 2.5,", []),
+        (_EXPECTED, f"A,P,duplicate,S-1,Pb,{_AT},Pb 2.5,Pb 0.05", 2 * ["portion-cell-foreign"]),
+    ],
+)
+def test_cells_of_their_kind_and_uncertainties_below_their_values(head: str, row: str, codes: list[str]) -> None:
+    found = read_preparation(f"{head}\n{row}\n".encode(), "p.csv")
+    assert [one.code for one in found if isinstance(one, Problem)] == [f"documents.{code}" for code in codes]
+
+
+@pytest.mark.parametrize(
+    ("row", "codes"),
+    [
+        ("S-1,25,sample,Pb 1,,", []),
+        ("S-1,25,sample,,Pb 1,Pb 0.1", 2 * ["portion-cell-foreign"]),
+        ("S-1,25,sample,,,\n,25,reference_material,Pb 1,,", ["portion-cell-foreign"]),
+        ("S-1,25,sample,,,\n,25,reference_material,,Pb 1,Pb 2", ["uncertainty-large"]),
+    ],
+)
+def test_cells_of_a_plan_are_of_their_kind(row: str, codes: list[str]) -> None:
+    head = "sample,volume_ml,kind,added_ug,expected_ug_per_g,u_expected_ug_per_g"
+    found = read_plan_rows(f"{head}\n{row}\n".encode(), "p.csv")
+    assert [one.code for one in found if isinstance(one, Problem)] == [f"documents.{code}" for code in codes]
+
+
+@pytest.mark.parametrize("spread", ["6,0.01", "0.01,5.1"])
+def test_a_piece_of_glass_is_surer_than_what_it_holds(spread: str) -> None:
+    text = f"name,kind,nominal_ml,tolerance_ml,s_fill_ml\np,pipette,5,{spread}\n"
+    (problem,) = read_glassware(text.encode(), "g.csv")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.uncertainty-large"
+
+
 def test_all_problems_of_a_sheet_at_once() -> None:
     text = LOTS.replace("L-204,Pb", "L-204,lead").replace("0.3,", "0;3,").replace("2027-01-01", "soon")
     assert len(read_standard_lots(text.encode(), "l.csv")) == 4
+
+
+def test_a_cell_that_cannot_be_read_hides_no_other() -> None:
+    """One of each stage: a failed formula, a damaged name, a number that is none, a rule of the row."""
+    text = LOTS.replace("C-88", "#REF!").replace("L-204", "05-Mar").replace(",0.3,", ",-,")
+    text += "L-5,Xx,calibration,1000,mg/L,0.2,=1+1,C-1,2026-01-02,2027-01-01\n"
+    text += "L-6,Xx,calibration,1000,mg/L,0.2,m,C-1,2026-01-02,2027-01-01\n"
+    due = ["cell-not-text", "cell-not-text", "cell-damaged", "value-unfit", "element-unknown"]
+    for data in (text.encode(), _workbook(text, {"G4": True, "H2": "=1+1"})):
+        found = read_standard_lots(data, "l")
+        assert [one.code for one in found if isinstance(one, Problem)] == [f"documents.{code}" for code in due]
 
 
 def test_rules_are_judged_for_good_rows_beside_bad_ones() -> None:
@@ -358,7 +425,7 @@ def test_hidden_rows_and_columns_that_hold_nothing_do_no_harm() -> None:
 
 
 @pytest.mark.parametrize(
-    "form", ["@", "General", "0.00", "0;-0;;@", "#,##0 _EUR;[Red]-0", '"a;b"@', r"\;0", "[$-409]@", ""]
+    "form", ["@", "General", "0.00", "0;-0;;@", "#,##0 _EUR;[Red]-0", '"a;b"0;0;0;@', r"\;0", "[$-409]@", ""]
 )
 def test_forms_that_show_what_the_cell_holds_do_no_harm(form: str) -> None:
     data = _changed_sheet(_form("G3", form))

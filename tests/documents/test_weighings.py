@@ -104,9 +104,62 @@ def test_a_unit_of_the_layout_a_comma_and_two_balances() -> None:
     assert codes("A=1,0\n", named) == [("balance.serial-differs", "p")]
 
 
+def _old(*, unit: str = "") -> BalanceLayout:
+    """A layout whose lines let any unit pass."""
+    mass = "(?P<mass>[0-9.]+) +(?P<unit>[a-z]+)" if not unit else "(?P<mass>[0-9.]+) +[a-z]+"
+    lines = [r"Label +(?P<portion>\S+)", "Gross +(?P<gross>[0-9.]+) +[a-z]+", "Empty +(?P<tare>[0-9.]+) +[a-z]+"]
+    return layout(weighing=tuple(LineRule(line) for line in (*lines, f"Net +{mass}")), unit=unit)
+
+
+UNITS: dict[str, tuple[str, str, str, str]] = {
+    "kilograms beside grams": ("2.0 kg", "0.988 kg", "1.0120 g", "balance.sum-differs"),
+    "milligrams beside grams": ("2.0 g", "0.9880 mg", "1.0120 g", "balance.sum-differs"),
+    "pounds": ("2.0 lb", "0.988 lb", "1.0120 lb", "balance.row"),
+    "a unit nobody knows": ("2.0 xx", "0.988 g", "1.0120 g", "balance.row"),
+    "micrograms": ("2.0 ug", "0.988 ug", "1.0120 g", "balance.row"),
+}
+
+
+@pytest.mark.parametrize("case", list(UNITS))
+def test_units_that_contradict_the_mass_are_refused(case: str) -> None:
+    gross, tare, net, code = UNITS[case]
+    text = f"{HEAD}Label Y-1\nGross {gross}\nEmpty {tare}\nNet {net}\n"
+    assert [one for one, _ in codes(text, _old())] == [code]
+    assert codes(text)  # by the starter, whose lines take no other unit
+
+
+@pytest.mark.parametrize("by", [LAYOUT, _old()])
+@pytest.mark.parametrize(
+    ("lines", "grams"),
+    [
+        ("Gross 2000 mg\nEmpty 988 mg\nNet 1.012 g", "1.012"),
+        ("Gross 2.0 g\nEmpty 988.0 mg\nNet 1.0120 g", "1.0120"),
+        ("Gross 2.0 kg\nEmpty 0.988 kg\nNet 1012.0 g", "1012.0"),
+        ("Gross 2000.0 g\nEmpty 988.0 g\nNet 1.0120 kg", "1012.0"),
+    ],
+)
+def test_each_mass_is_read_in_its_own_unit(lines: str, grams: str, by: BalanceLayout) -> None:
+    assert read(f"{HEAD}Label Y-1\n{lines}\n", by) == {"Y-1": grams}
+
+
+def test_a_unit_the_line_says_is_held_against_that_of_the_layout() -> None:
+    text = f"{HEAD}Label Y-1\nGross 2.0 g\nEmpty 0.988 g\nNet 1.0120 g\n"
+    assert read(text, _old(unit="g")) == {"Y-1": "1.0120"}
+    assert codes(text, _old(unit="mg")) == [("balance.row", "p, line 3")]
+    assert codes(text.replace("Net 1.0120 g", "Net 1012.0 mg"), _old(unit="g")) == [("balance.row", "p, line 3")]
+
+
+def test_a_word_the_layout_says_itself_is_no_unit() -> None:
+    lines = (LineRule(r"(?P<portion>\S+): (?P<mass>[0-9.]+) stable"),)
+    plain = layout(weighing=lines, head=(), unit="g", serial="")
+    assert read("A: 1.0120 stable\n", plain) == {"A": "1.0120"}
+    any_word = replace(plain, weighing=(LineRule(r"(?P<portion>\S+): (?P<mass>[0-9.]+) \w+"),))
+    assert codes("A: 1.0120 stable\n", any_word) == [("balance.row", "p, line 1")]
+
+
 @given(
     masses=st.lists(st.decimals(min_value="0.0001", max_value=9999, places=4), min_size=1, max_size=8),
-    units=st.lists(st.sampled_from(["g", "mg"]), min_size=8, max_size=8),
+    units=st.lists(st.sampled_from(["kg", "g", "mg"]), min_size=8, max_size=8),
 )
 def test_every_mass_comes_back_exactly(masses: list[Decimal], units: list[str]) -> None:
     lines = [
@@ -115,7 +168,7 @@ def test_every_mass_comes_back_exactly(masses: list[Decimal], units: list[str]) 
     found = read(HEAD + "".join(lines))
     assert isinstance(found, dict), found
     for nth, (mass, unit) in enumerate(zip(masses, units, strict=False)):
-        assert Decimal(found[f"P-{nth}"]) == (mass if unit == "g" else mass / 1000)
+        assert Decimal(found[f"P-{nth}"]) == mass.scaleb({"kg": 3, "g": 0, "mg": -3}[unit])
 
 
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=500)
@@ -143,6 +196,7 @@ FAULTS: dict[str, tuple[dict[str, Any], str]] = {
     "two units": ({"unit": "g"}, "balance-unit"),
     "no pattern": ({"drop_lines": ("(",)}, "balance-pattern"),
     "a fact of a line that is dropped": ({"drop_lines": ("(?P<mass>.*)",)}, "balance-fact"),
+    "a unit of what is not there": ({"weighing": (*RULES[:4], LineRule("(?P<gross_unit>.)"))}, "balance-fact"),
     "a mass of the head": ({"head": (LineRule("(?P<mass>.*)"),)}, "balance-fact"),
 }  # fmt: skip
 

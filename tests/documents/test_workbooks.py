@@ -123,7 +123,8 @@ def test_a_cell_where_no_sheet_is_read_is_named(cell: str) -> None:
 def test_a_formula_without_a_text_of_its_own_is_not_passed_over() -> None:
     row = '<row r="5"><c r="A5"><f t="shared" si="0"/></c></row></sheetData>'
     found = read_customers(_book(_SHEETS["customers"][1], lambda part: part.replace("</sheetData>", row)), "w.xlsx")
-    assert [one.code for one in found if isinstance(one, Problem)] == ["documents.cell-not-text"]
+    codes = [one.code for one in found if isinstance(one, Problem)]
+    assert codes == ["documents.cell-not-text", "documents.value-unfit"], "and a row without a name"
 
 
 def test_cells_far_away_that_hold_nothing_do_no_harm() -> None:
@@ -144,3 +145,11 @@ def test_rows_and_cells_that_come_again_are_not_passed_over(old: str, new: str, 
     (problem,) = read_customers(_book(_SHEETS["customers"][1], lambda part: part.replace(old, new)), "w.xlsx")
     assert isinstance(problem, Problem)
     assert (problem.code, problem.where) == ("documents.workbook-unfit", f"w.xlsx, sheet Sheet, {what}")
+
+
+@pytest.mark.parametrize("style", ["999", "x"])
+def test_a_style_that_is_none_is_a_damaged_workbook(style: str) -> None:
+    changed = _book(_SHEETS["customers"][1], lambda part: part.replace('<c r="A2"', f'<c s="{style}" r="A2"', 1))
+    (problem,) = read_customers(changed, "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-unfit"

@@ -89,6 +89,16 @@ def test_an_earlier_plan_of_the_same_methods_and_samples_is_named(line: Line, tm
     assert other["planned_before"] == [], "one sample fewer"
 
 
+def test_tubes_that_hold_less_than_is_taken_are_named(line: Line, tmp_path: Path) -> None:
+    enough = made(line, tmp_path, "--drawn-ml", "0.1")
+    assert enough["too_little"] == []
+    sheet = ("--samples", str(tmp_path / "samples.csv"), "--drawn-ml", "40", "--out", str(tmp_path / "plan"))
+    answer = line("plan", "make", "--method", "zinc-flame", *sheet, by=(ANALYST,))
+    assert answer.code == 0, answer.err
+    assert "  too little: P3-01a, diluted for Zn: made up to" in answer.out
+    assert list((tmp_path / "plan").glob("*-plan.pdf"))
+
+
 def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_path: Path) -> None:
     made(line, tmp_path)
     sheet = SAMPLES.replace("S-00002", "S-09999")

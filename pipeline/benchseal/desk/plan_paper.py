@@ -10,6 +10,7 @@ from benchseal.certificate.run_report import Column, Facts, Part, Table, Words
 from benchseal.desk.plans import load_plan, plan_row
 from benchseal.identity.statements import local_time
 from benchseal.planning.tubes import ready_of
+from benchseal.planning.volumes import taken_of
 from benchseal.records.quantities import unit_shown
 
 if TYPE_CHECKING:
@@ -49,6 +50,15 @@ _READY = (
     Column("at least mL", 18, figures=True),
 )
 
+_TAKEN = (
+    Column("tube", 16),
+    Column("solution", 20),
+    Column("taken, mL", 32),
+    Column("together mL", 12, figures=True),
+    Column("made up mL", 12, figures=True),
+    Column("", 8),
+)
+
 
 def plan_page(site: Site, view: Reading, number: str) -> PlanPage:
     """The plan of this number. Raises Stopped where there is none."""
@@ -72,7 +82,7 @@ def plan_page(site: Site, view: Reading, number: str) -> PlanPage:
         ),
         parts=(
             Part("Reminders and cautions", (Words(plan.reminders), Words(plan.cautions))),
-            Part("To prepare", (_prepare(plan, lots),)),
+            Part("To prepare", (_prepare(plan, lots), *_volumes(plan))),
             *(part for run in plan.runs for part in _run(run)),
         ),
     )
@@ -81,6 +91,23 @@ def plan_page(site: Site, view: Reading, number: str) -> PlanPage:
 def _prepare(plan: RunPlan, lots: Mapping[str, str]) -> Table:
     rows = tuple(_portion(one, lots) for one in plan.portions)
     return Table(f"Portions of batch {plan.batch}; masses and names go on the preparation sheet", _PREPARE, rows)
+
+
+def _volumes(plan: RunPlan) -> Iterator[Table]:
+    """Solutions several runs draw from, and those of which there is too little; no table where there is neither."""
+    rows = tuple(
+        (
+            one.label,
+            one.what,
+            ", ".join(f"{method} {volume}" for method, volume in one.by),
+            one.total_ml,
+            one.made_up_ml or "open",
+            "too little" if one.short else "",
+        )
+        for one in taken_of(plan)
+    )
+    if rows:
+        yield Table("Taken by several runs, or more than is made up; what tubes keep comes on top", _TAKEN, rows)
 
 
 def _portion(one: Portion, lots: Mapping[str, str]) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from benchseal.desk.reading import load
 from benchseal.documents.sheets import read_plan_rows, row_places
 from benchseal.planning.make import Asked, PastCurve, plan_of
 from benchseal.planning.reminders import digests_of
+from benchseal.planning.volumes import taken_of
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.ids import plan_number
 from benchseal.records.method import Method
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_plans import MakePlan
     from benchseal.store.protocol import Reading, Row
+
+_MOST_SAID = 10  # tubes with too little; the paper lists all
 
 
 def make_plan(acting: Acting, act: MakePlan) -> Receipt:
@@ -58,11 +61,21 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
         line for run in plan.runs for line in _about(run.element, run.method.id, len(run.solutions), run.not_planned)
     ]
     said += [f"  {line}" for _, method in methods for line in digests_of(method)]
+    short = [one.words for one in taken_of(plan) if one.short]
+    said += [f"  too little: {words}" for words in short[:_MOST_SAID]]
+    if len(short) > _MOST_SAID:
+        said.append(f"  too little: {len(short) - _MOST_SAID} more; its PDF lists them all.")
     said.append(f"Print it with `benchseal plan show {number} --pdf FILE`, its sheet with --sheet FILE.")
     said += [f"{one} plans the same samples by the same methods; both stand." for one in earlier]
     return Receipt(
         tuple(said),
-        {"plan": number, "batch": batch, "portions": len(plan.portions), "planned_before": as_json(earlier)},
+        {
+            "plan": number,
+            "batch": batch,
+            "portions": len(plan.portions),
+            "planned_before": as_json(earlier),
+            "too_little": as_json(short),
+        },
     )
 
 

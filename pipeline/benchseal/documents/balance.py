@@ -1,6 +1,7 @@
-"""A balance's own file: CSV with the label of each portion and the mass it read, so that no mass is typed twice.
+"""A balance's own file: labels of portions and the masses it read, so that no mass is typed twice.
 
-Columns ``portion`` and ``mass_g``; ``weighed_at`` and ``balance`` may stand beside them and are kept with the file.
+A sheet as any other, CSV or .xlsx. Columns ``portion`` and ``mass_g``; ``weighed_at`` and ``balance`` may stand
+beside them and are kept with the file.
 """
 
 from __future__ import annotations
@@ -8,12 +9,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.documents.grid import Row, read_grid
+from benchseal.documents.typed_cell import typed_faults
 from benchseal.problems import Problem
 from benchseal.records.quantities import decimal_of, is_plain_decimal
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
+    from benchseal.documents.typed_cell import Due
     from benchseal.records.preparation import Portion
 
 _COLUMNS = ("portion", "mass_g")
@@ -26,13 +29,22 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
     problems = [item for item in grid if isinstance(item, Problem)]
     rows = [item for item in grid if isinstance(item, Row)]
     header = [cell.text for cell in rows[0].cells] if rows else []
-    if problems or not set(_COLUMNS) <= set(header):
+    if (problems and not rows) or not set(_COLUMNS) <= set(header):
         what = "it has no columns portion and mass_g."
         return tuple(problems) or (Problem("balance.columns", source, what, "Begin it with these names."),)
+    problems += [
+        Problem("documents.column-twice", rows[0].where, f"Column '{name}' stands twice.", "Keep one of them.")
+        for name in (*_COLUMNS, *_BESIDE)
+        if header.count(name) > 1
+    ]
     masses: dict[str, str] = {}
     for row in rows[1:]:
-        cells = dict(zip(header, (cell.text for cell in row.cells), strict=False))
-        label, mass = cells.get("portion", ""), cells.get("mass_g", "")
+        found = tuple(_cell_faults(row, header))
+        problems += found
+        if found or any(cell.told for cell in row.cells):
+            continue
+        cells = dict(zip(header, (cell.text for cell in row.cells), strict=True))
+        label, mass = cells["portion"], cells["mass_g"]
         if not label or not is_plain_decimal(mass):
             what = f"'{label[:40]}' with mass '{mass[:40]}' is no weighing."
             problems.append(Problem("balance.row", row.where, what, "Give a label, and grams as 1.0120."))
@@ -41,6 +53,18 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
             problems.append(Problem("balance.twice", row.where, what, "Keep the weighing that counts."))
         masses[label] = mass
     return tuple(problems) or masses
+
+
+def _cell_faults(row: Row, header: list[str]) -> Iterator[Problem]:
+    """What sheets too are refused for: another number of cells, and cells that were changed or show something else."""
+    if len(row.cells) != len(header):
+        what = f"The row has {len(row.cells)} cells, the first line {len(header)}."
+        yield Problem("documents.row-unfit", row.where, what, "Write numbers with a point, and each row whole.")
+        return
+    for name, cell in zip(header, row.cells, strict=True):
+        if name in _COLUMNS and not cell.told:
+            due: Due = "number" if name == "mass_g" else "text"
+            yield from typed_faults(cell, f"{cell.where} ({name})", due)
 
 
 def balance_problems(rows: Sequence[Portion], masses: dict[str, str], source: str) -> tuple[Problem, ...]:

@@ -8,10 +8,17 @@ from __future__ import annotations
 import re
 
 _MONTH = "(?:Jan|Feb|Mar|Mär|Mrz|Apr|May|Mai|Jun|Jul|Aug|Sep|Oct|Okt|Nov|Dec|Dez)"
+# Short months of French, Spanish, Portuguese, Italian and Dutch spreadsheets, which spell them small; without those
+# that may well be a word of a name: gen, mag, out, set.
+_SMALL_MONTH = (
+    "(?:janv?|févr?|fev|feb|mars?|mrt|avr|abr|apr|mai|may|mei|juin|jun|giu|juil|jul|lug|août|ago|aug|sept?|oct|okt|ott|"
+    "nov|déc|dez|dic|dec|ene)"
+)
 _ERROR = re.compile(r"#(?:N/A|NAME\?|REF!|VALUE!|NUM!|DIV/0!|NULL!|NV|WERT!|BEZUG!|ZAHL!)")
 _DAMAGED = re.compile(
     r"[0-9](?:[.,][0-9]+)?E[+-][0-9]{2,3}|"
-    rf"[0-9]{{1,2}}(?:-|\. ?){_MONTH}(?:[-. ][0-9]{{2,4}})?|{_MONTH}[- ][0-9]{{2,4}}|###+"
+    rf"[0-9]{{1,2}}(?:-|\. ?){_MONTH}(?:[-. ][0-9]{{2,4}})?|{_MONTH}[- ][0-9]{{2,4}}|###+|"
+    rf"[0-9]{{1,2}}-{_SMALL_MONTH}\.?(?:-[0-9]{{2,4}})?|{_SMALL_MONTH}\.?-[0-9]{{2,4}}"
 )
 # A day with midnight behind it, where only a day, or 5-3, was typed.
 _MIDNIGHT = re.compile(r"[0-9]{1,4}([-./])[0-9]{1,2}\1[0-9]{1,4}[ T]0?0:00(?::00)?")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from benchseal.documents.damaged import is_error
@@ -23,11 +23,18 @@ _SAVE_AGAIN = "Save the sheet again as CSV (UTF-8) or .xlsx."
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell. was: ``text``, or ``number``, ``date``, ``date with time`` where a spreadsheet had converted it."""
+    """One cell. was: ``text``, or ``number``, ``date``, ``date with time`` where a spreadsheet had converted it.
+
+    form: the number form of a spreadsheet that does not show the number itself; shown: what it shows, if that is known.
+    told: whether a problem of it was told already, so that nothing else is said of it.
+    """
 
     text: str
     where: str
     was: str = "text"
+    form: str = ""
+    shown: str = ""
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +45,11 @@ class Row:
     where: str
 
 
-def read_grid(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...] | tuple[Problem, ...]:
-    """Rows of a sheet, header first; or every problem. known: names of columns, by which a CSV's separator is told."""
+def read_grid(data: bytes, source: str, known: frozenset[str]) -> tuple[Row | Problem, ...]:
+    """Every problem, and the rows of a sheet, header first; no rows where it cannot be cut into them.
+
+    A cell with a problem is marked as told. known: names of columns, by which a CSV's separator is told.
+    """
     if not data.strip():
         return (Problem("documents.sheet-empty", source, "The sheet holds nothing.", _SAVE_AGAIN),)
     if len(data) > LARGEST_SHEET:
@@ -48,12 +58,25 @@ def read_grid(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
     if data[:4] == b"PK\x03\x04":
         from benchseal.documents.workbook import workbook_rows  # noqa: PLC0415  openpyxl is heavy
 
-        rows = workbook_rows(data, source)
-        return tuple(cell_faults(rows)) or rows
+        return _judged(workbook_rows(data, source))
     return _csv_rows(data, source, known)
 
 
-def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...] | tuple[Problem, ...]:
+def _judged(found: tuple[Row | Problem, ...]) -> tuple[Row | Problem, ...]:
+    """The same with the problems every cell may have."""
+    told: list[Problem] = [item for item in found if isinstance(item, Problem)]
+    rows: list[Row] = []
+    for row in found:
+        if isinstance(row, Row):
+            faults = list(cell_faults((row,)))
+            places = {fault.where for fault in faults}
+            cells = (replace(cell, told=True) if cell.where in places else cell for cell in row.cells)
+            rows.append(replace(row, cells=tuple(cells)) if faults else row)
+            told += faults
+    return (*told, *rows)
+
+
+def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row | Problem, ...]:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
@@ -70,8 +93,7 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row, ...
         what = "The first line names no columns separated by comma or by semicolon."
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
-    rows = _split(text, separator, source)
-    return tuple(cell_faults(rows)) or rows
+    return _judged(_split(text, separator, source))
 
 
 def unfit_signs(text: str, source: str, remedy: str = _SAVE_AGAIN) -> Iterator[Problem]:
@@ -92,13 +114,15 @@ def sign_fault(text: str, where: str, remedy: str = "Type the cell again.") -> P
     return Problem("documents.control-sign", where, what, remedy)
 
 
-def cell_faults(rows: tuple[Row, ...] | tuple[Problem, ...]) -> Iterator[Problem]:
+def cell_faults(rows: tuple[Row, ...]) -> Iterator[Problem]:
     """Of every sheet: cells that hold a sign nobody sees, a formula, or what a spreadsheet shows of a failed one.
 
     What a person saw there may not be what stands there.
     """
     for row in rows:
-        for cell in row.cells if isinstance(row, Row) else ():
+        for cell in row.cells:
+            if cell.told:
+                continue
             if fault := sign_fault(cell.text, cell.where):
                 yield fault
             elif cell.text[:1] in {"=", "@"}:

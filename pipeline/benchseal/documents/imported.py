@@ -45,9 +45,10 @@ class _Line(NamedTuple):
 
 
 def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row | Problem, ...]:
-    """Every problem with line and cell of ``source``, then the rows of a sheet of samples that have none, names first.
+    """Every problem with line and cell of ``source``, then the rows of a sheet of samples, names first.
 
-    No rows where the file cannot be cut into them.
+    A cell with a problem is marked as told. Rows that cannot be cut into cells are left out, and all of them where the
+    columns are not those of the profile: nobody could say what stands in which.
     """
     if len(data) > LARGEST_SHEET:
         what = f"The file has {len(data)} bytes; at most {LARGEST_SHEET} are read."
@@ -64,9 +65,13 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     if not problems and len(rows) > MOST_ROWS:
         what = f"The file has {len(rows)} rows; at most {MOST_ROWS} are read."
         problems.append(Problem("documents.too-large", source, what, "Split it."))
-    if problems:
+    if any(problem.code == "documents.too-large" for problem in problems):
         return tuple(problems)
-    return _taken(rows, source, profile)
+    if problems and (
+        not rows or (kind != "json_lines" and any(one.code == "import.header-differs" for one in problems))
+    ):
+        return tuple(problems)
+    return (*problems, *_taken(rows, source, profile))
 
 
 def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
@@ -266,13 +271,12 @@ def _taken(rows: list[_Line], source: str, profile: ImportProfile) -> tuple[Row 
             nth = places.get(id(column))
             text, where = (column.fixed or "", row.where) if nth is None else (row.cells[nth], row.places[nth])
             cell = text if nth is None else _cell(text, column, f"{where} ({column.title or column.field})")
-            if isinstance(cell, Problem):
-                problems.append(cell)
-            else:
-                cells.append(Cell(cell, where))
-        if len(cells) == len(used):
-            made.append(Row(tuple(cells), row.where))
-    return (*problems, *cell_faults(tuple(made[1:])), *made)
+            fault = cell if isinstance(cell, Problem) else next(cell_faults((Row((Cell(cell, where),), where),)), None)
+            if fault is not None:
+                problems.append(fault)
+            cells.append(Cell(text if isinstance(cell, Problem) else cell, where, told=fault is not None))
+        made.append(Row(tuple(cells), row.where))
+    return (*problems, *made)
 
 
 def _cell(text: str, column: ImportColumn, where: str) -> str | Problem:

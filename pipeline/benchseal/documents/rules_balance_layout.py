@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from benchseal.documents.judge import Path
     from benchseal.records.balance_layout import BalanceLayout
 
-_OF_A_WEIGHING = frozenset({"portion", "mass", "unit", "gross", "tare"})
+_OF_A_WEIGHING = frozenset({"portion", "mass", "unit", "gross", "gross_unit", "tare", "tare_unit"})
 
 
 def balance_layout_faults(layout: BalanceLayout) -> Iterator[Fault]:
@@ -35,6 +35,12 @@ def balance_layout_faults(layout: BalanceLayout) -> Iterator[Fault]:
     for name in dict.fromkeys(name for name in every if every.count(name) > 1):
         what = f"two lines of a weighing give its {name}."
         yield Fault(("weighing",), "documents.balance-fact", what, "Keep one of them.")
+    for nth, rule in enumerate(layout.weighing):
+        names = compiled(rule.line).groups
+        for name in ("gross", "tare"):
+            if f"{name}_unit" in names and name not in names:
+                what = f"the line gives the unit of {name}, not {name} itself."
+                yield Fault(("weighing", nth), "documents.balance-fact", what, f"Add the group (?P<{name}>…) to it.")
     if bool(layout.unit) == ("unit" in given):
         what = "the unit is said twice." if layout.unit else "nothing says the unit of the masses."
         yield Fault(("unit",), "documents.balance-unit", what, "Say unit, or have a needed line give it.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.documents.row_fault import RowFault
+from benchseal.documents.rules_kinds import uncertainty_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
 
@@ -28,6 +29,7 @@ def plan_row_faults(rows: tuple[PlanRow, ...]) -> Iterator[RowFault]:
             what = f"volume_ml is {row.volume_ml}; it must be above zero."
             yield RowFault(nth, "volume_ml", "amount-zero", what, "Correct it.")
         yield from _elements(nth, row)
+        yield from _uncertainties(nth, row)
     if rows and not any(row.kind == "sample" for row in rows):
         yield RowFault(0, "kind", "plan-no-sample", "The sheet names no sample.", "Add a row for each sample.")
 
@@ -38,6 +40,11 @@ def _whose(nth: int, row: PlanRow) -> Iterator[RowFault]:
     if row.kind != "sample" and row.sample:
         what = f"A {row.kind} is the laboratory's own and has no sample; found '{row.sample}'."
         yield RowFault(nth, "sample", "portion-sample", what, "Empty the cell, or correct the kind.")
+    foreign = {"sample": ("expected_ug_per_g", "u_expected_ug_per_g"), "reference_material": ("added_ug",)}
+    for column in foreign.get(row.kind, ()):
+        if getattr(row, column):
+            what = f"A {row.kind} has no {column}."
+            yield RowFault(nth, column, "portion-cell-foreign", what, "Empty the cell, or correct the kind.")
     if row.kind != "sample" and row.spikes not in {"", "0"}:
         what = f"A {row.kind} has no spiked portions; found {row.spikes}."
         yield RowFault(nth, "spikes", "portion-spike", what, "Empty the cell.")
@@ -62,6 +69,13 @@ def _elements(nth: int, row: PlanRow) -> Iterator[RowFault]:
                 yield RowFault(nth, "dilutions", "portion-dilution", what, "Write millilitres taken/made up to.")
 
 
+def _uncertainties(nth: int, row: PlanRow) -> Iterator[RowFault]:
+    for element, u in row.u_expected_ug_per_g.items():
+        if element in row.expected_ug_per_g:
+            content = row.expected_ug_per_g[element]
+            yield from uncertainty_faults(nth, "u_expected_ug_per_g", f" of {element}", u, content)
+
+
 def glassware_faults(rows: tuple[Glassware, ...]) -> Iterator[RowFault]:
     """Volumes above zero, and no piece twice: of two pieces of one kind and volume nobody could say which was used."""
     first: dict[tuple[str, object], int] = {}
@@ -70,6 +84,8 @@ def glassware_faults(rows: tuple[Glassware, ...]) -> Iterator[RowFault]:
         if volume <= 0:
             what = f"nominal_ml is {row.nominal_ml}; it must be above zero."
             yield RowFault(nth, "nominal_ml", "amount-zero", what, "Correct it.")
+        yield from uncertainty_faults(nth, "tolerance_ml", "", row.tolerance_ml, row.nominal_ml)
+        yield from uncertainty_faults(nth, "s_fill_ml", "", row.s_fill_ml, row.nominal_ml)
         if (row.kind, volume) in first:
             what, remedy = f"The same {row.kind} stands twice.", "Keep the one that is used."
             yield RowFault(nth, "nominal_ml", "row-twice", what, remedy, first[row.kind, volume])

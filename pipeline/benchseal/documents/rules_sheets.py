@@ -9,6 +9,13 @@ from zoneinfo import ZoneInfo
 
 from benchseal.documents.row_fault import RowFault
 from benchseal.documents.rules_additions import addition_faults
+from benchseal.documents.rules_kinds import (
+    OF_A_SAMPLE,
+    SPIKED,
+    kind_faults,
+    portion_uncertainty_faults,
+    uncertainty_faults,
+)
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of, plain
 
@@ -31,8 +38,6 @@ _LIKELY = {
 _FIRST_DAY, _FIRST_INSTRUMENT = date(1990, 1, 1), date(1950, 1, 1)
 # Whatever lies between two bounds has a standard deviation of at most half their distance (Popoviciu's inequality).
 _LARGEST_U_OF_A_SHARE = 50
-_SPIKED = {"spiked_sample", "post_spiked_sample"}
-_OF_A_SAMPLE = {"sample", "duplicate", *_SPIKED}
 
 
 def sample_faults(rows: tuple[SampleRow, ...]) -> Iterator[RowFault]:
@@ -65,6 +70,7 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
             what = f"It expires on {row.expires_on}, before it comes into use on {row.in_use_from}."
             yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
         yield from _above_zero(nth, value=row.value, prepared_as=row.prepared_as or row.value)
+        yield from uncertainty_faults(nth, "u_percent", "", row.u_percent, str(_ALL))
         yield from _elements_known(nth, "element", (row.element,))
 
 
@@ -95,6 +101,8 @@ def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
     known = {(row.batch, row.portion): row for row in rows}
     for nth, row in enumerate(rows):
         yield from _portion_kind(nth, row)
+        yield from kind_faults(nth, row)
+        yield from portion_uncertainty_faults(nth, row)
         yield from _portion_amounts(nth, row)
         yield from _portion_elements(nth, row)
         yield from _portion_spike(nth, row, known)
@@ -107,9 +115,9 @@ def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
 
 
 def _portion_kind(nth: int, row: Portion) -> Iterator[RowFault]:
-    if row.kind in _OF_A_SAMPLE and not row.sample:
+    if row.kind in OF_A_SAMPLE and not row.sample:
         yield RowFault(nth, "sample", "portion-sample", f"A {row.kind} needs the number of its sample.", "Enter it.")
-    if row.kind not in _OF_A_SAMPLE and row.sample:
+    if row.kind not in OF_A_SAMPLE and row.sample:
         what = f"A {row.kind} is the laboratory's own and has no sample; found '{row.sample}'."
         yield RowFault(nth, "sample", "portion-sample", what, "Empty the cell, or correct the kind.")
     needed = {"reference_material": row.expected_ug_per_g, "control_sample": row.expected_ug_per_g | row.added_ug}
@@ -180,7 +188,7 @@ def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
 
 
 def _portion_spike(nth: int, row: Portion, known: dict[tuple[str, str], Portion]) -> Iterator[RowFault]:
-    if row.kind not in _SPIKED:
+    if row.kind not in SPIKED:
         if row.spike_of:
             yield RowFault(nth, "spike_of", "portion-spike", f"A {row.kind} is no spike.", "Empty the cell.")
         return

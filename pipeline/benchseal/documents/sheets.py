@@ -8,7 +8,6 @@ from dataclasses import MISSING, dataclass, fields, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from benchseal.documents.damaged import cell_damaged
 from benchseal.documents.grid import Cell, Row, read_grid
 from benchseal.documents.imported import imported_rows
 from benchseal.documents.judge import schema_of, shape_faults
@@ -20,7 +19,7 @@ from benchseal.documents.rules_sheets import (
     sample_faults,
     standard_lot_faults,
 )
-from benchseal.documents.signs import odd_blank
+from benchseal.documents.typed_cell import typed_faults
 from benchseal.problems import Problem
 from benchseal.records.method import Glassware
 from benchseal.records.plan import PlanRow
@@ -32,11 +31,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from benchseal.documents.row_fault import RowFault
+    from benchseal.documents.typed_cell import Due
     from benchseal.records.import_profile import ImportProfile
 
 R = TypeVar("R")
 MOST_LISTED = 50
-_ASK_AS_TEXT = "Format the whole column as text before typing, and type the value again."
 # Columns in people's own words; in all others two texts that look alike must be one.
 _FREE_TEXT = {
     "name", "address", "contact", "maker", "description", "condition", "quantity_received", "grade", "manufacturer",
@@ -155,13 +154,15 @@ def _read(sheet: _Sheet[R], data: bytes, source: str) -> tuple[R, ...] | tuple[P
     grid = read_grid(data, source, frozenset(names))
     problems = tuple(item for item in grid if isinstance(item, Problem))
     rows = tuple(item for item in grid if isinstance(item, Row))
-    if problems:
+    if problems and not rows:
         return problems[:MOST_LISTED]
-    problems = tuple(_header_problems(sheet, names, rows[:1], source))
-    if problems:
-        return problems
+    unknown = tuple(_header_problems(sheet, names, rows[:1], source))
+    if unknown:
+        return (*problems, *unknown)[:MOST_LISTED]
     header = [cell.text for cell in rows[0].cells]
-    return _records(sheet, header, rows[1:], source)
+    records = _records(sheet, header, rows[1:], source)
+    problems += tuple(item for item in records if isinstance(item, Problem))
+    return problems[:MOST_LISTED] if problems else records
 
 
 def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...], source: str) -> Iterator[Problem]:
@@ -170,7 +171,7 @@ def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...],
         return
     header = [cell.text for cell in first[0].cells]
     for cell in first[0].cells:
-        if cell.text not in names:
+        if cell.text not in names and not cell.told:
             near = difflib.get_close_matches(cell.text, names, n=1)
             remedy = f"Did you mean '{near[0]}'?" if near else f"Known columns: {', '.join(names)}."
             yield Problem("documents.column-unknown", cell.where, f"Column '{cell.text[:40]}' is not known.", remedy)
@@ -197,7 +198,7 @@ def _records(
     for row in rows:
         found = len(problems)
         value = _value(sheet, header, row, problems)
-        if len(problems) == found:
+        if len(problems) == found and not any(cell.told for cell in row.cells):
             records.append(sheet.fill(record_of(sheet.record, value)))
             good.append(row)
     problems.extend(_rule_problems(sheet, header, tuple(records), good, _texts_of_others(rows, good)))
@@ -235,9 +236,11 @@ def _value(sheet: _Sheet[R], header: list[str], row: Row, problems: list[Problem
     schema = schema_of(sheet.schema)
     value: dict[str, Any] = {}
     for name, cell in zip(header, row.cells, strict=False):
-        refusal = _refused_cell(name, cell, schema)
-        if refusal:
-            problems.append(refusal)
+        if cell.told:
+            continue
+        refused = tuple(typed_faults(cell, f"{cell.where} ({name})", _column_takes(sheet, name, schema)))
+        problems.extend(refused)
+        if refused:
             continue
         try:
             value[name] = sheet.cells.get(name, str)(cell.text)
@@ -259,32 +262,18 @@ def _shape_problems(
         yield Problem(fault.code, where, fault.what, fault.remedy)
 
 
-def _refused_cell(name: str, cell: Cell, schema: dict[str, Any]) -> Problem | None:
-    """A cell a spreadsheet has changed, or may have changed, or with another blank, in a column where that matters."""
-    due = _column_takes(name, schema)
-    odd = odd_blank(cell.text) if name not in _FREE_TEXT else None
-    if odd:
-        what = f"Sign {odd[0] + 1} of the cell is {odd[1]}, another blank than the plain one (U+0020), or a line end."
-        return Problem("documents.blank-odd", f"{cell.where} ({name})", what, "Type a plain blank there, or none.")
-    if cell.was == "text":
-        if due == "text" and cell_damaged(cell.text, free_text=name in _FREE_TEXT):
-            what = f"'{cell.text}' looks like a text a spreadsheet has changed."
-            return Problem("documents.cell-damaged", f"{cell.where} ({name})", what, _ASK_AS_TEXT)
-        return None
-    if due == cell.was or (due == "date with time" and cell.was == "date"):
-        return None
-    what = f"The spreadsheet holds a {cell.was} here ({cell.text}); what was typed is lost."
-    return Problem("documents.cell-converted", f"{cell.where} ({name})", what, _ASK_AS_TEXT)
-
-
-def _column_takes(name: str, schema: dict[str, Any]) -> str:
+def _column_takes(sheet: _Sheet[R], name: str, schema: dict[str, Any]) -> Due:
     part = schema["properties"].get(name, {})
     reference = str(part.get("$ref", ""))
     if "ositive" in reference or "ecimal" in reference:
         return "number"
     if "localTime" in reference:
         return "date with time"
-    return "date" if "date" in reference else "text"
+    if "date" in reference:
+        return "date"
+    if name in _FREE_TEXT:
+        return "words"
+    return "list" if name in sheet.cells else "text"
 
 
 _FORMS = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from benchseal.records.encodings import CODECS
 from benchseal.records.quantities import is_plain_decimal, plain
 
 if TYPE_CHECKING:
+    from benchseal.documents.patterns import Match
     from benchseal.records.balance_layout import BalanceLayout
     from benchseal.records.layout import LineRule
 
@@ -21,17 +23,24 @@ _SIGNS = (
     "Print again at the balance as plain text, one line below the other, without codes for a printer or page breaks."
 )
 _OTHER = "If the balance prints another form now, the layout needs a new version."
+_PLAIN = "Masses are plain numbers in kg, g or mg, each with its portion."
+_NUMBERS = ("mass", "gross", "tare")
 _LONGEST_LINE = 500
-_MG = Decimal("0.001")
+# Places the point moves to make grams of it.
+_PLACES = {"kg": 3, "g": 0, "mg": -3}
+# Units no mass is read in, in any spelling (from memory).
+_FOREIGN = {"t", "hg", "dag", "dg", "cg", "ug", "µg", "μg", "ng", "ct", "oz", "ozt", "lb", "lbs", "gn", "gr", "dwt"}
+_WORD_BEHIND = re.compile(r"[ \t*(\[]*([^\W\d_]+)")
 
 
 @dataclass(slots=True)
 class _Weighing:
-    """One weighing as read. rules: which of its lines came. facts: text by name."""
+    """One weighing as read. rules: which of its lines came. facts: text by name. units: what follows each number."""
 
     where: str
     rules: set[int] = field(default_factory=set)
     facts: dict[str, str] = field(default_factory=dict)
+    units: dict[str, str] = field(default_factory=dict)
 
 
 def read_weighings(data: bytes, source: str, layout: BalanceLayout) -> dict[str, str] | tuple[Problem, ...]:
@@ -115,6 +124,7 @@ class _Reader:
             part.rules.add(nth)
             given = {name: text.strip() for name, text in match.groupdict().items() if text is not None}
             part.facts |= given
+            part.units |= {name: _unit_behind(line, rule, match, name) for name in _NUMBERS if name in given}
             if "serial" in given:
                 self._serials.setdefault(given["serial"], where)
             return True
@@ -130,22 +140,35 @@ class _Reader:
         facts, where = weighing.facts, weighing.where
         if "mass" not in facts:
             return ""  # told as a line that is missing
-        unit = facts.get("unit", self._layout.unit)
-        numbers = {name: self._number(facts[name]) for name in ("mass", "gross", "tare") if name in facts}
-        odd = [name for name, number in numbers.items() if number is None]
-        if odd or unit not in {"g", "mg"} or not facts.get("portion"):
-            said = f"{odd[0]} '{facts[odd[0]][:30]}'" if odd else f"unit '{unit[:20]}'"
-            what = f"The {said} cannot be read." if facts.get("portion") else "The weighing names no portion."
-            self._say("balance.row", where, what, "Masses are plain numbers in g or mg, each with its portion.")
+        if not facts.get("portion"):
+            self._say("balance.row", where, "The weighing names no portion.", _PLAIN)
             return ""
-        gross, tare, mass = (numbers.get(name) for name in ("gross", "tare", "mass"))
-        if gross is not None and tare is not None and gross - tare != mass:
-            what = f"Gross {gross} less tare {tare} is not {mass}."
+        grams = {name: self._grams(name, weighing) for name in _NUMBERS if name in facts}
+        odd = [said for said in grams.values() if isinstance(said, str)]
+        if odd:
+            self._say("balance.row", where, odd[0], _PLAIN)
+            return ""
+        gross, tare, mass = (grams.get(name) for name in ("gross", "tare", "mass"))
+        if isinstance(gross, Decimal) and isinstance(tare, Decimal) and gross - tare != mass:
+            what = f"Gross {gross} g less tare {tare} g is not {mass} g."
             self._say("balance.sum-differs", where, what, _AGAIN)
-        if mass is None or mass <= 0:
-            self._say("balance.row", where, f"A mass of {mass} {unit} is none.", _AGAIN)
+        if not isinstance(mass, Decimal) or mass <= 0:
+            self._say("balance.row", where, f"A mass of {mass} g is none.", _AGAIN)
             return ""
-        return plain(mass * _MG if unit == "mg" else mass)
+        return plain(mass)
+
+    def _grams(self, name: str, weighing: _Weighing) -> Decimal | str:
+        """A number of the weighing in grams, in the unit its own line says; or why there is none."""
+        text, number = weighing.facts[name], self._number(weighing.facts[name])
+        of_mass = weighing.facts.get("unit") or self._layout.unit
+        stated = of_mass if name == "mass" else weighing.facts.get(f"{name}_unit") or self._layout.unit
+        behind = weighing.units[name]
+        if number is None:
+            return f"The {name} '{text[:30]}' cannot be read."
+        if stated and behind and stated != behind:
+            return f"The {name} is in {behind[:20]} by its line, in {stated[:20]} by the layout."
+        unit = stated or behind or of_mass
+        return number.scaleb(_PLACES[unit]) if unit in _PLACES else f"The unit '{unit[:20]}' of {name} cannot be read."
 
     def _number(self, text: str) -> Decimal | None:
         mark = self._layout.decimal_mark
@@ -167,3 +190,15 @@ class _Reader:
         if not due and len(self._serials) > 1:
             what = f"The print is of several balances: {', '.join(self._serials)[:80]}."
             self._say("balance.serial-differs", self._source, what, "Give each balance's print by itself.")
+
+
+def _unit_behind(line: str, rule: LineRule, match: Match, name: str) -> str:
+    """The word right behind a number, where it is a unit or may be one; empty where the layout says the word itself.
+
+    A pattern such as ``[a-z]+`` lets any unit pass, so units are read whether a group names them or not.
+    """
+    found = _WORD_BEHIND.match(line, match.start(name) + len(match.groupdict()[name] or ""))
+    word = found[1] if found else ""
+    if word in _PLACES or word.casefold() in {*_PLACES, *_FOREIGN}:
+        return word
+    return "" if re.search(rf"(?<![\\\w]){re.escape(word)}(?!\w)", rule.line) else word

@@ -9,6 +9,7 @@ from xml.etree.ElementTree import Element, iterparse
 
 from openpyxl.utils.cell import coordinate_to_tuple, get_column_letter
 
+from benchseal.documents.workbook_forms import drawn_by
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -17,8 +18,6 @@ if TYPE_CHECKING:
 _SHOW = "Show it and look at it; delete it where it does not belong to the sheet. Then save again."
 # Points of a row and signs of a column below which nothing can be read (common practice, no source).
 _LEAST_HEIGHT, _LEAST_WIDTH = 2.0, 0.5
-_SECTIONS = re.compile(r'(?:"[^"]*"|\\.|\[[^\]]*\]|[^;"\\\[])*')
-_SAYS_NOTHING = re.compile(r'(?:""|\[[^\]]*\]|_.|\*.|\s)*')
 _UNMERGE = "Undo the merging and write into every cell what belongs there."
 
 
@@ -28,7 +27,10 @@ class Marks:
 
     last: number of the last row that holds something, counted here: what a sheet says of its own size
     (``dimension``) need not be true. beyond: the first cell that holds something where no sheet is read, such as
-    ``XFD7``; twice: the first row or cell that comes again, or after a later one.
+    ``XFD7``; twice: the first row or cell that comes again, or after a later one. drawn: how runs of script within a
+    cell are drawn so that they read as another text, by its place; of texts kept beside the sheet openpyxl tells it.
+    no_zeros: whether zeros are not shown. rules: numbers of the styles that conditional formats set, ``-1`` of one that
+    changes by itself what is read.
     """
 
     sheet: bool
@@ -38,6 +40,9 @@ class Marks:
     last: int = 0
     beyond: str = ""
     twice: str = ""
+    drawn: dict[tuple[int, int], str] = field(default_factory=dict)
+    no_zeros: bool = False
+    rules: set[int] = field(default_factory=set)
 
 
 def marks_of(part: IO[bytes], most: tuple[int, int], *, sheet_hidden: bool) -> Marks:
@@ -57,6 +62,10 @@ def marks_of(part: IO[bytes], most: tuple[int, int], *, sheet_hidden: bool) -> M
             low = _true(element, "zeroHeight") or _below(element, "defaultRowHeight", _LEAST_HEIGHT)
             if _below(element, "defaultColWidth", _LEAST_WIDTH):
                 marks.columns.update(range(1, most[1] + 1))
+        elif name == "sheetView":
+            marks.no_zeros = marks.no_zeros or element.get("showZeros") in {"0", "false"}
+        elif name == "cfRule":
+            marks.rules.update(_set_by(element))
         elif name in {"row", "col", "mergeCell"}:
             _note(name, element, (at, most[1]), marks, low=low)
             element.clear()
@@ -90,9 +99,31 @@ def _note_cell(element: Element, at: tuple[int, int], most: tuple[int, int], mar
         marks.twice = marks.twice or f"cell {name}"
     if any(part.text or len(part) or part.tag.endswith("}f") for part in element):  # a shared formula has no text
         marks.last = max(marks.last, row)
+        if drawn := next(filter(None, map(_drawn, element.iter())), ""):
+            marks.drawn[row, column] = drawn
         if row > most[0] or column > most[1]:
             marks.beyond = marks.beyond or name
     return column
+
+
+def _drawn(run: Element) -> str:
+    """Of the properties of a run of script (``rPr``) how it is drawn; empty for every other element."""
+    if not run.tag.endswith("}rPr"):
+        return ""
+    own = {part.tag.rpartition("}")[2]: part.get("val", "1") for part in run}
+    strike = own.get("strike", "0") in {"1", "true"}
+    points = float(own["sz"]) if "sz" in own else None
+    return drawn_by(strike=strike, place=own.get("vertAlign", ""), points=points)
+
+
+def _set_by(rule: Element) -> Iterator[int]:
+    """Of a conditional format the style it sets; ``-1`` where it says itself that another text, or none, is read."""
+    if rule.get("dxfId"):
+        yield int(rule.get("dxfId", ""))
+    for part in rule.iter():
+        name = part.tag.rpartition("}")[2]
+        if name in {"numFmt", "strike", "vertAlign"} or part.get("showValue") in {"0", "false"}:
+            yield -1
 
 
 def _note_columns(element: Element, most_columns: int, hidden: set[int]) -> None:
@@ -109,6 +140,9 @@ def mark_problems(marks: Marks, filled: dict[int, set[int]], place: str) -> Iter
     """Why the sheet is not read. filled: numbers of the columns that hold something, by number of the row."""
     if marks.sheet:
         yield Problem("documents.cells-hidden", place, "The sheet that holds the rows is hidden.", _SHOW)
+    if marks.no_zeros:
+        what = "The sheet is set to show no zeros: a cell that holds one looks empty."
+        yield Problem("documents.cells-hidden", place, what, "Let it show zeros, look at them, save again.")
     for area in marks.merged:
         where = f"{place}, cells {re.sub('[^A-Z0-9:]', '', area)[:20]}"
         what = "The cells are merged: one text seems to stand in all of them and stands in the first alone."
@@ -118,31 +152,6 @@ def mark_problems(marks: Marks, filled: dict[int, set[int]], place: str) -> Iter
     for column in sorted(marks.columns & set().union(*filled.values())):
         where, what = f"{place}, column {column}", "The column is hidden and holds something."
         yield Problem("documents.cells-hidden", where, what, _SHOW)
-
-
-def shows_nothing(form: str, value: object) -> bool:
-    """Whether a number form shows a text or a number as nothing, or as another text (ECMA-376 part 1, 18.8.31).
-
-    Its sections are for what is above zero, below, zero, and text; one that is left out is the first one's.
-    """
-    sections = _sections(form)
-    if isinstance(value, str):
-        return len(sections) > 3 and "@" not in re.sub(r'"[^"]*"|\\.', "", sections[3])
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        nth = 0 if value > 0 else 1 if value < 0 else 2
-        return _SAYS_NOTHING.fullmatch(sections[nth if nth < len(sections) else 0]) is not None
-    return False
-
-
-def _sections(form: str) -> list[str]:
-    """A form cut at the semicolons that stand in no quotes and no brackets."""
-    found, at = [], 0
-    while at <= len(form):
-        section = _SECTIONS.match(form, at)
-        end = section.end() if section else at
-        found.append(form[at:end])
-        at = end + 1
-    return found
 
 
 def _hidden(element: Element) -> bool:

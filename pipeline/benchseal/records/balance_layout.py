@@ -11,7 +11,9 @@ from benchseal.records.layout import LineRule
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 
 # What a named group of a pattern may give.
-BALANCE_FACTS: frozenset[str] = frozenset({"portion", "mass", "unit", "gross", "tare", "weighed_at", "serial"})
+BALANCE_FACTS: frozenset[str] = frozenset(
+    {"portion", "mass", "unit", "gross", "gross_unit", "tare", "tare_unit", "weighed_at", "serial"}
+)
 
 
 @dataclass(frozen=True, slots=True)
