@@ -34,7 +34,7 @@ def load(view: Reading, kind: type[T], name: Digest) -> T:
 
 def _load(view: Reading, kind: type[T], name: Digest) -> T:
     try:
-        return cast("T", _record(kind, view.bytes_of(name)))
+        return cast("T", _record(cast("Any", kind), view.bytes_of(name)))
     except (KeyError, ValueError) as fault:
         what = f"the object {name[:16]}… cannot be read as {kind.__name__}: {fault}."
         raise Stopped(
