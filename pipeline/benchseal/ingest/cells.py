@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -46,6 +47,22 @@ def _cut(line: str, columns: Sequence[Column]) -> list[Cell] | None:
         cells.append((bare, column.starts + len(text) - len(text.lstrip()) if bare else column.starts))
         before = column.ends
     return None if line[before:].strip() else cells
+
+
+def touching(line: str, columns: Sequence[Column]) -> int:
+    """Index of the first column at fixed places whose text begins where that of the column before it ends; 0 for none.
+
+    Where no blank stands at the edge of two places a text may have run over it, and a number cut there is two numbers.
+    A position before a letter is none of these: it is always compared with the place that is due.
+    """
+    for nth, (one, two) in enumerate(pairwise(columns), 1):
+        if one.ends + 1 != two.starts or len(line) < two.starts:
+            continue
+        left, right = line[one.ends - 1], line[one.ends]
+        if " " in (left, right) or (one.means == "position" and left.isdigit() and right.isalpha()):
+            continue
+        return nth
+    return 0
 
 
 def _quoted(line: str, separator: str, quote: str) -> list[Cell] | None:
