@@ -54,7 +54,7 @@ class Section:
     """What the walk found of one section.
 
     columns: empty while its header has not come. turned: for a transposed table, the rows it stands for: in each the
-    cells of one solution, and the lines they stand in.
+    cells of one solution, and the lines they stand in. units: line and cells of the row of units.
     """
 
     line: int
@@ -64,6 +64,7 @@ class Section:
     rows: list[tuple[int, str]] = field(default_factory=list)
     ended_at: int = 0
     turned: list[tuple[list[Cell], list[int]]] = field(default_factory=list)
+    units: tuple[int, list[Cell]] = (0, [])
 
 
 class Walk:
@@ -260,6 +261,7 @@ class Walk:
             due = ", ".join(f"{column.header}: {column.unit}" for column in section.columns if column.unit)
             what = f"The row of units differs: found '{_short(line)}', due: {due}."
             self.say("ingest.units-differ", what, OTHER_LAYOUT)
+        section.units = (self._number, split_line(line, self.plan.layout.file, section.columns) or [])
         self._state = self._in_table
 
     def _in_table(self, line: str) -> None:
