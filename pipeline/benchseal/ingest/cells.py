@@ -73,7 +73,8 @@ def _quoted(line: str, separator: str, quote: str) -> list[Cell] | None:
             text, end = _one_quoted(line, at, quote)
             if end < 0 or (end < len(line) and line[end] != separator):
                 return None
-            cells.append((text.strip(), at + 2))
+            bare = text.strip()
+            cells.append((bare, at + 2 + (len(text) - len(text.lstrip()) if bare else 0)))
         else:
             end = line.find(separator, at)
             end = len(line) if end < 0 else end

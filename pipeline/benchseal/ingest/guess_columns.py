@@ -88,7 +88,7 @@ def counts_readings(cells: Sequence[str]) -> bool:
 
 def _whole(cells: Sequence[str]) -> list[int]:
     """The cells as whole numbers; none where one is not."""
-    return [int(cell) for cell in cells] if all(re.fullmatch("[1-9][0-9]{0,5}", cell) for cell in cells) else []
+    return [int(cell) for cell in cells] if all(re.fullmatch("0{0,5}[1-9][0-9]{0,5}", cell) for cell in cells) else []
 
 
 @lru_cache(maxsize=4096)

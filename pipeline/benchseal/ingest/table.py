@@ -14,7 +14,7 @@ from benchseal.ingest.cells import Cell, split_line, touching
 from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, by_an_hour, without_clock
 from benchseal.ingest.collected import Means, Readings, Solutions
 from benchseal.ingest.hints import MORE_ROOM, touch, two_readings
-from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
+from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
@@ -151,7 +151,7 @@ class Table:
         if self._each_row == "reading_of_name":
             return who != self._who
         label = self._identity.index(self._place["label"])
-        return who[label] != self._who[label] or self._cell(cells, "replicate", "") == "1"
+        return who[label] != self._who[label] or bare_count(self._cell(cells, "replicate", "")) == "1"
 
     def _open_solution(self, cells: list[Cell], who: tuple[str, ...]) -> None:
         self._close_solution()
@@ -171,7 +171,7 @@ class Table:
 
     def _position(self, cells: list[Cell]) -> int:
         due = self._solutions.position[-1] + 1 if self._solutions.position else 1
-        text = self._cell(cells, "position", str(due))
+        text = bare_count(self._cell(cells, "position", str(due)))
         lost, self._lost_rows = self._lost_rows, 0
         if text in {str(due + skipped) for skipped in range(lost + 1)}:
             return int(text)  # a row that does not fit is one problem, not a gap as well
@@ -234,7 +234,7 @@ class Table:
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
         due = len(self._readings.signal) - self._solutions.first_reading[-1] + 1
-        text = self._cell(cells, "replicate", str(due))
+        text = bare_count(self._cell(cells, "replicate", str(due)))
         if text != str(due):
             what = f"Reading '{text[:20]}' of this solution stands where reading {due} is due."
             self._refuse("ingest.reading-order", cells, "replicate", what)

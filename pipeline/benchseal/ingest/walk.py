@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from benchseal.records.layout import Column
 
 MOST_KEPT = 10_000  # problems of one file; no person reads more
+_COUNTS_OF_ROWS = frozenset({"count_solutions", "count_readings"})
 EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
 OTHER_LAYOUT = "If the instrument writes another form now, the layout needs a new version."
 
@@ -368,7 +369,8 @@ class Walk:
         for name, text in found.groupdict().items():
             if text is None or name in except_for:
                 continue
-            before = facts.get(name) or self.facts.get(name)
+            # a section's own count is another than that of the whole file; each is held against what was read
+            before = facts.get(name) or (None if name in _COUNTS_OF_ROWS else self.facts.get(name))
             if before is not None and before.text.strip() != text.strip():
                 what = f"{name} is '{_short(text)}' here and '{_short(before.text)}' at line {before.line}."
                 remedy = EXPORT_AGAIN + own_begin(name)
