@@ -125,10 +125,6 @@ VALUES: dict[str, tuple[tuple[str, str], ...]] = {
     "signal_is": (("abs|ext", "absorbance"), ("conc|konz|gehalt", "instrument_concentration")),
 }
 
-# Parts of headers of peaks, in small letters.
-AREAS = ("area", "fläche", "flaeche", "integr", "int. abs")
-HEIGHTS = ("height", "höhe", "hoehe")
-
 MEAN = frozenset(["mean", "average", "avg", "mittel", "mittelwert", "mw", "ø"])
 SPREAD = frozenset(["sd", "rsd", "%rsd", "rsd%", "stdev", "stabw", "cv", "vk"]) | {"std dev", "rel sd"}
 OVER = frozenset(
