@@ -15,6 +15,8 @@ Cell: TypeAlias = tuple[str, int]  # text without blanks around it; its first co
 # Signs between two cells; a non-breaking blank is none of them: it stands inside a text.
 _BETWEEN = {"blanks": re.compile(r"[^ \t]+"), "two blanks": re.compile(r"[^ \t]+(?: [^ \t]+)*")}
 
+BLANKS = frozenset(_BETWEEN)
+
 
 def split_line(line: str, form: FileForm, columns: Sequence[Column]) -> list[Cell] | None:
     """Cells of one table line by separator, runs of blanks or fixed places; None when the line cannot be cut so.

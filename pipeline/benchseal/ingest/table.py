@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, cast
 from benchseal.documents.damaged import looks_damaged
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
-from benchseal.ingest.cells import Cell, split_line, touching
+from benchseal.ingest.aligned import strays
+from benchseal.ingest.cells import BLANKS, Cell, split_line, touching
 from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, by_an_hour, without_clock
 from benchseal.ingest.collected import Means, Readings, Solutions
-from benchseal.ingest.hints import MORE_ROOM, touch, two_readings
+from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
 from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
@@ -87,6 +88,8 @@ class Table:
             self._take(cells)
 
     def _read_rows(self) -> None:
+        if self._form.separator in BLANKS:
+            self._compare_places()
         for number, text in self._section.rows:
             self._line = number
             cells = split_line(text, self._form, self._section.columns)
@@ -96,6 +99,14 @@ class Table:
                 self._touch(cells, nth)
             else:
                 self._take(self._filled(cells))
+
+    def _compare_places(self) -> None:
+        """Where blanks alone part cells, those of a table printed in columns stand under their own headers."""
+        columns, form = self._section.columns, self._form
+        cut = [(number, split_line(text, form, columns) or []) for number, text in self._section.rows]
+        for line, nth, other in strays([(number, cells) for number, cells in cut if len(cells) == len(columns)]):
+            what = stray(columns[nth].header, columns[other].header)
+            self._say("ingest.cells-stray", what, WORDS_FOR_NOTHING, line=line)
 
     def _unfit(self, text: str, cells: list[Cell] | None) -> None:
         due = len(self._section.columns)
