@@ -188,15 +188,22 @@ class TableGuesses(SignalGuesses):
 
     def _beside_means(self, meant: list[str], mark: str) -> None:
         """Columns no header told that stand next to a column of means and have those means."""
-        at = meant.index("mean") if "mean" in meant and "signal" not in meant else 0
+        mean = meant.index("mean") if "mean" in meant and "signal" not in meant else 0
+        at = mean
+        while at and meant[at - 1] == "ignored" and not self.unknown[at - 1]:
+            at -= 1  # spreads may stand between readings and their mean
         before = at
-        while before and self.unknown[before - 1] and all(is_number(cell, mark) for cell in self.cells[before - 1]):
+        while before and self.unknown[before - 1] and self._holds_numbers(before - 1, mark):
             before -= 1
         for first in range(before, at - 1):
-            if have_means(self.cells[first:at], self.cells[at], mark):
+            if have_means(self.cells[first:at], self.cells[mean], mark):
                 for nth in range(first, at):
-                    self._take(meant, nth, "signal", f"with those beside it, it has the means under column {at + 1}")
+                    self._take(meant, nth, "signal", f"with those beside it, it has the means under column {mean + 1}")
                 return
+
+    def _holds_numbers(self, nth: int, mark: str) -> bool:
+        """Whether at least half the cells of a column are numbers; words stand where nothing could be read."""
+        return 2 * sum(is_number(cell, mark) for cell in self.cells[nth]) >= len(self.cells[nth])
 
     def _place(self, cut: Cut, nth: int) -> tuple[int, int]:
         return (cut.columns[nth].starts, cut.columns[nth].ends) if not cut.form.separator else (0, 0)
