@@ -331,3 +331,20 @@ def test_only_a_document_in_force_is_reviewed(bench: Bench) -> None:
     add(bench, LAYOUT)
     assert refused(lambda: bench.do(ReviewDocument("comma-list", "fine"), "cleo")) == "document.wrong-state"
     assert refused(lambda: bench.do(ReviewDocument("comma-list", ""), "cleo")) == "act.reason"
+
+
+def test_a_layout_cut_at_blanks_says_what_nothing_shows(bench: Bench) -> None:
+    """Unless the column of kinds stands behind the names: there a part of a name is a kind nobody knows."""
+    blanks = LAYOUT.replace('separator: ","', "separator: blanks").replace("id: comma-list", "id: blank-list")
+    (_, said) = bench.do(AddDocument(_moved(blanks).encode(), "it.yaml"), "ana").said
+    assert "a blank in a name" in said
+    assert len(bench.do(AddDocument(blanks.encode(), "it.yaml"), "ana").said) == 1
+    assert len(bench.do(AddDocument(LAYOUT.encode(), "it.yaml"), "ana").said) == 1
+
+
+def _moved(layout: str) -> str:
+    """The column of kinds before that of names."""
+    lines = layout.split("\n")
+    label = next(nth for nth, line in enumerate(lines) if "means: label" in line)
+    lines[label], lines[label + 1] = lines[label + 1], lines[label]
+    return "\n".join(lines)

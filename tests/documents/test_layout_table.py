@@ -108,3 +108,32 @@ def test_a_lacking_fact_names_a_way_that_no_other_rule_closes(base: Layout, grou
     )
     (fault,) = [one for one in layout_faults(replace(base, head=lines, section=section)) if "fact-missing" in one.code]
     assert fault.remedy == f"Add a line with a group named {group}, {way}"
+
+
+@pytest.mark.parametrize(
+    ("headers", "faults"),
+    [
+        (("Abs", "Height"), ["signals-differ"]),
+        (("Abs", "Area", "Height"), ["signals-differ"] * 2),
+        (("Abs", "Mean"), ["signals-differ"]),
+        (("Abs", "Conc"), ["signals-differ"]),
+        (("Signal", "BG"), ["signals-differ"]),
+        (("Signal", "Signal 2"), []),
+        (("Abs", "Extinktion"), []),
+        (("Abs 1", "2nd", "3rd"), []),
+    ],
+)
+def test_signals_of_different_kinds_are_no_readings(base: Layout, headers: tuple[str, ...], faults: list[str]) -> None:
+    columns = (NAME, *(Column(header, "signal") for header in headers))
+    layout = replace(base, table=replace(base.table, columns=columns))
+    assert _codes(layout) == faults
+    ignored = (NAME, *(Column(header, "ignored" if nth else "signal") for nth, header in enumerate(headers)))
+    assert "signals-differ" not in _codes(replace(layout, table=replace(base.table, columns=ignored)))
+
+
+def test_columns_of_elements_are_looked_at_each_for_itself(base: Layout) -> None:
+    one, two = Column("Pb abs", "signal", element="Pb"), Column("Cd area", "signal", element="Cd")
+    layout = replace(base, table=replace(base.table, columns=(NAME, one, two)))
+    assert "signals-differ" not in _codes(layout)
+    wrong = replace(layout, table=replace(base.table, columns=(NAME, one, replace(two, element="Pb"))))
+    assert "signals-differ" in _codes(wrong)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchseal.documents.patterns import compiled
-from benchseal.documents.times import form_fault, read_date, read_time
+from benchseal.documents.times import form_fault, read_date, read_day_time, read_time
 
 
 @pytest.mark.parametrize(
@@ -60,10 +60,38 @@ def test_dates(text: str, form: str, found: str | None) -> None:
         ("91405", "HHmmss", None),
         ("241405", "HHmmss", None),
         ("091405PM", "hhmmssAP", "21:14:05"),
+        ("09:14:05.9", "HH:mm:ss.f", "09:14:05"),
+        ("09:14:59,999", "HH:mm:ss,f", "09:14:59"),
+        ("091405123456", "HHmmssf", "09:14:05"),
+        ("09:14:05", "HH:mm:ss.f", None),
+        ("09:14:05.", "HH:mm:ss.f", None),
+        ("09:14:05.1234567", "HH:mm:ss.f", None),
+        ("09:14:05.9", "HH:mm:ss", None),
+        ("09:14:05Z", "HH:mm:ss", None),
     ],
 )
 def test_times(text: str, form: str, found: str | None) -> None:
     assert read_time(text, form) == found
+
+
+@pytest.mark.parametrize(
+    ("text", "forms", "found"),
+    [
+        ("20261120093000", ("YYYYMMDD", "HHmmss"), ("2026-11-20", "09:30:00")),
+        ("20261120T093000", ("YYYYMMDD", "HHmmss"), ("2026-11-20", "09:30:00")),
+        ("20261120  093000", ("YYYYMMDD", "HHmmss"), ("2026-11-20", "09:30:00")),
+        ("2611200930", ("YYMMDD", "HHmm"), ("2026-11-20", "09:30:00")),
+        ("20NOV2026093000", ("DDMMMYYYY", "HHmmss"), ("2026-11-20", "09:30:00")),
+        ("2026112093000", ("YYYYMMDD", "HHmmss"), None),
+        ("20261120240000", ("YYYYMMDD", "HHmmss"), None),
+        ("2026112009:30:00", ("YYYYMMDD", "HH:mm:ss"), None),
+        ("2026-11-20093000", ("YYYY-MM-DD", "HHmmss"), None),
+        ("2026-11-20T09:30:00.25", ("YYYY-MM-DD", "HH:mm:ss.f"), ("2026-11-20", "09:30:00")),
+    ],
+)
+def test_day_and_time_in_one_text(text: str, forms: tuple[str, str], found: tuple[str, str] | None) -> None:
+    """Joined only where every sign of both forms has its full width."""
+    assert read_day_time(text, *forms) == found
 
 
 @given(

@@ -182,7 +182,7 @@ def signs() -> Iterator[Case]:
         yield Case(f"set to {text}", COMMA, data, "nominal-negative", place)
     data, place = cell(SEMI, 15, 3, "-0,20")
     yield Case("set to -0,20", SEMI, data, "nominal-negative", place)
-    for text in ("2", "0", "-1", "x", "1.0", "99999999999999999999", "01"):
+    for text in ("2", "0", "-1", "x", "1.0", "99999999999999999999", "02", "00"):
         data, place = cell(COMMA, 15, 0, text)
         yield Case(f"begins at position {text}", COMMA, data, "position-gap", place)
         data, place = cell(COMMA, 15, 5, text)

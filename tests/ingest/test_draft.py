@@ -303,3 +303,25 @@ def test_counts_below_the_table_are_compared_from_now_on(below: str, ends: str, 
     shorter = data.replace(b"3;Ware 1/a;1;0.031\n3;Ware 1/a;2;0.032\n", b"")
     found = accounted(shorter, "counted.txt", draft.layout, REF).problems
     assert [each.code for each in found] == (["ingest.count-differs"] if "count_" in ends + last else [])
+
+
+@pytest.mark.parametrize(
+    ("above", "rule"),
+    [
+        ("# 6 readings\n", r"#\ +(?P<count_readings>[0-9]+)\ +readings\s*"),
+        ("Rows,6\n", r"Rows,(?P<count_readings>[0-9]+)\s*"),
+        ("Solutions: 3\n", r"Solutions:\ +(?P<count_solutions>[0-9]+)\s*"),
+        ("Samples: 2\n", ""),  # not what was read
+        ("Rack 6\n", ""),  # speaks of nothing that is counted
+    ],
+)
+def test_counts_above_the_table_are_compared_from_now_on(above: str, rule: str) -> None:
+    data = COUNTED.replace("\nNo;Sample", f"{above}\nNo;Sample", 1).encode()
+    draft = proposed(data, "counted.txt", "counted")
+    assert isinstance(draft, Draft)
+    told = [(nth, one.line) for nth, one in enumerate(draft.layout.head) if "count_" in one.line]
+    assert [line.replace(r"\ ", " ") for _, line in told] == ([rule.replace(r"\ ", " ")] if rule else [])
+    assert all(not draft.remarks[f"head.{nth}"][0] and draft.layout.head[nth].needed for nth, _ in told)
+    shorter = data.replace(b"3;Ware 1/a;1;0.031\n3;Ware 1/a;2;0.032\n", b"")
+    found = accounted(shorter, "counted.txt", draft.layout, REF).problems
+    assert [each.code for each in found] == (["ingest.count-differs"] if rule else [])

@@ -119,6 +119,55 @@ def test_sections_end_where_the_next_begins_or_the_last_line_stands() -> None:
     assert _codes(text.replace("Name No Signal\nS0 1 0.1\n", "") + "closed 2\n", layout) == ["ingest.cut-off"]
 
 
+def test_a_count_of_the_whole_file_and_one_of_each_section() -> None:
+    """The two do not contradict each other; each is compared with what it speaks of."""
+    section = SectionForm(r"=(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+)", "rows (?P<count_readings>[0-9]+)")
+    head = r"(?P<started_date>[0-9-]+) (?P<started_time>\S+) of (?P<count_readings>[0-9]+)"
+    closed = "closed (?P<count_readings>[0-9]+)"
+    layout = _layout((NAME, NUMBER, SIGNAL), head, section=section, last_line=closed)
+    lead = "=Pb 283.3\nName No Signal\nS0 1 0.1\nS1 1 0.2\nrows 2\n"
+    text = f"2026-03-02 09:00:00 of 3\n{lead}=Cd 228.8\nName No Signal\nS0 1 0.1\nrows 1\nclosed 3\n"
+    assert [len(run.readings.signal) for run in _runs(text, layout)] == [2, 1]
+    for right, wrong in (("of 3", "of 4"), ("rows 2", "rows 3"), ("rows 1", "rows 3"), ("closed 3", "closed 2")):
+        assert set(_codes(text.replace(right, wrong), layout)) in (
+            {"ingest.count-differs"},
+            {"ingest.fact-contradicts"},  # head and last line both speak of the whole file
+            {"ingest.count-differs", "ingest.fact-contradicts"},
+        )
+
+
+@pytest.mark.parametrize("number", ["1", "01", "0001"])
+def test_positions_and_reading_numbers_with_leading_zeros(number: str) -> None:
+    zeros = number[:-1]
+    layout = _layout((Column("Pos", "position"), NAME, NUMBER, SIGNAL))
+    rows = "".join(f"{zeros}{place} S{place} {zeros}{nth} 0.{nth}\n" for place in (1, 2) for nth in (1, 2))
+    (run,) = _runs(f"{HEAD}Pos Name No Signal\n{rows}", layout)
+    assert (run.solutions.position, run.readings.replicate) == ((1, 2), (1, 2, 1, 2))
+    gap = rows.replace(f"{zeros}2 S2", f"{zeros}3 S2")
+    assert _codes(f"{HEAD}Pos Name No Signal\n{gap}", layout) == ["ingest.position-gap"]
+    lost = rows.replace(f"{zeros}1 S1 {zeros}2", f"{zeros}1 S1 {zeros}3")
+    assert _codes(f"{HEAD}Pos Name No Signal\n{lost}", layout) == ["ingest.reading-order"]
+    by_number = _layout((NAME, NUMBER, SIGNAL))
+    named = "".join(f"S1 {zeros}{nth} 0.{nth}\n" for nth in (1, 2, 1))
+    (run,) = _runs(f"{HEAD}Name No Signal\n{named}", by_number)
+    assert run.solutions.reading_count == (2, 1), "a first reading begins a solution"
+
+
+@pytest.mark.parametrize("number", ["0", "00", "-1", "+1", "1.0", "\u0661", "one"])
+def test_what_is_no_position(number: str) -> None:
+    layout = _layout((Column("Pos", "position"), NAME, NUMBER, SIGNAL))
+    assert _codes(f"{HEAD}Pos Name No Signal\n{number} S1 1 0.1\n", layout) == ["ingest.position-gap"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "column"), [('"0.1234"', 7), ('"  0.1234"', 9), ('"  0.1234 "', 9), ("0.1234", 6), ("  0.1234", 8)]
+)
+def test_the_column_is_that_of_the_first_figure(cell: str, column: int) -> None:
+    layout = _layout((NAME, NUMBER, SIGNAL), form={"separator": ",", "quote": '"'})
+    (run,) = _runs(f"{HEAD}Name,No,Signal\nS1,1,{cell}\n", layout)
+    assert (run.readings.signal, run.readings.column) == (("0.1234",), (column,))
+
+
 @pytest.mark.parametrize(
     ("where", "group", "right"),
     [

@@ -58,6 +58,16 @@ def test_a_moment_is_said_as_the_clock_of_the_place_shows_it() -> None:
     )
 
 
+def test_of_an_hour_that_comes_twice_the_words_say_which() -> None:
+    """Germany put clocks back at 03:00 summer time on 26 October 2025 (time zone database)."""
+    said = [local_words(datetime.fromisoformat(f"2025-10-26T0{hour}:30:00+00:00"), BERLIN) for hour in (0, 1, 2)]
+    assert said == [
+        "2025-10-26 02:30:00 (Europe/Berlin, UTC+02:00)",
+        "2025-10-26 02:30:00 (Europe/Berlin, UTC+01:00)",
+        "2025-10-26 03:30:00 (Europe/Berlin)",
+    ]
+
+
 @given(
     st.datetimes(*map(datetime.fromisoformat, ("2020-01-01", "2030-01-01"))).map(lambda at: at.replace(microsecond=0)),
     st.integers(1, 60),

@@ -19,6 +19,7 @@ from benchseal.records.known import Known
 from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.preparation import Portion
+from benchseal.records.quantities import unit_shown
 from benchseal.records.registers import Instrument, StandardLot
 from benchseal.records.run import DocumentRef, Run, RunDocument
 from benchseal.records.shape import record_bytes
@@ -513,3 +514,25 @@ def test_any_change_is_a_run_or_problems(data: st.DataObject) -> None:
     numbered = replace(DOCUMENT, readings=replace(DOCUMENT.readings, number=numbers))
     found = check_run(change(numbered), KNOWN)
     assert isinstance(found, Run) or (found and all(isinstance(problem, Problem) for problem in found))
+
+
+def _unit_of_method() -> str:
+    return METHOD.solution_unit
+
+
+@pytest.mark.parametrize("unit", ["mg/L", "ug/mL", "ng/L", "grains"])
+def test_concentrations_given_in_another_unit(unit: str) -> None:
+    """The same figures would be another concentration, and pass for the standard's."""
+    assert _unit_of_method() == "ug/L"
+    assert _codes(DOCUMENT, KNOWN, given_in={"": unit}) == ["nominal-unit-differs"]
+    assert _codes(DOCUMENT, KNOWN, given_in={"": "ug/L", "Pb": unit}) == ["nominal-unit-differs"], "of the element"
+    (told,) = check_run(DOCUMENT, KNOWN, given_in={"": unit})  # type: ignore[misc]
+    assert f"in {unit_shown(unit)};" in told.what
+    assert "µg/L" in told.what
+
+
+def test_the_same_unit_otherwise_named_or_no_concentration_given() -> None:
+    assert _codes(DOCUMENT, KNOWN, given_in={"": "ng/mL"}) == []
+    assert _codes(DOCUMENT, KNOWN, given_in={"Cd": "mg/L"}) == []
+    columns = replace(DOCUMENT.solutions, nominal=("",) * len(DOCUMENT.solutions.nominal))
+    assert _codes(replace(DOCUMENT, solutions=columns), KNOWN, given_in={"": "mg/L"}) == []

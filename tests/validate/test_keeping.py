@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
     from benchseal.records.known import Known
     from benchseal.records.run import RunDocument
+    from benchseal.validate.registers import Fold
 
 
 def known(prepared: str = "2026-03-01T10:00:00", batch: str = "P-031", **keep: str) -> Known:
@@ -97,3 +98,48 @@ def test_a_clock_that_is_ahead_is_corrected() -> None:
     )
     asked = replace(asked, instrument_events={"furnace-1": (event,)})
     assert problems(check_run(begun, asked)) == []
+
+
+# Germany put clocks back at 03:00 summer time on 26 October 2025 (time zone database): 02:30 came twice.
+_LOTS = tuple(replace(lot, in_use_from="2025-01-01") for lot in KNOWN.standard_lots)
+
+
+def autumn(started: str, *taken: str) -> RunDocument:
+    """The sample file begun that night; readings at these times, those behind them all at the last."""
+    count = len(DOCUMENT.readings.taken_at)
+    times = [f"2025-10-26T{text}" for text in taken]
+    times += times[-1:] * (count - len(times))
+    facts = replace(DOCUMENT.facts, started_at=f"2025-10-26T{started}")
+    return replace(DOCUMENT, facts=facts, readings=replace(DOCUMENT.readings, taken_at=tuple(times)))
+
+
+@pytest.mark.parametrize(
+    ("started", "taken", "fold", "prepared", "codes"),
+    [
+        pytest.param("02:05:00", ("02:10:00",), 0, "02:10:00", [], id="the layout says the first hour"),
+        pytest.param("02:05:00", ("02:10:00",), 1, "02:10:00", ["validate.digest-past"], id="it says the second"),
+        pytest.param("01:50:00", ("02:10:00",), 0, "02:10:00", [], id="order goes through the first"),
+        pytest.param("01:50:00", ("02:10:00",), None, "02:10:00", [], id="with no word of the layout"),
+        pytest.param("01:50:00", ("02:50:00", "02:10:00"), 0, "02:10:00", ["validate.digest-past"],
+                     id="behind a step back"),
+        pytest.param("02:50:00", ("02:10:00",), 0, "03:09:59", ["validate.digest-past"], id="a second past there"),
+        pytest.param("02:50:00", ("02:10:00",), 0, "03:10:00", [], id="the last second there"),
+    ],
+)  # fmt: skip
+def test_in_a_doubled_hour_layout_and_order_say_which(
+    started: str, taken: tuple[str, ...], fold: Fold, prepared: str, codes: list[str]
+) -> None:
+    asked = replace(known(f"2025-10-25T{prepared}", hours="24"), standard_lots=_LOTS)
+    found = check_run(autumn(started, *taken), asked, fold=fold)
+    assert problems(found) == codes
+    if not isinstance(found, Run):
+        assert "2025-10-26 02:10:00 (Europe/Berlin, UTC+01:00)" in found[0].what
+
+
+def test_a_run_just_read_in_the_first_of_the_two_hours_is_not_ahead() -> None:
+    asked = replace(KNOWN, standard_lots=_LOTS, portions=known("2025-10-25T10:00:00").portions)
+    document = autumn("01:50:00", "02:10:00")
+    assert problems(check_run(document, replace(asked, now="2025-10-26T00:11:00Z"))) == []
+    assert problems(check_run(document, replace(asked, now="2025-10-26T00:09:00Z"))) == ["validate.time-future"]
+    again = autumn("01:50:00", "02:50:00", "02:10:00")
+    assert problems(check_run(again, replace(asked, now="2025-10-26T00:11:00Z"))) == ["validate.time-future"]

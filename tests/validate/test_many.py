@@ -68,6 +68,12 @@ def rule(text: str, known: Known = KNOWN) -> bool:
     return isinstance(document, RunDocument) and isinstance(check_run(document, known), Run)
 
 
+def test_concentrations_given_in_another_unit_are_left_to_the_rules() -> None:
+    (block,) = read_many([LEAD.encode()], COMMA, REF).blocks
+    assert check_block(block, KNOWN, given_in={"": "ug/L"}) == (True,)
+    assert check_block(block, KNOWN, given_in={"": "mg/L"}) == (False,)
+
+
 def of_day(day: str) -> str:
     return LEAD.replace("2026-03-02", day)
 

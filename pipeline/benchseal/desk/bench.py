@@ -20,6 +20,7 @@ from benchseal.records.results import RunWork
 from benchseal.records.run import DocumentRef, Run, RunDocument
 from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
+from benchseal.records.unit_spellings import given_units
 from benchseal.validate.check import check_run
 from benchseal.validate.corrected import corrected
 
@@ -82,7 +83,7 @@ def worked_again(  # noqa: PLR0913  what a run is calculated from, and what is t
     named = lent_by(view, [one.run for one in before.stored_curve], document.source_name)
     lenders = tuple(one for one in named if isinstance(one, Lent))
     batches = frozenset(batch for batch, _ in before.portion if batch)
-    run = check_run(document, replace(known, batches=batches, lent=lenders), fold=fold_of(view, document))
+    run = checked(view, document, replace(known, batches=batches, lent=lenders))
     if isinstance(run, tuple):
         return run
     run = replace(run, number_gaps=before.number_gaps if gaps is None else gaps)
@@ -170,11 +171,11 @@ def rested_on(view: Reading, bench: Bench, instead: Instead = AS_ON_RECORD) -> R
     )
 
 
-def fold_of(view: Reading, document: RunDocument) -> Literal[0, 1] | None:
-    """Which of two equal local hours the document's layout means."""
+def checked(view: Reading, document: RunDocument, known: Known) -> Run | tuple[Problem, ...]:
+    """The run a document is, with what its layout says of its clock and of the unit of concentrations it gives."""
     layout = load(view, Layout, document.layout.digest)
     folds: dict[str, Literal[0, 1] | None] = {"refuse": None, "first": 0, "second": 1}
-    return folds[layout.doubled_hour]
+    return check_run(document, known, fold=folds[layout.doubled_hour], given_in=given_units(layout))
 
 
 def _portion(view: Reading, row: Row, instead: Instead) -> Portion:

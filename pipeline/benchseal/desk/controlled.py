@@ -9,7 +9,7 @@ from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.comparing import against_in_force
 from benchseal.desk.in_force import begins_at
-from benchseal.desk.layout_samples import samples_differ
+from benchseal.desk.layout_samples import limits_of, samples_differ
 from benchseal.desk.printed_by import form_refusals
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
@@ -63,7 +63,7 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
         },
     )
     return Receipt(
-        (f"{read.kind} {read.id}, version {version}, waits for approval by somebody else.",),
+        (f"{read.kind} {read.id}, version {version}, waits for approval by somebody else.", *limits_of(read.value)),
         {"kind": read.kind, "id": read.id, "version": version},
     )
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from benchseal.compute.run_work import work_run
 from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.arrival import late_run, note_late_run, unfit_instrument
-from benchseal.desk.bench import Worked, bench_at, corrections_of, fold_of, known_at, rested_on, worked_again
+from benchseal.desk.bench import Worked, bench_at, checked, corrections_of, known_at, rested_on, worked_again
 from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
@@ -30,7 +30,6 @@ from benchseal.records.run import DocumentRef, Run
 from benchseal.records.shape import record_bytes
 from benchseal.review.cycles import RUN, decide
 from benchseal.review.duty import Situation
-from benchseal.validate.check import check_run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,20 +111,20 @@ def _tried(acting: Acting, act: IngestFile) -> Trial:
     if problems:
         return Trial((), tuple(problems))
     known = replace(known_at(acting.tx, acting.at), batches=frozenset(act.batches), lent=tuple(lenders))
-    checked: list[Run] = []
+    sound: list[Run] = []
     for document in documents:
         if isinstance(document, Problem):
             problems.append(document)
             continue
-        run = check_run(document, known, fold=fold_of(acting.tx, document))
+        run = checked(acting.tx, document, known)
         if isinstance(run, tuple):
             problems += run
         else:
             problems += [*unfit_instrument(acting.tx, run), *late_run(acting, run, act.late_because)]
-            checked.append(run)
-    problems += twice_in_file(checked)
+            sound.append(run)
+    problems += twice_in_file(sound)
     made: list[Worked] = []
-    for run in with_gaps(acting.tx, checked, act.gap_because, acting.first.person):
+    for run in with_gaps(acting.tx, sound, act.gap_because, acting.first.person):
         bench = bench_at(acting.tx, acting.site.ledger, run)
         work = work_run(run, bench)
         if isinstance(work, tuple):

@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 
 _COMPARED = ("facts", "solutions", "readings", "means")
 _LONGEST = 40
+_BLANKS = (
+    "Its cells are told by blanks alone: a blank in a name and a missing value in the same row are seen only where the "
+    "table is printed in columns. Prefer an export with a separator, or with the kind behind the name."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +95,15 @@ def samples_differ(view: Reading, row: Row) -> list[Refusal]:
         for one in replayed(view, row)
         for said in one.differs[:1]
     ]
+
+
+def limits_of(value: object) -> tuple[str, ...]:
+    """What whoever approves a layout should know that no rule can see; nothing for other documents."""
+    if not isinstance(value, Layout) or not value.file.separator.endswith("blanks") or value.table.transposed:
+        return ()
+    means = [column.means for column in value.table.columns]
+    behind = means[means.index("label") + 1 :][:1] if "label" in means else []
+    return () if behind == ["kind"] else (_BLANKS,)
 
 
 def layout_named(view: Reading, named: str) -> Row:

@@ -15,6 +15,7 @@ from benchseal.desk.repeats import twice_in_file
 from benchseal.ingest.reader import read_file, recognise
 from benchseal.problems import Problem
 from benchseal.records.run import Run, RunDocument
+from benchseal.records.unit_spellings import given_units
 from benchseal.validate.check import check_run
 
 if TYPE_CHECKING:
@@ -99,7 +100,8 @@ def _sure(files: list[bytes], layout: Layout, ref: DocumentRef, known: Known) ->
     unsure: set[int] = set()
     seen: set[tuple[int, str, str]] = set()
     for block in read_many(files, layout, ref).blocks if is_regular(layout) else ():
-        for run, sure in zip(block.runs, check_block(block, known, fold=_FOLDS[layout.doubled_hour]), strict=True):
+        sure_of = check_block(block, known, fold=_FOLDS[layout.doubled_hour], given_in=given_units(layout))
+        for run, sure in zip(block.runs, sure_of, strict=True):
             counts[run.file] += 1
             begun = (run.file, run.facts.element, run.started_at)
             if not sure or begun in seen:  # perhaps one run twice in its file
@@ -113,7 +115,7 @@ def _by_itself(name: str, data: bytes, layout: Layout, ref: DocumentRef, known: 
     runs: list[Run] = []
     for document in read_file(data, name, layout, ref):
         if isinstance(document, RunDocument):
-            found = check_run(document, known, fold=_FOLDS[layout.doubled_hour])
+            found = check_run(document, known, fold=_FOLDS[layout.doubled_hour], given_in=given_units(layout))
             if isinstance(found, Run):
                 runs.append(found)
             else:

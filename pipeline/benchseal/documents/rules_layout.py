@@ -25,6 +25,7 @@ _TERMS = {
 _MANY = {"signal", "ignored"}
 _OF_ONE_READING = {"replicate", "background", "reading_number"}
 _OF_TIME = {"taken_at", "day", "day_time"}
+_TOLD_APART = 3  # places from one column's end to the next one's start, so that two blanks lie between
 _OPEN = "?"  # what a draft writes where somebody has yet to say it
 
 
@@ -225,6 +226,10 @@ def _places(layout: Layout) -> Iterator[Fault]:
                 f"Column '{column.header}' stands at {column.starts} to {column.ends}; the one before ends at {before}."
             )
             yield _fault(path, "places", what, "Columns stand beside each other, counted from 1.")
+        elif layout.file.thousands_mark == " " and index and column.starts - before < _TOLD_APART:
+            what = f"Column '{column.header}' begins {column.starts - before - 1} blanks behind the one before, and a "
+            what += "number may hold a blank: one lying across both would be two numbers."
+            yield _fault(path, "places", what, "Leave two blanks between, or declare no blank as thousands_mark.")
         before = column.ends
 
 

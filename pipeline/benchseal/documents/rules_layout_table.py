@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, Path
+from benchseal.records.signal_headers import kind_of_signal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,6 +27,7 @@ def table_faults(layout: Layout) -> Iterator[Fault]:
     yield from _each_row(layout)
     yield from _elements(layout)
     yield from _days(layout)
+    yield from _one_kind_of_signal(layout)
     yield from _bytes_and_pages(layout)
 
 
@@ -132,3 +134,18 @@ def _bytes_and_pages(layout: Layout) -> Iterator[Fault]:
         if not page.heading and (not page.form_feed or page.repeats_header):
             what = "A page without a heading begins with a form feed and repeats nothing."
             yield _fault(("pages", index, "heading"), "page", what, "Give the lines that open a page.")
+
+
+def _one_kind_of_signal(layout: Layout) -> Iterator[Fault]:
+    """Signal columns of one element are its readings, so their headers may not name different things."""
+    first: dict[str, tuple[str, str]] = {}
+    for index, column in enumerate(layout.table.columns):
+        kind = kind_of_signal(column.header) if column.means == "signal" else ""
+        if not kind:
+            continue
+        header, other = first.setdefault(column.element, (column.header, kind))
+        if other != kind:
+            what = f"'{header}' is headed as {other}, '{column.header}' as {kind}; as signals they would be readings "
+            what += "of one solution."
+            remedy = "Let the one the method reads mean signal, and mark the other ignored."
+            yield _fault((*_TABLE, "columns", index, "means"), "signals-differ", what, remedy)

@@ -11,7 +11,8 @@ MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", 
 _DATE_SIGNS = {"YYYY": r"(?P<year>[0-9]{4})", "YY": r"(?P<short>[0-9]{2})", "MMM": r"(?P<named>[A-Za-z]{3})",
                "MM": r"(?P<month>[0-9]{1,2})", "DD": r"(?P<day>[0-9]{1,2})"}  # fmt: skip
 _TIME_SIGNS = {"HH": r"(?P<hour>[0-9]{1,2})", "mm": r"(?P<minute>[0-9]{2})", "ss": r"(?P<second>[0-9]{2})",
-               "hh": r"(?P<twelfth>[0-9]{1,2})", "AP": r"(?P<half>[AaPp])\.?[Mm]\.?"}  # fmt: skip
+               "hh": r"(?P<twelfth>[0-9]{1,2})", "AP": r"(?P<half>[AaPp])\.?[Mm]\.?",
+               "f": r"(?P<fraction>[0-9]{1,6})"}  # fmt: skip
 
 
 def read_date(text: str, form: str) -> str | None:
@@ -21,7 +22,10 @@ def read_date(text: str, form: str) -> str | None:
 
 
 def read_day_time(text: str, date_form: str, time_form: str) -> tuple[str, str] | None:
-    """``YYYY-MM-DD`` and ``HH:MM:SS`` of a date and a time with blanks or a ``T`` between them, or None."""
+    """``YYYY-MM-DD`` and ``HH:MM:SS`` of a date and a time with blanks or a ``T`` between them, or None.
+
+    Where every sign of both has its full width (``YYYYMMDD``, ``HHmmss``) they may also stand joined.
+    """
     found = _both(date_form, time_form).fullmatch(text)
     if found is None:
         return None
@@ -43,7 +47,7 @@ def _date(parts: dict[str, str]) -> str | None:
 
 @lru_cache(maxsize=4096)
 def read_time(text: str, form: str) -> str | None:
-    """``HH:MM:SS``, or None when ``text`` is no time of day in this form."""
+    """``HH:MM:SS``, or None when ``text`` is no time of day in this form. Parts of a second are left out."""
     found = _pattern(form, "time").fullmatch(text)
     return None if found is None else _time(found.groupdict())
 
@@ -77,6 +81,8 @@ def form_fault(form: str, of: str) -> str:
     if lacking:
         return f"'{form}' lacks {', '.join(sorted(lacking))}"
     twice = ({"YYYY", "YY"}, {"MM", "MMM"}, {"HH", "hh"}, {"HH", "AP"})
+    if "f" in names and not re.search("ss[^A-Za-z0-9]?f$", form):
+        return f"'{form}' has f elsewhere than last and behind ss"
     if len(listed) > len(names) or any(pair <= names for pair in twice):
         return f"'{form}' says something twice"
     return ""
@@ -95,7 +101,13 @@ def _pattern(form: str, of: str) -> re.Pattern[str]:
 
 @lru_cache(maxsize=64)
 def _both(date_form: str, time_form: str) -> re.Pattern[str]:
-    return re.compile(f"{_signs(date_form, 'date')}(?: +|T){_signs(time_form, 'time')}")
+    joined = "?" if _is_compact(date_form) and _is_compact(time_form) else ""
+    return re.compile(f"{_signs(date_form, 'date')}(?: +|T){joined}{_signs(time_form, 'time')}")
+
+
+def _is_compact(form: str) -> bool:
+    """Whether signs of a form stand together without a gap, so that each has its full width."""
+    return form.isalpha()
 
 
 def _signs(form: str, of: str) -> str:

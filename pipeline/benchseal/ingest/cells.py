@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
 Cell: TypeAlias = tuple[str, int]  # text without blanks around it; its first column, from 1
 # Signs between two cells; a non-breaking blank is none of them: it stands inside a text.
 _BETWEEN = {"blanks": re.compile(r"[^ \t]+"), "two blanks": re.compile(r"[^ \t]+(?: [^ \t]+)*")}
+
+BLANKS = frozenset(_BETWEEN)
 
 
 def split_line(line: str, form: FileForm, columns: Sequence[Column]) -> list[Cell] | None:
@@ -48,6 +51,22 @@ def _cut(line: str, columns: Sequence[Column]) -> list[Cell] | None:
     return None if line[before:].strip() else cells
 
 
+def touching(line: str, columns: Sequence[Column]) -> int:
+    """Index of the first column at fixed places whose text begins where that of the column before it ends; 0 for none.
+
+    Where no blank stands at the edge of two places a text may have run over it, and a number cut there is two numbers.
+    A position before a letter is none of these: it is always compared with the place that is due.
+    """
+    for nth, (one, two) in enumerate(pairwise(columns), 1):
+        if one.ends + 1 != two.starts or len(line) < two.starts:
+            continue
+        left, right = line[one.ends - 1], line[one.ends]
+        if " " in (left, right) or (one.means == "position" and left.isdigit() and right.isalpha()):
+            continue
+        return nth
+    return 0
+
+
 def _quoted(line: str, separator: str, quote: str) -> list[Cell] | None:
     cells: list[Cell] = []
     at = 0
@@ -56,7 +75,8 @@ def _quoted(line: str, separator: str, quote: str) -> list[Cell] | None:
             text, end = _one_quoted(line, at, quote)
             if end < 0 or (end < len(line) and line[end] != separator):
                 return None
-            cells.append((text.strip(), at + 2))
+            bare = text.strip()
+            cells.append((bare, at + 2 + (len(text) - len(text.lstrip()) if bare else 0)))
         else:
             end = line.find(separator, at)
             end = len(line) if end < 0 else end

@@ -48,6 +48,7 @@ if TYPE_CHECKING:
 
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
 _DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
+_FEWEST_ROWS = 3
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -119,7 +120,7 @@ class _Maker(TableGuesses):
 
     def _lines_outside(self) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         if self.cut is None:
-            head, drops = self._rules(range(len(self.lines)), "head", set())
+            head, drops = self._rules(self._without_rows(), "head", set())
             return head, SectionForm("", ""), "", drops
         blocks = self.cut.blocks
         if len(blocks) > 1:
@@ -141,6 +142,18 @@ class _Maker(TableGuesses):
                 why="nothing stands below the table: a file cut between two rows cannot be told",
             )
         return head, SectionForm("", ""), last, drops
+
+    def _without_rows(self) -> list[int]:
+        """Lines that are none of a table nobody found: three or more alike, each with a number that has decimals."""
+        like: dict[tuple[str, int], list[int]] = {}
+        for nth, line in enumerate(self.lines):
+            if _DECIMAL.search(line):
+                like.setdefault((re.sub(r"[\w\s.,'+-]", "", line), len(line.split())), []).append(nth)
+        rows = sorted(nth for numbers in like.values() if len(numbers) >= _FEWEST_ROWS for nth in numbers)
+        if rows:
+            what = f"Lines {rows[0] + 1} to {rows[-1] + 1} look like rows of readings, and no line of known headers "
+            self.open.append(f"{what}stands above them: no line of the draft explains them. Write columns for them.")
+        return [nth for nth in range(len(self.lines)) if nth not in set(rows)]
 
     def _left_out(self, numbers: Iterable[int]) -> list[str]:
         """Patterns of lines below a table that are taken for nothing, each with a remark.
@@ -223,6 +236,8 @@ class _Maker(TableGuesses):
             if not line.strip() or RULE.fullmatch(line):
                 continue
             guess = guess_line(n + 1, line.lstrip("\f"), self.form, given, self.keyed)
+            if not guess.facts and len(_DECIMAL.findall(line)) > 1:
+                continue  # perhaps readings: it is listed as a line nothing explains
             given |= set(guess.facts)
             self.given |= set(guess.facts)
             self.words += guess.words

@@ -1,4 +1,4 @@
-"""Counts that stand below tables: what the file says it holds is compared with what was read, so that a draft keeps it.
+"""Counts below or above tables: what a file says it holds is compared with what was read, so that a draft keeps it.
 
 A count is taken only where the draft reads the file, the line speaks of what is counted, and the number is that read.
 """
@@ -9,7 +9,10 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from benchseal.documents.patterns import compiled
+from benchseal.ingest.guess_text import exactly
 from benchseal.ingest.reader import walked
+from benchseal.records.layout import LineRule
 from benchseal.records.run import DocumentRef
 
 if TYPE_CHECKING:
@@ -27,6 +30,7 @@ _WORDS: Final = {
     "count_sections": r"sections?|tables?|elements?|series|runs?|tabellen|elemente|abschnitte|reihen",
 }
 _ANY: Final = r"total|count|number|sum|all|gesamt|anzahl|summe"
+_ONE_NUMBER: Final = re.compile("([^0-9]*)([0-9]+)([^0-9]*)")
 _REF: Final = DocumentRef("draft", 0, "0" * 64)
 
 
@@ -38,6 +42,25 @@ def with_counts(draft: Draft, lines: list[str]) -> Draft:
             changed = _with(draft, place, pattern.replace(_NUMBER, f"(?P<{fact}>{_NUMBER})"))
             if changed is not None and _agrees(changed.layout, lines):
                 draft = changed
+                break
+    return _with_heads(draft, lines)
+
+
+def _with_heads(draft: Draft, lines: list[str]) -> Draft:
+    """The same for lines above the tables whose one number is a count, such as ``Rows,7``."""
+    for nth, rule in enumerate(draft.layout.head):
+        line = next((one for one in lines if "(?P<" not in rule.line and compiled(rule.line).fullmatch(one)), "")
+        found = _ONE_NUMBER.fullmatch(line)
+        if found is None:
+            continue
+        for fact in _speaks_of(f"{found[1]}{_NUMBER}{found[3]}"):
+            told = LineRule(f"{exactly(found[1])}(?P<{fact}>{_NUMBER}){exactly(found[3].rstrip())}\\s*")
+            head = (*draft.layout.head[:nth], told, *draft.layout.head[nth + 1 :])
+            changed = replace(draft.layout, head=head)
+            if _agrees(changed, lines):
+                why = f"{draft.remarks[f'head.{nth}'][1].partition(':')[0]}: the number there is that of what was read"
+                remarks = {**draft.remarks, f"head.{nth}": (False, f"{why}; it is compared from now on")}
+                draft = replace(draft, layout=changed, remarks=remarks)
                 break
     return draft
 

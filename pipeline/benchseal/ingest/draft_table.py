@@ -6,10 +6,10 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.draft_signals import SignalGuesses
 from benchseal.ingest.guess_columns import (
     carried_columns,
     counts_readings,
-    differ_too,
     have_means,
     holds_codes,
     holds_factors,
@@ -33,7 +33,7 @@ from benchseal.ingest.guess_table import (
     word_cells,
 )
 from benchseal.ingest.guess_text import exactly
-from benchseal.ingest.trade_words import AREAS, HEIGHTS, KINDS, column_means, element_of, word_means
+from benchseal.ingest.trade_words import KINDS, column_means, element_of, word_means
 from benchseal.records.layout import (
     Column,
     ColumnMeans,
@@ -53,10 +53,9 @@ if TYPE_CHECKING:
 _ONE = {"position", "label", "kind", "nominal", "dilution", "replicate", "taken_at", "day", "day_time", "element",
         "wavelength_nm", "reading_number", "mean", "background"}  # fmt: skip
 _OF_SOLUTION = {"position", "label", "kind", "nominal", "dilution"}
-_OF_READING = {"replicate", "background", "reading_number"}
 
 
-class TableGuesses:
+class TableGuesses(SignalGuesses):
     """What is guessed of one file so far; here what its tables say. remarks and open as in ``draft.Draft``."""
 
     def __init__(self, lines: list[str], cut: Cut | None, form: FileForm, identifier: str) -> None:
@@ -72,10 +71,6 @@ class TableGuesses:
         self.cells: list[list[str]] = []  # of each column in rows of readings
         self.first = 0  # how many of them stand in the first table
         self.unknown: dict[int, bool] = {}  # columns whose header no list knows
-
-    def note(self, key: str, *, sure: bool, why: str) -> None:
-        """A remark for one key of the layout."""
-        self.remarks[key] = (sure, why)
 
     # The table
 
@@ -193,20 +188,22 @@ class TableGuesses:
 
     def _beside_means(self, meant: list[str], mark: str) -> None:
         """Columns no header told that stand next to a column of means and have those means."""
-        at = meant.index("mean") if "mean" in meant and "signal" not in meant else 0
+        mean = meant.index("mean") if "mean" in meant and "signal" not in meant else 0
+        at = mean
+        while at and meant[at - 1] == "ignored" and not self.unknown[at - 1]:
+            at -= 1  # spreads may stand between readings and their mean
         before = at
-        while before and self.unknown[before - 1] and all(is_number(cell, mark) for cell in self.cells[before - 1]):
+        while before and self.unknown[before - 1] and self._holds_numbers(before - 1, mark):
             before -= 1
         for first in range(before, at - 1):
-            if have_means(self.cells[first:at], self.cells[at], mark):
+            if have_means(self.cells[first:at], self.cells[mean], mark):
                 for nth in range(first, at):
-                    self._take(meant, nth, "signal", f"with those beside it, it has the means under column {at + 1}")
+                    self._take(meant, nth, "signal", f"with those beside it, it has the means under column {mean + 1}")
                 return
 
-    def _take(self, meant: list[str], nth: int, means: str, why: str) -> None:
-        meant[nth] = means
-        self.unknown[nth] = False
-        self.note(f"table.columns.{nth}", sure=False, why=why)
+    def _holds_numbers(self, nth: int, mark: str) -> bool:
+        """Whether at least half the cells of a column are numbers; words stand where nothing could be read."""
+        return 2 * sum(is_number(cell, mark) for cell in self.cells[nth]) >= len(self.cells[nth])
 
     def _place(self, cut: Cut, nth: int) -> tuple[int, int]:
         return (cut.columns[nth].starts, cut.columns[nth].ends) if not cut.form.separator else (0, 0)
@@ -228,66 +225,6 @@ class TableGuesses:
         if means:
             return means, f"a word of its header '{title}' says {means}"
         return "", f"no list knows the header '{title}'"
-
-    def _one_signal(self, meant: list[str], titles: list[str], *, several: bool, mark: str) -> None:
-        """Absorbance before concentration; of areas and heights beside each other the areas."""
-        if not several:
-            self._areas(meant, titles)
-        self._concentrations(meant, mark)
-        if meant.count("signal") == 0:
-            self.open.append("No column of signals was found: say which one means signal.")
-        if meant.count("signal") > 1 and not several:
-            for nth in (nth for nth, means in enumerate(meant) if means in _OF_READING):
-                meant[nth] = "ignored"
-                self.note(f"table.columns.{nth}", sure=False, why="readings stand beside each other, so it is of none")
-
-    def _areas(self, meant: list[str], titles: list[str]) -> None:
-        mark = self.form.decimal_mark
-        may = [
-            nth
-            for nth, means in enumerate(meant)
-            if means == "signal"
-            or (self.unknown[nth] and all(is_number(cell, mark) for cell in self.cells[nth] if cell))
-        ]
-        area = [nth for nth in may if any(word in titles[nth].lower() for word in AREAS)]
-        height = [nth for nth in may if any(word in titles[nth].lower() for word in HEIGHTS)]
-        both = [", ".join(f"'{titles[nth]}'" for nth in each) for each in (area, height)]
-        for nth in (*area, *height) if area and height else ():
-            meant[nth] = "signal" if nth in area else "ignored"
-            self.unknown[nth] = False
-            why = (
-                f"area ({both[0]}) and height ({both[1]}) stand beside each other; the area is taken, since it depends "
-                "less on the shape of the peak (common practice, no source): swap the two if the method reads heights"
-            )
-            self.note(f"table.columns.{nth}", sure=False, why=why)
-
-    def _concentrations(self, meant: list[str], mark: str) -> None:
-        if "signal" not in meant:
-            self._only_numbers(meant, mark)
-        if "signal" not in meant:
-            instead = next((name for name in ("concentration", "mean") if name in meant), "")
-            if instead:
-                at = meant.index(instead)
-                meant[at] = "signal"
-                self.note(f"table.columns.{at}", sure=False, why="taken as the signal: nothing is headed as one")
-        for nth in (nth for nth, means in enumerate(meant) if means == "concentration"):
-            meant[nth] = "ignored"
-            why = "a concentration the instrument calculated; benchseal computes its own"
-            self.note(f"table.columns.{nth}", sure=True, why=why)
-
-    def _only_numbers(self, meant: list[str], mark: str) -> None:
-        """The one column no header told that holds numbers with a decimal mark, other ones in each row."""
-        told = {nth for nth, means in enumerate(meant) if means in {"concentration", "mean"}}
-        found = [
-            nth
-            for nth, cells in enumerate(self.cells)
-            if self.unknown[nth]
-            and all(is_number(cell, mark) and mark in cell for cell in cells)
-            and 2 * len(set(cells)) > len(cells)
-        ]
-        if len(found) == 1 and not told:
-            why = "the only column no header tells that holds numbers with decimals, differing from row to row"
-            self._take(meant, found[0], "signal", why + differ_too(self.cells, found[0], mark))
 
     def _one_name(self, meant: list[str], cut: Cut) -> None:
         if "label" in meant:

@@ -12,6 +12,7 @@ from benchseal.ingest.parting import first_moment
 from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
 from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
 from benchseal.records.run import RunFacts
+from benchseal.records.unit_spellings import unit_meant, unit_of
 
 if TYPE_CHECKING:
     from benchseal.ingest.plan import Plan
@@ -24,12 +25,18 @@ _CLOSED = {
     "signal_form": get_args(SignalForm),
 }
 _ELEMENT = re.compile("[A-Z][a-z]?")
+_ONE_UNIT = (
+    "Set the instrument to the unit the method reads in; or, where both words mean one unit, let `words` of the layout "
+    "say what each means for signal_unit."
+)
 
 
 def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
     """Facts of one section; problems go to ``walk.say``. Stated facts serve where the file is silent."""
     facts = {**_stated(plan, section), **walk.facts, **section.facts}
     reader = _FactReader(plan, facts, section.line, walk)
+    signal_unit = reader.text("signal_unit", needed=True)
+    _compare_units(plan, section, signal_unit, walk)
     return RunFacts(
         element=reader.element(),
         wavelength_nm=reader.number("wavelength_nm"),
@@ -39,7 +46,7 @@ def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
         method_name=reader.text("method_name"),
         started_at=reader.started_at(section),
         signal_is=cast("SignalIs", reader.worded("signal_is")),
-        signal_unit=reader.text("signal_unit", needed=True),
+        signal_unit=signal_unit,
         background_correction=reader.text("background_correction"),
         line=section.line,
         slit_nm=reader.number("slit_nm", needed=False),
@@ -47,6 +54,18 @@ def run_facts(plan: Plan, section: Section, walk: Walk) -> RunFacts:
         signal_form=cast("SignalForm", reader.worded("signal_form", needed=False)),
         injection_ul=reader.number("injection_ul", needed=False),
     )
+
+
+def _compare_units(plan: Plan, section: Section, signal_unit: str, walk: Walk) -> None:
+    """The unit of every column of signals or their means is that of the run; nothing is converted."""
+    words, (line, cells) = plan.words.get("signal_unit", {}), section.units
+    for nth, column in enumerate(section.columns):
+        unit = unit_of(column) if column.means in {"signal", "mean"} and signal_unit else ""
+        if not unit or signal_unit in {unit, words.get(column.unit)} or unit_meant(signal_unit) == unit:
+            continue
+        what = f"Column '{column.header}' is in {column.unit or unit}, and the run's signal_unit is {signal_unit}."
+        place = cells[nth][1] if nth < len(cells) else 0
+        walk.say("ingest.signal-unit-contradicts", what, _ONE_UNIT, line=line or section.line, column=place)
 
 
 def _stated(plan: Plan, section: Section) -> Facts:

@@ -88,7 +88,7 @@ def counts_readings(cells: Sequence[str]) -> bool:
 
 def _whole(cells: Sequence[str]) -> list[int]:
     """The cells as whole numbers; none where one is not."""
-    return [int(cell) for cell in cells] if all(re.fullmatch("[1-9][0-9]{0,5}", cell) for cell in cells) else []
+    return [int(cell) for cell in cells] if all(re.fullmatch("0{0,5}[1-9][0-9]{0,5}", cell) for cell in cells) else []
 
 
 @lru_cache(maxsize=4096)
@@ -185,15 +185,19 @@ def _one_each(cells: Sequence[str], names: Sequence[str], kinds: Sequence[str]) 
 
 
 def have_means(columns: Sequence[Sequence[str]], means: Sequence[str], mark: str) -> bool:
-    """Whether numbers beside each other have these means, to one unit of the last place, in nine rows of ten."""
-    fits = 0
+    """Whether numbers beside each other have these means, to one unit of the last place, in nine rows of ten.
+
+    Rows that hold a word count for nothing; at least two hold none.
+    """
+    fits = rows = 0
     for *cells, mean in zip(*columns, means, strict=True):
-        numbers = [Decimal(cell.replace(mark, ".")) for cell in cells]
-        printed = plain_number(mean, cast("object", mark), "")  # type: ignore[arg-type]
-        if printed is not None:
-            place = Decimal(1).scaleb(Decimal(printed).as_tuple().exponent)  # type: ignore[arg-type]  # finite
-            fits += abs(sum(numbers, Decimal(0)) / len(numbers) - Decimal(printed)) <= place
-    return len(columns) > 1 and 10 * fits >= 9 * len(means) > 0
+        numbers = [plain_number(cell, cast("object", mark), "") for cell in (*cells, mean)]  # type: ignore[arg-type]
+        if all(numbers):
+            *read, printed = (Decimal(number) for number in numbers if number)
+            place = Decimal(1).scaleb(printed.as_tuple().exponent)  # type: ignore[arg-type]  # finite
+            fits += abs(sum(read, Decimal(0)) / len(read) - printed) <= place
+            rows += 1
+    return len(columns) > 1 and rows > 1 and 10 * fits >= 9 * rows
 
 
 def differ_too(columns: Sequence[Sequence[str]], taken: int, mark: str) -> str:

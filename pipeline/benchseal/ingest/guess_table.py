@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 RULE = re.compile("[-=_*+.|~ \t\f\u2500-\u257f]+")  # the last are drawn lines
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
+_DAY_TIME = re.compile(r"\d{1,4}[-./]\d{1,2}[-./]\d{1,4}(?:T| +)\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +134,19 @@ def is_number(text: str, mark: str) -> bool:
 
 def _is_header(cells: list[str], mark: str) -> bool:
     words = [cell for cell in cells if cell]
-    return len(words) >= 2 and _known(words) >= 2 and not any(is_number(cell, mark) for cell in words)
+    numbers = [cell for cell in words if is_number(cell, mark)]
+    if numbers:  # readings beside each other may be headed by their numbers alone
+        return numbers == _counted(len(numbers)) and _known([one for one in words if one not in numbers]) >= 3
+    return len(words) >= 2 and _known(words) >= 2 and not _says_element(words)
+
+
+def _counted(count: int) -> list[str]:
+    return [str(nth) for nth in range(1, count + 1)]
+
+
+def _says_element(words: Sequence[str]) -> bool:
+    """Whether a line is a key and an element, such as ``Element;Pb``: both words are known, and no header."""
+    return len(words) == 2 and column_means(words[0])[0] == "element" and bool(element_of(words[1])[0])
 
 
 def _blocks(lines: list[str], cut: Cut) -> list[Block]:
@@ -275,6 +288,7 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
         (counts_solutions(filled), "position", "its cells count from 1"),
         (counts_readings(filled), "replicate", "its cells count from 1 with each solution"),
         (all(map(_CLOCK.fullmatch, filled)), "taken_at", "its cells are times of day"),
+        (all(map(_DAY_TIME.fullmatch, filled)), "day_time", "its cells are days with times"),
         (all(element_of(cell)[0] == cell for cell in filled), "element", "its cells are symbols of elements"),
         (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
     )

@@ -13,6 +13,11 @@ if TYPE_CHECKING:
 
 _GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*\Z")
 
+WORDS_FOR_NOTHING = (
+    "Export with a separator, or let the instrument write names without blanks and a word where there is no value."
+)
+MORE_ROOM = "Export with a blank between the columns, or with a separator; no layout can tell them apart."
+
 
 def two_readings(text: str, decimal_mark: str) -> str:
     """Both numbers a text may mean where its mark is not the layout's decimal mark; empty where it means one.
@@ -46,3 +51,19 @@ def header_words(found: Sequence[str] | None, columns: Sequence[Column]) -> str:
     parts += [f"'{name}' comes too often" for name in twice]
     differs = "; ".join(parts[:6]) or "the columns stand in another order"
     return f"The table's header differs: {differs}. Due: {', '.join(known)}."
+
+
+def touch(one: tuple[str, str], two: tuple[str, str]) -> str:
+    """What is wrong with two cells at fixed places that no blank parts. one, two: header and text of each."""
+    cells = f"'{one[1][:30]}' of '{one[0]}' and '{two[1][:30]}' of '{two[0]}'"
+    return f"{cells} touch: nothing shows where the one ends and the other begins."
+
+
+def stray(own: str, other: str) -> str:
+    """What is wrong with a cell that stands under another column than it is counted for. own, other: their headers."""
+    what = (
+        f"By its count of cells '{own}' of this row is the one that stands under '{other}' in the rows around it, and "
+    )
+    return (
+        f"{what}another column is empty: a name holds a blank and a cell is missing, or the row is printed otherwise."
+    )

@@ -31,6 +31,11 @@ def plain_number(text: str, decimal_mark: str, thousands_mark: str = "") -> Plai
     return _unusual_number(pointed)
 
 
+def bare_count(text: str) -> str:
+    """A whole number without leading zeros, as ``007`` is 7; any other text as it stands."""
+    return text.lstrip("0") or text if text.isascii() and text.isdigit() else text
+
+
 def _unusual_number(text: str) -> PlainDecimal | None:
     found = _NUMBER.match(text.replace("\N{MINUS SIGN}", "-")) if len(text) <= LONGEST_NUMBER else None
     if found is None or not (found[2] or found[3]):

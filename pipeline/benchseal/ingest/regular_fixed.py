@@ -40,6 +40,8 @@ class FixedRows:
 def fixed_rows(plan: Plan, section: Section) -> FixedRows | None:
     """The rows of a section with one signal column, where all can be cut at the layout's places; else None."""
     raw = _cut(section) if _rising(section.columns) else None
+    if raw is not None and _touch(section.columns, raw):
+        return None
     is_mean = _mean_rows(plan, section, raw) if raw is not None else None
     if raw is None or is_mean is None:
         return None
@@ -78,6 +80,14 @@ def _cut(section: Section) -> list[tuple[str, ...]] | None:
         return None
     found = _row(tuple((column.starts, column.ends) for column in section.columns)).findall(whole)
     return list(zip(*found, strict=True)) if len(found) == len(rows) and len(section.columns) > 1 else None
+
+
+def _touch(columns: tuple[Column, ...], raw: list[tuple[str, ...]]) -> bool:
+    """Whether in any row no blank stands between two columns that adjoin. raw: cells with their blanks."""
+    adjoining = [nth for nth, (one, two) in enumerate(pairwise(columns), 1) if one.ends + 1 == two.starts]
+    return any(
+        one[-1] != " " and two[0] != " " for nth in adjoining for one, two in zip(raw[nth - 1], raw[nth], strict=True)
+    )
 
 
 @lru_cache(maxsize=64)

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, cast
 
 from benchseal.documents.damaged import looks_damaged
 from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
-from benchseal.ingest.cells import Cell, split_line
+from benchseal.ingest.aligned import strays
+from benchseal.ingest.cells import BLANKS, Cell, split_line, touching
 from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, by_an_hour, without_clock
-from benchseal.ingest.hints import two_readings
-from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
+from benchseal.ingest.collected import Means, Readings, Solutions
+from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
+from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
@@ -26,37 +27,6 @@ LONGEST_READING_NUMBER = 12
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 
 Say = Callable[..., None]
-
-
-@dataclass(slots=True)
-class _Solutions:
-    position: list[int] = field(default_factory=list)
-    label: list[str] = field(default_factory=list)
-    kind: list[SolutionKind] = field(default_factory=list)
-    nominal: list[str] = field(default_factory=list)
-    dilution: list[str] = field(default_factory=list)
-    first_reading: list[int] = field(default_factory=list)
-    reading_count: list[int] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Readings:
-    signal: list[str] = field(default_factory=list)
-    as_read: list[str] = field(default_factory=list)
-    line: list[int] = field(default_factory=list)
-    column: list[int] = field(default_factory=list)
-    replicate: list[int] = field(default_factory=list)
-    taken_at: list[str] = field(default_factory=list)
-    background: list[str] = field(default_factory=list)
-    flag: list[str] = field(default_factory=list)
-    number: list[str] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Means:
-    solution: list[int] = field(default_factory=list)
-    mean: list[str] = field(default_factory=list)
-    line: list[int] = field(default_factory=list)
 
 
 # Beside a problem only, so no such document is stored: what is shown of it must not claim a kind.
@@ -81,7 +51,7 @@ class Table:
             for index, column in enumerate(section.columns)
             if column.header in plan.mean_rows
         ]
-        self._solutions, self._readings, self._means = _Solutions(), _Readings(), _Means()
+        self._solutions, self._readings, self._means = Solutions(), Readings(), Means()
         self._above: list[Cell] = []
         self._who: tuple[str, ...] = ()
         self._day, _, self._clock = started_at.partition("T")
@@ -99,9 +69,9 @@ class Table:
         self._close_solution()
         self._tell_clocks()
         return (
-            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in _Solutions.__slots__}),
-            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in _Readings.__slots__}),
-            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in _Means.__slots__}),
+            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in Solutions.__slots__}),
+            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in Readings.__slots__}),
+            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in Means.__slots__}),
         )
 
     def _tell_clocks(self) -> None:
@@ -118,13 +88,25 @@ class Table:
             self._take(cells)
 
     def _read_rows(self) -> None:
+        if self._form.separator in BLANKS:
+            self._compare_places()
         for number, text in self._section.rows:
             self._line = number
             cells = split_line(text, self._form, self._section.columns)
             if cells is None or len(cells) != len(self._section.columns):
                 self._unfit(text, cells)
+            elif nth := 0 if self._form.separator else touching(text, self._section.columns):
+                self._touch(cells, nth)
             else:
                 self._take(self._filled(cells))
+
+    def _compare_places(self) -> None:
+        """Where blanks alone part cells, those of a table printed in columns stand under their own headers."""
+        columns, form = self._section.columns, self._form
+        cut = [(number, split_line(text, form, columns) or []) for number, text in self._section.rows]
+        for line, nth, other in strays([(number, cells) for number, cells in cut if len(cells) == len(columns)]):
+            what = stray(columns[nth].header, columns[other].header)
+            self._say("ingest.cells-stray", what, WORDS_FOR_NOTHING, line=line)
 
     def _unfit(self, text: str, cells: list[Cell] | None) -> None:
         due = len(self._section.columns)
@@ -135,6 +117,13 @@ class Table:
         else:
             what = f"Text stands between the columns, or behind the last: '{text[:60]}'."
         self._say("ingest.row-unfit", what, EXPORT_AGAIN, line=self._line)
+        self._lost_rows += 1
+
+    def _touch(self, cells: list[Cell], nth: int) -> None:
+        """A row whose cells before and at ``nth`` have no blank between them is not read."""
+        one, two = self._section.columns[nth - 1], self._section.columns[nth]
+        what = touch((one.header, cells[nth - 1][0]), (two.header, cells[nth][0]))
+        self._say("ingest.cells-touch", what, MORE_ROOM, line=self._line, column=two.starts)
         self._lost_rows += 1
 
     def _filled(self, cells: list[Cell]) -> list[Cell]:
@@ -173,7 +162,7 @@ class Table:
         if self._each_row == "reading_of_name":
             return who != self._who
         label = self._identity.index(self._place["label"])
-        return who[label] != self._who[label] or self._cell(cells, "replicate", "") == "1"
+        return who[label] != self._who[label] or bare_count(self._cell(cells, "replicate", "")) == "1"
 
     def _open_solution(self, cells: list[Cell], who: tuple[str, ...]) -> None:
         self._close_solution()
@@ -193,7 +182,7 @@ class Table:
 
     def _position(self, cells: list[Cell]) -> int:
         due = self._solutions.position[-1] + 1 if self._solutions.position else 1
-        text = self._cell(cells, "position", str(due))
+        text = bare_count(self._cell(cells, "position", str(due)))
         lost, self._lost_rows = self._lost_rows, 0
         if text in {str(due + skipped) for skipped in range(lost + 1)}:
             return int(text)  # a row that does not fit is one problem, not a gap as well
@@ -256,7 +245,7 @@ class Table:
 
     def _take_reading(self, cells: list[Cell], index: int) -> None:
         due = len(self._readings.signal) - self._solutions.first_reading[-1] + 1
-        text = self._cell(cells, "replicate", str(due))
+        text = bare_count(self._cell(cells, "replicate", str(due)))
         if text != str(due):
             what = f"Reading '{text[:20]}' of this solution stands where reading {due} is due."
             self._refuse("ingest.reading-order", cells, "replicate", what)

@@ -69,12 +69,12 @@ COLUMNS: dict[str, str] = {
         "dilution": "dilution, dilution factor, dil, df, factor, verdünnung, verd, faktor, verdünnungsfaktor",
         "replicate": "rep, repl, replicate, rep no, reading no, wdh, wiederholung, messung, replikat, reading, read",
         "signal": "abs, absorbance, a, signal, ext, extinktion, absorption, peak area, area, integrated absorbance, "
-        "peakfläche, fläche, peak height, height, peakhöhe, höhe, abs s, a s",
+        "peakfläche, fläche, peak height, height, peakhöhe, höhe, abs s, a s, peak",
         "background": "background, bg, bkg, untergrund, background abs",
         "taken_at": "time, uhrzeit, zeit, clock",
         "day": "date, datum, day, tag",
         "day_time": "date time, date/time, datum/zeit, datum uhrzeit, measured, measured at, gemessen, taken, "
-        "timestamp",
+        "timestamp, when",
         "element": "element, el, elem, analyte, analyt",
         "wavelength_nm": "wavelength, nm, line, wellenlänge, lambda",
         "reading_number": "reading number, firing, counter, zähler",
@@ -124,10 +124,6 @@ VALUES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "signal_is": (("abs|ext", "absorbance"), ("conc|konz|gehalt", "instrument_concentration")),
 }
-
-# Parts of headers of peaks, in small letters.
-AREAS = ("area", "fläche", "flaeche", "integr", "int. abs")
-HEIGHTS = ("height", "höhe", "hoehe")
 
 MEAN = frozenset(["mean", "average", "avg", "mittel", "mittelwert", "mw", "ø"])
 SPREAD = frozenset(["sd", "rsd", "%rsd", "rsd%", "stdev", "stabw", "cv", "vk"]) | {"std dev", "rel sd"}

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from benchseal.records.layout import Column
 
 MOST_KEPT = 10_000  # problems of one file; no person reads more
+_COUNTS_OF_ROWS = frozenset({"count_solutions", "count_readings"})
 EXPORT_AGAIN = "Export the file at the instrument again; do not edit the stored copy."
 OTHER_LAYOUT = "If the instrument writes another form now, the layout needs a new version."
 
@@ -54,7 +55,7 @@ class Section:
     """What the walk found of one section.
 
     columns: empty while its header has not come. turned: for a transposed table, the rows it stands for: in each the
-    cells of one solution, and the lines they stand in.
+    cells of one solution, and the lines they stand in. units: line and cells of the row of units.
     """
 
     line: int
@@ -64,6 +65,7 @@ class Section:
     rows: list[tuple[int, str]] = field(default_factory=list)
     ended_at: int = 0
     turned: list[tuple[list[Cell], list[int]]] = field(default_factory=list)
+    units: tuple[int, list[Cell]] = (0, [])
 
 
 class Walk:
@@ -260,6 +262,7 @@ class Walk:
             due = ", ".join(f"{column.header}: {column.unit}" for column in section.columns if column.unit)
             what = f"The row of units differs: found '{_short(line)}', due: {due}."
             self.say("ingest.units-differ", what, OTHER_LAYOUT)
+        section.units = (self._number, split_line(line, self.plan.layout.file, section.columns) or [])
         self._state = self._in_table
 
     def _in_table(self, line: str) -> None:
@@ -366,7 +369,8 @@ class Walk:
         for name, text in found.groupdict().items():
             if text is None or name in except_for:
                 continue
-            before = facts.get(name) or self.facts.get(name)
+            # a section's own count is another than that of the whole file; each is held against what was read
+            before = facts.get(name) or (None if name in _COUNTS_OF_ROWS else self.facts.get(name))
             if before is not None and before.text.strip() != text.strip():
                 what = f"{name} is '{_short(text)}' here and '{_short(before.text)}' at line {before.line}."
                 remedy = EXPORT_AGAIN + own_begin(name)

@@ -39,5 +39,8 @@ def kept_for(keep: DigestsKeep) -> str:
 
 
 def local_words(moment: datetime, zone: str) -> str:
-    """A moment as a clock of ``zone`` shows it."""
-    return f"{moment.astimezone(ZoneInfo(zone)):%Y-%m-%d %H:%M:%S} ({zone})"
+    """A moment as a clock of ``zone`` shows it; of an hour that comes twice with its distance from UTC."""
+    local = moment.astimezone(ZoneInfo(zone))
+    twice = local.replace(fold=0).utcoffset() != local.replace(fold=1).utcoffset()
+    offset = f", UTC{local.isoformat(timespec='seconds')[19:]}" if twice else ""
+    return f"{local:%Y-%m-%d %H:%M:%S} ({zone}{offset})"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
@@ -11,7 +12,7 @@ from benchseal.records.run import Run
 from benchseal.validate.additions import addition_problems
 from benchseal.validate.bracketing import bracketing_problems
 from benchseal.validate.keeping import keeping_problems
-from benchseal.validate.methods import method_of, method_problems
+from benchseal.validate.methods import given_unit_problems, method_of, method_problems
 from benchseal.validate.portions import portion_problems, portions_of
 from benchseal.validate.registers import (
     Fold,
@@ -42,17 +43,23 @@ from benchseal.validate.stored import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from benchseal.records.known import Known, Lent
     from benchseal.records.method import Method
     from benchseal.records.registers import Instrument, StandardLot
     from benchseal.records.run import DocumentRef, RunDocument
 
+_NO_UNITS: Mapping[str, str] = MappingProxyType({})
 
-def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run | tuple[Problem, ...]:
+
+def check_run(
+    document: RunDocument, known: Known, *, fold: Fold = None, given_in: Mapping[str, str] = _NO_UNITS
+) -> Run | tuple[Problem, ...]:
     """The run a document is, or every problem in it.
 
     fold: 0 or 1 where the document's layout says which of two equal local hours its clock means (``doubled_hour``
-    first or second); None where it says ``refuse``.
+    first or second); None where it says ``refuse``. given_in: ``unit_spellings.given_units`` of that layout.
     """
     problems = list(shape_problems(document))
     if problems:
@@ -65,6 +72,7 @@ def check_run(document: RunDocument, known: Known, *, fold: Fold = None) -> Run 
     lots: tuple[StandardLot, ...] = ()
     if not isinstance(found, list):
         problems.extend(_against_method(document, found, lent))
+        problems.extend(given_unit_problems(document, found[1], given_in))
         problems.extend(addition_problems(document, found[1], portions))
         if moment is not None:
             problems.extend(keeping_problems(document, found[1], portions, moment, known))

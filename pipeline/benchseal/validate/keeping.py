@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from benchseal.problems import Problem
 from benchseal.records.keeping import holds_until, kept_for, local_words
 from benchseal.records.preparation import Portion
+from benchseal.validate.instants import instants
 from benchseal.validate.instrument_state import corrected
 from benchseal.validate.places import at_solution
 
@@ -40,10 +40,11 @@ def keeping_problems(
     instrument, began = place
     events = known.instrument_events.get(instrument.instrument, ())
     past: dict[str, list[tuple[int, Portion, datetime, datetime]]] = {}
+    taken = instants(document.readings.taken_at, datetime.fromisoformat(began), instrument.zone)
     for index, portion in enumerate(portions):
         if isinstance(portion, Portion):
             until = holds_until(method.digests_keep, portion.prepared_at, instrument.zone)
-            shown = _read_at(document, index, instrument.zone) or began
+            shown = _read_at(document, index, taken) or began
             read = datetime.fromisoformat(corrected(shown, events))
             if until is not None and read > until:
                 past.setdefault(portion.batch, []).append((index, portion, until, read))
@@ -59,10 +60,8 @@ def keeping_problems(
         yield Problem("validate.digest-past", at_solution(document, index), what, _REMEDY)
 
 
-def _read_at(document: RunDocument, index: int, zone: str) -> str:
-    """UTC time of the last reading of a solution; of an hour that comes twice the second. Empty where none is given."""
+def _read_at(document: RunDocument, index: int, taken: Sequence[datetime | None]) -> str:
+    """UTC time of the last reading of a solution; empty where none is given. taken: of every reading."""
     first, count = document.solutions.first_reading[index], document.solutions.reading_count[index]
-    last = next((text for text in reversed(document.readings.taken_at[first : first + count]) if text), "")
-    if not last:
-        return ""
-    return f"{datetime.fromisoformat(last).replace(tzinfo=ZoneInfo(zone), fold=1).astimezone(UTC):%Y-%m-%dT%H:%M:%S}Z"
+    last = next(filter(None, reversed(taken[first : first + count])), None)
+    return "" if last is None else f"{last:%Y-%m-%dT%H:%M:%S}Z"

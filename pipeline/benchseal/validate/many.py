@@ -24,7 +24,7 @@ from benchseal.records.run import DocumentRef, MeanColumns, ReadingColumns, RunD
 from benchseal.validate.additions import addition_problems
 from benchseal.validate.bracketing import bracketing_problems
 from benchseal.validate.many_means import means_fit
-from benchseal.validate.methods import method_of, method_problems
+from benchseal.validate.methods import given_unit_fits, method_of, method_problems
 from benchseal.validate.portions import normal_dilution, portions_of, unfit_portion
 from benchseal.validate.registers import (
     instrument_of,
@@ -39,7 +39,7 @@ from benchseal.validate.solutions import calibration_problems, check_problems, r
 from benchseal.validate.stored import CALIBRATES, unplanned_problems
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from benchseal.records.block import Alike, Array, BlockRun, RunBlock
     from benchseal.records.known import Known
@@ -54,8 +54,10 @@ _NEVER = 0  # a day before every day there is, as a whole number YYYYMMDD
 _STEP = timedelta(minutes=15)
 
 
-def check_block(block: RunBlock, known: Known, *, fold: Fold = None) -> tuple[bool, ...]:
-    """For each run of a block whether ``check_run`` of its document gives a run. fold: as there."""
+def check_block(
+    block: RunBlock, known: Known, *, fold: Fold = None, given_in: Mapping[str, str] | None = None
+) -> tuple[bool, ...]:
+    """For each run of a block whether ``check_run`` of its document gives a run. fold, given_in: as there."""
     sure = np.zeros(len(block.runs), dtype=bool)
     if known.lent:
         return tuple(sure.tolist())
@@ -68,7 +70,7 @@ def check_block(block: RunBlock, known: Known, *, fold: Fold = None) -> tuple[bo
         groups.setdefault(block.runs[indexes[0]].facts, []).extend(indexes)
     for facts, indexes in groups.items():
         one = _Group(block, places, known, fold, facts)
-        sure[indexes] = one.sure(np.array(indexes))
+        sure[indexes] = one.sure(np.array(indexes), given_in or {})
     return tuple((sure & means_fit(block)).tolist())
 
 
@@ -90,7 +92,7 @@ class _Group:
         self._block, self._places, self._known, self._fold, self._facts = block, places, known, fold, facts
         self._days: dict[tuple[str, bool], bool] = {}
 
-    def sure(self, runs: Array) -> Array:
+    def sure(self, runs: Array, given_in: Mapping[str, str]) -> Array:
         """Whether each of these runs is sure."""
         begun = replace(self._facts, started_at=self._block.runs[runs[0]].started_at, line=1)
         document = _document(begun, ())
@@ -98,7 +100,8 @@ class _Group:
         if isinstance(found, list) or isinstance(instrument, Problem):
             return np.zeros(len(runs), dtype=bool)
         method = found[1]
-        if not _is_ordinary(method) or any(method_problems(document, method)):
+        as_given = given_unit_fits(document.facts.element, method, given_in)
+        if not as_given or not _is_ordinary(method) or any(method_problems(document, method)):
             return np.zeros(len(runs), dtype=bool)
         inside = np.isin(self._places.run, runs) if len(runs) < len(self._block.runs) else slice(None)
         run, alike = self._places.run[inside], self._places.alike[inside]

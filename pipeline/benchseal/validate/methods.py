@@ -6,11 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
-from benchseal.records.quantities import decimal_of
-from benchseal.validate.places import at_run, nearest
+from benchseal.records.quantities import decimal_of, unit_factor, unit_shown
+from benchseal.validate.places import at_run, at_solution, nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
     from benchseal.records.known import Known
     from benchseal.records.method import Method
@@ -19,6 +19,11 @@ if TYPE_CHECKING:
 
 _STATE_IT = "Have the export write it, or state it in a new version of the layout (`stated`), if it was measured so."
 _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
+
+_SAME_UNIT = (
+    "Enter the concentrations at the instrument in the method's unit. Where the instrument writes a unit it does not "
+    "mean, let a new version of the layout mark the column ignored."
+)
 
 
 def method_of(document: RunDocument, known: Known) -> tuple[DocumentRef, Method] | list[Problem]:
@@ -82,6 +87,27 @@ def method_problems(document: RunDocument, method: Method) -> Iterator[Problem]:
     elif facts.signal_unit != method.signal_unit:
         yield _differs(document, method, "signal_unit", facts.signal_unit, method.signal_unit)
     yield from _settings(document, method)
+
+
+def given_unit_problems(document: RunDocument, method: Method, given_in: Mapping[str, str]) -> Iterator[Problem]:
+    """Concentrations the file gives its standards in another unit than the method's: the same figures say another."""
+    columns = document.solutions
+    index = next((nth for nth, text in enumerate(columns.nominal) if text), None)
+    if index is None or given_unit_fits(document.facts.element, method, given_in):
+        return
+    unit = given_in.get(document.facts.element) or given_in[""]
+    what = f"The file gives concentrations in {unit_shown(unit)}; method {method.id} has them in "
+    what += f"{unit_shown(method.solution_unit)}."
+    yield Problem("validate.nominal-unit-differs", at_solution(document, index), what, _SAME_UNIT)
+
+
+def given_unit_fits(element: str, method: Method, given_in: Mapping[str, str]) -> bool:
+    """Whether concentrations given in a file are in the method's unit, or the layout knows no unit of them."""
+    unit = given_in.get(element) or given_in.get("", "")
+    try:
+        return not unit or unit_factor(unit, method.solution_unit) == 1
+    except ValueError:
+        return False
 
 
 def _settings(document: RunDocument, method: Method) -> Iterator[Problem]:

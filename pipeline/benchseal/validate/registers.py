@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from zoneinfo import ZoneInfo
 
 from benchseal.problems import Problem
+from benchseal.validate.instants import instants
 from benchseal.validate.instrument_state import offset_at
 from benchseal.validate.places import at_reading, at_run, nearest
 
@@ -67,6 +68,9 @@ def measured_at(document: RunDocument, instrument: Instrument, known: Known, fol
         return Problem("validate.time-impossible", at_run(document), moment, remedy)
     last = next(filter(None, reversed(document.readings.taken_at)), started)  # not the greatest: clocks are put back
     ended = _utc(last, instrument.zone, 1)
+    if isinstance(ended, datetime) and _comes_twice(last, instrument.zone):
+        taken = instants(document.readings.taken_at, moment, instrument.zone)
+        ended = next(filter(None, reversed(taken)), ended)
     latest = max(moment, ended) if isinstance(ended, datetime) else moment
     if latest - _ahead(latest, instrument, known) > _now(known):
         what = (
