@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
 from benchseal.desk.delivery_lock import exporting
-from benchseal.desk.destinations import carrier_of
+from benchseal.desk.destinations import carrier_of, is_folder
 from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
@@ -62,6 +63,19 @@ def profile_now(view: Reading, row: Row) -> Profile:
     return load(view, Profile, row["profile_digest"] if isinstance(now, str) else now["value"])
 
 
+def profile_there(view: Reading, row: Row) -> Profile:
+    """The version of a delivery's profile whose server its destination is; as it was planned by, for a folder.
+
+    A delivery that was moved may go to the server of a later version, and a withdrawal to that of an earlier one.
+    """
+    destination, planned = str(row["destination"]), load(view, Profile, row["profile_digest"])
+    same = view.rows("delivery", profile=row["profile"], destination=destination)
+    earlier = sorted(same, key=lambda one: int(one["planned"]), reverse=True)
+    others = (load(view, Profile, one) for one in dict.fromkeys(str(one["profile_digest"]) for one in earlier))
+    known = chain((planned, profile_now(view, row)), others)
+    return next((one for one in known if not is_folder(one, destination)), planned)
+
+
 def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     """Write a delivery's files, the same bytes and names, to where it went or to the folder ``destination``."""
     with exporting(site):
@@ -74,10 +88,8 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
-        profiles = (load(view, Profile, row["profile_digest"]), profile_now(view, row))
-    # A delivery that was moved may go to the place of a later version of its profile.
-    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in profiles)
-    way = next((way for way in ways if way is not None), None)
+        profile = profile_there(view, row)
+    way = None if destination else carrier_of(profile, row["destination"])
     if way is not None:
         placed, at = way.carry(delivery_id, files).placed, f"{row['destination'].rstrip('/')}/{row['file']}"
     else:
