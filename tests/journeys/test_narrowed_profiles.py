@@ -143,6 +143,37 @@ def test_where_the_old_place_is_away_it_waits_and_is_told(line: Line, tmp_path: 
     assert [*other.glob("*.csv")] == []
 
 
+def test_doctor_names_what_a_withdrawn_profile_leaves_standing(line: Line, first: Path) -> None:
+    def told() -> list[str]:
+        return [one for one in line("doctor", by=(ANALYST,)).out.splitlines() if "doctor.receiver-holds" in one]
+
+    good(line("document", "withdraw", "profile/narrow", "--reason", "no receiver any more", "--json", by=(APPROVER,)))
+    assert told() == []  # nothing they hold is wrong
+    withdraw(line, A)
+    (said,) = told()
+    assert "profile narrow" in said
+    assert f"{len(held(first, A))} results" in said
+
+
+def test_doctor_names_a_profile_in_force_that_is_refused(
+    line: Line, first: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As after an update of the program: one taken before its rule was there."""
+    with monkeypatch.context() as patch:
+        patch.setattr("benchseal.desk.controlled.check_profile", lambda _: ())
+        text = starter("profiles/comma-utf8.yaml").replace("comma-utf8", "narrow")
+        version(
+            line,
+            first.parent,
+            folder=first,
+            text=text.replace("field: qualifier", "field: qualifier, map: {'<': plus}"),
+        )
+    said = line("doctor", by=(ANALYST,)).out
+    assert "doctor.profile-refused: profile narrow" in said
+    withdraw(line, A)
+    assert "profile.map-misleads" in line("export", "run", "narrow", by=(APPROVER,)).err
+
+
 def test_rows_of_samples_are_withdrawn_there_too(line: Line, tmp_path: Path) -> None:
     place, other = tmp_path / "place", tmp_path / "other"
     wide = together("sample").replace("id: per-sample", "id: narrow")
