@@ -31,7 +31,7 @@ from benchmarks.timing import load_words, table
 
 from benchseal.desk.undelivered import MOST_ROWS
 from benchseal.export.render import render
-from benchseal.records.profile import Column, FileForm, Profile
+from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import Delivery, ReleasedRow
 from benchseal.records.run import DocumentRef
 
@@ -73,7 +73,7 @@ def made_rows(first: int, count: int) -> list[ReleasedRow]:
 def profile(kind: str) -> Profile:
     """Seven columns of ``kind``."""
     columns = tuple(Column(field, field) for field in (*FIELDS, "reported_kind"))
-    return Profile("profile", "p", "P", FILES[kind], "refuse", columns)
+    return Profile("profile", "p", "P", FILES[kind], "refuse", columns, Choose(methods=("lead-furnace",)))
 
 
 def ready_cells(rows: Sequence[ReleasedRow]) -> list[list[str]]:

@@ -44,6 +44,7 @@ CARRIERS = {"Problem", "Refusal", "Trouble", "Finding", "Fault", "Loss", "NotRep
 READS_A_FILE = {"template", "template_bytes", "starter"}  # their argument names a shipped file
 
 # Codes that no single call spells out.
+PROFILE_RULES = ("profiles.py", "distinctions.py", "maps.py", "told_beside.py")
 COMPOSED: frozenset[str] = frozenset(
     {f"{cycle.name}.wrong-state" for cycle in CYCLES}
     | {"seal.missing", "seal.several"}  # one of two, by what was found
@@ -78,10 +79,11 @@ COMPOSED: frozenset[str] = frozenset(
             "column-use", "date-form", "field-unknown", "missing-text", "title-missing", "width",
         )
     }
-    # Columns of a profile give their codes as tuples; ``export/profiles.py`` and ``distinctions.py`` name them.
+    # Columns of a profile give their codes as tuples; ``PROFILE_RULES`` name them.
     | {
         f"profile.{code}"
         for code in (
+            "element-not-shown", "fixed-misleads", "title-misleads",
             "counter-unfit", "date-form", "flag-misleads", "flag-unfit", "flag-word-unknown", "form-unfit",
             "map-merges", "map-misleads", "map-of-name", "map-of-value", "missing-text-misleads",
             "missing-text-unfit", "of-missing", "of-unfit", "offset-not-shown",
@@ -236,7 +238,7 @@ def test_composed_codes_are_still_composed() -> None:
         if family in WHOLE:
             assert code in words[WHOLE[family]], code
         if family == "profile":
-            assert word in words["profiles.py"] | words["distinctions.py"], code
+            assert word in set().union(*(words[name] for name in PROFILE_RULES)), code
         if family == "validate":
             assert word.removesuffix("-differs").replace("-", "_") in words["methods.py"], code
 
@@ -250,12 +252,18 @@ def test_row_rules_and_profile_rules_are_all_composed() -> None:
         if isinstance(call, ast.Call) and called(call) == "RowFault" and len(call.args) > 2
     }
     assert {f"documents.{word}" for word in named if word} <= COMPOSED
-    rules = [trees()[PACKAGE / "export" / name] for name in ("profiles.py", "distinctions.py")]
+    rules = [trees()[PACKAGE / "export" / name] for name in PROFILE_RULES]
     yielded = {
         text_of(node.value.elts[0])
         for tree in rules
         for node in ast.walk(tree)
         if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple) and len(node.value.elts) == 3
+    }
+    yielded |= {
+        text_of(node.value.elts[1])
+        for tree in rules
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Yield) and isinstance(node.value, ast.Tuple) and len(node.value.elts) == 4
     }
     assert {f"profile.{word}" for word in yielded if word} <= COMPOSED
 

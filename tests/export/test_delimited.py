@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from benchseal.export.cells import is_risky
 from benchseal.export.render import preview, render
 from benchseal.records.encodings import CODECS
-from benchseal.records.profile import Column, FileForm, Profile
+from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import Delivery, ReleasedRow, sealed
 from benchseal.records.run import DocumentRef
 
@@ -47,7 +47,11 @@ def row(**fields: str) -> ReleasedRow:
 
 
 def profile(*columns: Column, file: FileForm = PLAIN_FILE, **words: Any) -> Profile:  # noqa: ANN401  any field of Profile
-    base: dict[str, Any] = {"risky_text": "refuse", "columns": (*columns, CHANGE)}
+    base: dict[str, Any] = {
+        "risky_text": "refuse",
+        "choose": Choose(methods=("lead-furnace",)),
+        "columns": (*columns, CHANGE),
+    }
     return Profile(kind="profile", id="partner", title="Partner", file=file, **(base | words))
 
 

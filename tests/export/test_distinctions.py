@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from benchseal.export.distinctions import WORDS
 from benchseal.export.edge_cases import edge_cases, tried
 from benchseal.export.profiles import check_profile
+from benchseal.export.record_words import WORDS
 from benchseal.export.render import render
-from benchseal.records.profile import Column, FileForm, Profile
+from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import Delivery
 from benchseal.records.run import DocumentRef
 
@@ -21,7 +21,7 @@ ROWS = edge_cases()
 
 
 def profile(*columns: Column) -> Profile:
-    return Profile("profile", "partner", "Partner", FILE, "keep", columns)
+    return Profile("profile", "partner", "Partner", FILE, "keep", columns, Choose(methods=("m",)))
 
 
 def found(*columns: Column) -> list[str]:

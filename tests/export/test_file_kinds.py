@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview, render, suffix_of
-from benchseal.records.profile import Column, FileForm, Profile
+from benchseal.records.profile import Choose, Column, FileForm, Profile
 from benchseal.records.released import DATE_FIELDS, DAYS, NUMBER_FIELDS, WHOLE_NUMBERS, Delivery, ReleasedRow, sealed
 from benchseal.records.run import DocumentRef
 
@@ -48,7 +48,7 @@ def row(**fields: str) -> ReleasedRow:
 
 
 def profile(file: FileForm, *columns: Column, **words: Any) -> Profile:  # noqa: ANN401  any field of Profile
-    base: dict[str, Any] = {"risky_text": "keep"}
+    base: dict[str, Any] = {"risky_text": "keep", "choose": Choose(methods=("lead-furnace",))}
     return Profile(kind="profile", id="partner", title="Partner", file=file, columns=columns, **(base | words))
 
 

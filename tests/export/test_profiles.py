@@ -220,11 +220,18 @@ def test_field_kinds_are_of_known_fields() -> None:
 
 FILE = FileForm("us-ascii", ",", "needed", "crlf", ".", header_line=True)
 CHANGE = Column("CHANGE", "change_kind")
+ELEMENT = Column("ELEMENT", "element_symbol")
 UNSOUND: dict[str, tuple[dict[str, Any], str]] = {
     "title twice": ({"columns": (CHANGE, Column("CHANGE", "note"))}, "title-repeated"),
     "withdrawals would not show": ({"columns": (Column("N", "note"),)}, "change-not-shown"),
-    "below limit would not show": ({"columns": (CHANGE, Column("V", "value_number", unit="ug/g"))}, "limit-not-shown"),
-    "no unit": ({"columns": (CHANGE, Column("V", "value_number"), Column("Q", "qualifier"))}, "unit-not-shown"),
+    "below limit would not show": (
+        {"columns": (CHANGE, ELEMENT, Column("V", "value_number", unit="ug/g"))},
+        "limit-not-shown",
+    ),
+    "no unit": (
+        {"columns": (CHANGE, ELEMENT, Column("V", "value_number"), Column("Q", "qualifier"))},
+        "unit-not-shown",
+    ),
     "unit for a text": ({"columns": (CHANGE, Column("N", "note", unit="ug/g"))}, "unit-unfit"),
     "field unknown": ({"columns": (CHANGE, Column("N", "value"))}, "field-unknown"),
     "field and fixed": ({"columns": (CHANGE, Column("N", "note", fixed="x"))}, "field-and-fixed"),

@@ -33,6 +33,7 @@ columns:
   - {title: id, field: result_id}
   - {title: revision, field: revision}
   - {title: change, field: change_kind}
+  - {title: element, field: element_symbol}
   - {title: value, field: value_number}
   - {title: text, field: value_text}
   - {title: unit, field: unit_ucum}

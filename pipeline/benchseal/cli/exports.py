@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from benchseal.cli import show
 from benchseal.cli.event_log import logged
@@ -111,8 +111,8 @@ def _run(args: Namespace, log: EventLog) -> int:
             said += planned.said
             rows += int(str(planned.data["rows"]))
             more = bool(planned.data["more"])
-            if planned.data["delivery"]:
-                log.write("planned", delivery=str(planned.data["delivery"]), rows=int(str(planned.data["rows"])))
+            for each in cast("list[dict[str, object]]", planned.data["planned"]):
+                log.write("planned", delivery=str(each["delivery"]), rows=int(str(each["rows"])))
         for one in delivery_trial.waiting(site, args.profile):
             delivery = one.delivery
             try:

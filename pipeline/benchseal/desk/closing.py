@@ -11,14 +11,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.deliveries import GIVEN_UP, delivery_row, profile_now, revisions_of
+from benchseal.desk.deliveries import GIVEN_UP, delivery_row, profile_now, profile_there, revisions_of
 from benchseal.desk.delivery_lock import no_export
 from benchseal.desk.destinations import destination_of, is_folder
-from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
-from benchseal.records.profile import Profile
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
@@ -27,6 +25,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_deliveries import CloseDelivery, MoveDelivery
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
+    from benchseal.records.profile import Profile
     from benchseal.store.protocol import Reading, Row
 
 
@@ -37,7 +36,7 @@ def look(site: Site, act: CloseDelivery | MoveDelivery) -> str:
     """
     with site.store.reading() as view:
         row = view.row("delivery", delivery_id=act.delivery)
-        if row is None or not is_folder(load(view, Profile, row["profile_digest"]), str(row["destination"])):
+        if row is None or not is_folder(profile_there(view, row), str(row["destination"])):
             return "not looked"
     folder, stem = Path(row["destination"]), str(row["file"]).rpartition(".")[0]
     named = {name: sha256 for name, sha256 in json.loads(row["files"]) if name.startswith(stem) and sha256}
@@ -64,6 +63,10 @@ def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
             what = f"that is where it goes already: {destination}."
             remedy = "Name another folder, or change the profile."
             raise Stopped(Refusal("delivery.not-moved", act.delivery, what, remedy))
+        if not act.to and (others := _customers_not_of(acting.tx, row, profile)):
+            what = f"it holds results of {', '.join(others)}, whom {profile.id} no longer chooses: {destination}."
+            remedy = "They are for the receiver who had them before: name a folder of theirs with --to."
+            raise Stopped(Refusal("delivery.not-for-place", act.delivery, what, remedy))
         acting.write(
             "delivery.moved",
             f"delivery/{act.delivery}",
@@ -72,6 +75,16 @@ def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
         )
     said = (f"{act.delivery} goes to {destination} now; `benchseal export run {profile.id}` puts it down there.",)
     return Receipt(said, {"delivery": act.delivery, "destination": destination})
+
+
+def _customers_not_of(view: Reading, row: Row, profile: Profile) -> list[str]:
+    """Customers of a delivery's results that the profile as it is in force does not choose."""
+    if not profile.choose.customers:
+        return []
+    keys = ({"result_id": name, "revision": f"{number:04d}"} for name, number in revisions_of(view, row))
+    numbers = {str(one["number"]) for one in (view.row("released", **key) for key in keys) if one is not None}
+    found = (view.row("certificate", number=number) for number in sorted(numbers))
+    return sorted({str(one["customer"]) for one in found if one is not None} - {*profile.choose.customers})
 
 
 def close_delivery(acting: Acting, act: CloseDelivery) -> Receipt:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk import checkpoints
 from benchseal.desk.acting import PROGRAM, Acting, Receipt, Who
 from benchseal.desk.delivery_lock import exporting
-from benchseal.desk.destinations import carrier_of, marker_of, require_marker
+from benchseal.desk.destinations import carrier_of, is_place_of, marker_of, require_marker
 from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
@@ -62,6 +63,20 @@ def profile_now(view: Reading, row: Row) -> Profile:
     return load(view, Profile, row["profile_digest"] if isinstance(now, str) else now["value"])
 
 
+def profile_there(view: Reading, row: Row) -> Profile:
+    """The version of a delivery's profile whose place its destination is; as it was planned by, where it is of none.
+
+    The version in force comes first: a host key, a secret, whether a file is read back, a marker. A delivery that was
+    moved may go to the place of a later version than it was planned by, and a withdrawal to that of an earlier one.
+    """
+    destination, planned = str(row["destination"]), load(view, Profile, row["profile_digest"])
+    same = view.rows("delivery", profile=row["profile"], destination=destination)
+    earlier = sorted(same, key=lambda one: int(one["planned"]), reverse=True)
+    others = (load(view, Profile, one) for one in dict.fromkeys(str(one["profile_digest"]) for one in earlier))
+    known = chain((profile_now(view, row), planned), others)
+    return next((one for one in known if is_place_of(one, destination)), planned)
+
+
 def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     """Write a delivery's files, the same bytes and names, to where it went or to the folder ``destination``."""
     with exporting(site):
@@ -74,11 +89,8 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
         files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
-        profiles = (load(view, Profile, row["profile_digest"]), profile_now(view, row))
-    # A delivery that was moved may go to the place of a later version of its profile.
-    # Where both go to this place, the words in force now hold: a host key, a secret, whether it is read back.
-    ways = () if destination else (carrier_of(profile, row["destination"]) for profile in reversed(profiles))
-    way = next((way for way in ways if way is not None), None)
+        profile, now = profile_there(view, row), profile_now(view, row)
+    way = None if destination else carrier_of(profile, row["destination"])
     if way is not None:
         placed, at = way.carry(delivery_id, files).placed, f"{row['destination'].rstrip('/')}/{row['file']}"
     else:
@@ -86,7 +98,7 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         with one_line_for_disk_faults():
             if folder == site.outbox.resolve():
                 folder.mkdir(exist_ok=True)  # any other folder must be there: a share not mounted is no folder
-            marker = _marker(profiles, str(folder))
+            marker = _marker((now, profile), str(folder))
             require_marker(str(folder), marker)
             placed, at = drop(folder, files, tuple(files)).placed, str(folder / row["file"])
             require_marker(str(folder), marker)  # also where the share went away meanwhile
@@ -98,10 +110,9 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
 
 
 def _marker(profiles: tuple[Profile, Profile], folder: str) -> str:
-    """By the profile in force where the folder is its place, else by the one the delivery was planned by."""
-    planned_by, now = profiles
-    found = marker_of(now, folder)
-    return (marker_of(planned_by, folder) if found is None else found) or ""
+    """By the first of them whose place the folder is; a folder that is none of theirs has none."""
+    found = (marker_of(one, folder) for one in profiles)
+    return next((one for one in found if one is not None), "")
 
 
 def delivery_row(view: Reading, delivery_id: str) -> Row:

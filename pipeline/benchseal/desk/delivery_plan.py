@@ -22,7 +22,7 @@ from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview
 from benchseal.identity.seal_file import der_of
 from benchseal.ledger.tree import tree_root
-from benchseal.problems import Problem, Refusal, Stopped, Trouble
+from benchseal.problems import Notice, Problem, Refusal, Stopped, Trouble
 from benchseal.records.canonical import canonical_bytes
 from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_deliveries import PlanDelivery
     from benchseal.desk.seal_in_force import SealInForce
     from benchseal.desk.site import Site
+    from benchseal.desk.undelivered import Undelivered
     from benchseal.export.columns import PreviewCell
     from benchseal.records.released import ReleasedRow
     from benchseal.store.protocol import Reading
@@ -54,13 +55,43 @@ def open_key(site: Site, act: PlanDelivery) -> object:
 
 
 def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
-    """Fix everything of one delivery: rows not delivered yet under this profile, their bytes, number and time."""
-    view = acting.tx
-    profile, ref = profile_in_force(view, act.profile)
-    found = undelivered(view, profile, ref.digest)
-    rows = found.rows
-    if not rows:
-        return Receipt((f"Nothing new to deliver under {profile.id}.",), {"delivery": "", "rows": 0, "more": False})
+    """Fix everything of what was not delivered yet under this profile: rows, their bytes, number and time.
+
+    One delivery to the place of the profile, and one to each other place that holds what is withdrawn for a customer
+    the profile no longer chooses.
+    """
+    profile, ref = profile_in_force(acting.tx, act.profile)
+    found = undelivered(acting.tx, profile, ref.digest)
+    own = destination_of(acting.site, profile, act.to)
+    planned: list[Receipt] = []
+    notices: list[Notice] = []
+    for destination, part in found.by_destination(own).items():
+        try:
+            planned.append(_planned(acting, (profile, ref), part, destination, only_there=destination != own))
+        except Stopped as stop:
+            notices += stop.notices
+    if notices:
+        raise Stopped(*notices)
+    if not planned:
+        return Receipt(
+            (f"Nothing new to deliver under {profile.id}.",), {"delivery": "", "planned": [], "rows": 0, "more": False}
+        )
+    return Receipt(
+        tuple(said for one in planned for said in one.said),
+        {
+            "delivery": planned[0].data["delivery"],
+            "planned": [one.data for one in planned],
+            "rows": sum(int(str(one.data["rows"])) for one in planned),
+            "more": len(found.rows) >= MOST_ROWS,
+        },
+    )
+
+
+def _planned(
+    acting: Acting, by: tuple[Profile, DocumentRef], found: Undelivered, destination: str, *, only_there: bool
+) -> Receipt:
+    """One delivery to one destination. by: the profile and which version it is."""
+    view, rows, (profile, ref) = acting.tx, found.rows, by
     count = acting.count("delivery")
     number = len(view.rows("delivery", profile=profile.id)) + 1  # counted within the profile
     delivery = Delivery(f"D-{count:05d}", number, acting.at, ref)
@@ -73,7 +104,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
         _signer(acting, profile),
         numbers_given_up(view, profile.id),
     )
-    placed = file_rows(view, profile, found)
+    placed = file_rows(view, profile, found, destination if only_there else "")
     made = bundle(placed.sent, profile, delivery, material)
     if isinstance(made, tuple):
         raise Stopped(*made)
@@ -88,7 +119,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "profile": profile.id,
             "profile_version": ref.version,
             "produced_at": delivery.produced_at,
-            "destination": destination_of(acting.site, profile, act.to),
+            "destination": destination,
             "file": name,
             "rows": len(placed.sent),
             "considered": found.considered,
@@ -98,15 +129,10 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
         },
         digests={"profile": ref.digest, "values": view.keep(canonical_bytes(as_json(values))), **kept},
     )
+    why = f", withdrawn where {profile.id} chooses their customer no longer: {destination}" if only_there else ""
     return Receipt(
-        (f"{delivery.delivery_id}: {some(len(rows), 'result')} under {profile.id}.",),
-        {
-            "delivery": delivery.delivery_id,
-            "rows": len(placed.sent),
-            "results": len(rows),
-            "file": name,
-            "more": len(rows) >= MOST_ROWS,
-        },
+        (f"{delivery.delivery_id}: {some(len(rows), 'result')} under {profile.id}{why}.",),
+        {"delivery": delivery.delivery_id, "rows": len(placed.sent), "results": len(rows), "file": name},
     )
 
 

@@ -8,15 +8,13 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 
 from benchseal.desk import acknowledging
 from benchseal.desk.acting import Receipt
-from benchseal.desk.deliveries import profile_now
+from benchseal.desk.deliveries import profile_there
 from benchseal.desk.delivery_plan import beside_of, profile_in_force
-from benchseal.desk.destinations import destination_of, is_folder, marker_of, probe
+from benchseal.desk.destinations import destination_of, probe
 from benchseal.desk.file_rows import file_rows
-from benchseal.desk.reading import load
 from benchseal.desk.undelivered import undelivered
 from benchseal.export.delivery import LedgerSpan, Material, bundle
 from benchseal.problems import Notice, Stopped, Trouble
-from benchseal.records.profile import Profile
 from benchseal.records.released import Delivery
 from benchseal.records.said import some
 
@@ -26,7 +24,9 @@ if TYPE_CHECKING:
     from benchseal.desk.site import Site
     from benchseal.desk.undelivered import Undelivered
     from benchseal.records.canonical import Json
+    from benchseal.records.profile import Profile
     from benchseal.records.released import ReleasedRow, Together
+    from benchseal.records.run import DocumentRef
     from benchseal.store.protocol import Reading, Row
 
     Sent: TypeAlias = Sequence[ReleasedRow | Together]
@@ -53,10 +53,7 @@ def waiting(site: Site, name: str) -> tuple[Waiting, ...]:
 
 
 def _waiting(view: Reading, row: Row) -> Waiting:
-    planned, now = load(view, Profile, row["profile_digest"]), profile_now(view, row)
-    place = str(row["destination"])
-    # A delivery that was moved may go to the place of a later version of its profile.
-    profile = now if not is_folder(now, place) or marker_of(now, place) is not None else planned
+    place, profile = str(row["destination"]), profile_there(view, row)
     files = tuple(str(sha256) for _, sha256 in json.loads(row["files"]) if sha256)
     return Waiting(str(row["delivery_id"]), place, int(row["rows"]), files, profile)
 
@@ -88,21 +85,25 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
     with site.store.reading() as view:
         profile, ref = profile_in_force(view, name)
         found = undelivered(view, profile, ref.digest)
-        sent = file_rows(view, profile, found).sent
-        made = _made(view, profile, Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref), found, sent)
+        destination = destination_of(site, profile, to)
+        parts = [_part(view, (profile, ref), *one, destination) for one in found.by_destination(destination).items()]
         held = waiting(site, name)
         sizes = [sum(len(view.bytes_of(file)) for file in one.files) for one in held]
         alarms = acknowledging.alarms(view, site.clock(), profile.id)
-    destination = destination_of(site, profile, to)
     if destination == str(site.outbox.resolve()):
         site.outbox.mkdir(exist_ok=True)
-    count = f"{some(len(found.rows), 'result')} in {some(len(sent), 'row')}"
+    rows, made = sum(one.rows for one in parts), sum(one.made for one in parts)
+    count = f"{some(len(found.rows), 'result')} in {some(rows, 'row')}"
     said = [f"{count} would be delivered under {profile.id}, {made} bytes with all that goes along."]
     notices: list[Notice] = []
-    try:
-        said.append(probe(profile, destination, made))
-    except Stopped as stop:
-        notices += stop.notices
+    elsewhere = [one for one in parts if one.destination != destination]
+    said += [f"{some(one.rows, 'row')} would go to {one.destination}, which holds them." for one in elsewhere]
+    own = [one for one in parts if one.destination == destination]
+    for part in (*(own or (_Part(profile, destination, 0, 0),)), *elsewhere):
+        try:
+            said.append(probe(part.profile, part.destination, part.made))
+        except Stopped as stop:
+            notices += stop.notices
     for one, size in zip(held, sizes, strict=True):
         try:
             seen = probe(one.profile, one.destination, size)
@@ -110,8 +111,29 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
             notices += still_waits(one, stop.notices)
         else:
             said.append(f"{one.delivery} waits ({some(one.rows, 'row')}) and would go to its place: {seen}")
-    data: dict[str, Json] = {"rows": len(sent), "results": len(found.rows), "bytes": made, "destination": destination}
+    data: dict[str, Json] = {"rows": rows, "results": len(found.rows), "bytes": made, "destination": destination}
+    data["elsewhere"] = [one.destination for one in elsewhere]
     return Receipt(tuple(said), data | {"waiting": [one.delivery for one in held]}, (*notices, *alarms))
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What would go to one destination: rows and bytes. profile: whose place it is."""
+
+    profile: Profile
+    destination: str
+    rows: int
+    made: int
+
+
+def _part(view: Reading, by: tuple[Profile, DocumentRef], destination: str, found: Undelivered, own: str) -> _Part:
+    profile, ref = by
+    delivery = Delivery("D-00000", 1, "1970-01-01T00:00:00.000Z", ref)
+    elsewhere = destination != own
+    sent = file_rows(view, profile, found, destination if elsewhere else "").sent
+    row = {"profile": profile.id, "profile_digest": ref.digest, "destination": destination}
+    there = profile_there(view, row) if elsewhere else profile
+    return _Part(there, destination, len(sent), _made(view, profile, delivery, found, sent))
 
 
 def _made(view: Reading, profile: Profile, delivery: Delivery, found: Undelivered, sent: Sent) -> int:

@@ -101,6 +101,11 @@ def is_folder(profile: Profile, destination: str) -> bool:
     return place is None or place.kind == "folder" or destination != place_words(place)
 
 
+def is_place_of(profile: Profile, destination: str) -> bool:
+    """Whether ``destination`` is where the profile sends to, be it a server or a folder."""
+    return not is_folder(profile, destination) or marker_of(profile, destination) is not None
+
+
 def carrier(place: SendTo) -> Carrier:
     """The way to a server. Raises Stopped where the secret is not there."""
     secret = secret_of(place.secret) if place.secret else ""

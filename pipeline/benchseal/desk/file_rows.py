@@ -28,8 +28,11 @@ class FileRows:
     values: tuple[tuple[str, int, int], ...]
 
 
-def file_rows(view: Reading, profile: Profile, found: Undelivered) -> FileRows:
-    """What each row of the next file holds."""
+def file_rows(view: Reading, profile: Profile, found: Undelivered, only_to: str = "") -> FileRows:
+    """What each row of the next file holds.
+
+    only_to: a destination other than the profile's own, which is sent nothing beside what is due but what it holds.
+    """
     due: list[tuple[ReleasedRow, ...]]
     sent: list[ReleasedRow | Together]
     match profile.one_row_per:
@@ -40,7 +43,7 @@ def file_rows(view: Reading, profile: Profile, found: Undelivered) -> FileRows:
             sent = [Together(rows) for rows in due]
         case _:
             due, reached = _by_sample(found.rows), Reached(view, profile, Revisions(view))
-            sent = [_of_sample(view, reached, rows, found.considered) for rows in due]
+            sent = [_of_sample(view, (reached, only_to), rows, found.considered) for rows in due]
     values = [(row.result_id, int(row.revision), number) for number, rows in enumerate(due, 1) for row in rows]
     return FileRows(tuple(sent), tuple(values))
 
@@ -52,15 +55,16 @@ def _by_sample(rows: tuple[ReleasedRow, ...]) -> list[tuple[ReleasedRow, ...]]:
     return [tuple(each) for each in found.values()]
 
 
-def _of_sample(view: Reading, reached: Reached, due: tuple[ReleasedRow, ...], considered: int) -> Together:
+def _of_sample(view: Reading, to: tuple[Reached, str], due: tuple[ReleasedRow, ...], considered: int) -> Together:
     """The last revision of every result of a sample that reached the receiver or is due, in the order they came."""
+    reached, only_to = to
     last = {row.result_id: row for row in due}  # the later revision of two takes the place of the earlier
     rows: dict[str, ReleasedRow] = {}
     held = False
     numbers = [str(row["number"]) for row in view.rows("certificate", sample=due[0].lab_sample_id)]
     values = [value for number in numbers for value in view.rows("released", number=number)]
     for value in sorted(values, key=lambda one: (int(one["seq"]), str(one["result_id"]), str(one["revision"]))):
-        sent = reached.was_sent(value)
+        sent = reached.reached_at(value, only_to) if only_to else reached.was_sent(value)
         if int(value["seq"]) > considered and not sent:  # after a delivery was given up, what is behind may be out
             continue
         name = str(value["result_id"])

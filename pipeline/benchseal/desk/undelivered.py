@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.deliveries import GIVEN_UP
@@ -24,12 +24,26 @@ MOST_ROWS: Final = 100_000
 class Undelivered:
     """rows: what the receiver is sent, in order of the ledger. places: of each, the entry that put it out.
 
-    considered: the last entry looked at; everything up to it is delivered then, or not for this profile.
+    considered: the last entry looked at; everything up to it is delivered then, or not for this profile. only_to: of
+    each row, the one destination that may have it, since it holds what is withdrawn; empty for that of the profile.
     """
 
     rows: tuple[ReleasedRow, ...]
     places: tuple[int, ...]
     considered: int
+    only_to: tuple[str, ...]
+
+    def by_destination(self, own: str) -> dict[str, Undelivered]:
+        """The rows that go to ``own``, the destination of the profile, first; then those of each other one."""
+        at = [only or own for only in self.only_to]
+        found = {}
+        for destination in sorted(set(at), key=lambda one: (one != own, one)):
+            taken = [nth for nth, one in enumerate(at) if one == destination]
+            rows, places = tuple(self.rows[nth] for nth in taken), tuple(self.places[nth] for nth in taken)
+            found[destination] = replace(
+                self, rows=rows, places=places, only_to=tuple(self.only_to[nth] for nth in taken)
+            )
+        return found
 
     def by_entry(self) -> list[tuple[ReleasedRow, ...]]:
         """The rows of each entry together."""
@@ -52,16 +66,19 @@ def undelivered(view: Reading, profile: Profile, profile_digest: Digest, most: i
     )
     rows: list[ReleasedRow] = []
     places: list[int] = []
+    only_to: list[str] = []
     for seq, values in entries_after(view, considered, most):
         considered = seq
         if not found.concerns(values):
             continue
-        sent = [row for row in map(found.to_send, revisions.in_order(values)) if row is not None]
-        rows += sent
-        places += [seq] * len(sent)
+        for value in revisions.in_order(values):
+            if (row := found.to_send(value)) is not None:
+                rows.append(row)
+                places.append(seq)
+                only_to.append(found.only_to(value, row))
         if len(rows) >= most:
             break
-    return Undelivered(tuple(rows), tuple(places), considered)
+    return Undelivered(tuple(rows), tuple(places), considered, tuple(only_to))
 
 
 @dataclass(slots=True)
@@ -83,7 +100,7 @@ class Reached:
         if row is None:
             raise AssertionError("a released revision has its certificate")
         if choose.customers and row["customer"] not in choose.customers:
-            return False
+            return any(self._may_hold(value) for value in values)  # an earlier version chose more: what they hold goes
         later = any(int(value["revision"]) > 1 for value in values)  # what they hold, or get with this, may go
         return not choose.methods or bool(self._methods(row) & {*choose.methods}) or later
 
@@ -92,6 +109,32 @@ class Reached:
         if self._delivered(value) is not None or self._overtaken(value):
             return None
         return reaching(self.revisions.row(value), self._held(value), self.profile)
+
+    def only_to(self, value: Row, row: ReleasedRow) -> str:
+        """The destination that holds what ``row`` withdraws, where the profile no longer chooses its customer.
+
+        Any other must not learn of it: it never had results of this customer. Empty where the profile chooses them.
+        """
+        customers = self.profile.choose.customers
+        if not customers or row.customer_id in customers:
+            return ""
+        for earlier in self.revisions.earlier(value):
+            if (delivery := self._delivered(earlier)) is not None:
+                return str(self._delivery(delivery)["destination"])
+        return ""
+
+    def reached_at(self, value: Row, destination: str) -> bool:
+        """Whether a revision was delivered to ``destination``."""
+        delivery = self._delivered(value)
+        return delivery is not None and str(self._delivery(delivery)["destination"]) == destination
+
+    def _may_hold(self, value: Row) -> bool:
+        """Whether the receiver holds a revision before this one, or gets it with it, from a customer of theirs."""
+        for earlier in self.revisions.earlier(value):
+            row = self.view.row("certificate", number=str(earlier["number"]))
+            if self.was_sent(earlier) or (row is not None and row["customer"] in self.profile.choose.customers):
+                return True
+        return False
 
     def _methods(self, certificate: Row) -> set[str]:
         runs = self.view.rows("certificate_run", number=certificate["number"])
@@ -127,10 +170,13 @@ class Reached:
         return self._delivered(value) is not None
 
     def _profile_of(self, delivery_id: str) -> Profile:
-        row = self.view.row("delivery", delivery_id=delivery_id)
-        if row is None:
-            raise AssertionError("a delivered revision has its delivery")
-        name = str(row["profile_digest"])
+        name = str(self._delivery(delivery_id)["profile_digest"])
         if name not in self._profiles:
             self._profiles[name] = load(self.view, Profile, name)
         return self._profiles[name]
+
+    def _delivery(self, delivery_id: str) -> Row:
+        row = self.view.row("delivery", delivery_id=delivery_id)
+        if row is None:
+            raise AssertionError("a delivered revision has its delivery")
+        return row

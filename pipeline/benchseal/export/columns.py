@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, TypeAlias, cast
 from benchseal.export.cells import CannotWrite, Fault, form_of, shown
 from benchseal.export.distinctions import says_of
 from benchseal.export.plain_columns import all_plain
-from benchseal.export.profiles import VALUES
+from benchseal.export.record_words import VALUES
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
 from benchseal.records.released import DELIVERY_FIELDS, Delivery

@@ -15,6 +15,7 @@ _TOKEN = re.compile("YYYY|YY|MM|DD|HH|mm|ss|fff|ZZ")
 _OF_DAY = {"HH", "mm", "ss", "fff", "ZZ"}
 _WITHIN = {"mm": "HH", "ss": "mm", "fff": "ss"}
 _BETWEEN = re.compile("(?<=DD)T(?=HH)")  # ISO 8601 writes a letter between date and time of day
+_ORDERS = (("year", "MM", "DD"), ("DD", "MM", "year"), ("MM", "DD", "year"))
 PARTS = "YYYY, YY, MM (month), DD, HH, mm (minute), ss, fff, ZZ"
 
 
@@ -48,6 +49,20 @@ def form_fault(date_form: str) -> str:
         return f"has {alone} without {_WITHIN[alone]}"
     if {"HH", "MM"} <= {*parts} and "DD" not in parts:
         return "has the month (MM) beside the hour, and no day"
+    return _order_fault(tuple(kinds))
+
+
+def _order_fault(kinds: tuple[str, ...]) -> str:
+    """Why nobody would read the parts in the order they stand in; empty where somebody does."""
+    date = [kind for kind in kinds if kind not in _OF_DAY]
+    time = [kind for kind in kinds if kind in _OF_DAY]
+    places = [nth for nth, kind in enumerate(kinds) if kind in _OF_DAY]
+    if time != [kind for kind in ("HH", "mm", "ss", "fff", "ZZ") if kind in time]:
+        return "has the parts of the time of day in another order than hour, minute, second, offset"
+    if places and places != list(range(places[0], places[0] + len(places))):
+        return "has parts of the date between those of the time of day"
+    if len(date) == len(_ORDERS[0]) and tuple(date) not in _ORDERS:
+        return "has year, month and day in an order nobody reads"
     return ""
 
 

@@ -4,56 +4,35 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import TYPE_CHECKING, Final, get_args
+from typing import TYPE_CHECKING, Final
 
-from benchseal.export.analytes import ANALYTES
 from benchseal.export.cells import form_of
 from benchseal.export.dates import date_shown
-from benchseal.export.usual_words import is_number, same_size, sense_of, unit_meant
-from benchseal.records.method import Technique
-from benchseal.records.released import DATE_FIELDS, DAYS, NUMBER_FIELDS, WHOLE_NUMBERS, ChangeKind
-from benchseal.records.specification import Basis, BoundRule, Quantity
+from benchseal.export.element_words import names_another
+from benchseal.export.maps import map_faults
+from benchseal.export.record_words import ELEMENTS, UNITS, WORDS, plain_word
+from benchseal.export.senses import YES_AND_NO
+from benchseal.export.usual_words import (
+    is_number,
+    like_a_unit,
+    read_as,
+    same_size,
+    says_nothing,
+    sense_of,
+    unit_meant,
+)
+from benchseal.records.released import DATE_FIELDS, DAYS, NUMBER_FIELDS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator
 
     from benchseal.records.profile import Column
     from benchseal.records.released import ReleasedRow
 
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    "change_kind": get_args(ChangeKind),
-    "reported_kind": ("measured", "below_limit", "not_determined"),
-    "qualifier": ("<",),
-    "verdict": ("pass", "fail", "conditional_pass", "conditional_fail", "inconclusive"),
-    "basis": get_args(Basis),
-    "reported_quantity": get_args(Quantity),
-    "sum_bound": get_args(BoundRule),
-    "technique": get_args(Technique),
-    "signature_state": ("signed", "revoked"),
-    "certificate_kind": ("original", "amendment", "supplement"),
-    "flags": (
-        "calibration_not_recomputable", "comment_required", "dilutions_differ", "parts_below_limit",
-        "no_part_quantified",
-    ),
-}  # fmt: skip
-_UNITS: Final = frozenset({"unit_ucum", "unit_display", "uncertainty_unit"})
-# Of these no two texts may become one: a rule of profiles rests on them, or they say what a value is of.
-_KEPT_APART: Final = _UNITS | {
-    "change_kind", "reported_kind", "qualifier", "verdict", "basis", "sum_bound", "expressed_as", "sum_elements",
-    "element_symbol", "analyte_name", "customer_id", "method_id", "specification_id", "instrument_id", "analyst_id",
-}  # fmt: skip
-# By these a thing is found again, here and there: another name for it would lead to nothing, or to another thing.
-_NAMES: Final = frozenset({
-    "result_id", "record_sha256", "client_order_id", "lot_id", "lab_sample_id", "client_sample_id", "container_id",
-    "cas_number", "loinc_code", "method_sha256", "specification_sha256", "run_id", "batch_id", "preparation_id",
-    "instrument_serial", "run_file_sha256", "calibration_id", "certificate_no", "replaces_certificate_no",
-    "certificate_sha256", "delivery_id",
-})  # fmt: skip
-# The one word of a field that a receiver may take for granted, so that a map may leave it blank.
-_ORDINARY: Final = {"change_kind": "new", "reported_kind": "measured", "basis": "as received"}
 # Fields whose being empty says no, so that the ``no`` of a flag may stand there too.
 _EMPTY_IS_NO: Final = frozenset({"qualifier", "sum_bound", "flags"})
-MEASURED: Final = (NUMBER_FIELDS - WHOLE_NUMBERS) | {"value_text"}
+# Where a text for an empty field must be one that is listed: any other could be taken for a word or a number.
+_SAYS_MUCH: Final = frozenset({*WORDS, *UNITS, *ELEMENTS, *NUMBER_FIELDS, "value_text", "fraction"}) - {"flags"}
 _SIGNS: Final = re.compile(r"[<>≤≥=]+")
 _REASON: Final = re.compile(r"[a-z_]+(\.[a-z0-9_-]+)+")  # why a result is not determined: a code with a point
 
@@ -88,7 +67,7 @@ def distinction_faults(column: Column) -> Iterator[tuple[str, str, str]]:
         yield from _unknown_words(column)
         yield from _flag_misleads(column)
     if column.map:
-        yield from _map_faults(column)
+        yield from map_faults(column)
     if column.missing_text and (why := _taken_for(column)):
         what = f"an empty field would read {column.missing_text!r}, and {why}."
         yield "missing-text-misleads", what, "Leave it empty, or write words that say that nothing is there."
@@ -108,7 +87,15 @@ def _flag_misleads(column: Column) -> Iterator[tuple[str, str, str]]:
     """A yes or no that says something else than the words it is written for."""
     field, known = column.field, WORDS.get(column.field, ())
     others = tuple(word for word in known if word not in column.holds) if field != "flags" else ()
+    pair = column.yes.strip().casefold(), column.no.strip().casefold()
+    if (pair[1], pair[0]) in YES_AND_NO:
+        what = f"{', '.join(map(repr, column.holds))} would be written as {column.yes!r}, which reads as no."
+        yield "flag-misleads", what, "Let yes say yes, and no say no."
+    if pair in YES_AND_NO or (pair[1], pair[0]) in YES_AND_NO:
+        return
     for text, keys in ((column.yes, column.holds), (column.no, others)):
+        if text.casefold() == "x":  # a cross in a box
+            continue
         wrong = next(((key, other) for key in keys if (other := _other_word(field, key, text))), None)
         if wrong is not None:
             what = f"{wrong[0]!r} would be written as {text!r}, which is {wrong[1]}."
@@ -118,64 +105,20 @@ def _flag_misleads(column: Column) -> Iterator[tuple[str, str, str]]:
         yield "flag-misleads", what, "Write a no that is true of everything else."
 
 
-def _map_faults(column: Column) -> Iterator[tuple[str, str, str]]:
-    field = column.field
-    if field in MEASURED:
-        yield "map-of-value", f"a map would put another text in the place of {field}.", "Leave the map out."
-        return
-    if field in _NAMES:
-        what = f"a map would give another name to {field}, by which it is found again."
-        yield "map-of-name", what, "Leave the map out."
-        return
-    if field not in _KEPT_APART:
-        for key, target in column.map.items():
-            yield from _other_than(field, key, target)
-        return
-    seen: dict[str, str] = {}
-    for key, target in column.map.items():
-        plain = _plain(field, target)
-        if not plain and key != _ORDINARY.get(field):
-            what = f"{key!r} would be written as nothing."
-            yield "map-misleads", what, "Write a text the receiver can see."
-        elif plain in seen and not _same(field, key, seen[plain]):
-            what = f"{seen[plain]!r} and {key!r} would both be written as {target!r}."
-            yield "map-merges", what, "Give each its own text."
-        else:
-            yield from _other_than(field, key, target)
-        seen.setdefault(plain, key)
-
-
-def _other_than(field: str, key: str, target: str) -> Iterator[tuple[str, str, str]]:
-    other = "a number" if field == "qualifier" and is_number(target) else _other_word(field, key, target)
-    if other:
-        yield "map-misleads", f"{key!r} would be written as {target!r}, which is {other}.", "Write another text."
-
-
-def _plain(field: str, text: str) -> str:
-    """What a reader compares; of units and symbols capital letters matter."""
-    exact = _UNITS | {"element_symbol", "expressed_as", "sum_elements"}
-    return text.strip() if field in exact else text.strip().casefold()
-
-
 def _other_word(field: str, key: str, target: str) -> str:
     """What ``target`` is already, where that is something else than ``key``; empty where it is nothing."""
-    plain = _plain(field, target)
-    if field in _UNITS:
-        meant = unit_meant(target)
-        return "another unit" if meant and not same_size(key, target) else ""
+    plain = plain_word(field, target)
+    if field in UNITS:
+        return "another unit, or one not understood" if like_a_unit(target) and not same_size(key, target) else ""
     sign = unicodedata.normalize("NFKC", plain)
     if field == "qualifier" and sign != key and _SIGNS.fullmatch(sign):
         return "another sign of comparison"
-    sense = sense_of(field, target)
+    sense = read_as(field, target)
     if sense is not None:
         return "" if key in sense.words else f"read as {sense.says}"
-    known = ANALYTES if field == "element_symbol" else WORDS.get(field, ())
-    return f"another {field}" if plain in known and plain != _plain(field, key) else ""
-
-
-def _same(field: str, one: str, other: str) -> bool:
-    """Whether two texts of a field mean the same amount: ``ug/g`` and ``mg/kg``, ``ug/g`` and ``µg/g``."""
-    return same_size(one, other) if field in _UNITS else one == other
+    if field in ELEMENTS:
+        return names_another(key, target)
+    return f"another {field}" if plain in WORDS.get(field, ()) and plain != plain_word(field, key) else ""
 
 
 def _taken_for(column: Column) -> str:
@@ -184,15 +127,15 @@ def _taken_for(column: Column) -> str:
     if column.form == "flag":
         is_no = text == column.no and field in WORDS and field not in _EMPTY_IS_NO
         return "that is the flag's yes" if text == column.yes else "that is the flag's no" if is_no else ""
-    plain = _plain(field, text)
+    plain = plain_word(field, text)
     readings = (
-        ("a text of the map", plain in {_plain(field, target) for target in column.map.values()}),
-        (f"a {field}", plain in WORDS.get(field, ()) or sense_of(field, text) is not None),
+        ("a text of the map", plain in {plain_word(field, target) for target in column.map.values()}),
+        ("a number, or too little for one", field in NUMBER_FIELDS | {"value_text"} and is_number(text)),
+        (f"a {field}", plain in WORDS.get(field, ()) or (sense_of(field, text) is not None and not says_nothing(text))),
         ("a sign of comparison", field == "qualifier" and bool(_SIGNS.fullmatch(plain))),
-        ("a unit", field in _UNITS and bool(unit_meant(text))),
-        ("an element", field == "element_symbol" and plain in ANALYTES),
-        ("a number", field in NUMBER_FIELDS | {"value_text"} and is_number(text)),
+        ("a unit", field in UNITS and bool(unit_meant(text))),
         ("a date", field in DATE_FIELDS and _like_a_date(text, column)),
+        ("none of the texts known to say nothing", field in _SAYS_MUCH and not says_nothing(text)),
     )
     return next((f"that is {words}" for words, holds in readings if holds), "")
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import re
+import unicodedata
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
 from benchseal.export.dates import PARTS, form_fault, is_zone, shows_time_of_day, tokens
-from benchseal.export.distinctions import MEASURED, distinction_faults, says
+from benchseal.export.distinctions import distinction_faults, says
 from benchseal.export.file_kinds import kind_faults
 from benchseal.export.places import place_faults
+from benchseal.export.record_words import MEASURED, VALUES, WITH_UNIT
 from benchseal.export.rows import withdrawn_rows
+from benchseal.export.told_beside import named_codes, told_beside
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
@@ -26,9 +30,7 @@ FIELDS: frozenset[str] = frozenset(ROW_FIELDS + DELIVERY_FIELDS)
 COUNTERS = ("delivery_id", "produced_at", "profile_name", "profile_version", "row_count", "sha256_of_rows")
 PLACE = re.compile(r"\{([^{}]*)\}")
 
-VALUES = frozenset({"value_text", "value_number", "value_unrounded"})
 _SAYS_BELOW = frozenset({"qualifier", "reported_kind", "value_text"})
-_WITH_UNIT = VALUES | {"expanded_uncertainty", "detection_limit", "quantitation_limit", "spec_low", "spec_high"}
 _SUMMED = NUMBER_FIELDS & set(ROW_FIELDS)
 _UNITS = frozenset({"unit_ucum", "unit_display"})
 # Of a delivery, a sample or a certificate, never of one result.
@@ -46,6 +48,7 @@ def check_profile(profile: Profile) -> tuple[Problem, ...]:
     if unfit := tuple(_as_problem(profile, place, fault) for place, fault in kind_faults(profile)):
         return unfit  # the words of the file come first: the rest is judged by them
     found = [] if profile.file.kind == "hl7_v2" else [*_whole(profile), *_lines(profile)]
+    found += [_problem(profile, *each) for each in (named_codes(profile.hl7) if profile.hl7 else told_beside(profile))]
     found += [_problem(profile, *each) for each in _together(profile)] if profile.file.kind != "hl7_v2" else []
     if profile.send_to is not None:
         found += [_as_problem(profile, "send_to", fault) for fault in place_faults(profile.send_to)]
@@ -97,8 +100,12 @@ def _where(profile: Profile, place: str) -> str:
 
 def _whole(profile: Profile) -> Iterator[Problem]:
     titles = [column.title for column in profile.columns]
-    for title in sorted({title for title in titles if titles.count(title) > 1}):
-        yield _problem(profile, "", "title-repeated", f"two columns are called {title!r}.", "Give each its own title.")
+    alike = Counter(_title_read(title) for title in titles)
+    for title in sorted({title for title in titles if alike[_title_read(title)] > 1}, key=_title_read):
+        same = sorted({one for one in titles if _title_read(one) == _title_read(title)})
+        if title == same[0]:
+            what = f"two columns are called {' and '.join(map(repr, same))}."
+            yield _problem(profile, "", "title-repeated", what, "Give each its own title.")
     if not any(says(column, "change_kind") for column in profile.columns if not column.of):
         yield _problem(
             profile, "", "change-not-shown", "no column says by change_kind what was withdrawn: it would not show.",
@@ -122,6 +129,11 @@ def _whole(profile: Profile) -> Iterator[Problem]:
             profile, "file", "separator-is-decimal-mark", f"{profile.file.separator!r} is both, and nothing is quoted.",
             "Choose another separator.",
         )  # fmt: skip
+
+
+def _title_read(title: str) -> str:
+    """A title as a reader tells it from others: without capitals, other forms of a letter, and blanks at its ends."""
+    return " ".join(unicodedata.normalize("NFKC", title).casefold().split())
 
 
 def _together(profile: Profile) -> Iterator[tuple[str, str, str, str]]:
@@ -212,13 +224,13 @@ def _missing_faults(column: Column) -> Iterator[tuple[str, str, str]]:
 
 
 def _unit_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
-    if column.field in _WITH_UNIT and not column.unit and not _unit_shown(column, profile):
+    if column.field in WITH_UNIT and not column.unit and not _unit_shown(column, profile):
         yield (
             "unit-not-shown",
             f"{column.field} has a unit and no column shows it.",
             "Add field unit_ucum, or say unit.",
         )
-    if column.unit and column.field not in _WITH_UNIT:
+    if column.unit and column.field not in WITH_UNIT:
         yield "unit-unfit", f"{column.field or 'fixed text'} has no unit.", "Leave unit out."
 
 

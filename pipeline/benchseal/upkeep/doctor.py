@@ -37,6 +37,7 @@ from benchseal.records.entries import read_entry
 from benchseal.records.site_rules import MONTH_DAYS, RULES_ID, open_gates
 from benchseal.store.disks import network_file_system
 from benchseal.store.replay import schema_differences
+from benchseal.upkeep.doctor_exports import exports
 from benchseal.upkeep.doctor_people import people
 from benchseal.upkeep.doctor_registers import registers
 
@@ -73,6 +74,7 @@ def examine(site: Site) -> tuple[Finding, ...]:
             *_due(view, now),
             *_policies(view),
             *registers(view, now),
+            *exports(view),
             *_work(view, now),
             *_investigations(view, now),
             *_told(view),
