@@ -164,11 +164,11 @@ def _dark_twice(x: float, y: float, size: float) -> bytes:
 
 def _dark_but_turned(x: float, y: float, size: float) -> bytes:
     """A dark field with a hole on its corner: it reaches as far as the field, and is half as open."""
-    half, middle = 0.45 * size, (x + 0.6 * size, y - 0.35 * size)
-    side = half * 2**0.5
-    field = b"%f %f %f %f re\n" % (middle[0] - half, middle[1] - half, 2 * half, 2 * half)
-    turned = b"0.70710678 0.70710678 -0.70710678 0.70710678 %f %f cm\n" % middle
-    return b"0.1 0.1 0.1 rg\nq\n" + field + turned + b"%f %f %f %f re\nf*\nQ" % (-side / 2, -side / 2, side, side)
+    half, across, up = 0.45 * size, x + 0.6 * size, y - 0.35 * size
+    field = b"%f %f %f %f re\n" % (across - half, up - half, 2 * half, 2 * half)
+    turned = b"%f %f m\n%f %f l\n" % (across - half, up, across, up - half)
+    turned += b"%f %f l\n%f %f l\nh\n" % (across + half, up, across, up + half)
+    return b"0.1 0.1 0.1 rg\n" + field + turned + b"f*"
 
 
 def _feet_cut(x: float, y: float, size: float) -> bytes:

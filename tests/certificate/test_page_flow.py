@@ -85,7 +85,7 @@ def test_pages_exchanged(flow: Flow) -> None:
 
 
 def test_a_letter_more_in_a_figure(flow: Flow) -> None:
-    assert faults(replace(flow, figures=flow.figures + "9"), LOZENGE) == [
+    assert faults(replace(flow, figures=(flow.figures[0] + "9", *flow.figures[1:])), LOZENGE) == [
         "the figures hold other letters than those that belong to them."
     ]
 

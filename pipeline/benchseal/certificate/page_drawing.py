@@ -16,6 +16,9 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 import numpy as np
 import pikepdf
 
+from benchseal.certificate.page_beside import Word, figure_faults, mark_faults, ring, word_faults
+from benchseal.certificate.page_letters import NO_LETTERS, Letters, length, letters_of
+from benchseal.certificate.page_operators import BEGINS, CLIPS, GOES_ON, INSTRUCTIONS, NONE
 from benchseal.certificate.page_places import (
     bounds,
     corners,
@@ -27,7 +30,6 @@ from benchseal.certificate.page_places import (
     touches,
     turned,
 )
-from benchseal.certificate.page_text import MAPPED
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -35,8 +37,9 @@ if TYPE_CHECKING:
     from benchseal.certificate.page_order import Run
     from benchseal.certificate.page_places import Box, Matrix
 
-Widths: TypeAlias = "dict[bytes, float]"  # by the code, four hexadecimal digits
-Known: TypeAlias = "dict[tuple[int, int], Widths]"  # by the place of the font in the file
+Known: TypeAlias = "dict[tuple[int, int], Letters]"  # by the place of the font in the file
+
+_Instruction: TypeAlias = "tuple[re.Pattern[bytes] | None, bool, int, Callable[[bytes], None] | None]"
 
 # A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
@@ -45,46 +48,15 @@ _BODY: Final = (0.1, 0.35)  # what even the lowest letters fill
 _LIGHT: Final = 0.8  # of full light, each part: what letters stand on is no darker
 _DARK: Final = 0.6  # of full light, each part: black ink is 0
 _LEAST_PT: Final = 4.0
-# Thousandths of the letters' height: kerning. More would set letters over each other or carry them off the page.
-_SET_APART: Final = 250.0
-_NARROWEST: Final = 50.0  # letter of a font, in the same measure
-_UNKNOWN_WIDTH: Final = 1000.0  # what a font without widths is due (ISO 32000-1, 9.7.4.3)
 _THICKEST_PT: Final = 3.0
 _SLACK_PT: Final = 1.0
 _SHARPEST: Final = 10.0  # a corner of two lines reaches no further, as a multiple of their width (ISO 32000-1, 8.4.3.5)
 _PLAIN: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
-_N: Final = rb"-?(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
-_NAME: Final = rb"/[A-Za-z0-9.]+"
-
-
-def _numbers(count: int) -> bytes:
-    return rb" ".join([_N] * count)
-
-
-_OPERANDS: Final = {
-    name: re.compile(form)
-    for names, form in (
-        (b"q Q BT ET W W* n f f* B S h BDC BMC EMC /Artifact /Span /Figure", b""),
-        (b"m l", _numbers(2)), (b"c cm Tm", _numbers(6)), (b"re", _numbers(4)), (b"rg RG", _numbers(3)),
-        (b"w J j M Tr", _N), (b"d", rb"\[[0-9. ]*\] " + _N), (b"gs Do", _NAME), (b"Tf", _NAME + b" " + _N),
-        (b"TJ", rb"\[(?:<(?:[0-9a-f]{4})*>(?:" + _N + rb")?)*\]"),
-    )
-    for name in names.split()
-}  # fmt: skip
-# What each is followed by; those without an entry change nothing that is seen.
-_ACTS: Final = {
-    b"q": "save", b"Q": "restore", b"cm": "move", b"rg": "ink", b"RG": "line_ink", b"Tr": "way", b"w": "pen",
-    b"M": "sharp", b"BDC": "open_part", b"BMC": "open_part", b"EMC": "close_part", b"/Figure": "next_is_figure",
-    b"BT": "begin", b"ET": "end", b"Tm": "place", b"Tf": "font", b"TJ": "run", b"Do": "drawn_apart", b"m": "to",
-    b"l": "to", b"c": "to", b"re": "rectangle", b"W": "clipping", b"W*": "clipping", b"n": "end_path", b"f": "fill",
-    b"f*": "fill_odd", b"B": "fill_along", b"S": "along",
-}  # fmt: skip
-_NONE: Final = _OPERANDS[b"q"]
-_NO_STEP: Final = frozenset({b"", b"0"})
-_IN_TEXT: Final = frozenset(b"Tr Tm Tf TJ ET".split())
-_SET: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>([-.0-9]*)")
+_FURTHEST: Final = 20_000.0  # that a place is moved to, in points: many pages
+_LARGEST: Final = 1_000.0  # that anything is drawn, as a multiple
+_UNKNOWN: Final[_Instruction] = (None, False, 0, None)
 _TAG: Final = re.compile(rb"<</(?:MCID (\d+)|Type /Pagination)>>")
 
 
@@ -97,35 +69,41 @@ class Drawing:
         self._known: Known = {} if known is None else known
         self.faults: list[str] = []
         self.runs: list[Run] = []
-        self.pictured: list[bool] = []  # of each run, whether it stands in a figure
+        self.pictured: list[int] = []  # of each run, the number of the figure it stands in, counted from 1; else 0
         self.marks: dict[int, int] = {}  # of each part of the structure, the first run drawn in it
         # The part of the graphics state that decides whether something is seen; inks are black at first (8.6.5.3).
         self._matrix, self._clip, self._boxed = _PLAIN, (x0, y0, x1, y1), True
         self._dark, self._light, self._light_line, self._plain = True, False, False, True
-        self._line, self._corner = 1.0, _SHARPEST
+        self._line, self._corner, self._shade = 1.0, _SHARPEST, 0
         self._kept: list[tuple[Any, ...]] = []
+        self._shades: dict[tuple[float, ...], int] = {(0.0, 0.0, 0.0): 0}
+        self._words: list[Word] = []
         # Of a text: its place and size, told anew in each.
         self._in_text, self._size = False, 0.0
         self._at: Matrix | None = None
-        self._widths: Widths = {}
+        self._letters = NO_LETTERS
         self._fonts = self._fonts_of(page.obj.Resources)
         # Of a path: its points, its rectangles, whether it is more than those, whether it becomes the clip.
         self._path: list[tuple[float, float]] = []
         self._rectangles: list[Box] = []
-        self._others, self._clips = False, False
+        self._others, self._clips, self._open = False, False, False
         # Painted: fills and lines, each with the number of runs before it; dark fills as lists of boxes besides.
         self._fills: list[tuple[int, Box]] = []
         self._lines: list[Box] = []
         self._grounds: list[tuple[int, bool, list[Box]]] = []
+        self._marks: list[Box] = []
         self._forms: dict[bytes, Any] = {
             name[1:].encode(): form for name, form in page.obj.Resources.get("/XObject", {}).items()
         }
-        self._within: list[bool] = []  # of each part that is open, whether it is a figure
-        self._figure, self._mark = False, -1
-        self._acts: dict[bytes, Callable[[bytes], None]] = {
-            name: getattr(self, f"_{act}") for name, act in _ACTS.items()
+        self._within: list[int] = []  # of each part that is open, the number of the figure it is, else 0
+        self._figures, self._figure, self._mark = 0, 0, -1
+        self._instructions: dict[bytes, _Instruction] = {
+            name: (form, in_text, of_path, getattr(self, f"_{act}") if act else None)
+            for name, (form, in_text, of_path, act) in INSTRUCTIONS.items()
         }
         self._follow(page.obj.Contents.read_bytes())
+        if self._open or self._in_text or self._kept or self._within:
+            self._say("its drawing ends before everything begun in it has its end.")
         if not self.faults:
             self.faults += dict.fromkeys(self._painted_over())
 
@@ -137,16 +115,24 @@ class Drawing:
         """The other ones."""
         return [run for run, apart in zip(self.runs, self.pictured, strict=True) if apart]
 
+    def beside(self) -> Iterator[str]:
+        """What stands so close to words outside figures that it is read with them, in plain sentences."""
+        placed = list(zip(self.pictured, self._words, strict=True))
+        words = [word for figure, word in placed if not figure]
+        yield from word_faults(words)
+        yield from mark_faults(words, self._marks)
+        yield from figure_faults(words, [one for one in placed if one[0]])
+
     def _say(self, fault: str) -> None:
         if fault not in self.faults:
             self.faults.append(fault)
 
-    def _fonts_of(self, resources: Any) -> dict[bytes, Widths]:  # noqa: ANN401  an object of a file
+    def _fonts_of(self, resources: Any) -> dict[bytes, Letters]:  # noqa: ANN401  an object of a file
         fonts: Any = resources.get("/Font", {})
         found = {}
         for name, font in fonts.items():
             if font.objgen not in self._known:
-                self._known[font.objgen] = _widths_of(font)
+                self._known[font.objgen] = letters_of(font)
             found[name[1:].encode()] = self._known[font.objgen]
         return found
 
@@ -155,12 +141,16 @@ class Drawing:
     def _follow(self, content: bytes) -> None:
         for line in content.split(b"\n"):
             told, _, operator = line.rpartition(b" ")
-            form = _OPERANDS.get(operator)
-            written = form is not None and (operator == line if form is _NONE else form.fullmatch(told))
-            if not written or (operator in _IN_TEXT) is not self._in_text:
+            form, in_text, of_path, act = self._instructions.get(operator, _UNKNOWN)
+            written = form is not None and (operator == line if form is NONE else form.fullmatch(told))
+            if of_path <= GOES_ON:
+                written = written and self._open is (of_path == GOES_ON)
+            elif of_path != CLIPS:
+                self._open = of_path == BEGINS
+            if not written or in_text is not self._in_text:
                 self._other(line)
-            elif operator in self._acts:
-                self._acts[operator](told)
+            elif act is not None:
+                act(told)
 
     def _other(self, line: bytes) -> None:
         tag = _TAG.fullmatch(line)
@@ -173,7 +163,7 @@ class Drawing:
     def _save(self, _: bytes) -> None:
         self._kept.append((
             self._matrix, self._clip, self._boxed, self._dark, self._light, self._light_line, self._plain, self._line,
-            self._corner,
+            self._corner, self._shade,
         ))  # fmt: skip
 
     def _restore(self, _: bytes) -> None:
@@ -182,15 +172,19 @@ class Drawing:
             return
         (
             self._matrix, self._clip, self._boxed, self._dark, self._light, self._light_line, self._plain, self._line,
-            self._corner,
+            self._corner, self._shade,
         ) = self._kept.pop()  # fmt: skip
 
     def _move(self, told: bytes) -> None:
         self._matrix = times(matrix(told), self._matrix)
+        *large, across, up = map(abs, self._matrix)
+        if max(across, up) > _FURTHEST or max(large) > _LARGEST:
+            self._say("it is drawn far outside the page, which a certificate never is.")
 
     def _ink(self, told: bytes) -> None:
         parts = [float(part) for part in told.split()]
         self._dark, self._light = max(parts) <= _DARK, min(parts) >= _LIGHT
+        self._shade = self._shades.setdefault(tuple(parts), len(self._shades))
 
     def _line_ink(self, told: bytes) -> None:
         self._light_line = max(map(float, told.split())) > _DARK
@@ -206,7 +200,7 @@ class Drawing:
 
     def _open_part(self, _: bytes) -> None:
         self._within.append(self._figure)
-        self._figure = False
+        self._figure = 0
 
     def _close_part(self, _: bytes) -> None:
         if not self._within:
@@ -215,12 +209,16 @@ class Drawing:
         self._within.pop()
 
     def _next_is_figure(self, _: bytes) -> None:
-        self._figure = True
+        self._figures += 1
+        self._figure = self._figures
+
+    def _in_figure(self) -> int:
+        return max(self._within, default=0)
 
     # ---------------------------------------------------------------- texts
 
     def _begin(self, _: bytes) -> None:
-        self._in_text, self._at, self._size, self._widths = True, None, 0.0, {}
+        self._in_text, self._at, self._size, self._letters = True, None, 0.0, NO_LETTERS
 
     def _end(self, _: bytes) -> None:
         self._in_text = False
@@ -230,7 +228,7 @@ class Drawing:
 
     def _font(self, told: bytes) -> None:
         name, size = told.split()
-        self._size, self._widths = float(size), self._fonts.get(name[1:], {})
+        self._size, self._letters = float(size), self._fonts.get(name[1:], NO_LETTERS)
 
     def _run(self, told: bytes) -> None:
         """A run of letters. It needs a place of its own: what stands where the last one ended is written as one."""
@@ -248,11 +246,11 @@ class Drawing:
         if height < _LEAST_PT:
             high = f"{height:.1f} points high" if height > 0 else "upside down"
             self._say(f"text is drawn {high}; the least of a certificate is {_LEAST_PT:g}.")
-        length, close = _length(told, self._widths)
+        long, before, after, close = length(told, self._letters)
         if not close:
             self._say("letters are set over each other or far apart.")
         x, y = whole[4] + c * self._size * _ABOVE, whole[5] + d * self._size * _ABOVE
-        end = x + height * length / 1000
+        end = x + height * long / 1000
         x0, y0, x1, y1 = self._clip
         inside = x0 <= x + _SLACK_PT and end <= x1 + _SLACK_PT
         inside = inside and y0 <= y - _UNDER * height + _SLACK_PT and y + _OVER * height <= y1 + _SLACK_PT
@@ -261,20 +259,23 @@ class Drawing:
         if self._mark not in self.marks and self._within:
             self.marks[self._mark] = len(self.runs)
         self.runs.append((x, end, y, height))
-        self.pictured.append(True in self._within)
+        self.pictured.append(self._in_figure())
+        share = height / 1000
+        self._words.append(Word(x + share * before, end - share * after, whole[5], height, self._shade))
 
     def _drawn_apart(self, told: bytes) -> None:
         """Letters of a figure in a drawing of their own, seen through its box; ``page_resources`` holds what it is."""
         form = self._forms.get(told[1:])
         if form is None:
             return
-        if True not in self._within:
+        if not self._in_figure():
             self._say("something is drawn apart outside a figure.")
             return
         if form.get("/Subtype") != "/Form":  # an image: it covers, and may be dark
             box = shared(bounds(corners(self._matrix, (0.0, 0.0, 1.0, 1.0))), self._clip)
             self._fills.append((len(self.runs), box))
             self._grounds.append((len(self.runs), False, [box]))
+            self._marks.append(box)
             return
         kept = self._fonts, self._forms, self._mark
         self._save(b"")
@@ -312,6 +313,7 @@ class Drawing:
             if not self._light:
                 shapes = [box] if self._others else [shared(one, self._clip) for one in self._rectangles]
                 self._grounds.append((len(self.runs), odd and not self._others, shapes))
+                self._marks += ring(shapes) if odd and not self._others else shapes
         self._end_path(b"")
 
     def _fill_odd(self, _: bytes) -> None:
@@ -345,6 +347,8 @@ class Drawing:
             self._lines.append(box)
             if self._light_line:
                 self._fills.append((len(self.runs), box))
+            else:
+                self._marks.append(box)
 
     # ---------------------------------------------------------------- all of it
 
@@ -366,34 +370,3 @@ class Drawing:
             if any(stands_on_dark(shapes, touched[:, at], later[at], odd=odd) for at in np.flatnonzero(touched.any(0))):
                 yield "text is drawn on a dark ground."
                 return
-
-
-def _length(told: bytes, widths: Widths) -> tuple[float, bool]:
-    """Of a run, in thousandths of its letters' height; and whether its letters are set close."""
-    length, close, narrowest = 0.0, bool(widths), _NARROWEST
-    for letters, apart in _SET.findall(told):
-        for at in range(0, len(letters), 4):
-            width = widths.get(letters[at : at + 4], _UNKNOWN_WIDTH)
-            length += width
-            narrowest = min(width, narrowest)
-        if apart not in _NO_STEP:
-            step = float(apart)
-            length -= step
-            close = close and -_SET_APART <= step <= _SET_APART
-        close = close and letters != b""
-    return length, close and narrowest >= _NARROWEST
-
-
-def _widths_of(font: pikepdf.Object) -> Widths:
-    """Width of each code, in thousandths of the height, from the one form of list the renderer writes.
-
-    A blank counts as at least as wide as a letter must be: a hair space is narrower, and hides nothing.
-    """
-    found: Widths = {}
-    told = list(font.DescendantFonts[0].W)
-    for first, row in zip(told[::2], told[1::2], strict=True):
-        found |= {b"%04x" % (int(first) + at): float(width) for at, width in enumerate(row)}
-    for code, text in MAPPED.findall(font.ToUnicode.read_bytes()):
-        if code in found and bytes.fromhex(text.decode("ascii")).decode("utf-16-be").isspace():
-            found[code] = max(found[code], _NARROWEST)
-    return found

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import html
 import re
-from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchseal.certificate.language import CATALOGUES
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
 from benchseal.certificate.page_image import drawn_image, due_image
 from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
@@ -30,20 +30,18 @@ _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
 _TOLD: Final = re.compile(r'<svg\b[^>]*><title>([^<]*)</title>|<img\b[^>]*\salt="([^"]*)"')
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
-# Words of the margin are those of the language of the page; the numbers are always there.
-_MARGIN: Final = r"{number}{laboratory}{foot}[^\W\d]{{1,12}}{page}[^\W\d]{{1,12}}{pages}"
 
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """Words drawn: of each page, outside its figures; and every letter of the figures together.
+    """Words drawn: of each page, outside its figures; and of each figure, in the order of drawing.
 
     head: what the file says of itself. told: what is read aloud in the place of each figure. image: digest of the dots
     of the one image, empty where there is none.
     """
 
     pages: tuple[str, ...]
-    figures: str
+    figures: tuple[str, ...]
     head: Head = NO_HEAD
     told: tuple[str, ...] = ()
     image: str = ""
@@ -59,7 +57,7 @@ class Due:
 
     text: str
     heads: tuple[str, ...]
-    figures: str
+    figures: tuple[str, ...]
     head: Head
     told: tuple[str, ...]
     image: str = ""
@@ -70,21 +68,22 @@ def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
     pages, figures = [], []
     for page in pdf.pages:
         runs = list(runs_of(page))
-        pages.append(_bare("".join(run for run, in_figure in runs if not in_figure)))
-        figures.append(_bare("".join(run for run, in_figure in runs if in_figure)))
+        pages.append(_bare("".join(run for run, figure in runs if not figure)))
+        numbers = dict.fromkeys(figure for _, figure in runs if figure)
+        figures += [_bare("".join(run for run, figure in runs if figure == number)) for number in numbers]
     told = told_figures(aloud or Structure(pdf))
-    return Flow(tuple(pages), "".join(figures), drawn_head(pdf), told, drawn_image(pdf))
+    return Flow(tuple(pages), tuple(filter(None, figures)), drawn_head(pdf), told, drawn_image(pdf))
 
 
 def due_flow(page: str, logo: Logo | None = None) -> Due:
     """What the HTML of a page makes it say, with the logo of its letterhead."""
     body = page[page.index("<body") :]
-    figures = "".join(text for figure in _FIGURE.findall(body) for text in _FIGURE_TEXT.findall(figure))
+    figures = (_said("".join(_FIGURE_TEXT.findall(figure))) for figure in _FIGURE.findall(body))
     heads = {_said(head) for head in _HEAD_ROW.findall(body)}
     by_length = tuple(sorted(heads, key=len, reverse=True))
     told = tuple(html.unescape(one or other) for one, other in _TOLD.findall(body))
     image = due_image(png_bytes(logo.data)) if logo is not None and logo.kind == "png" else ""
-    return Due(_said(_FIGURE.sub("", body)), by_length, _said(figures), due_head(page), told, image)
+    return Due(_said(_FIGURE.sub("", body)), by_length, tuple(filter(None, figures)), due_head(page), told, image)
 
 
 def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
@@ -93,17 +92,11 @@ def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str =
     yield from figure_faults(drawn.told, due.told)
     if drawn.image != due.image:
         yield "the logo is not that of the letterhead, dot by dot."
-    place = 0
+    place, words = 0, _page_of(due.head.language)
     for page, text in enumerate(drawn.pages, start=1):
-        margin = _MARGIN.format(
-            number=re.escape(_bare(number)),
-            laboratory=re.escape(_bare(laboratory)),
-            foot=re.escape(_bare(foot)),
-            page=page,
-            pages=len(drawn.pages),
-        )
+        margin = _bare(f"{number}{laboratory}{foot}{words[0]}{page}{words[1]}{len(drawn.pages)}")
         kept, cut, _ = text.rpartition(_bare(number) + _bare(laboratory))
-        if not cut or not re.fullmatch(margin, text[len(kept) :]):
+        if not cut or text[len(kept) :] != margin:
             yield f"page {page} does not end with the certificate's number, the laboratory and the page's number."
             return
         again = next(
@@ -116,8 +109,14 @@ def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str =
         place += len(kept)
     if place != len(due.text):
         yield f"the pages do not say {due.text[place : place + 40]!r}, with what follows it."
-    if Counter(drawn.figures) != Counter(due.figures):
+    if drawn.figures != due.figures:
         yield "the figures hold other letters than those that belong to them."
+
+
+def _page_of(language: str) -> tuple[str, str]:
+    """The words around the page's number in the margin, in a language; without white space."""
+    texts = {str(name): catalogue for name, catalogue in CATALOGUES.items()}[language]
+    return texts["page/page"], texts["page/of"]
 
 
 def _difference(found: str, due: str) -> str:

@@ -118,7 +118,7 @@ def _drawing_faults(drawn: Drawing, *, in_order: bool) -> Iterator[str]:
     if not drawn.faults:
         read = drawn.read()
         ordered = order_faults(read) if in_order else ()
-        yield from dict.fromkeys((*ordered, *overlap_faults(read, drawn.in_figures())))
+        yield from dict.fromkeys((*ordered, *overlap_faults(read, drawn.in_figures()), *drawn.beside()))
 
 
 def read_runs(page: pikepdf.Page) -> list[Run]:

@@ -30,6 +30,7 @@ _SAID: Final = {
 }
 _SEALS: Final = frozenset({"/DocMDP"})
 _TREE: Final = frozenset({"/Count", "/Kids", "/Type"})
+_END_OF_STREAM: Final = b"endstream"
 _EDGES: Final = ("/BleedBox", "/TrimBox")
 _PAGES_PT: Final = ((595, 842), (612, 792))  # A4, Letter
 
@@ -41,7 +42,6 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     for one in form.get("/Fields", ()):
         yield from _others("the seal's field", one, _FIELD)
     yield from _others("what is permitted", pdf.Root.get("/Perms", pikepdf.Dictionary()), _SEALS)
-    yield from _others("the list of pages", pdf.Root.Pages, _TREE)
     for page in pdf.pages:
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
         cut = any(list(page.obj.get(name, page.obj.MediaBox)) != list(page.obj.MediaBox) for name in _EDGES)
@@ -56,6 +56,35 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         yield "its attachments are not listed once, under their own names."
     for spec in files:
         yield from _file_faults(spec, str(pdf.docinfo.get("/CreationDate", "")))
+
+
+def tree_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
+    """The list of pages: one row of leaves, counted, each under that row alone.
+
+    To be asked before anything looks at the pages: the library that reads them mends their list as it does. Readers
+    differ in which of two ways down a tree they follow, and whether they believe its count. Source: ISO 32000-1, 7.7.3.
+    """
+    top: Any = pdf.Root.Pages
+    yield from _others("the list of pages", top, _TREE)
+    leaves = list(top.Kids)
+    if pdf.Root.get("/Type") != "/Catalog" or top.get("/Type") != "/Pages" or top.get("/Count") != len(leaves):
+        yield "its list of pages is counted or told otherwise than that of a certificate."
+    places = {one.objgen for one in leaves}
+    if len(places) != len(leaves) or any(
+        one.get("/Type") != "/Page" or "/Kids" in one or one.Parent.objgen != top.objgen for one in leaves
+    ):
+        yield "a page stands elsewhere than in the one list of pages."
+
+
+def repaired_faults(pdf: pikepdf.Pdf, data: bytes) -> Iterator[str]:
+    """Whatever the library that reads the file had to mend, or could have taken in two ways.
+
+    To be asked when everything is read. A stream that ends elsewhere than it says, a key told twice: readers mend them
+    in different ways, and then show different pages of one file. Source: ISO 32000-1, 7.3.7 and 7.3.8.
+    """
+    streams = sum(isinstance(one, pikepdf.Stream) for one in pdf.objects)
+    if pdf.get_warnings() or data.count(_END_OF_STREAM) != streams:
+        yield "the file is not built in the one way every reader takes alike; that of a certificate is."
 
 
 def _listed(pdf: pikepdf.Pdf) -> list[tuple[str, tuple[int, int]]]:
@@ -79,9 +108,11 @@ def _file_faults(spec: pikepdf.Object, made_at: str) -> Iterator[str]:
     """One content under one name, inside the file, said to be what it is."""
     name = str(spec.UF)
     yield from _others(f"the attachment {name}", spec, _FILE)
+    if spec.get("/Type") != "/Filespec" or spec.EF.F.get("/Type") != "/EmbeddedFile":
+        yield f"the attachment {name} is said to be something else than a file."
     yield from _others(f"the attachment {name}", spec.EF, frozenset({"/F"}))
     yield from _others(f"the content of {name}", spec.EF.F, _FILE_STREAM)
-    if str(spec.get("/F", name)) != name:
+    if str(spec.get("/F", "")) != name:
         yield f"the attachment {name} has a second name."
     content, told = spec.EF.F, spec.EF.F.get("/Params", pikepdf.Dictionary())
     yield from _others(f"the attachment {name}, its particulars,", told, _PARTICULARS)

@@ -19,7 +19,7 @@ Box: TypeAlias = "tuple[float, float, float, float]"  # left, lower, right, uppe
 Matrix: TypeAlias = "tuple[float, float, float, float, float, float]"
 
 
-def touches(boxes: Sequence[Box], others: NDArray[np.float64]) -> NDArray[np.bool_]:
+def touches(boxes: Sequence[Box] | NDArray[np.float64], others: NDArray[np.float64]) -> NDArray[np.bool_]:
     """Of each box and each of the others, whether they share a place."""
     x0, y0, x1, y1 = np.array(boxes, dtype=float).reshape(-1, 4).T[:, :, None]
     a0, b0, a1, b1 = others.reshape(-1, 4).T

@@ -56,27 +56,28 @@ def _page_text(page: pikepdf.Page, characters: _Characters) -> str:
     return "\n".join(" ".join(" ".join(runs).split()) for _, runs in lines)
 
 
-def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, bool]]:
-    """Text of each run, and whether it stands in a figure; those of drawings apart, which only figures have, too."""
+def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, int]]:
+    """Text of each run and the number of its figure, 0 outside figures; those of drawings apart, in figures, too."""
     characters: _Characters = {}
-    within: list[bool] = []
-    figure = False
+    within: list[int] = []
+    figures = figure = 0
     for letters, drawing, mark in _instructions(page.obj.Resources, _content(page), characters):
         if mark == b"/Figure":
-            figure = True
+            figures += 1
+            figure = figures
         elif mark == b"EMC":
             within.pop()
         elif mark:
             within.append(figure)
-            figure = False
+            figure = 0
         elif drawing:
             apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
             if apart.Subtype == "/Image":  # a logo of dots has no letters
                 continue
             inner = _instructions(apart.Resources, apart.read_bytes(), characters)
-            yield "".join(text for text, _, _ in inner if text is not None), any(within)
+            yield "".join(text for text, _, _ in inner if text is not None), max(within, default=0)
         elif letters is not None:
-            yield letters, any(within)
+            yield letters, max(within, default=0)
 
 
 def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object, str]]:

@@ -39,6 +39,11 @@ _DESCRIPTOR: Final = frozenset({
     "/Ascent", "/CapHeight", "/Descent", "/Flags", "/FontBBox", "/FontFamily", "/FontFile2", "/FontName",
     "/ItalicAngle", "/StemH", "/StemV", "/Type",
 })  # fmt: skip
+_CODES: Final = {"/Ordering": "Identity", "/Registry": "Adobe", "/Supplement": "0"}
+_SYMBOLIC: Final = 4  # ISO 32000-1, table 123: its codes are those of no other font
+_MEASURES: Final = ("/Ascent", "/CapHeight", "/Descent", "/ItalicAngle", "/StemH", "/StemV")
+_TALLEST: Final = 10_000.0  # thousandths of the letters' height
+_PROGRAM: Final = frozenset({"/Filter", "/Length", "/Length1"})
 _KINDS: Final = ("/Type0", "/Identity-H", "/CIDFontType2")
 # The map from codes to characters: one line for each code, between lines that say nothing of any.
 _MAP: Final = re.compile(
@@ -118,7 +123,8 @@ def type_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
 def _font_faults(font: pikepdf.Object) -> Iterator[str]:
     try:
         (below,) = font.DescendantFonts
-        drawn = Type(below.FontDescriptor.FontFile2.read_bytes())
+        data = below.FontDescriptor.FontFile2.read_bytes()
+        drawn = Type(data)
         map_told = font.ToUnicode.read_bytes()
         mapped = MAPPED.findall(map_told)
         told = {int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be") for code, text in mapped}
@@ -133,6 +139,8 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
         more = sorted(set(value.keys()) - known)
         if more:
             yield f"it holds {', '.join(more)}, which that of a certificate never has."
+    if not _told_right(font, below, len(data)):
+        yield "it is named or described otherwise than that of a certificate."
     if kinds != _KINDS:
         yield "its letters are told in another way than those of a certificate."
     yield from _program_faults(drawn, other)
@@ -146,6 +154,27 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
     wrong = [text for code, text in told.items() if code and not _stands_for(code, text)]
     if wrong:
         yield f"what is drawn for {wrong[0]!r} is another letter."
+
+
+def _told_right(font: pikepdf.Object, below: pikepdf.Object, size: int) -> bool:
+    """Whether a font is called by one name, and described so that no reader takes other letters or codes for it.
+
+    size: bytes of its program.
+    """
+    about, names = below.FontDescriptor, (font.get("/BaseFont"), below.get("/BaseFont"))
+    lacking = (_FONT - set(font.keys())) | (_BELOW - set(below.keys())) | (_DESCRIPTOR - set(about.keys()))
+    program = about.FontFile2
+    return (
+        not lacking
+        and {*map(str, names), str(about.FontName)} == {str(names[0])}
+        and [*map(str, (font.Type, below.Type, about.Type))] == ["/Font", "/Font", "/FontDescriptor"]
+        and {name: str(told) for name, told in dict(below.CIDSystemInfo).items()} == _CODES
+        and int(about.Flags) == _SYMBOLIC
+        and all(abs(float(about[name])) <= _TALLEST for name in _MEASURES)
+        and all(abs(float(corner)) <= _TALLEST for corner in about.FontBBox)
+        and set(program.keys()) <= _PROGRAM
+        and int(program.Length1) == size
+    )
 
 
 def _program_faults(drawn: Type, other: int) -> Iterator[str]:
@@ -188,7 +217,8 @@ def _same_points(drawn: tuple[Type, int], own: tuple[Type, int]) -> bool:
         return False
     parts, known = getattr(one, "components", ()), getattr(other, "components", ())
     return [_placed(part) for part in parts] == [_placed(part) for part in known] and all(
-        _same_points((drawn[0], int(part.glyphName)), (own[0], int(mine.glyphName)))
+        drawn[0].stands(int(part.glyphName)) == own[0].stands(int(mine.glyphName))  # a part may lend its own to all
+        and _same_points((drawn[0], int(part.glyphName)), (own[0], int(mine.glyphName)))
         for part, mine in zip(parts, known, strict=True)
     )
 

@@ -33,6 +33,7 @@ from pyhanko_certvalidator import ValidationContext
 from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_marks import title_faults
+from benchseal.certificate.page_parts import repaired_faults, tree_faults
 from benchseal.certificate.page_structure import Structure
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.seal import FIELD, OF_CERTIFICATE, OF_NOTICE, STAMPED
@@ -142,10 +143,12 @@ def _unpacked(
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         drawn_at = datetime.strptime(str(pdf.docinfo["/CreationDate"]), "D:%Y%m%d%H%M%SZ").replace(tzinfo=UTC)
+        listed = tuple(tree_faults(pdf))
         aloud = Structure(pdf)
-        faults = tuple(dict.fromkeys(form_faults(pdf, in_order=due != NOTICE_FILES, aloud=aloud)))
+        faults = (*listed, *dict.fromkeys(form_faults(pdf, in_order=due != NOTICE_FILES, aloud=aloud)))
+        faults = (*faults, *repaired_faults(pdf, data))
         attached = _attached(pdf)  # after the form: to look names up mends a list that is not in order
-        pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ""))
+        pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ()))
         faults = faults or tuple(title_faults(pdf, flow.pages))
         hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)
     findings = (
