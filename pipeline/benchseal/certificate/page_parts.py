@@ -27,6 +27,8 @@ _FILE_STREAM: Final = frozenset({"/Filter", "/Length", "/Params", "/Subtype", "/
 _SAID: Final = {
     "/evidence.json": "Evidence: readings, calibration, checks and signatures",
     "/supplement.json": "Release signature, checkpoint and proofs",
+    "/notice.json": "What is withdrawn, why, and the signature",
+    "/proof.json": "Checkpoint and proof that the ledger holds the withdrawal",
 }
 _SEALS: Final = frozenset({"/DocMDP"})
 _TREE: Final = frozenset({"/Count", "/Kids", "/Type"})
