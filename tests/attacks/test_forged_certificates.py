@@ -12,6 +12,7 @@ from tests.attacks.forged_drawn import DRAWN
 from tests.attacks.forged_inside import INSIDE
 from tests.attacks.forged_kept import KEPT
 from tests.attacks.forged_outside import OUTSIDE
+from tests.attacks.forged_sealed import SEALED
 from tests.attacks.forging import Forger, forger_of, printed
 
 from benchseal.desk.founding import trust_of
@@ -38,7 +39,7 @@ def forger(played: Played) -> Forger:
 
 @pytest.mark.refuses("P11 11.30")
 @pytest.mark.parametrize(
-    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT)]
+    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *SEALED)]
 )
 def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     forged = attack.make(forger)
@@ -51,7 +52,7 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
 
 
 def test_each_attack_has_its_own_name() -> None:
-    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT)
+    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *SEALED)
     assert len({attack.name for attack in every}) == len(every) >= 40
     assert all(attack.words for attack in every)
 

@@ -20,7 +20,7 @@ import pikepdf
 from benchseal.certificate.page_drawing import Drawing, Known
 from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_lists import number_faults, number_runs
-from benchseal.certificate.page_marks import place_faults
+from benchseal.certificate.page_marks import outline_faults, place_faults
 from benchseal.certificate.page_order import Run, order_faults, overlap_faults
 from benchseal.certificate.page_parts import part_faults
 from benchseal.certificate.page_resources import resource_faults
@@ -38,7 +38,6 @@ _PAGE: Final = frozenset({
     "/Annots", "/BleedBox", "/Contents", "/MediaBox", "/Parent", "/Resources", "/StructParents", "/Tabs", "/TrimBox",
     "/Type",
 })  # fmt: skip
-_OUTLINE: Final = frozenset({"/Count", "/Dest", "/First", "/Last", "/Next", "/Parent", "/Prev", "/Title"})
 _NAMES: Final = frozenset({"/EmbeddedFiles"})
 
 _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below the edge
@@ -70,7 +69,7 @@ def form_faults(
     lettered = tuple(type_faults(pdf))
     yield from lettered
     if "/Outlines" in pdf.Root:
-        yield from _outline_faults(pdf.Root.Outlines)
+        yield from outline_faults(pdf)
     if lettered:
         return  # how wide a letter is, is not known
     known: Known = {}
@@ -100,18 +99,6 @@ def _field_faults(pdf: pikepdf.Pdf, due: int) -> Iterator[str]:
         yield f"annotation {', '.join(foreign)} lies on a page; a certificate has none but the seal's."
     if any("/AP" in one or any(map(float, one.get("/Rect", (1,)))) for one in fields):
         yield "the seal's field is drawn on the page; that of a certificate is not."
-
-
-def _outline_faults(outlines: pikepdf.Object) -> Iterator[str]:
-    """Bookmarks lead to a place of this file, and do nothing else."""
-    waiting, seen = [outlines], set()
-    while waiting:
-        item = waiting.pop()
-        if item.objgen in seen:
-            continue
-        seen.add(item.objgen)
-        yield from _others("a bookmark", item, _OUTLINE | {"/Type"})
-        waiting += [item[name] for name in ("/First", "/Next") if name in item]
 
 
 def _drawing_faults(drawn: Drawing, told: Structure, page: int, *, lists: bool) -> Iterator[str]:

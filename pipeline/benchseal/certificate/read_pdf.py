@@ -37,6 +37,7 @@ from benchseal.certificate.page_structure import Structure
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.seal import FIELD, OF_CERTIFICATE, OF_NOTICE, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
+from benchseal.certificate.seal_form import seal_form_faults
 from benchseal.certificate.time_stamp import CLOCKS_APART, trusted_by
 
 if TYPE_CHECKING:
@@ -56,9 +57,6 @@ Files: TypeAlias = "tuple[tuple[str, str], ...]"
 CERTIFICATE_FILES: Final[Files] = (("evidence.json", "/Source"), ("supplement.json", "/Supplement"))
 NOTICE_FILES: Final[Files] = (("notice.json", "/Source"), ("proof.json", "/Supplement"))
 _REASONS: Final[dict[Files, str]] = {CERTIFICATE_FILES: OF_CERTIFICATE, NOTICE_FILES: OF_NOTICE}
-_SEAL_KEYS: Final = frozenset(
-    {"/ByteRange", "/Contents", "/Filter", "/M", "/Reason", "/Reference", "/SubFilter", "/Type"}
-)
 _SIGNATURE_FORM: Final = ("/Adobe.PPKLite", "/ETSI.CAdES.detached")
 _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 
@@ -148,6 +146,7 @@ def _unpacked(
         due = files or _closer_to(pdf, signature)
         aloud = Structure(pdf)
         faults = tuple(dict.fromkeys(form_faults(pdf, lists=due == NOTICE_FILES, aloud=aloud)))
+        seal_form = tuple(refused("structure", f"Of the seal: {fault}") for fault in seal_form_faults(pdf))
         attached = _attached(pdf)  # after the form: to look names up mends a list that is not in order
         pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ""))
         faults = faults or tuple(title_faults(pdf, flow.pages))
@@ -155,6 +154,7 @@ def _unpacked(
     findings = (
         *_structure_findings(reader, signature),
         *_seal_findings(signature, due),
+        *seal_form,
         *_stamp_findings(signature, signer, signed_at),
         *_second_judge(signature, signer, signed_at, authority),
         *_attachment_findings(attached, dict(due)),
@@ -196,6 +196,8 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
     form = (str(signature.sig_object.get("/Filter")), str(signature.sig_object.get("/SubFilter")))
     if form != _SIGNATURE_FORM:
         yield refused("structure", f"The signature is of the form {' '.join(form)}, not {' '.join(_SIGNATURE_FORM)}.")
+    if reader.root.get("/Type") != "/Catalog":  # the other library names it so by itself
+        yield refused("structure", "The file's catalog is not called one.")
     if reader.xrefs.total_revisions != 2:
         yield refused("structure", f"The file has {reader.xrefs.total_revisions} revisions instead of two.")
     certification = read_certification_data(reader)
@@ -206,10 +208,10 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
 
 
 def _seal_findings(signature: EmbeddedPdfSignature, due: Files) -> Iterator[Finding]:
-    """The seal says what it is for and nothing more."""
+    """The seal says what it is for."""
     said = str(signature.sig_object.get("/Reason", "")).removesuffix(STAMPED)
-    if said != _REASONS[due] or not set(signature.sig_object) <= _SEAL_KEYS:
-        yield refused("structure", f"The seal says of itself {said!r}, or more; it is due to say {_REASONS[due]!r}.")
+    if said != _REASONS[due]:
+        yield refused("structure", f"The seal says of itself {said!r}; it is due to say {_REASONS[due]!r}.")
 
 
 def _stamp_findings(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:
