@@ -89,7 +89,9 @@ def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False)
     if evidence is not None and supplement is not None:
         case = Case(evidence, supplement, digest(opened.evidence), opened.pages, trust)
         whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
-        again = Look("page drawn again", lambda _: drawn_again(case, opened), lambda _: "every byte comes out again.")
+        again = Look(
+            "page drawn again", lambda _: drawn_again(case, opened, pdf), lambda _: "every byte comes out again."
+        )
         checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole, *([again] if redraw else []))))
     return _report((*_opened(opened, trust, supplement), *checks), opened, evidence)
 
@@ -150,6 +152,7 @@ def _facts(evidence: Evidence | None) -> dict[str, str]:
     return {
         "number": facts.number,
         "laboratory": facts.laboratory.name,
+        "ledger": evidence.ledger,
         "sample": f"{facts.sample.sample}, lot {facts.sample.row.lot}",
         "conclusion": facts.conclusion,
     }

@@ -57,14 +57,14 @@ class NoticeCase:
 
 def size_of(opened: SealedPdf) -> int:
     """Entries of the ledger at the head the notice carries; 0 where its proof cannot be read."""
-    proof, _ = _read(NoticeProof, opened.supplement, "proof")
+    proof, _ = read_part(NoticeProof, opened.supplement, "proof")
     return proof.checkpoint.size if proof else 0
 
 
 def notice_report(opened: SealedPdf, seal_checks: tuple[Check, ...], trust: Trust) -> Report:
     """Everything found about an opened notice. seal_checks: what was found about its seal and key."""
-    notice, first = _read(WithdrawalNotice, opened.evidence, "notice")
-    proof, second = _read(NoticeProof, opened.supplement, "proof")
+    notice, first = read_part(WithdrawalNotice, opened.evidence, "notice")
+    proof, second = read_part(NoticeProof, opened.supplement, "proof")
     checks = (*seal_checks, first, second)
     if notice is not None and proof is not None:
         case = NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust, opened.flow)
@@ -93,7 +93,8 @@ def _about(report: Report, notice: WithdrawalNotice) -> Report:
     )
 
 
-def _read(kind: type[T], data: bytes, name: str) -> tuple[T | None, Check]:
+def read_part(kind: type[T], data: bytes, name: str) -> tuple[T | None, Check]:
+    """One of the two files attached as a record, or None, and what is said of that."""
     try:
         return read_record(kind, data), Check(name, holds=True, said="canonical, in its form.")
     except ValueError as fault:
