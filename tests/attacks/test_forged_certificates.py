@@ -83,4 +83,5 @@ def test_strokes_are_seen_where_the_page_is_drawn_again(forger: Forger) -> None:
     report = verify_certificate(told, forger.trust, redraw=True)
     assert report.word == "UNKNOWN"
     assert [check.name for check in report.checks if check.holds is None] == ["page drawn again"]
+    assert "page 1 has other instructions" in next(check.said for check in report.checks if check.holds is None)
     assert verify_certificate(forger.one.pdf, forger.trust, redraw=True).word == "GENUINE"
