@@ -376,7 +376,7 @@ DRAWN: Final = (
     _told("told: a second name of the evidence", _second_name, "second name"),
     _told("told: another description of the evidence", _described, "described otherwise"),
     _told("told: evidence kept elsewhere", _kept_elsewhere, "the content of evidence.json holds /F"),
-    _told("told: a form of another kind", _form_of_another_kind, "/XFA"),
+    Attack("told: a form of another kind", redone(_form_of_another_kind), "seal", "/XFA"),
     _told("told: a bookmark with a result", _bookmark, "a bookmark says"),
     _told("told: how a reader shows it", _opened, "how a reader shows it"),
     _told("told: a named place", _named_place, "/Dests"),

@@ -469,7 +469,7 @@ KEPT: Final = (
     _told("page: metadata of its own", _of_page("/Metadata", None), "/Metadata"),
     _told("page: a small picture of it", _of_page("/Thumb", None), "/Thumb"),
     _told("pages: numbered otherwise", _labels, "/PageLabels"),
-    _told("file: rights of a reader", _rights, "/UR3"),
+    _told("file: rights of a reader", _rights, "/UR3", "seal"),
     _told("page: words in a layer", _optional_words, "never is"),
     _told("told: author and subject exchanged", _exchanged_heads, "metadata say something else"),
     _told("told: another title in the metadata", _metadata_title, "metadata say something else"),

@@ -13,6 +13,7 @@ from tests.attacks.forged_drawn import DRAWN
 from tests.attacks.forged_inside import INSIDE
 from tests.attacks.forged_kept import KEPT
 from tests.attacks.forged_outside import OUTSIDE
+from tests.attacks.forged_sealed import SEALED
 from tests.attacks.forging import Forger, forger_of, printed
 
 from benchseal.desk.founding import trust_of
@@ -39,7 +40,7 @@ def forger(played: Played) -> Forger:
 
 @pytest.mark.refuses("P11 11.30")
 @pytest.mark.parametrize(
-    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE)]
+    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED)]
 )
 def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     forged = attack.make(forger)
@@ -52,7 +53,7 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
 
 
 def test_each_attack_has_its_own_name() -> None:
-    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE)
+    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED)
     assert len({attack.name for attack in every}) == len(every) >= 40
     assert all(attack.words for attack in every)
 
@@ -83,4 +84,5 @@ def test_strokes_are_seen_where_the_page_is_drawn_again(forger: Forger) -> None:
     report = verify_certificate(told, forger.trust, redraw=True)
     assert report.word == "UNKNOWN"
     assert [check.name for check in report.checks if check.holds is None] == ["page drawn again"]
+    assert "page 1 has other instructions" in next(check.said for check in report.checks if check.holds is None)
     assert verify_certificate(forger.one.pdf, forger.trust, redraw=True).word == "GENUINE"

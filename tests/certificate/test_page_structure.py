@@ -56,6 +56,38 @@ def _expanded(pdf: pikepdf.Pdf) -> None:
     first(pdf, "/TD").E = "0.001"
 
 
+def _no_heads(pdf: pikepdf.Pdf) -> None:
+    for part in Structure(pdf).parts:
+        if part.kind in {"/TD", "/TH"}:
+            del part.item["/A"]
+
+
+def _no_head_of_values(pdf: pikepdf.Pdf) -> None:
+    for part in Structure(pdf).parts:
+        if part.kind == "/TD":
+            part.item.A.Headers = pikepdf.Array()
+
+
+def _no_names(pdf: pikepdf.Pdf) -> None:
+    del pdf.Root.StructTreeRoot["/IDTree"]
+
+
+def _names_below(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.StructTreeRoot.IDTree.Kids = pikepdf.Array()
+
+
+def _another_type(pdf: pikepdf.Pdf) -> None:
+    first(pdf, "/TD").Type = pikepdf.Name.Annot
+
+
+def _no_page(pdf: pikepdf.Pdf) -> None:
+    del first(pdf, "/TD")["/Pg"]
+
+
+def _of_a_figure(pdf: pikepdf.Pdf) -> None:
+    first(pdf, "/TD").A.O = pikepdf.Name.Layout
+
+
 def _described(pdf: pikepdf.Pdf) -> None:
     first(pdf, "/TD").Alt = "0.001"
 
@@ -146,6 +178,13 @@ ORDER = "words are read aloud in another order than they are printed."
     [
         (_no_structure, "it has no structure to be read aloud by."),
         (_roles, "what is read aloud holds /RoleMap, which that of a certificate never has."),
+        (_no_heads, "a part read aloud lacks /A, which that of a certificate has."),
+        (_no_head_of_values, "a cell is read aloud without the head of its column or row."),
+        (_no_names, "what is read aloud lacks /IDTree, which that of a certificate has."),
+        (_names_below, "what is read aloud is listed otherwise than that of a certificate."),
+        (_another_type, "a part read aloud is called something else."),
+        (_no_page, "a part read aloud lacks /Pg, which that of a certificate has."),
+        (_of_a_figure, "a part read aloud has other particulars than that of a certificate."),
         (_spoken, "a part read aloud holds /ActualText, which that of a certificate never has."),
         (_expanded, "a part read aloud holds /E, which that of a certificate never has."),
         (_described, "words of the page are read aloud as other words."),

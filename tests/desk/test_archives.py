@@ -176,7 +176,8 @@ def test_a_list_made_again_to_fit_is_found(shelf: Shelf) -> None:
         files = {name: data for name, data in {**good, **change}.items() if data is not None}
         old: Any = parse_canonical(good["manifest.json"])
         named = {name: old[name] for name in ("laboratory", "ledger", "number", "at", "program")}
-        documents = about.get("documents", old["documents"])
+        documents = about.pop("documents", old["documents"])
+        named |= about
         return shelf.said(zipped({**files, "manifest.json": manifest_of(files, named, documents)}))
 
     assert again({}).word == "GENUINE", "or the test could not fail"
@@ -185,6 +186,11 @@ def test_a_list_made_again_to_fit_is_found(shelf: Shelf) -> None:
     assert failed(again({"time-stamp/token.der": None})) == {"material"}
     assert failed(again({"more/01.der": good["seal/01.der"]})) == {"material"}
     assert failed(again({}, documents=[])) == {"documents named"}
+    assert failed(again({}, number="C-2026-00099")) == {"list"}
+    assert failed(again({}, laboratory="Heron Ford Laboratory")) == {"list"}
+    assert failed(again({}, ledger="bs-0000000000000000")) == {"list"}
+    assert failed(again({}, at="2020-01-01T00:00:00.000Z")) == {"list"}
+    assert failed(again({}, at="today")) == failed(again({}, number=["C-2026-00001"])) == {"archive"}
     assert failed(again({"revocation/01.crl": b"x"})) == {"revocation"}
     revoked = again({"revocation/01.crl": shelf.later_list(seal=-timedelta(hours=1))})
     assert failed(revoked) == {"revocation"}

@@ -88,8 +88,23 @@ def test_an_amendment_replaces_marks_and_tells(line: Line) -> None:
         "amendment",
     )
     assert (line.site / "certificates" / f"{first}.pdf").read_bytes() == kept
-    checked = line("verify", *(str(line.site / "certificates" / f"{each}.pdf") for each in (first, number)))
+    files = tuple(str(line.site / "certificates" / f"{each}.pdf") for each in (first, number))
+    short = line("verify", *files)
+    assert short.code == 0, short.out
+    each_file, counted = short.out.splitlines()[:-1], short.out.splitlines()[-1]
+    assert [said.split()[:2] for said in each_file] == [["GENUINE", f"{file}:"] for file in files]
+    assert counted.startswith("2 files: 2 GENUINE; trust from ")
+    bad = line.site / "certificates" / "changed.pdf"
+    bad.write_bytes(kept.replace(b"%%EOF", b"%%EOG", 1))
+    mixed = line("verify", files[0], str(bad), "--language", "de")
+    assert mixed.code == 6
+    bad.unlink()
+    assert mixed.out.splitlines()[1].startswith(f"ALTERED  {bad}: Siegel: ")
+    assert mixed.out.splitlines()[2] == "ALTERED", "explained whole, for it is not genuine"
+    assert mixed.out.splitlines()[-1].startswith("2 Dateien: 1 GENUINE, 1 ALTERED; ")
+    checked = line("verify", *files, "-v")
     assert checked.code == 0, checked.out
+    assert checked.out.count("drawn again: not asked for; --redraw does") == 2
     assert f"4 texts differ from {first}, as marked" in checked.out
     shown = good(line("certificate", "show", first, "--json", by=(ANALYST,)))
     assert [(one["number"], one["state"]) for one in shown["series"]] == [(number, "released")]

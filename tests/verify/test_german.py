@@ -25,7 +25,7 @@ ROOM = Path(certificate.__file__).parent
 SAYING = (
     *(ROOM / f"{name}.py" for name in (
         "certificate", "contents", "page", "parts", "people", "held", "recompute", "sums", "opinions", "exceptions",
-        "language", "sealing_key", "notice",
+        "language", "sealing_key", "notice", "notice_lines",
     )),
     *(Path(page.__file__).parents[1] / "certificate" / name for name in ("read_pdf.py", "seal_bytes.py")),
 )  # fmt: skip

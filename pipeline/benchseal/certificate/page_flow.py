@@ -9,7 +9,7 @@ from __future__ import annotations
 import html
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from benchseal.certificate.language import CATALOGUES
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
@@ -25,10 +25,14 @@ if TYPE_CHECKING:
 
     from benchseal.records.letterhead import Logo
 
+Kind: TypeAlias = Literal["certificate", "notice"]
+
+_SOURCE: Final[dict[Kind, str]] = {"certificate": "evidence", "notice": "notice attached"}
 _TAG: Final = re.compile(r"<[^>]*>")
 _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
 _TOLD: Final = re.compile(r'<svg\b[^>]*><title>([^<]*)</title>|<img\b[^>]*\salt="([^"]*)"')
+_ITEM: Final = re.compile(r"<li\b")
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
 
 
@@ -52,7 +56,7 @@ class Due:
     """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
 
     head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure. image:
-    as of ``Flow``.
+    as of ``Flow``. items: of its one numbered list; 0 where there is none.
     """
 
     text: str
@@ -61,6 +65,7 @@ class Due:
     head: Head
     told: tuple[str, ...]
     image: str = ""
+    items: int = 0
 
 
 def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
@@ -83,30 +88,36 @@ def due_flow(page: str, logo: Logo | None = None) -> Due:
     by_length = tuple(sorted(heads, key=len, reverse=True))
     told = tuple(html.unescape(one or other) for one, other in _TOLD.findall(body))
     image = due_image(png_bytes(logo.data)) if logo is not None and logo.kind == "png" else ""
-    return Due(_said(_FIGURE.sub("", body)), by_length, tuple(filter(None, figures)), due_head(page), told, image)
+    text, items = _said(_FIGURE.sub("", body)), len(_ITEM.findall(body))
+    return Due(text, by_length, tuple(filter(None, figures)), due_head(page), told, image, items)
 
 
-def flow_faults(drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "") -> Iterator[str]:
+def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
+    drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "", kind: Kind = "certificate"
+) -> Iterator[str]:
     """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
     yield from head_faults(drawn.head, due.head)
     yield from figure_faults(drawn.told, due.told)
     if drawn.image != due.image:
         yield "the logo is not that of the letterhead, dot by dot."
-    place, words = 0, _page_of(due.head.language)
+    place, told, words = 0, 0, _page_of(due.head.language)
     for page, text in enumerate(drawn.pages, start=1):
         margin = _bare(f"{number}{laboratory}{foot}{words[0]}{page}{words[1]}{len(drawn.pages)}")
         kept, cut, _ = text.rpartition(_bare(number) + _bare(laboratory))
         if not cut or text[len(kept) :] != margin:
-            yield f"page {page} does not end with the certificate's number, the laboratory and the page's number."
+            yield f"page {page} does not end with the {kind}'s number, the laboratory and the page's number."
             return
         again = next(
             (head for head in due.heads if place and kept.startswith(head) and not due.text.startswith(head, place)), ""
         )
         kept = kept[len(again) :]
+        kept, told = _without_numbers(kept, told, due, place)
         if not due.text.startswith(kept, place):
-            yield f"page {page} says {_difference(kept, due.text[place:])}."
+            yield f"page {page} says {_difference(kept, due.text[place:], kind)}."
             return
         place += len(kept)
+    if told != due.items:
+        yield f"the pages number {told} items of {due.items}."
     if place != len(due.text):
         yield f"the pages do not say {due.text[place : place + 40]!r}, with what follows it."
     if drawn.figures != due.figures:
@@ -119,10 +130,19 @@ def _page_of(language: str) -> tuple[str, str]:
     return texts["page/page"], texts["page/of"]
 
 
-def _difference(found: str, due: str) -> str:
+def _without_numbers(kept: str, told: int, due: Due, place: int) -> tuple[str, int]:
+    """A page's words without the numbers of items drawn after them, and how many items are numbered up to here."""
+    for last in range(due.items, told, -1):
+        numbers = "".join(f"{number}." for number in range(told + 1, last + 1))
+        if kept.endswith(numbers) and due.text.startswith(kept.removesuffix(numbers), place):
+            return kept.removesuffix(numbers), last
+    return kept, told
+
+
+def _difference(found: str, due: str, kind: Kind) -> str:
     same = next((at for at, (one, other) in enumerate(zip(found, due, strict=False)) if one != other), len(due))
     start = max(same - 12, 0)
-    return f"{found[start : same + 28]!r} where the evidence makes it say {due[start : same + 28]!r}"
+    return f"{found[start : same + 28]!r} where the {_SOURCE[kind]} makes it say {due[start : same + 28]!r}"
 
 
 def _said(markup: str) -> str:

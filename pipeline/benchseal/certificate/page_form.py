@@ -19,7 +19,8 @@ import pikepdf
 
 from benchseal.certificate.page_drawing import Drawing, Known
 from benchseal.certificate.page_image import image_faults
-from benchseal.certificate.page_marks import place_faults
+from benchseal.certificate.page_lists import number_faults, number_runs
+from benchseal.certificate.page_marks import outline_faults, place_faults
 from benchseal.certificate.page_order import Run, order_faults, overlap_faults
 from benchseal.certificate.page_parts import part_faults
 from benchseal.certificate.page_resources import resource_faults
@@ -37,19 +38,18 @@ _PAGE: Final = frozenset({
     "/Annots", "/BleedBox", "/Contents", "/MediaBox", "/Parent", "/Resources", "/StructParents", "/Tabs", "/TrimBox",
     "/Type",
 })  # fmt: skip
-_OUTLINE: Final = frozenset({"/Count", "/Dest", "/First", "/Last", "/Next", "/Parent", "/Prev", "/Title"})
 _NAMES: Final = frozenset({"/EmbeddedFiles"})
 
 _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below the edge
 
 
 def form_faults(
-    pdf: pikepdf.Pdf, *, sealed: bool = True, in_order: bool = True, aloud: Structure | None = None
+    pdf: pikepdf.Pdf, *, sealed: bool = True, lists: bool = False, aloud: Structure | None = None
 ) -> Iterator[str]:
     """Everything about the pages that is not as this program writes it, in plain sentences.
 
-    sealed: whether there is a seal, and with it its one form field. in_order: whether words stand in the order they are
-    read in; the numbers of a list, which certificates do not have, are drawn after it. aloud: gone through before.
+    sealed: whether there is a seal, and with it its one form field. lists: whether the pages may have lists, as those
+    of a notice do, and no letterhead, which those of a certificate may have. aloud: gone through before.
     """
     torn = [
         number for number, page in enumerate(pdf.pages, start=1) if not isinstance(page.obj.Contents, pikepdf.Stream)
@@ -63,13 +63,13 @@ def form_faults(
     yield from _field_faults(pdf, due=int(sealed))
     yield from part_faults(pdf)
     told = aloud or Structure(pdf)
-    yield from structure_faults(pdf, told, lists=not in_order)
+    yield from structure_faults(pdf, told, lists=lists)
     yield from resource_faults(pdf)
-    yield from image_faults(pdf, letterhead=in_order)
+    yield from image_faults(pdf, letterhead=not lists)
     lettered = tuple(type_faults(pdf))
     yield from lettered
     if "/Outlines" in pdf.Root:
-        yield from _outline_faults(pdf.Root.Outlines)
+        yield from outline_faults(pdf)
     if lettered:
         return  # how wide a letter is, is not known
     known: Known = {}
@@ -77,7 +77,7 @@ def form_faults(
     for number, (page, one) in enumerate(zip(pdf.pages, drawn, strict=True), start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
-        yield from (f"{where}: {fault}" for fault in _drawing_faults(one, in_order=in_order))
+        yield from (f"{where}: {fault}" for fault in _drawing_faults(one, told, number - 1, lists=lists))
     headings = [(page, drawn[page].runs[drawn[page].marks[mark]]) for page, mark in told.headings()]
     yield from place_faults(pdf, headings)
 
@@ -101,24 +101,17 @@ def _field_faults(pdf: pikepdf.Pdf, due: int) -> Iterator[str]:
         yield "the seal's field is drawn on the page; that of a certificate is not."
 
 
-def _outline_faults(outlines: pikepdf.Object) -> Iterator[str]:
-    """Bookmarks lead to a place of this file, and do nothing else."""
-    waiting, seen = [outlines], set()
-    while waiting:
-        item = waiting.pop()
-        if item.objgen in seen:
-            continue
-        seen.add(item.objgen)
-        yield from _others("a bookmark", item, _OUTLINE | {"/Type"})
-        waiting += [item[name] for name in ("/First", "/Next") if name in item]
-
-
-def _drawing_faults(drawn: Drawing, *, in_order: bool) -> Iterator[str]:
+def _drawing_faults(drawn: Drawing, told: Structure, page: int, *, lists: bool) -> Iterator[str]:
+    """page: counted from 0."""
     yield from drawn.faults
-    if not drawn.faults:
-        read = drawn.read()
-        ordered = order_faults(read) if in_order else ()
-        yield from dict.fromkeys((*ordered, *overlap_faults(read, drawn.in_figures()), *drawn.beside()))
+    if drawn.faults:
+        return
+    numbers = number_runs(drawn, told, page) if lists else frozenset()
+    each = enumerate(zip(drawn.runs, drawn.pictured, strict=True))
+    ordered = order_faults([run for at, (run, apart) in each if not apart and at not in numbers])
+    yield from dict.fromkeys((*ordered, *overlap_faults(drawn.read(), drawn.in_figures()), *drawn.beside()))
+    if lists:
+        yield from number_faults(drawn, told, page)
 
 
 def read_runs(page: pikepdf.Page) -> list[Run]:

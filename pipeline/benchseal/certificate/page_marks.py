@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     from benchseal.certificate.page_order import Run
 
+_BOOKMARK: Final = frozenset({"/Count", "/Dest", "/First", "/Last", "/Next", "/Parent", "/Prev", "/Title"})
+_DESTINATION: Final = 5  # page, kind of view, left, top, zoom
 _ABOVE_HEADING: Final = 4.0  # of the height of its letters: the upper edge of a heading and what is set above it
 
 
@@ -31,6 +33,35 @@ def bookmarks(pdf: pikepdf.Pdf) -> list[pikepdf.Object]:
             found.append(item)
             waiting += [item[name] for name in ("/Next", "/First") if name in item]
     return found
+
+
+def outline_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
+    """Bookmarks that do not hang together as this program writes them: each with its own keys, all counted."""
+    more = {name for one in bookmarks(pdf) for name in one.keys()} - _BOOKMARK  # noqa: SIM118  not a dict
+    if more:
+        yield f"a bookmark holds {', '.join(sorted(more))}, which a certificate never has."
+    elif _hung(pdf.Root.Outlines, {"/Count", "/First", "/Last"}) is None:
+        yield "its bookmarks do not hang together as those of a certificate do."
+
+
+def _hung(above: pikepdf.Object, due: set[str]) -> int | None:
+    """How many bookmarks hang under one, and under those; None where one is not as it should be."""
+    count, before, item, seen = 0, None, above.get("/First"), {above.objgen}
+    while item is not None:
+        if not isinstance(item, pikepdf.Dictionary) or item.objgen in seen:
+            return None
+        seen.add(item.objgen)
+        kids = {"/First", "/Last"} if "/First" in item else set[str]()
+        sides = ({"/Prev"} if before is not None else set[str]()) | ({"/Next"} if "/Next" in item else set[str]())
+        inner = _hung(item, {"/Count", "/Dest", "/Parent", "/Title"} | kids | sides)
+        if inner is None or item.Parent.objgen != above.objgen or len(item.Dest) != _DESTINATION:
+            return None
+        if before is not None and item.Prev.objgen != before.objgen:
+            return None
+        count, before, item = count + 1 + inner, item, item.get("/Next")
+    ends = before is None or above.get("/Last", pikepdf.Dictionary()).objgen == before.objgen
+    counted = repr(above.get("/Count")) == str(count)  # a number without a point
+    return count if set(above.keys()) == due and ends and counted else None
 
 
 def place_faults(pdf: pikepdf.Pdf, headings: Sequence[tuple[int, Run]]) -> Iterator[str]:

@@ -1,9 +1,8 @@
-"""The objects of a certificate beside its pages: the seal's form, attachments, what is read aloud, how it is opened.
+"""The objects of a certificate beside its pages: attachments, what the file says of itself, how it is opened.
 
-Each can say or show something that no word of a page says: a form of another kind (XFA), a second content of an
-attached file, a text read aloud in place of the printed one. So each has exactly the keys that this program's renderer
-and sealer write. Source: ISO 32000-1, 7.3.8 (streams kept elsewhere), 7.11 (file specifications), 12.2 (viewer
-preferences), 12.7.2 (forms), 14.7 and 14.9 (structure, replacement text).
+Each can say or show something that no word of a page says, as a second content of an attached file does. So each has
+exactly the keys that this program's renderer writes; ``seal_form`` has those of the seal. Source: ISO 32000-1, 7.3.8
+(streams kept elsewhere), 7.11 (file specifications), 12.2 (viewer preferences).
 """
 
 from __future__ import annotations
@@ -18,8 +17,6 @@ from benchseal.certificate.page_head import own_faults
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_FORM: Final = frozenset({"/Fields", "/SigFlags"})
-_FIELD: Final = frozenset({"/F", "/FT", "/P", "/Rect", "/Subtype", "/T", "/Type", "/V"})
 _FILE: Final = frozenset({"/AFRelationship", "/Desc", "/EF", "/F", "/Type", "/UF"})
 _PARTICULARS: Final = frozenset({"/CheckSum", "/CreationDate", "/ModDate", "/Size"})
 _JSON: Final = "/application/json"
@@ -27,8 +24,9 @@ _FILE_STREAM: Final = frozenset({"/Filter", "/Length", "/Params", "/Subtype", "/
 _SAID: Final = {
     "/evidence.json": "Evidence: readings, calibration, checks and signatures",
     "/supplement.json": "Release signature, checkpoint and proofs",
+    "/notice.json": "What is withdrawn, why, and the signature",
+    "/proof.json": "Checkpoint and proof that the ledger holds the withdrawal",
 }
-_SEALS: Final = frozenset({"/DocMDP"})
 _TREE: Final = frozenset({"/Count", "/Kids", "/Type"})
 _END_OF_STREAM: Final = b"endstream"
 _EDGES: Final = ("/BleedBox", "/TrimBox")
@@ -37,11 +35,6 @@ _PAGES_PT: Final = ((595, 842), (612, 792))  # A4, Letter
 
 def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Everything about these objects that is not as this program writes it, in plain sentences."""
-    form = pdf.Root.get("/AcroForm", pikepdf.Dictionary())
-    yield from _others("the form of the seal", form, _FORM)
-    for one in form.get("/Fields", ()):
-        yield from _others("the seal's field", one, _FIELD)
-    yield from _others("what is permitted", pdf.Root.get("/Perms", pikepdf.Dictionary()), _SEALS)
     for page in pdf.pages:
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
         cut = any(list(page.obj.get(name, page.obj.MediaBox)) != list(page.obj.MediaBox) for name in _EDGES)
@@ -52,7 +45,9 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         yield "it says how a reader shows it, which a certificate never does."
     yield from own_faults(pdf)
     files = list(pdf.Root.get("/AF", ()))
-    if set(_files(pdf).keys()) - {"/Names"} or _listed(pdf) != [(str(one.get("/UF", "")), one.objgen) for one in files]:
+    if set(_files(pdf).keys()) != {"/Names"} or _listed(pdf) != [
+        (str(one.get("/UF", "")), one.objgen) for one in files
+    ]:
         yield "its attachments are not listed once, under their own names."
     for spec in files:
         yield from _file_faults(spec, str(pdf.docinfo.get("/CreationDate", "")))
@@ -104,18 +99,26 @@ def _others(where: str, value: pikepdf.Object, known: frozenset[str]) -> Iterato
         yield f"{where} holds {', '.join(more)}, which that of a certificate never has."
 
 
+def _exactly(where: str, value: pikepdf.Object, due: frozenset[str]) -> Iterator[str]:
+    yield from _others(where, value, due)
+    lacking = sorted(due - set(value.keys()))
+    if lacking:
+        yield f"{where} lacks {', '.join(lacking)}, which that of a certificate has."
+
+
 def _file_faults(spec: pikepdf.Object, made_at: str) -> Iterator[str]:
     """One content under one name, inside the file, said to be what it is."""
     name = str(spec.UF)
-    yield from _others(f"the attachment {name}", spec, _FILE)
-    if spec.get("/Type") != "/Filespec" or spec.EF.F.get("/Type") != "/EmbeddedFile":
-        yield f"the attachment {name} is said to be something else than a file."
-    yield from _others(f"the attachment {name}", spec.EF, frozenset({"/F"}))
-    yield from _others(f"the content of {name}", spec.EF.F, _FILE_STREAM)
+    yield from _exactly(f"the attachment {name}", spec, _FILE)
+    yield from _exactly(f"the attachment {name}", spec.EF, frozenset({"/F"}))
+    yield from _exactly(f"the content of {name}", spec.EF.F, _FILE_STREAM)
+    kinds = spec.get("/Type"), spec.EF.F.get("/Type"), spec.EF.F.get("/Filter")
+    if [*map(str, kinds)] != ["/Filespec", "/EmbeddedFile", "/FlateDecode"]:
+        yield f"the attachment {name} is called something else than an attached file."
     if str(spec.get("/F", "")) != name:
         yield f"the attachment {name} has a second name."
     content, told = spec.EF.F, spec.EF.F.get("/Params", pikepdf.Dictionary())
-    yield from _others(f"the attachment {name}, its particulars,", told, _PARTICULARS)
+    yield from _exactly(f"the attachment {name}, its particulars,", told, _PARTICULARS)
     data = content.read_bytes()
     due = (len(data), hashlib.md5(data, usedforsecurity=False).digest())  # ISO 32000-1, table 46
     if (int(told.get("/Size", -1)), bytes(told.get("/CheckSum", b""))) != due or content.get("/Subtype") != _JSON:

@@ -14,12 +14,22 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 import pikepdf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterator
 
 _ROOT: Final = frozenset({"/IDTree", "/K", "/ParentTree", "/Type"})
-_PART: Final = frozenset({"/A", "/Alt", "/ID", "/K", "/P", "/Pg", "/S", "/Type"})
+_OLD: Final = _ROOT - {"/IDTree"}
+_TREES: Final = {"/ParentTree": {"/Nums"}, "/IDTree": {"/Names"}}
+_NAME: Final = re.compile("[0-9]{5}-[0-9]{5}")  # of a head; those of earlier versions, which list no names, are others
+_PART: Final = frozenset({"/K", "/P", "/Pg", "/S", "/Type"})
+# What parts of a kind hold beside that, whose particulars those are, and which; each has all of them.
+_MORE: Final = {
+    "/Figure": (frozenset({"/A", "/Alt"}), "/Layout", frozenset({"/BBox", "/O"})),
+    "/TD": (frozenset({"/A"}), "/Table", frozenset({"/Headers", "/O"})),
+    "/TH": (frozenset({"/A", "/ID"}), "/Table", frozenset({"/O"})),
+}
+_SPAN: Final = (frozenset[str](), frozenset({"/ColSpan"}))
+_NO_MORE: Final = (frozenset[str](), "", frozenset[str]())
 _ELSEWHERE: Final = frozenset({"/MCID", "/Pg", "/Type"})
-_PARTICULARS: Final = frozenset({"/BBox", "/ColSpan", "/Headers", "/ListNumbering", "/O"})
 _KINDS: Final = frozenset({
     "/Caption", "/Div", "/Document", "/Figure", "/H1", "/H2", "/H3", "/H4", "/H5", "/H6", "/L", "/LBody", "/LI", "/Lbl",
     "/NonStruct", "/P", "/Sect", "/Span", "/TBody", "/TD", "/TFoot", "/TH", "/THead", "/TR", "/Table",
@@ -78,7 +88,7 @@ class Structure:
                 if "/Pg" in held:
                     page = pages.get(item.Pg.objgen)
                 if "/MCID" in held:  # a mark of another page than its part begins on
-                    if not held <= _ELSEWHERE:
+                    if held != _ELSEWHERE or item.Type != "/MCR":
                         raise ValueError("a mark of a page holds more than a certificate's")
                     self._mark(int(item.MCID), page, owner, in_turn=in_turn)
                     continue
@@ -120,7 +130,10 @@ def structure_faults(pdf: pikepdf.Pdf, told: Structure, *, lists: bool) -> Itera
     if root is None or dict(pdf.Root.get("/MarkInfo", {})) != {"/Marked": True}:
         yield "it has no structure to be read aloud by."
         return
-    yield from _more("what is read aloud", root.keys(), _ROOT)
+    odd = list(_root_faults(root, told))
+    yield from odd
+    if odd:
+        return
     for part in told.parts:
         yield from _part_faults(part, lists=lists)
     for number, page in enumerate(pdf.pages):
@@ -137,22 +150,50 @@ def structure_faults(pdf: pikepdf.Pdf, told: Structure, *, lists: bool) -> Itera
         yield "a cell is read aloud under the head of another column or row."
 
 
+def _root_faults(root: pikepdf.Object, told: Structure) -> Iterator[str]:
+    held = set(root.keys())
+    old = not any(_NAME.fullmatch(str(part.item.get("/ID", ""))) for part in told.parts)
+    yield from _exactly("what is read aloud", held, _OLD if old and held == _OLD else _ROOT)
+    if any(set(root[name].keys()) != due for name, due in _TREES.items() if name in held):
+        yield "what is read aloud is listed otherwise than that of a certificate."
+    if root.get("/Type") != "/StructTreeRoot":
+        yield "what is read aloud is called something else."
+
+
 def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
-    held = part.item.keys()
-    yield from _more("a part read aloud", held, _PART)
-    if "/Alt" in held and part.kind != "/Figure":
-        yield "words of the page are read aloud as other words."
-    if part.kind == "/Figure" and "/Alt" not in held:
-        yield "a figure has no description to be read aloud."
-    if part.kind == "/Lbl" and not lists:
-        yield "a number of a list is read aloud, which a certificate does not have."
     if part.kind not in _KINDS:
         yield f"a part is read aloud as {part.kind}, which a certificate does not have."
-    if "/A" in held:
-        if not isinstance(part.item.A, pikepdf.Dictionary):
-            yield "a part read aloud has other particulars than that of a certificate."
-        else:
-            yield from _more("a part read aloud, its particulars,", part.item.A.keys(), _PARTICULARS)
+        return
+    if part.kind == "/Lbl" and not lists:
+        yield "a number of a list is read aloud, which a certificate does not have."
+    more, owner, particulars = _MORE.get(part.kind, _NO_MORE)
+    held, due = set(part.item.keys()), (_PART | more) - ({"/Pg"} if part.kind == "/Document" else set())
+    if "/Alt" in held - due:
+        yield "words of the page are read aloud as other words."
+    elif "/Alt" in due - held:
+        yield "a figure has no description to be read aloud."
+    else:
+        yield from _exactly("a part read aloud", held, due)
+    if part.item.get("/Type") != "/StructElem":
+        yield "a part read aloud is called something else."
+    about: Any = part.item.get("/A")
+    if about is None or not more:
+        return
+    if not isinstance(about, pikepdf.Dictionary) or about.get("/O") != owner:
+        yield "a part read aloud has other particulars than that of a certificate."
+        return
+    yield from _exactly(
+        "a part read aloud, its particulars,", set(about.keys()) - _SPAN[part.kind in _CELLS], particulars
+    )
+    if part.kind == "/TD" and not len(about.get("/Headers", ())):
+        yield "a cell is read aloud without the head of its column or row."
+
+
+def _exactly(where: str, held: set[str], due: frozenset[str] | set[str]) -> Iterator[str]:
+    if held - due:
+        yield f"{where} holds {', '.join(sorted(held - due))}, which that of a certificate never has."
+    if due - held:
+        yield f"{where} lacks {', '.join(sorted(due - held))}, which that of a certificate has."
 
 
 def _found_alike(pdf: pikepdf.Pdf, told: Structure) -> bool:
@@ -212,12 +253,6 @@ def figure_faults(told: tuple[str, ...], due: tuple[str, ...]) -> Iterator[str]:
     other = Counter(map(_plain, told)) - Counter(map(_plain, due))
     if other or len(told) != len(due):
         yield f"figures are read aloud with other words than are due: {next(iter(other), '')[:60]!r}."
-
-
-def _more(where: str, held: Iterable[str], known: frozenset[str]) -> Iterator[str]:
-    more = sorted(set(held) - known)
-    if more:
-        yield f"{where} holds {', '.join(more)}, which that of a certificate never has."
 
 
 def _plain(text: str) -> str:

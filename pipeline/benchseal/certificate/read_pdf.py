@@ -18,7 +18,7 @@ import hashlib
 import io
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
 from asn1crypto import x509 as asn1_x509
@@ -38,6 +38,7 @@ from benchseal.certificate.page_structure import Structure
 from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.seal import FIELD, OF_CERTIFICATE, OF_NOTICE, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
+from benchseal.certificate.seal_form import seal_form_faults
 from benchseal.certificate.time_stamp import CLOCKS_APART, trusted_by
 
 if TYPE_CHECKING:
@@ -51,13 +52,12 @@ if TYPE_CHECKING:
 # Findings that leave it open whether the file is genuine; every other one says that it is not as it was sealed.
 CODES_UNKNOWN: Final = frozenset({"seal.key-unknown", "seal.not-a-pdf", "seal.missing", "seal.too-large"})
 
+Files: TypeAlias = "tuple[tuple[str, str], ...]"
+
 # Names of what is attached, each with its relationship: what is said, then what proves it.
-CERTIFICATE_FILES: Final = (("evidence.json", "/Source"), ("supplement.json", "/Supplement"))
-NOTICE_FILES: Final = (("notice.json", "/Source"), ("proof.json", "/Supplement"))
-_REASONS: Final[dict[tuple[tuple[str, str], ...], str]] = {CERTIFICATE_FILES: OF_CERTIFICATE, NOTICE_FILES: OF_NOTICE}
-_SEAL_KEYS: Final = frozenset(
-    {"/ByteRange", "/Contents", "/Filter", "/M", "/Reason", "/Reference", "/SubFilter", "/Type"}
-)
+CERTIFICATE_FILES: Final[Files] = (("evidence.json", "/Source"), ("supplement.json", "/Supplement"))
+NOTICE_FILES: Final[Files] = (("notice.json", "/Source"), ("proof.json", "/Supplement"))
+_REASONS: Final[dict[Files, str]] = {CERTIFICATE_FILES: OF_CERTIFICATE, NOTICE_FILES: OF_NOTICE}
 _SIGNATURE_FORM: Final = ("/Adobe.PPKLite", "/ETSI.CAdES.detached")
 _WHOLE: Final = SignatureCoverageLevel.ENTIRE_FILE
 
@@ -71,7 +71,7 @@ class SealedPdf:
     ``unsealed_sha256`` and ``sealed_sha256`` are the digests that the ledger keeps of the rendered bytes and of
     the file, hexadecimal. ``signed_at`` is the time that the seal states, ``drawn_at`` that the pages
     state. ``evidence`` and ``supplement`` are the two files attached; of a notice of withdrawal, the notice and its
-    proof.
+    proof, which ``is_notice`` tells.
     """
 
     signer: str
@@ -86,17 +86,18 @@ class SealedPdf:
     sealed_sha256: str
     stamp: Stamp | None = None
     authority: Authority | None = None
+    is_notice: bool = False
 
 
 def open_certificate(
     data: bytes,
     pinned: Collection[str],
     authorities: Collection[Authority] = (),
-    files: tuple[tuple[str, str], ...] = CERTIFICATE_FILES,
+    files: Files | None = CERTIFICATE_FILES,
 ) -> SealedPdf | tuple[Finding, ...]:
     """The certificate in ``data``, or every reason why it is none.
 
-    files: exactly what has to be attached.
+    files: exactly what has to be attached; None for what the file itself is closer to, certificate or notice.
     pinned: SHA-256 fingerprints (hexadecimal, lower case) of the sealing certificates that are trusted.
     authorities: those whose time-stamps are trusted.
     An error of any parser is a finding, never an exception.
@@ -109,7 +110,7 @@ def open_certificate(
 
 
 def _open(
-    data: bytes, pinned: Collection[str], authorities: Collection[Authority], files: tuple[tuple[str, str], ...]
+    data: bytes, pinned: Collection[str], authorities: Collection[Authority], files: Files | None
 ) -> SealedPdf | tuple[Finding, ...]:
     frame = cut_at_seal(data)
     if not isinstance(frame, Frame):
@@ -130,7 +131,7 @@ def _open(
 
 
 def _unpacked(
-    data: bytes, signer: Signer, authority: Authority | None, due: tuple[tuple[str, str], ...]
+    data: bytes, signer: Signer, authority: Authority | None, files: Files | None
 ) -> SealedPdf | tuple[Finding, ...]:
     """The contents, once the bytes are known to come from a trusted key."""
     reader = PdfFileReader(io.BytesIO(data), strict=True)
@@ -143,10 +144,12 @@ def _unpacked(
         return (refused("time", "The seal does not state when it was made."),)
     with pikepdf.open(io.BytesIO(data)) as pdf:
         drawn_at = datetime.strptime(str(pdf.docinfo["/CreationDate"]), "D:%Y%m%d%H%M%SZ").replace(tzinfo=UTC)
+        due = files or _closer_to(pdf, signature)
         listed = tuple(tree_faults(pdf))
         aloud = Structure(pdf)
-        faults = (*listed, *dict.fromkeys(form_faults(pdf, in_order=due != NOTICE_FILES, aloud=aloud)))
+        faults = (*listed, *dict.fromkeys(form_faults(pdf, lists=due == NOTICE_FILES, aloud=aloud)))
         faults = (*faults, *repaired_faults(pdf, data))
+        seal_form = tuple(refused("structure", f"Of the seal: {fault}") for fault in seal_form_faults(pdf))
         attached = _attached(pdf)  # after the form: to look names up mends a list that is not in order
         pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ()))
         faults = faults or tuple(title_faults(pdf, flow.pages))
@@ -154,6 +157,7 @@ def _unpacked(
     findings = (
         *_structure_findings(reader, signature),
         *_seal_findings(signature, due),
+        *seal_form,
         *_stamp_findings(signature, signer, signed_at),
         *_second_judge(signature, signer, signed_at, authority),
         *_attachment_findings(attached, dict(due)),
@@ -161,21 +165,30 @@ def _unpacked(
     )
     if findings:
         return findings
-    files = {name: content for name, _, content in attached}
+    held = {name: content for name, _, content in attached}
     return SealedPdf(
         signer=_name(signer),
         fingerprint=signer.fingerprint,
         signed_at=signed_at,
         drawn_at=drawn_at,
-        evidence=files[due[0][0]],
-        supplement=files[due[1][0]],
+        evidence=held[due[0][0]],
+        supplement=held[due[1][0]],
         pages=pages,
         flow=flow,
         unsealed_sha256=hashlib.sha256(_unsealed(data, reader)).hexdigest(),
         sealed_sha256=hashlib.sha256(data).hexdigest(),
         stamp=signer.stamp,
         authority=authority,
+        is_notice=due == NOTICE_FILES,
     )
+
+
+def _closer_to(pdf: pikepdf.Pdf, signature: EmbeddedPdfSignature) -> Files:
+    """What a file is meant to be: by the names of what is attached and by what its seal says that it is for."""
+    said = str(signature.sig_object.get("/Reason", "")).removesuffix(STAMPED)
+    names = {str(spec.get("/UF", "")) for spec in pdf.Root.get("/AF", ())}
+    speaks = {due: sum(name in names for name, _ in due) + (said == reason) for due, reason in _REASONS.items()}
+    return NOTICE_FILES if speaks[NOTICE_FILES] > speaks[CERTIFICATE_FILES] else CERTIFICATE_FILES
 
 
 def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) -> Iterator[Finding]:
@@ -186,6 +199,8 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
     form = (str(signature.sig_object.get("/Filter")), str(signature.sig_object.get("/SubFilter")))
     if form != _SIGNATURE_FORM:
         yield refused("structure", f"The signature is of the form {' '.join(form)}, not {' '.join(_SIGNATURE_FORM)}.")
+    if reader.root.get("/Type") != "/Catalog":  # the other library names it so by itself
+        yield refused("structure", "The file's catalog is not called one.")
     if reader.xrefs.total_revisions != 2:
         yield refused("structure", f"The file has {reader.xrefs.total_revisions} revisions instead of two.")
     certification = read_certification_data(reader)
@@ -195,11 +210,11 @@ def _structure_findings(reader: PdfFileReader, signature: EmbeddedPdfSignature) 
         yield refused("structure", "Another signature than the seal says which changes are permitted.")
 
 
-def _seal_findings(signature: EmbeddedPdfSignature, due: tuple[tuple[str, str], ...]) -> Iterator[Finding]:
-    """The seal says what it is for and nothing more."""
+def _seal_findings(signature: EmbeddedPdfSignature, due: Files) -> Iterator[Finding]:
+    """The seal says what it is for."""
     said = str(signature.sig_object.get("/Reason", "")).removesuffix(STAMPED)
-    if said != _REASONS[due] or not set(signature.sig_object) <= _SEAL_KEYS:
-        yield refused("structure", f"The seal says of itself {said!r}, or more; it is due to say {_REASONS[due]!r}.")
+    if said != _REASONS[due]:
+        yield refused("structure", f"The seal says of itself {said!r}; it is due to say {_REASONS[due]!r}.")
 
 
 def _stamp_findings(signature: EmbeddedPdfSignature, signer: Signer, signed_at: datetime) -> Iterator[Finding]:

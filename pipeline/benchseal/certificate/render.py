@@ -164,6 +164,12 @@ def page_html(view: CertificateView, template: tuple[CertificateTemplate, ...] =
     return html
 
 
+def template_text(template: str, **values: object) -> str:
+    """The text of a shipped template before it is laid out; without its date."""
+    html: str = _environment(()).get_template(template).render(issued_at="", **values)
+    return html
+
+
 def _given(template: tuple[CertificateTemplate, ...]) -> dict[str, str]:
     """What takes the place of a shipped template."""
     pages = [one.page for one in template if one.page.strip()]

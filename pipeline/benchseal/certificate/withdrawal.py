@@ -144,6 +144,13 @@ def notice_problems(page: NoticePage) -> tuple[Problem, ...]:
     return tuple(found)
 
 
+def notice_html(page: NoticePage) -> str:
+    """The page before it is laid out; without its date, which is nowhere on paper."""
+    from benchseal.certificate.render import template_text  # noqa: PLC0415  heavy
+
+    return template_text(TEMPLATE, page=page)
+
+
 def render_notice(notice_bytes: bytes, proof_bytes: bytes) -> bytes | tuple[Problem, ...]:
     """The unsealed PDF with both files attached, dated by the withdrawal; the same bytes every time.
 

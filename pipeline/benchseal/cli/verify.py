@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.status_file import StatusFile
+    from benchseal.verify.judge import Judgement
     from benchseal.verify.report import Check
     from benchseal.verify.trust import Trust
 
@@ -56,20 +57,50 @@ def _files(args: Namespace) -> int:
 
     trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
-    judged = [(name, judge(file_bytes(name), trust, status, redraw=args.redraw)) for name in args.files]
+    judged = []
+    many = len(args.files) > 1 and not args.verbose and not args.json
+    for name in args.files:
+        one = judge(file_bytes(name), trust, status, redraw=args.redraw)
+        judged.append((name, one))
+        if many:
+            print(show.one_line(f"{one.word:<8} {name}: {one.line(args.language)}"))
     code = exit_code([one for _, one in judged])
     if args.json:
         listed = [{"file": name, **one.plain()} for name, one in judged]
         show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
     for name, one in judged:
-        word, *lines = one.lines(args.language)
-        print(word)
-        stands = 0 if one.standing is None else 1
-        trusted = f"trust from {where}" if args.language == "en" else f"Vertrauen aus {_in_german(where)}"
-        for line in (*lines[:stands], f"     {name}, {trusted}", *lines[stands:]):
-            print(show.one_line(line))
+        if not many or one.word != "GENUINE":
+            _explain(args, name, one, where)
+    if many:
+        print(show.one_line(_counted([one.word for _, one in judged], where, args.language)))
     return code
+
+
+def _explain(args: Namespace, name: str, one: Judgement, where: str) -> None:
+    """Everything that is said of one file."""
+    word, *lines = one.lines(args.language)
+    print(word)
+    stands = 0 if one.standing is None else 1
+    english = args.language == "en"
+    trusted = f"trust from {where}" if english else f"Vertrauen aus {_in_german(where)}"
+    for line in (*lines[:stands], f"     {name}, {trusted}", *lines[stands:]):
+        print(show.one_line(line))
+    if one.word == "GENUINE" and not one.report.withdraws and not args.redraw:
+        asked = (
+            "drawn again: not asked for; --redraw does"
+            if english
+            else "neu gezeichnet: nicht verlangt; --redraw tut es"
+        )
+        print(f"     {asked}")
+
+
+def _counted(words: list[str], where: str, language: str) -> str:
+    """How many files have which word."""
+    counts = ", ".join(f"{words.count(word)} {word}" for word in ("GENUINE", "ALTERED", "UNKNOWN") if word in words)
+    if language == "en":
+        return f"{len(words)} files: {counts}; trust from {where}. -v explains each."
+    return f"{len(words)} Dateien: {counts}; Vertrauen aus {_in_german(where)}. -v erklärt jede."
 
 
 def _in_german(where: str) -> str:

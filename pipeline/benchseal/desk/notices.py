@@ -33,11 +33,12 @@ from benchseal.records.evidence import CheckpointRecord, EntryProof, Evidence
 from benchseal.records.ids import notice_number
 from benchseal.records.shape import record_bytes, record_of
 from benchseal.records.signatures import Meaning
-from benchseal.records.withdrawal import NamedLine, NoticeProof, Withdrawal, WithdrawalNotice
+from benchseal.records.withdrawal import USUAL_FRACTIONS, NamedLine, NoticeProof, Withdrawal, WithdrawalNotice
 from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.trust import read_trust
 
 if TYPE_CHECKING:
+    from benchseal.certificate.conclude import Line
     from benchseal.desk.site import Site
     from benchseal.ledger.checkpoints import Checkpoint
     from benchseal.records.canonical import Json
@@ -115,7 +116,7 @@ def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
     (signed,) = view.rows("signature", subject=f"certificate/{row['number']}", meaning=Meaning.WITHDRAWN.value)
     withdrawal = load(view, Withdrawal, signed["digest"])
     taken = {value.result_id for value in withdrawal.values}
-    lines = zip(map(line_id, lines_of(content)), result_rows(content), strict=True)
+    lines = ((line_id(line), line, row) for line, row in zip(lines_of(content), result_rows(content), strict=True))
     (released,) = view.rows("signature", digest=row["evidence"], meaning=Meaning.RELEASED.value)
     return WithdrawalNotice(
         schema="withdrawal-notice/1",
@@ -127,12 +128,19 @@ def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
         customer=facts.customer,
         sample=facts.sample,
         released_at=released["at"],
-        lines=tuple(NamedLine(name, one.substance, one.quantity) for name, one in lines if name in taken),
+        lines=tuple(
+            NamedLine(name, one.substance, one.quantity, _unusual(line)) for name, line, one in lines if name in taken
+        ),
         withdrawal=withdrawal,
         signature=read_signature(signed),
         paper=facts.paper,
         form=content.form,
     )
+
+
+def _unusual(line: Line) -> str:
+    """The fraction, where it is none of the usual three: not every notice prints it, and an identifier holds it."""
+    return "" if line.fraction in USUAL_FRACTIONS else line.fraction
 
 
 def _proof(view: Reading, notice: WithdrawalNotice, checkpoint: Checkpoint) -> NoticeProof:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.evidence import CheckpointRecord, EntryProof, Laboratory
@@ -12,6 +12,8 @@ from benchseal.records.registers import Customer, Sample
 from benchseal.records.shape import LEFT_OUT_WHEN_EMPTY
 from benchseal.records.signatures import Signature
 from benchseal.records.site_rules import Paper
+
+USUAL_FRACTIONS: Final = ("total", "dissolved", "released")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +38,15 @@ class Withdrawal:
 
 @dataclass(frozen=True, slots=True)
 class NamedLine:
-    """What a result taken back was of, in the words of the certificate; never its value."""
+    """What a result taken back was of, in the words of the certificate; never its value.
+
+    fraction: of the element, where it is none of the usual three and so might not stand in those words.
+    """
 
     result_id: str
     substance: str
     quantity: str
+    fraction: str = field(default="", metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ byte, so the zip is checked by making it again from the PDF. It is not signed: t
 from __future__ import annotations
 
 import io
-import json
 import re
 import zipfile
 from typing import TYPE_CHECKING, Any, Final, cast
@@ -20,7 +19,7 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
 from benchseal.certificate.revocation import read_answers
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer
-from benchseal.records.canonical import canonical_bytes, digest, parse_canonical
+from benchseal.records.canonical import canonical_bytes, digest, parse_canonical, parse_json
 from benchseal.verify.certificate import verify_certificate
 from benchseal.verify.contents import read_contents
 from benchseal.verify.report import Check
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from benchseal.records.canonical import Json
+    from benchseal.verify.report import Report
 
 SCHEMA: Final = "certificate-archive/1"
 MANIFEST, PDF, TRUST = "manifest.json", "certificate.pdf", "trust.json"
@@ -40,6 +40,7 @@ _LARGEST: Final = 256 * 1024 * 1024
 _MOST_FILES: Final = 64
 _MEMBERS: Final = frozenset({"schema", "laboratory", "ledger", "number", "at", "program", "files", "documents"})
 _ANSWER: Final = re.compile(r"revocation/[0-9]{2}\.(crl|ocsp)")
+_MOMENT: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{3}Z")
 _UNIX: Final = 3
 _SAME_TIME: Final = (1980, 1, 1, 0, 0, 0)  # the first a zip can state: the manifest says when it was made
 
@@ -116,10 +117,10 @@ def check_archive(data: bytes, trust: Trust | None) -> tuple[Check, ...]:
     try:
         files = _unzipped(data)
         manifest = _manifest(files)
-        inside = read_trust(cast("Json", json.loads(files[TRUST])))
+        inside = read_trust(parse_json(files[TRUST]))
         if isinstance(inside, tuple):
             raise ValueError(f"its trust file: {inside[0].what}")  # noqa: TRY301, TRY004
-    except (ValueError, KeyError, TypeError, zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError) as fault:
+    except Exception as fault:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
         return (Check("archive", holds=False, said=f"it cannot be read: {fault}."),)
     used = trust or inside
     report = verify_certificate(files[PDF], used)
@@ -127,7 +128,25 @@ def check_archive(data: bytes, trust: Trust | None) -> tuple[Check, ...]:
         Check("archive", holds=True, said=f"{len(files)} files, as its list names them, of {manifest['at']}."),
         _trusted(trust, inside),
         *report.checks,
+        _named(manifest, report),
         *_kept(files, manifest, used),
+    )
+
+
+def _named(manifest: dict[str, Any], report: Report) -> Check:
+    """Whether the list calls the certificate what it calls itself, and was made after it."""
+    if not report.number:
+        return Check("list", holds=None, said="what it says of the certificate cannot be compared with it.")
+    due = {"number": report.number, "laboratory": report.laboratory, "ledger": report.ledger}
+    wrong = [
+        f"it names {name} {manifest[name]}, the certificate {known}."
+        for name, known in due.items()
+        if known != manifest[name]
+    ]
+    if manifest["at"][:19] < report.sealed_at[:19]:
+        wrong.append(f"it was made at {manifest['at']}, before the file was sealed, at {report.sealed_at}.")
+    return Check(
+        "list", holds=not wrong, said=" ".join(wrong) or "number, laboratory and ledger are the certificate's."
     )
 
 
@@ -193,6 +212,8 @@ def _manifest(files: Mapping[str, bytes]) -> dict[str, Any]:
     if not isinstance(value, dict) or value.keys() != _MEMBERS or value["schema"] != SCHEMA:
         raise ValueError(f"its list is not of form {SCHEMA}")
     about = {name: value[name] for name in _MEMBERS - {"schema", "files", "documents"}}
+    if not all(isinstance(one, str) and one for one in about.values()) or not _MOMENT.fullmatch(str(about["at"])):
+        raise ValueError("its list does not say in words what it is of, and when it was made")
     if manifest_of(files, about, cast("list[Json]", value["documents"])) != files[MANIFEST]:
         raise ValueError("its list does not name the files it holds, by their digests")
     return value

@@ -24,7 +24,7 @@ from benchseal.records.canonical import digest
 from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
 from benchseal.verify.language import language, language_words
-from benchseal.verify.notice import notice_report, read_notice, size_of
+from benchseal.verify.notice import notice_report, size_of
 from benchseal.verify.page import answers, changes, nothing_else, nothing_else_words, rows, wording, wording_words
 from benchseal.verify.parts import documents, manifests, readings
 from benchseal.verify.people import separate, separate_words, signatures
@@ -65,6 +65,9 @@ _NAMES: Final = {"seal.attachments": "attachments", "seal.page-form": "page form
 
 _SEAL_HOLDS: Final = Check("seal", holds=True, said="it covers the whole file, holds, and permits no change.")
 _NOTICE_ATTACHED: Final = Check("attachments", holds=True, said="exactly notice.json and proof.json.")
+_PAGE_FORM: Final = Check(
+    "page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened."
+)
 
 
 def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False) -> Report:
@@ -72,21 +75,23 @@ def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False)
 
     redraw: draw the page of a certificate again too (``redraw``).
     """
-    opened = open_certificate(pdf, trust.fingerprints if trust else frozenset(), trust.authorities if trust else ())
+    pinned, authorities = (trust.fingerprints, trust.authorities) if trust else (frozenset[str](), ())
+    opened = open_certificate(pdf, pinned, authorities, files=None)
     if not isinstance(opened, SealedPdf):
-        if trust is not None and (notice := read_notice(pdf, trust)) is not None:
-            key = sealing_key(notice, trust, size_of(notice))
-            seal = (_SEAL_HOLDS, key, *time_stamp(notice), _NOTICE_ATTACHED)
-            return notice_report(notice, seal, trust)
         return Report(tuple(_unopened(opened, trust)), sealed_sha256=digest(pdf))
     if trust is None:
         raise AssertionError("a seal was trusted although nothing is")
+    if opened.is_notice:
+        key = sealing_key(opened, trust, size_of(opened))
+        return notice_report(opened, (_SEAL_HOLDS, key, *time_stamp(opened), _NOTICE_ATTACHED, _PAGE_FORM), trust)
     evidence, supplement, forms = read_contents(opened.evidence, opened.supplement)
     checks = forms
     if evidence is not None and supplement is not None:
         case = Case(evidence, supplement, digest(opened.evidence), opened.pages, trust)
         whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
-        again = Look("page drawn again", lambda _: drawn_again(case, opened), lambda _: "every byte comes out again.")
+        again = Look(
+            "page drawn again", lambda _: drawn_again(case, opened, pdf), lambda _: "every byte comes out again."
+        )
         checks = (*forms, *(look_at(case, look) for look in (*LOOKS, whole, *([again] if redraw else []))))
     return _report((*_opened(opened, trust, supplement), *checks), opened, evidence)
 
@@ -123,7 +128,7 @@ def _opened(opened: SealedPdf, trust: Trust, supplement: Supplement | None) -> I
     yield sealing_key(opened, trust, supplement.checkpoint.size if supplement else 0)
     yield from time_stamp(opened)
     yield Check("attachments", holds=True, said="exactly evidence.json and supplement.json.")
-    yield Check("page form", holds=True, said="nothing on a page is hidden, covered, or acts when it is opened.")
+    yield _PAGE_FORM
 
 
 def _report(checks: tuple[Check, ...], opened: SealedPdf, evidence: Evidence | None) -> Report:
@@ -147,6 +152,7 @@ def _facts(evidence: Evidence | None) -> dict[str, str]:
     return {
         "number": facts.number,
         "laboratory": facts.laboratory.name,
+        "ledger": evidence.ledger,
         "sample": f"{facts.sample.sample}, lot {facts.sample.row.lot}",
         "conclusion": facts.conclusion,
     }

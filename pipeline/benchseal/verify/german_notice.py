@@ -11,6 +11,7 @@ NOTICE_CHECKS: Final = {
     "signature": "Unterschrift",
     "results taken back": "zurückgezogene Ergebnisse",
     "ledger entry": "Eintrag des Journals",
+    "laboratory": "Labor",
 }
 
 NOTICE: Final = {
@@ -42,7 +43,27 @@ NOTICE: Final = {
     ),
     "its proof belongs to this notice.": "der Beleg gehört zu dieser Mitteilung.",
     "an approver signed this withdrawal.": "eine Person, die genehmigt, hat diese Zurückziehung unterschrieben.",
-    "each is named, none with a value.": "jedes ist genannt, keines mit einem Wert.",
+    "each is named, as its signed identifier says, none with a value.": (
+        "jedes ist genannt, wie seine unterschriebene Kennung es sagt, keines mit einem Wert."
+    ),
+    "{line}: its identifier is that of another sample or another result.": (
+        "{line}: die Kennung gehört zu einer anderen Probe oder einem anderen Ergebnis."
+    ),
+    "the one the trust file names.": "es ist das der Vertrauensdatei.",
+    "the notice names {found}; the trust file is of {due}.": (
+        "die Mitteilung nennt {found}; die Vertrauensdatei ist von {due}."
+    ),
+    "the page was worded by form {found}, this program words notices by form {known}: only the two numbers were looked "
+    "for. It was made by {program}: try that.": (
+        "die Seite hat Wortlaut {found}, dieses Programm hat für Mitteilungen Wortlaut {known}: nur die beiden Nummern "
+        "wurden gesucht. Gemacht wurde sie von {program}: versuchen Sie es damit."
+    ),
+    "a page worded by form {found} cannot be compared word by word.": (
+        "eine Seite mit Wortlaut {found} lässt sich nicht Wort für Wort vergleichen."
+    ),
+    "every word of the pages, in order, follows from the notice.": (
+        "jedes Wort der Seiten folgt, in dieser Ordnung, aus der Mitteilung."
+    ),
     "the ledger holds the withdrawal as it was signed.": "das Journal enthält die Zurückziehung, wie unterschrieben.",
     "a trusted key signed the ledger's head.": "ein vertrauter Schlüssel hat den Stand des Journals unterschrieben.",
     "certificate, lot, reason, results and signature on the page fit.": (

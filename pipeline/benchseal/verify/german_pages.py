@@ -50,9 +50,10 @@ PAGES: Final = {
     ),
     "Attached: {found}; expected {due}.": "Angehängt: {found}; erwartet: {due}.",
     "The seal says that it has a time-stamp, and has none.": "Das Siegel nennt einen Zeitstempel und hat keinen.",
-    "The seal says of itself {found}, or more; it is due to say {due}.": (
-        "Das Siegel sagt von sich {found} oder mehr; sagen soll es {due}."
+    "The seal says of itself {found}; it is due to say {due}.": (
+        "Das Siegel sagt von sich {found}; sagen soll es {due}."
     ),
+    "Of the seal: {fault}": "Vom Siegel: {fault}",
     "The seal has a time-stamp it does not speak of.": "Das Siegel hat einen Zeitstempel, von dem es nicht spricht.",
     "The signature is of the form {found}, not {due}.": "Die Signatur hat die Form {found}, nicht {due}.",
     "The time-stamp on the seal is of {at}, before {sealed}, when the seal says that it was made.": (

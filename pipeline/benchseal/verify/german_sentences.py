@@ -84,6 +84,7 @@ _SEAL: Final = {
     "The signature is {name}, not the field {field}.": "Die Signatur ist {name}, nicht das Feld {field}.",
     "The file has {count} revisions instead of two.": "Die Datei hat {count} Fassungen statt zwei.",
     "The seal does not forbid later changes.": "Das Siegel verbietet spätere Änderungen nicht.",
+    "The file's catalog is not called one.": "Der Katalog der Datei heißt nicht so.",
     "Another signature than the seal says which changes are permitted.": (
         "Eine andere Signatur als das Siegel sagt, welche Änderungen erlaubt sind."
     ),

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 from benchseal.problems import EXIT_DONE, Problem
 from benchseal.records.canonical import parse_json
 from benchseal.verify.certificate import verify_certificate
-from benchseal.verify.german import german_lines, in_german
+from benchseal.verify.german import german_check, german_lines, in_german
 from benchseal.verify.report import exit_code_of
 from benchseal.verify.status import standing
 from benchseal.verify.trust import read_trust
@@ -54,6 +54,20 @@ class Judgement:
         said = () if self.standing is None else (self.standing.word.upper(), self.standing.said)
         shown = said if language == "en" else tuple(map(in_german, said))
         return (word, *([f"     {': '.join(shown)}"] if shown else []), *others)
+
+    def line(self, language: str = "en") -> str:
+        """One line, for one of many files: the first thing that does not hold, else what file it is; its standing."""
+        report = self.report
+        wrong = sorted((check for check in report.checks if not check.holds), key=lambda one: one.holds is None)
+        if wrong:
+            said = f"{wrong[0].name}: {wrong[0].said}" if language == "en" else german_check(wrong[0])
+        else:
+            says = report.conclusion if language == "en" else in_german(f"{report.conclusion}.").rstrip(".")
+            said = f"{report.number}, {report.laboratory}, {report.sample}: {says}"
+        if self.standing is None:
+            return said
+        word = self.standing.word.upper()
+        return f"{word if language == 'en' else in_german(word)}; {said}"
 
     def plain(self) -> dict[str, Json]:
         """For programs: values that JSON holds. Texts about the file are empty while its seal is not known to hold."""

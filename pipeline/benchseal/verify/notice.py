@@ -1,7 +1,8 @@
 """The outside check of a notice of withdrawal: its seal, the signed withdrawal, the ledger that holds it, the page.
 
 What it proves: the laboratory took back the certificate whose sealed file has the SHA-256 named, for the reason given,
-by the person who signed. The customer, the lot and what the results are of are the laboratory's word under its seal.
+by the person who signed; and of which sample and results, since their identifiers were signed. The customer, the lot,
+the product, the day of release, the amount of a claim and the parts of a sum are the laboratory's word under its seal.
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from benchseal.certificate.read_pdf import NOTICE_FILES, SealedPdf, open_certificate
-from benchseal.certificate.withdrawal import NOTICE_WORDING, notice_page
+from benchseal.certificate.page_flow import Flow, due_flow, flow_faults
+from benchseal.certificate.withdrawal import NOTICE_WORDING, notice_html, notice_page
 from benchseal.identity.statements import check_statement
 from benchseal.ledger.hashes import record_hash
 from benchseal.ledger.proofs import check_inclusion
@@ -21,8 +22,9 @@ from benchseal.records.people import Role
 from benchseal.records.shape import plain_of, read_record
 from benchseal.records.signatures import Meaning
 from benchseal.records.withdrawal import NoticeProof, WithdrawalNotice
-from benchseal.verify.contents import NOT_LOOKED_AT, check_of, record_digest
+from benchseal.verify.contents import NOT_LOOKED_AT, Doubt, check_of, record_digest
 from benchseal.verify.held import checkpoint_faults
+from benchseal.verify.notice_lines import line_faults
 from benchseal.verify.page import stands
 from benchseal.verify.report import Check, Report
 from benchseal.verify.sealing_key import sealed_after
@@ -30,6 +32,7 @@ from benchseal.verify.sealing_key import sealed_after
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from benchseal.certificate.read_pdf import SealedPdf
     from benchseal.records.entries import Entry
     from benchseal.verify.contents import Faults
     from benchseal.verify.trust import Trust
@@ -39,34 +42,32 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class NoticeCase:
-    """What is looked at: notice and proof as records, the digest of the notice, the text of each page, the trust."""
+    """What is looked at: notice and proof as records, the digest of the notice, the text of each page, the trust.
+
+    flow: every word of the pages in order.
+    """
 
     notice: WithdrawalNotice
     proof: NoticeProof
     notice_sha256: str
     pages: tuple[str, ...]
     trust: Trust
-
-
-def read_notice(pdf: bytes, trust: Trust) -> SealedPdf | None:
-    """The file, if it is a notice of withdrawal under a seal that holds; None for anything else."""
-    opened = open_certificate(pdf, trust.fingerprints, trust.authorities, NOTICE_FILES)
-    return opened if isinstance(opened, SealedPdf) else None
+    flow: Flow
 
 
 def size_of(opened: SealedPdf) -> int:
     """Entries of the ledger at the head the notice carries; 0 where its proof cannot be read."""
-    proof, _ = _read(NoticeProof, opened.supplement, "proof")
+    proof, _ = read_part(NoticeProof, opened.supplement, "proof")
     return proof.checkpoint.size if proof else 0
 
 
 def notice_report(opened: SealedPdf, seal_checks: tuple[Check, ...], trust: Trust) -> Report:
     """Everything found about an opened notice. seal_checks: what was found about its seal and key."""
-    notice, first = _read(WithdrawalNotice, opened.evidence, "notice")
-    proof, second = _read(NoticeProof, opened.supplement, "proof")
+    notice, first = read_part(WithdrawalNotice, opened.evidence, "notice")
+    proof, second = read_part(NoticeProof, opened.supplement, "proof")
     checks = (*seal_checks, first, second)
     if notice is not None and proof is not None:
-        case = NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust)
+        case = NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust, opened.flow)
         checks = (*checks, *(_look_at(case, *look) for look in LOOKS))
         if early := sealed_after(opened, notice.signature.statement.at):
             checks = (early, *checks)
@@ -92,7 +93,8 @@ def _about(report: Report, notice: WithdrawalNotice) -> Report:
     )
 
 
-def _read(kind: type[T], data: bytes, name: str) -> tuple[T | None, Check]:
+def read_part(kind: type[T], data: bytes, name: str) -> tuple[T | None, Check]:
+    """One of the two files attached as a record, or None, and what is said of that."""
     try:
         return read_record(kind, data), Check(name, holds=True, said="canonical, in its form.")
     except ValueError as fault:
@@ -130,14 +132,22 @@ def _signed(case: NoticeCase) -> Faults:
         yield f"number {notice.number} is not that of a notice about {withdrawn.certificate}."
 
 
+def _laboratory(case: NoticeCase) -> Faults:
+    """It is the laboratory of the trust file."""
+    named, trusted = case.notice.laboratory.name, case.trust.laboratory
+    if named != trusted:
+        yield f"the notice names {named!r}; the trust file is of {trusted!r}."
+
+
 def _lines(case: NoticeCase) -> Faults:
-    """Every result taken back is named, and nothing else."""
+    """Every result taken back is named, as what its identifier is made of, and nothing else."""
     named = [line.result_id for line in case.notice.lines]
     taken = [value.result_id for value in case.notice.withdrawal.values]
     if not taken:
         yield "it takes nothing back."
     if sorted(named) != sorted(set(taken)):
         yield f"{len(named)} results are named, {len(taken)} are taken back; they are not the same."
+    yield from line_faults(case.notice)
 
 
 def _held(case: NoticeCase) -> Faults:
@@ -174,22 +184,40 @@ def _head(case: NoticeCase) -> Faults:
 
 
 def _words(case: NoticeCase) -> Faults:
-    """The page says what the notice says. By another form only numbers are looked for."""
+    """The page says what the notice says. By another form only numbers can be looked for."""
     notice = case.notice
-    if notice.wording == NOTICE_WORDING:
+    known = notice.wording == NOTICE_WORDING
+    if known:
         texts = tuple(notice_page(notice, case.proof.checkpoint).texts())
     else:
         texts = (("number", notice.number), ("certificate", notice.withdrawal.certificate))
     for name, text in texts:
         if text and not stands(text, case.pages):
             yield f"the page does not say {name} {text!r}."
+    if not known:
+        yield Doubt(
+            f"the page was worded by form {notice.wording}, this program words notices by form {NOTICE_WORDING}: only "
+            f"the two numbers were looked for. It was made by {notice.program}: try that."
+        )
+
+
+def _nothing_else(case: NoticeCase) -> Faults:
+    """The pages say what follows from the notice, in that order, and not a word more."""
+    notice = case.notice
+    if notice.wording != NOTICE_WORDING:
+        yield Doubt(f"a page worded by form {notice.wording} cannot be compared word by word.")
+        return
+    due = due_flow(notice_html(notice_page(notice, case.proof.checkpoint)))
+    yield from flow_faults(case.flow, due, notice.number, notice.laboratory.name, kind="notice")
 
 
 LOOKS: Final = (
     ("proof of this notice", _belongs, "its proof belongs to this notice."),
+    ("laboratory", _laboratory, "the one the trust file names."),
     ("signature", _signed, "an approver signed this withdrawal."),
-    ("results taken back", _lines, "each is named, none with a value."),
+    ("results taken back", _lines, "each is named, as its signed identifier says, none with a value."),
     ("ledger entry", _held, "the ledger holds the withdrawal as it was signed."),
     ("checkpoint", _head, "a trusted key signed the ledger's head."),
     ("printed words", _words, "certificate, lot, reason, results and signature on the page fit."),
+    ("nothing else printed", _nothing_else, "every word of the pages, in order, follows from the notice."),
 )

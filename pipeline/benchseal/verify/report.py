@@ -46,9 +46,10 @@ class Check:
 class Report:
     """One file looked at from outside.
 
-    number, laboratory, sample, conclusion, sealed_by, sealed_at, evidence_sha256: as the file states them; empty while
-    the seal is not known to hold. sealed_sha256: of the file. rosette: drawn from the evidence digest, to be compared
-    by eye with the page. withdraws: of a notice of withdrawal, the SHA-256 of the sealed file it takes back.
+    number, laboratory, ledger, sample, conclusion, sealed_by, sealed_at, evidence_sha256: as the file states them;
+    empty while the seal is not known to hold. sealed_sha256: of the file. rosette: drawn from the evidence digest, to
+    be compared by eye with the page. withdraws: of a notice of withdrawal, the SHA-256 of the sealed file it takes
+    back.
     """
 
     checks: tuple[Check, ...]
@@ -63,6 +64,7 @@ class Report:
     sealed_sha256: str = ""
     rosette: Rosette | None = None
     withdraws: str = ""
+    ledger: str = ""
 
     @property
     def word(self) -> Word:

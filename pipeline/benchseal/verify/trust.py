@@ -76,10 +76,11 @@ class Trust:
 
 def read_trust(value: Json) -> Trust | tuple[Problem, ...]:
     """The trust file's JSON value as trust, or everything that is wrong with it."""
-    if not isinstance(value, dict) or value.get("schema") not in _SCHEMAS:
+    stated = value.get("schema") if isinstance(value, dict) else None
+    if not isinstance(value, dict) or not isinstance(stated, str) or stated not in _SCHEMAS:
         what = f'it is not an object with "schema": "{SCHEMA}", "{WITH_HISTORY}" or "{WITH_STAMPS}"'
         return (_unusable("trust file", what),)
-    members = _SCHEMAS[str(value["schema"])]
+    members = _SCHEMAS[stated]
     history = members >= _HISTORY
     problems = [
         _unusable(f"trust file, member {name}", "it does not belong here") for name in sorted(value.keys() - members)
