@@ -296,8 +296,10 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
 
 
 def contradicts(means: ColumnMeans, cells: Sequence[str], mark: str) -> bool:
-    """Whether no cell can be what a header says: a number, or a moment, which has figures."""
+    """Whether no cell can be what a header says: a number, a moment, which has figures, a day, which is no time."""
     filled = [cell for cell in cells if cell]
     if means in {"nominal", "dilution", "replicate", "reading_number", "background", "mean"}:
         return bool(filled) and not any(is_number(cell, mark) for cell in filled)
+    if means in {"day", "day_time"} and filled and all(map(_CLOCK.fullmatch, filled)):
+        return True  # times of day, without a day
     return means in {"day", "taken_at", "day_time"} and not all(any(map(str.isdigit, cell)) for cell in filled)

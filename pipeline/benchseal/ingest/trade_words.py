@@ -74,7 +74,7 @@ COLUMNS: dict[str, str] = {
         "taken_at": "time, uhrzeit, zeit, clock",
         "day": "date, datum, day, tag",
         "day_time": "date time, date/time, datum/zeit, datum uhrzeit, measured, measured at, gemessen, taken, "
-        "timestamp, when",
+        "timestamp",
         "element": "element, el, elem, analyte, analyt",
         "wavelength_nm": "wavelength, nm, line, wellenlänge, lambda",
         "reading_number": "reading number, firing, counter, zähler",
