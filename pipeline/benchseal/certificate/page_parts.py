@@ -45,9 +45,8 @@ def part_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         yield "it says how a reader shows it, which a certificate never does."
     yield from own_faults(pdf)
     files = list(pdf.Root.get("/AF", ()))
-    if set(_files(pdf).keys()) != {"/Names"} or _listed(pdf) != [
-        (str(one.get("/UF", "")), one.objgen) for one in files
-    ]:
+    told = [(str(one.get("/UF", "")), one.objgen) for one in files]
+    if set(_files(pdf).keys()) != ({"/Names"} if files else set()) or _listed(pdf) != told:
         yield "its attachments are not listed once, under their own names."
     for spec in files:
         yield from _file_faults(spec, str(pdf.docinfo.get("/CreationDate", "")))
