@@ -72,10 +72,11 @@ def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
     """What is drawn. Raises as ``page_texts`` does for foreign ways of writing. aloud: gone through before."""
     pages, figures = [], []
     for page in pdf.pages:
-        runs = list(runs_of(page))
-        pages.append(_bare("".join(run for run, figure in runs if not figure)))
-        numbers = dict.fromkeys(figure for _, figure in runs if figure)
-        figures += [_bare("".join(run for run, figure in runs if figure == number)) for number in numbers]
+        drawn: dict[int, list[str]] = {0: []}
+        for run, figure in runs_of(page):
+            drawn.setdefault(figure, []).append(run)
+        pages.append(_bare("".join(drawn.pop(0))))
+        figures += [_bare("".join(runs)) for runs in drawn.values()]
     told = told_figures(aloud or Structure(pdf))
     return Flow(tuple(pages), tuple(filter(None, figures)), drawn_head(pdf), told, drawn_image(pdf))
 

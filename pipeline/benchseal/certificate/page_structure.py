@@ -51,9 +51,10 @@ class _Read(NamedTuple):
 
 
 class _Part(NamedTuple):
-    """A part read aloud: its place in the file, and that of the part it is in."""
+    """A part read aloud: its keys, its place in the file, and that of the part it is in."""
 
     item: pikepdf.Dictionary
+    held: set[str]
     kind: str
     place: tuple[int, int]
     above: tuple[int, int]
@@ -92,7 +93,7 @@ class Structure:
                         raise ValueError("a mark of a page holds more than a certificate's")
                     self._mark(int(item.MCID), page, owner, in_turn=in_turn)
                     continue
-                part = _Part(item, str(item.get("/S", "")), place, owner.place if owner else top)
+                part = _Part(item, held, str(item.get("/S", "")), place, owner.place if owner else top)
                 self.parts.append(part)
                 waiting.append((item.get("/K"), page, part, in_turn and part.kind not in _OUT_OF_TURN))
             elif item is not None:
@@ -152,7 +153,7 @@ def structure_faults(pdf: pikepdf.Pdf, told: Structure, *, lists: bool) -> Itera
 
 def _root_faults(root: pikepdf.Object, told: Structure) -> Iterator[str]:
     held = set(root.keys())
-    old = not any(_NAME.fullmatch(str(part.item.get("/ID", ""))) for part in told.parts)
+    old = not any("/ID" in part.held and _NAME.fullmatch(str(part.item.ID)) for part in told.parts)
     yield from _exactly("what is read aloud", held, _OLD if old and held == _OLD else _ROOT)
     if any(set(root[name].keys()) != due for name, due in _TREES.items() if name in held):
         yield "what is read aloud is listed otherwise than that of a certificate."
@@ -167,7 +168,7 @@ def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
     if part.kind == "/Lbl" and not lists:
         yield "a number of a list is read aloud, which a certificate does not have."
     more, owner, particulars = _MORE.get(part.kind, _NO_MORE)
-    held, due = set(part.item.keys()), (_PART | more) - ({"/Pg"} if part.kind == "/Document" else set())
+    held, due = part.held, (_PART | more) - ({"/Pg"} if part.kind == "/Document" else set())
     if "/Alt" in held - due:
         yield "words of the page are read aloud as other words."
     elif "/Alt" in due - held:
@@ -176,9 +177,9 @@ def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
         yield from _exactly("a part read aloud", held, due)
     if part.item.get("/Type") != "/StructElem":
         yield "a part read aloud is called something else."
-    about: Any = part.item.get("/A")
-    if about is None or not more:
+    if "/A" not in held or not more:
         return
+    about: Any = part.item.A
     if not isinstance(about, pikepdf.Dictionary) or about.get("/O") != owner:
         yield "a part read aloud has other particulars than that of a certificate."
         return
@@ -218,7 +219,7 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
     names: Any = root.get("/IDTree", pikepdf.Dictionary()).get("/Names", [])
     listed = list(names)
     known = sorted((str(name), one.objgen) for name, one in zip(listed[::2], listed[1::2], strict=True))
-    due = sorted((str(part.item.ID), part.place) for part in told.parts if "/ID" in part.item)
+    due = sorted((str(part.item.ID), part.place) for part in told.parts if "/ID" in part.held)
     if (known if "/IDTree" in root else due) != due or len(dict(due)) != len(due):
         return False
     kinds = {part.place: part for part in told.parts}
@@ -241,7 +242,7 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
             shares = over.start < across.stop and across.start < over.stop
             if above != row and not (shares and last.get((table, over)) == name):
                 return False
-        if "/ID" in part.item:
+        if "/ID" in part.held:
             heads[table, str(part.item.ID)] = row, across
             if row not in of_values:
                 last[table, across] = str(part.item.ID)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 import pikepdf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
 MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
@@ -24,6 +24,7 @@ _TEXT: Final = re.compile(
     re.MULTILINE,
 )
 _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
+_PARTS: Final = re.compile(rb"(?:<(?:[0-9a-f]{4})*>-?[0-9.]*)*")
 
 
 _Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file
@@ -61,7 +62,7 @@ def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, int]]:
     characters: _Characters = {}
     within: list[int] = []
     figures = figure = 0
-    for letters, drawing, mark in _instructions(page.obj.Resources, _content(page), characters):
+    for letters, drawing, mark in _instructions(page.obj.Resources, _found(_content(page)), characters):
         if mark == b"/Figure":
             figures += 1
             figure = figures
@@ -74,7 +75,7 @@ def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, int]]:
             apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
             if apart.Subtype == "/Image":  # a logo of dots has no letters
                 continue
-            inner = _instructions(apart.Resources, apart.read_bytes(), characters)
+            inner = _instructions(apart.Resources, _TEXT.findall(apart.read_bytes()), characters)
             yield "".join(text for text, _, _ in inner if text is not None), max(within, default=0)
         elif letters is not None:
             yield letters, max(within, default=0)
@@ -84,11 +85,12 @@ def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object,
     """Base line and text of each run in the order of drawing."""
     level: object = None
     known: dict[int, str] = {}
+    fonts: dict[bytes, dict[int, str]] = {}
     for placed, font, letters, drawing, mark, other in _found(_content(page)):
         if placed:
             level = float(placed.split()[5])
         elif font:
-            known = _characters(page.obj.Resources, font, characters)
+            known = fonts.get(font) or fonts.setdefault(font, _characters(page.obj.Resources, font, characters))
         elif other:
             raise _foreign(other)
         elif not drawing and not mark:
@@ -96,13 +98,14 @@ def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object,
 
 
 def _instructions(
-    resources: pikepdf.Object, content: bytes, characters: _Characters
+    resources: pikepdf.Object, found: Iterable[tuple[bytes, ...]], characters: _Characters
 ) -> Iterator[tuple[str | None, bytes, bytes]]:
     """Letters, else the name of a drawing apart, else a mark of what belongs together, in the order of drawing."""
     known: dict[int, str] = {}
-    for placed, font, letters, drawing, mark, other in _found(content):
+    fonts: dict[bytes, dict[int, str]] = {}
+    for placed, font, letters, drawing, mark, other in found:
         if font:
-            known = _characters(resources, font, characters)
+            known = fonts.get(font) or fonts.setdefault(font, _characters(resources, font, characters))
         elif other:
             raise _foreign(other)
         elif drawing or mark:
@@ -113,7 +116,7 @@ def _instructions(
 
 @lru_cache(maxsize=4)
 def _found(content: bytes) -> tuple[tuple[bytes, ...], ...]:
-    """Instructions of text, found once for all who ask; a certificate has few pages."""
+    """Instructions of text of a page, found once for all who ask; a certificate has few pages."""
     return tuple(_TEXT.findall(content))
 
 
@@ -142,7 +145,10 @@ def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters)
 
 def _decoded(letters: bytes, known: dict[int, str]) -> str:
     """Characters of two-byte codes; a code without a character is a fault of the file (KeyError)."""
-    if _PART.sub(b"", letters):
+    if not _PARTS.fullmatch(letters):
         raise ValueError("text of a page is not written as this program writes it")
-    codes = b"".join(_PART.findall(letters))
-    return "".join([known[int(codes[at : at + 4], 16)] for at in range(0, len(codes), 4)])
+    codes = bytes.fromhex(b"".join(_PART.findall(letters)).decode("ascii")).decode("utf-16-be")
+    unknown = set(map(ord, codes)) - known.keys()
+    if unknown:
+        raise KeyError(*sorted(unknown))
+    return codes.translate(known)
