@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import io
 from dataclasses import dataclass
+from datetime import UTC
 from typing import TYPE_CHECKING, Final
 
 from asn1crypto import cms, tsp
@@ -96,7 +97,7 @@ def seal(
     )
     timestamper = _Stamper(stamp) if stamp else None
     signer = _AtStatedTime(meta, _SealSigner(key), timestamper=timestamper, new_field_spec=SigFieldSpec(FIELD))
-    signer.signed_at = signed_at
+    signer.signed_at = signed_at.astimezone(UTC)  # one way to write a moment, which the check demands
     signed = asyncio.run(
         signer.async_sign_pdf(writer, bytes_reserved=2 * (_room(key) + (LARGEST_TOKEN if stamp else 0)))
     )
