@@ -25,7 +25,7 @@ ROOM = Path(certificate.__file__).parent
 SAYING = (
     *(ROOM / f"{name}.py" for name in (
         "certificate", "contents", "page", "parts", "people", "held", "recompute", "sums", "opinions", "exceptions",
-        "language", "sealing_key", "notice", "notice_lines",
+        "language", "sealing_key", "notice", "notice_lines", "redraw",
     )),
     *(Path(page.__file__).parents[1] / "certificate" / name for name in ("read_pdf.py", "seal_bytes.py")),
 )  # fmt: skip
@@ -67,6 +67,7 @@ EVERY = sorted({(path.stem, text) for path in SAYING for text in _sentences(path
 def _filled(text: str) -> str:
     """A sentence with something in each of its places: what stands there in a report, where that is put into German."""
     known = {
+        "drawn again here, {}:": "drawn again here, page 1, 2 has other instructions:",
         "{}, {}, and the laboratory does": (
             "certificate ab12 of TQ is revoked as from x (y), the seal states that it was made at z, after that day, "
             "and the laboratory does"
@@ -125,6 +126,21 @@ def test_every_sentence_has_a_german_one(module: str, text: str) -> None:
 @pytest.mark.parametrize(("english", "german"), SENTENCES.items())
 def test_both_have_the_same_places(english: str, german: str) -> None:
     assert sorted(re.findall(r"\{[a-z_]+\}", english)) == sorted(re.findall(r"\{[a-z_]+\}", german))
+
+
+@pytest.mark.parametrize(
+    "found",
+    ["page 2 has other instructions", "it has 3 pages instead of 2",
+     "its pages have the same instructions, and what goes with them (type, tags, attachments) has other bytes"],
+)  # fmt: skip
+def test_what_differs_where_it_is_drawn_again(found: str) -> None:
+    said = (
+        f"drawn again here, {found}: another version of the program or its renderer drew it, or it was changed before "
+        "sealing. It was made by benchseal 0.1.0: try that, as it was then."
+    )
+    german = in_german(said)
+    assert german.startswith("hier neu gezeichnet, ")
+    assert german.endswith("Sie wurde von benchseal 0.1.0 gemacht: nehmen Sie das, wie es damals war.")
 
 
 def test_every_look_has_a_german_name() -> None:

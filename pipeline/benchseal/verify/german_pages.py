@@ -9,7 +9,33 @@ _ZERTIFIKAT: Final = "Zertifikat {print} von {signer}"
 _WHEN: Final = "the seal states that it was made at {at}"
 _WANN: Final = "das Siegel nennt als seine Zeit {at}"
 
+_OTHERWISE: Final = (
+    "another version of the program or its renderer drew it, or it was changed before sealing. It was made by "
+    "{program}: try that, as it was then."
+)
+_ANDERS: Final = (
+    "eine andere Fassung des Programms oder seines Zeichners hat sie gezeichnet, oder sie wurde vor dem Siegeln "
+    "geändert. Sie wurde von {program} gemacht: nehmen Sie das, wie es damals war."
+)
+
 PAGES: Final = {
+    "it has the laboratory's own layout, which the file itself holds; a template of a file under check is not run. Its "
+    "words were compared with those of the program.": (
+        "die Gestaltung ist die eigene des Labors, und sie steht in der Datei selbst; eine Vorlage aus einer geprüften "
+        "Datei wird nicht ausgeführt. Die Wörter wurden mit denen des Programms verglichen."
+    ),
+    "it cannot be drawn here: {why}": "sie lässt sich hier nicht zeichnen: {why}",
+    f"drawn again here, page {{numbers}} has other instructions: {_OTHERWISE}": (
+        f"hier neu gezeichnet, hat Seite {{numbers}} andere Anweisungen: {_ANDERS}"
+    ),
+    f"drawn again here, it has {{count}} pages instead of {{pages}}: {_OTHERWISE}": (
+        f"hier neu gezeichnet, hat sie {{count}} Seiten statt {{pages}}: {_ANDERS}"
+    ),
+    "drawn again here, its pages have the same instructions, and what goes with them (type, tags, attachments) has "
+    f"other bytes: {_OTHERWISE}": (
+        "hier neu gezeichnet, haben ihre Seiten dieselben Anweisungen, und was dazu gehört (Schrift, Auszeichnung, "
+        f"Anhänge), hat andere Bytes: {_ANDERS}"
+    ),
     "every byte comes out again.": "jedes Byte entsteht wieder.",
     "exactly notice.json and proof.json.": "genau notice.json und proof.json.",
     "nothing on a page is hidden, covered, or acts when it is opened.": (

@@ -34,12 +34,12 @@ def drawn_again(case: Case, opened: SealedPdf, sealed: bytes) -> Faults:
         yield Doubt(f"it cannot be drawn here: {' '.join(problem.what for problem in drawn)}")
     elif digest(drawn) != opened.unsealed_sha256:
         yield Doubt(
-            f"drawn again here, {_where(sealed, drawn)}: another version of the program or its renderer drew it, or it "
-            f"was changed before sealing. It was made by {case.evidence.program}: try that, as it was installed then."
+            f"drawn again here, {_difference(sealed, drawn)}: another version of the program or its renderer drew it, "
+            f"or it was changed before sealing. It was made by {case.evidence.program}: try that, as it was then."
         )
 
 
-def _where(sealed: bytes, drawn: bytes) -> str:
+def _difference(sealed: bytes, drawn: bytes) -> str:
     """Which pages are drawn by other instructions, in words."""
     with pikepdf.open(io.BytesIO(sealed)) as one, pikepdf.open(io.BytesIO(drawn)) as other:
         ours, theirs = ([page.obj.Contents.read_bytes() for page in pdf.pages] for pdf in (one, other))
@@ -48,4 +48,4 @@ def _where(sealed: bytes, drawn: bytes) -> str:
     differing = [str(number) for number, (a, b) in enumerate(zip(ours, theirs, strict=True), start=1) if a != b]
     if not differing:
         return "its pages have the same instructions, and what goes with them (type, tags, attachments) has other bytes"
-    return f"page {' and page '.join(differing)} has other instructions"
+    return f"page {', '.join(differing)} has other instructions"
