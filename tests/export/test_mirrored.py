@@ -41,7 +41,10 @@ KINDS = {
     "json_lines": (FileForm(kind="json_lines"), ImportFile("json_lines")),
 }
 NAME = st.text(st.sampled_from("abcXYZ0159 -_.,;:/'\"|äöüßéµ%()"), min_size=1, max_size=20).map(str.strip).filter(bool)
-TEXTS = NAME | st.sampled_from(["007", "1E5", "05-03", '"', "a;b", "l'eau", "- 5", "x  y"])
+# Two blanks in a row and an apostrophe before everything are refused when they come in.
+TEXTS = NAME.filter(lambda text: "  " not in text and text[0] != "'") | st.sampled_from(
+    ["007", "1E5", "05-03", '"', "a;b", "l'eau", "- 5"]
+)
 DAY = st.dates(min_value=__import__("datetime").date(2000, 1, 1), max_value=__import__("datetime").date(2026, 1, 1))
 
 
