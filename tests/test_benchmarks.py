@@ -1,4 +1,4 @@
-"""Each benchmark still runs; what it measures is nobody's business here."""
+"""Each benchmark still runs, those that start many processes with --long; what it measures is nobody's business here."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ def test_every_benchmark_is_tried() -> None:
     assert there == set(_SHORT)
 
 
-@pytest.mark.parametrize("name", _SHORT)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.long) if name in _ON_THE_DEMO else name for name in _SHORT]
+)
 def test_benchmark_runs(name: str, request: pytest.FixtureRequest) -> None:
     command = [sys.executable, "-m", f"benchmarks.{name}", *_SHORT[name]]
     if name in _ON_THE_DEMO:
