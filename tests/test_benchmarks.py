@@ -1,4 +1,4 @@
-"""Each benchmark still runs, those that start many processes with --long; what it measures is nobody's business here."""
+"""Each benchmark still runs, heavy ones with --long; what it measures is nobody's business here."""
 
 from __future__ import annotations
 
