@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from typing import TYPE_CHECKING, TypeVar
 
@@ -39,6 +40,7 @@ class Worked:
     work: RunWork
 
 
+@cache
 def shipped_methods() -> dict[str, Method]:
     """Every method starter that comes with the program, by identifier, whether the demo uses it or not."""
     folder = files("benchseal").joinpath("starters/methods")
