@@ -7,6 +7,7 @@ be changed any more. Certificates as the program lays them out are not rehearsed
 from __future__ import annotations
 
 from contextlib import suppress
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.trial import rehearsed, trial_pages
@@ -35,11 +36,17 @@ def rehearse(evidence: Evidence, release: Signature | None = None) -> None:
         rendered(rehearsed, evidence, release)
 
 
+@lru_cache(maxsize=2)
+def _trial(template: CertificateTemplate) -> bytes:
+    """One program makes the same pages of a template each time; a second person's approval follows the first's."""
+    return rendered(trial_pages, template)
+
+
 def trial_of_new(_: Site, act: AddDocument) -> bytes:
     """Pages of invented figures by a template that is brought in; empty for any other document. Raises Stopped."""
     read = read_document(act.data, act.source)
     template = None if isinstance(read, tuple) else read.value
-    return rendered(trial_pages, template) if isinstance(template, CertificateTemplate) else b""
+    return _trial(template) if isinstance(template, CertificateTemplate) else b""
 
 
 def trial_of_latest(site: Site, act: ApproveDocument) -> bytes:
@@ -48,7 +55,7 @@ def trial_of_latest(site: Site, act: ApproveDocument) -> bytes:
     with site.store.reading() as view, suppress(Stopped):  # of no document the act itself says so
         row = latest(view, act.id)
         value = view.bytes_of(row["value"]) if row["kind"] == "certificate_template" else b""
-    return rendered(trial_pages, read_record(CertificateTemplate, value)) if value else b""
+    return _trial(read_record(CertificateTemplate, value)) if value else b""
 
 
 def kept_trial(view: Reading, row: Row) -> bytes:
