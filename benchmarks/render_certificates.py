@@ -1,6 +1,6 @@
 """What a certificate costs beyond the renderer: render and seal as the desk does, against WeasyPrint alone.
 
-    .venv/bin/python -m benchmarks.render_certificates [--pairs 11] [--certificates 500] [--check]
+    .venv/bin/python -m benchmarks.render_certificates [--pairs 11] [--certificates 500] [--kinds 3] [--check]
 
 The certificates are those of the demo, played once into a folder of its own; invented. Three things are measured in one
 run, each against its floor:

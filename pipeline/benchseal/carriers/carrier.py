@@ -90,10 +90,10 @@ def within(limit_s: float, work: Callable[[], T], where: str) -> T:
     working = threading.Thread(target=run, daemon=True)
     working.start()
     working.join(limit_s)
+    if working.is_alive() or not (got or faults):  # asked once: what comes later is none
+        raise unreachable(where, f"the server did not answer whole within {limit_s:.0f} seconds")
     if faults:
         raise faults[0]
-    if not got:
-        raise unreachable(where, f"the server did not answer whole within {limit_s:.0f} seconds")
     return got[0]
 
 

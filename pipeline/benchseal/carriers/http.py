@@ -13,7 +13,6 @@ import http.client
 import re
 import socket
 import ssl
-import threading
 from base64 import b64encode
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
@@ -32,6 +31,7 @@ from benchseal.carriers.carrier import (
     refused_there,
     secret_unfit,
     unreachable,
+    within,
 )
 
 if TYPE_CHECKING:
@@ -174,10 +174,10 @@ class HttpCarrier:
         return read
 
     def _asked(self, method: str, name: str, body: bytes, headers: Mapping[str, str], size: int = 0) -> _Answer:
-        """One answer, of whose body ``size`` bytes and one are read. Raises Stopped where there is none.
+        """One answer, of whose body ``size`` bytes and one are read. Raises Stopped where there is none in time.
 
-        In a thread of its own: a server that sends a byte now and then, or a name that is looked up for ever, must not
-        keep an export, and its lock, for longer than was said.
+        A server that sends a byte now and then, or a name that is looked up for ever, must not keep an export, and its
+        lock, for longer than was said.
         """
         if not (self.place.secret.isascii() and self.place.secret.isprintable()):
             why = "it has a line break, or a character that no header can hold"
@@ -193,33 +193,25 @@ class HttpCarrier:
             connection = http.client.HTTPConnection(host, port, timeout=self.answer_s)
         connection.response_class = _Final
         own = {"Authorization": f"Bearer {self.place.secret}"} if self.place.secret else {}
-        got: list[_Answer | BaseException] = []
 
-        def ask() -> None:
-            try:
-                connection.request(method, path, body, {**own, **headers})
-                answer = connection.getresponse()
-                stated = [*answer.headers.get_all("Content-Digest", ()), *answer.headers.get_all("Repr-Digest", ())]
-                read = answer.read(size + 1)
-                # What is left of a stated length, the library does not call a fault.
-                ends = bool(answer.chunked) or answer.length == 0
-                got.append(_Answer(answer.status, read, ends or len(read) > size, _digests(stated)))
-            except BaseException as fault:  # noqa: BLE001  raised again by who waits
-                got.append(fault)
+        def ask() -> _Answer:
+            connection.request(method, path, body, {**own, **headers})
+            answer = connection.getresponse()
+            stated = [*answer.headers.get_all("Content-Digest", ()), *answer.headers.get_all("Repr-Digest", ())]
+            read = answer.read(size + 1)
+            # What is left of a stated length, the library does not call a fault.
+            ends = bool(answer.chunked) or answer.length == 0
+            return _Answer(answer.status, read, ends or len(read) > size, _digests(stated))
 
-        asking = threading.Thread(target=ask, daemon=True)
-        asking.start()
         limit_s = self.whole_s + (size if method == "GET" else len(body)) / BYTES_IN_A_SECOND
-        asking.join(limit_s)
-        late = asking.is_alive()  # asked first: what comes of an answer that is cut here is none
-        _ended(connection)
-        if late or not got:
-            raise unreachable(self.place.words, f"the server did not answer whole within {limit_s:.0f} seconds")
-        if isinstance(got[0], BaseException):
-            raise self._fault(got[0]) from None
-        return got[0]
+        try:
+            return within(limit_s, ask, self.place.words)
+        except (OSError, UnicodeError, http.client.HTTPException) as fault:
+            raise self._fault(fault) from None
+        finally:
+            _ended(connection)  # what comes of an answer that is cut here is none
 
-    def _fault(self, fault: BaseException) -> BaseException:
+    def _fault(self, fault: OSError | UnicodeError | http.client.HTTPException) -> Stopped:
         """What is said of a request that failed; never what a server that speaks another language sent."""
         words = self.place.words
         if isinstance(fault, ssl.SSLCertVerificationError):
@@ -228,7 +220,7 @@ class HttpCarrier:
             return unreachable(words, str(fault) or type(fault).__name__)
         if isinstance(fault, UnicodeError):
             return refused_there(words, "no such address can be asked")
-        return unreachable(words, "the answer is no HTTP") if isinstance(fault, http.client.HTTPException) else fault
+        return unreachable(words, "the answer is no HTTP")
 
 
 @dataclass(frozen=True, slots=True)
