@@ -22,7 +22,7 @@ from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_lists import number_faults, number_runs
 from benchseal.certificate.page_marks import outline_faults, place_faults
 from benchseal.certificate.page_order import Run, order_faults, overlap_faults
-from benchseal.certificate.page_parts import part_faults
+from benchseal.certificate.page_parts import CATALOG, part_faults
 from benchseal.certificate.page_resources import resource_faults
 from benchseal.certificate.page_structure import Structure, structure_faults
 from benchseal.certificate.page_type import type_faults
@@ -30,10 +30,6 @@ from benchseal.certificate.page_type import type_faults
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_CATALOG: Final = frozenset({
-    "/AF", "/AcroForm", "/Extensions", "/Lang", "/MarkInfo", "/Metadata", "/Names", "/Outlines", "/OutputIntents",
-    "/Pages", "/Perms", "/StructTreeRoot", "/Type", "/ViewerPreferences",
-})  # fmt: skip
 _PAGE: Final = frozenset({
     "/Annots", "/BleedBox", "/Contents", "/MediaBox", "/Parent", "/Resources", "/StructParents", "/Tabs", "/TrimBox",
     "/Type",
@@ -57,7 +53,7 @@ def form_faults(
     yield from (f"page {number} is drawn in several parts; that of a certificate is drawn in one." for number in torn)
     if torn:
         return
-    yield from _others("the file's catalog", pdf.Root, _CATALOG)
+    yield from _others("the file's catalog", pdf.Root, CATALOG)
     if "/Names" in pdf.Root:
         yield from _others("the list of names", pdf.Root.Names, _NAMES)
     yield from _field_faults(pdf, due=int(sealed))

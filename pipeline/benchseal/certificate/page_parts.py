@@ -27,6 +27,10 @@ _SAID: Final = {
     "/notice.json": "What is withdrawn, why, and the signature",
     "/proof.json": "Checkpoint and proof that the ledger holds the withdrawal",
 }
+CATALOG: Final = frozenset({
+    "/AF", "/AcroForm", "/Extensions", "/Lang", "/MarkInfo", "/Metadata", "/Names", "/Outlines", "/OutputIntents",
+    "/Pages", "/Perms", "/StructTreeRoot", "/Type", "/ViewerPreferences",
+})  # fmt: skip
 _TREE: Final = frozenset({"/Count", "/Kids", "/Type"})
 _END_OF_STREAM: Final = b"endstream"
 _EDGES: Final = ("/BleedBox", "/TrimBox")

@@ -12,15 +12,12 @@ from typing import TYPE_CHECKING, Final
 
 import pikepdf
 
+from benchseal.certificate.page_parts import CATALOG
 from benchseal.certificate.seal import FIELD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_CATALOG: Final = frozenset({
-    "/AF", "/AcroForm", "/Extensions", "/Lang", "/MarkInfo", "/Metadata", "/Names", "/Outlines", "/OutputIntents",
-    "/Pages", "/Perms", "/StructTreeRoot", "/Type", "/ViewerPreferences",
-})  # fmt: skip
 _SIGNATURE: Final = frozenset(
     {"/ByteRange", "/Contents", "/Filter", "/M", "/Reason", "/Reference", "/SubFilter", "/Type"}
 )
@@ -41,7 +38,7 @@ _WIDGET: Final = {
 def seal_form_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Whatever of these objects is not as this program writes it, in plain sentences; of a sealed file."""
     root = pdf.Root
-    yield from _keys("the file's catalog", root, _CATALOG)
+    yield from _keys("the file's catalog", root, CATALOG)
     if _written(root, "/Type") != b"/Catalog" or _written(root, "/Extensions") != _EXTENSIONS:
         yield "the file's catalog says of itself what that of a certificate does not."
     form = root.get("/AcroForm", pikepdf.Dictionary())
