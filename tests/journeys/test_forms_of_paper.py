@@ -71,7 +71,7 @@ def test_no_other_agreement_will_do(named: str) -> None:
     (problem,) = draft_problems(told)
     assert (problem.code, problem.where) == ("certificate.not-agreed", "simplified")
     made = make(Plan())
-    case = Case(told, made.supplement, "", made.pages(), trust())
+    case = Case(told, made.supplement, "", "", made.pages(), trust())
     assert any("simplified form by" in str(fault) for fault in documents(case))
     assert draft_problems(simplified(AGREED, AGREED)) == ()
 

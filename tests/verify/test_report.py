@@ -37,7 +37,7 @@ def test_many_faults_are_counted() -> None:
 
 def test_a_look_that_breaks_is_a_finding() -> None:
     made = make()
-    case = Case(made.evidence, made.supplement, "0" * 64, (), trust())
+    case = Case(made.evidence, made.supplement, "0" * 64, "0" * 64, (), trust())
 
     def breaks(_: Case) -> str:
         raise ZeroDivisionError("half way")

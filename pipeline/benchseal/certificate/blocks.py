@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from benchseal.ledger.blocks import blind, held_tree, position_salt, salted_leaf
-from benchseal.records.canonical import digest
 from benchseal.records.evidence import LeafFacts, LeafReading, LeafSolution
 from benchseal.records.manifest import Manifest, ResultBasis
 from benchseal.records.results import CALCULATION_RULES
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_bytes, record_digest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -148,12 +147,10 @@ def result_basis(  # noqa: PLR0913  everything a result rests on, by name
         schema="result-basis/1",
         result=result,
         solutions=tuple(dict.fromkeys(leaves[position] for position in _rests_on(measured))),
-        calibration=digest(record_bytes(calibration)),
-        checks=tuple(digest(record_bytes(check)) for check in own),
-        portions=tuple(
-            digest(record_bytes(portions[row.batch, row.portion].only(result.element))) for row in result.portions
-        ),
-        lots=tuple(digest(record_bytes(lot)) for lot in lots),
+        calibration=record_digest(calibration),
+        checks=tuple(record_digest(check) for check in own),
+        portions=tuple(record_digest(portions[row.batch, row.portion].only(result.element)) for row in result.portions),
+        lots=tuple(record_digest(lot) for lot in lots),
         blind=blind,
     )
 
@@ -196,10 +193,10 @@ def run_manifest(  # noqa: PLR0913, PLR0917  the parts a manifest names
         run=run_id,
         version=version,
         calculation_rules=CALCULATION_RULES,
-        run_document=digest(record_bytes(run.document)),
+        run_document=record_digest(run.document),
         block_root=blocks.root,
-        calibration=digest(record_bytes(work.calibration)),
-        checks=tuple(digest(record_bytes(check)) for check in work.checks),
-        results=tuple(digest(record_bytes(basis)) for basis in bases),
+        calibration=record_digest(work.calibration),
+        checks=tuple(record_digest(check) for check in work.checks),
+        results=tuple(record_digest(basis) for basis in bases),
         supersedes=supersedes,
     )

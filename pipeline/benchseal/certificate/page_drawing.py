@@ -291,8 +291,9 @@ class Drawing:
 
     def _to(self, told: bytes) -> None:
         """All points of a line or curve: a curve stays among those that are told of it."""
-        numbers = [float(part) for part in told.split()]
-        self._path += [point(self._matrix, *pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
+        numbers = [*map(float, told.split())]
+        for at in range(0, len(numbers), 2):
+            self._path.append(point(self._matrix, numbers[at], numbers[at + 1]))
         self._others = True
 
     def _rectangle(self, told: bytes) -> None:

@@ -26,17 +26,6 @@ _SET: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>([-.0-9]*)")
 _SIGNS: Final = frozenset("0123456789<>=\u2264\u2265\u00b1\u2212+\u00d7")
 
 
-class Letters(NamedTuple):
-    """Of a font: the width of each code (four hexadecimal digits), the codes that are never kerned, and the blanks."""
-
-    widths: dict[bytes, float]
-    numbers: frozenset[bytes]
-    blanks: frozenset[bytes]
-
-
-NO_LETTERS: Final = Letters({}, frozenset(), frozenset())
-
-
 class Length(NamedTuple):
     """Of a run: how long it is, how much of that is blank before and after, whether its letters are set close."""
 
@@ -46,9 +35,33 @@ class Length(NamedTuple):
     close: bool
 
 
+class Letters(NamedTuple):
+    """Of a font: the width of each code (four hexadecimal digits), the codes that are never kerned, and the blanks.
+
+    lengths: of the runs looked at before; tables say the same again and again.
+    """
+
+    widths: dict[bytes, float]
+    numbers: frozenset[bytes]
+    blanks: frozenset[bytes]
+    lengths: dict[bytes, Length]
+
+
+NO_LETTERS: Final = Letters({}, frozenset(), frozenset(), {})
+
+
 def length(told: bytes, font: Letters) -> Length:
     """Of a run of letters as it is told, in thousandths of the letters' height."""
-    widths, numbers, blanks = font
+    found = font.lengths.get(told)
+    if found is None:
+        found = _measured(told, font)
+        if font is not NO_LETTERS:
+            font.lengths[told] = found
+    return found
+
+
+def _measured(told: bytes, font: Letters) -> Length:
+    widths, numbers, blanks, _ = font
     whole, before, after, close, narrowest = 0.0, 0.0, 0.0, bool(widths), _NARROWEST
     last, step, begun = b"", 0.0, False
     for letters, apart in _SET.findall(told):
@@ -94,4 +107,4 @@ def letters_of(font: pikepdf.Object) -> Letters:
                 widths[code] = max(widths[code], _NARROWEST)
         if character.isspace() or character in _SIGNS:
             numbers.add(code)
-    return Letters(widths, frozenset(numbers), frozenset(blanks))
+    return Letters(widths, frozenset(numbers), frozenset(blanks), {})

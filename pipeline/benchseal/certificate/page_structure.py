@@ -21,6 +21,7 @@ _OLD: Final = _ROOT - {"/IDTree"}
 _TREES: Final = {"/ParentTree": {"/Nums"}, "/IDTree": {"/Names"}}
 _NAME: Final = re.compile("[0-9]{5}-[0-9]{5}")  # of a head; those of earlier versions, which list no names, are others
 _PART: Final = frozenset({"/K", "/P", "/Pg", "/S", "/Type"})
+_WHOLE: Final = _PART - {"/Pg"}
 # What parts of a kind hold beside that, whose particulars those are, and which; each has all of them.
 _MORE: Final = {
     "/Figure": (frozenset({"/A", "/Alt"}), "/Layout", frozenset({"/BBox", "/O"})),
@@ -76,18 +77,14 @@ class Structure:
         seen: set[tuple[int, int]] = set()
         while waiting:
             item, page, owner, in_turn = waiting.pop()
-            if isinstance(item, int):
-                self._mark(item, page, owner, in_turn=in_turn)
-            elif isinstance(item, pikepdf.Array):
-                waiting += [(one, page, owner, in_turn) for one in reversed(list(item))]
-            elif isinstance(item, pikepdf.Dictionary):
+            if isinstance(item, pikepdf.Dictionary):
                 place = item.objgen
                 if item.is_indirect and place in seen:
                     continue
                 seen.add(place)
                 held = item.keys()
                 if "/Pg" in held:
-                    page = pages.get(item.Pg.objgen)
+                    page = pages.get(item["/Pg"].objgen)
                 if "/MCID" in held:  # a mark of another page than its part begins on
                     if held != _ELSEWHERE or item.Type != "/MCR":
                         raise ValueError("a mark of a page holds more than a certificate's")
@@ -96,6 +93,10 @@ class Structure:
                 part = _Part(item, held, str(item.get("/S", "")), place, owner.place if owner else top)
                 self.parts.append(part)
                 waiting.append((item.get("/K"), page, part, in_turn and part.kind not in _OUT_OF_TURN))
+            elif isinstance(item, int):
+                self._mark(item, page, owner, in_turn=in_turn)
+            elif isinstance(item, pikepdf.Array):
+                waiting += [(one, page, owner, in_turn) for one in reversed(list(item))]
             elif item is not None:
                 raise ValueError("a part read aloud is of a kind no certificate has")
 
@@ -168,24 +169,31 @@ def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
     if part.kind == "/Lbl" and not lists:
         yield "a number of a list is read aloud, which a certificate does not have."
     more, owner, particulars = _MORE.get(part.kind, _NO_MORE)
-    held, due = part.held, (_PART | more) - ({"/Pg"} if part.kind == "/Document" else set())
+    due = _PART | more if more else _WHOLE if part.kind == "/Document" else _PART
+    if part.held != due:  # seldom: a part has what it is due to have
+        yield from _held_faults(part.held, due)
+    if part.item.get("/Type") != "/StructElem":
+        yield "a part read aloud is called something else."
+    if more and "/A" in part.held:
+        yield from _particular_faults(part, owner, particulars)
+
+
+def _held_faults(held: set[str], due: frozenset[str]) -> Iterator[str]:
     if "/Alt" in held - due:
         yield "words of the page are read aloud as other words."
     elif "/Alt" in due - held:
         yield "a figure has no description to be read aloud."
     else:
         yield from _exactly("a part read aloud", held, due)
-    if part.item.get("/Type") != "/StructElem":
-        yield "a part read aloud is called something else."
-    if "/A" not in held or not more:
-        return
-    about: Any = part.item.A
+
+
+def _particular_faults(part: _Part, owner: str, particulars: frozenset[str]) -> Iterator[str]:
+    about: Any = part.item["/A"]
     if not isinstance(about, pikepdf.Dictionary) or about.get("/O") != owner:
         yield "a part read aloud has other particulars than that of a certificate."
         return
-    yield from _exactly(
-        "a part read aloud, its particulars,", set(about.keys()) - _SPAN[part.kind in _CELLS], particulars
-    )
+    if (named := about.keys()) != particulars:
+        yield from _exactly("a part read aloud, its particulars,", named - _SPAN[part.kind in _CELLS], particulars)
     if part.kind == "/TD" and not len(about.get("/Headers", ())):
         yield "a cell is read aloud without the head of its column or row."
 
@@ -199,7 +207,7 @@ def _exactly(where: str, held: set[str], due: frozenset[str] | set[str]) -> Iter
 
 def _found_alike(pdf: pikepdf.Pdf, told: Structure) -> bool:
     """Whether each place on a page leads to the part that holds it, and each part to the one it is in."""
-    if any(part.item.P.objgen != part.above for part in told.parts):
+    if any(part.item["/P"].objgen != part.above for part in told.parts):
         return False
     places = list(pdf.Root.StructTreeRoot.ParentTree.Nums)
     found = {int(number): list(parts) for number, parts in zip(places[::2], places[1::2], strict=True)}

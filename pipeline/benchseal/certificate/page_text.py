@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
 MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
@@ -27,7 +27,8 @@ _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
 _PARTS: Final = re.compile(rb"(?:<(?:[0-9a-f]{4})*>-?[0-9.]*)*")
 
 
-_Characters: TypeAlias = dict[tuple[int, int], dict[int, str]]  # by the place of a font in the file
+_Reads: TypeAlias = "Callable[[bytes], str]"  # from a run of letters of one font to its characters
+_Characters: TypeAlias = "dict[tuple[int, int], _Reads]"  # by the place of a font in the file
 
 
 # Characters of one drawing in the shipped type: a font's map gives one of them back for all, here the plainer one.
@@ -84,8 +85,8 @@ def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, int]]:
 def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object, str]]:
     """Base line and text of each run in the order of drawing."""
     level: object = None
-    known: dict[int, str] = {}
-    fonts: dict[bytes, dict[int, str]] = {}
+    known: _Reads = _no_font
+    fonts: dict[bytes, _Reads] = {}
     for placed, font, letters, drawing, mark, other in _found(_content(page)):
         if placed:
             level = float(placed.split()[5])
@@ -94,15 +95,15 @@ def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object,
         elif other:
             raise _foreign(other)
         elif not drawing and not mark:
-            yield level, _decoded(letters, known)
+            yield level, known(letters)
 
 
 def _instructions(
     resources: pikepdf.Object, found: Iterable[tuple[bytes, ...]], characters: _Characters
 ) -> Iterator[tuple[str | None, bytes, bytes]]:
     """Letters, else the name of a drawing apart, else a mark of what belongs together, in the order of drawing."""
-    known: dict[int, str] = {}
-    fonts: dict[bytes, dict[int, str]] = {}
+    known: _Reads = _no_font
+    fonts: dict[bytes, _Reads] = {}
     for placed, font, letters, drawing, mark, other in found:
         if font:
             known = fonts.get(font) or fonts.setdefault(font, _characters(resources, font, characters))
@@ -111,7 +112,7 @@ def _instructions(
         elif drawing or mark:
             yield None, drawing, mark
         elif not placed:
-            yield _decoded(letters, known), b"", b""
+            yield known(letters), b"", b""
 
 
 @lru_cache(maxsize=4)
@@ -130,20 +131,31 @@ def _content(page: pikepdf.Page) -> bytes:
     return b"\n".join(stream.read_bytes() for stream in streams)
 
 
-def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters) -> dict[int, str]:
+def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters) -> _Reads:
     font = resources.Font[f"/{name.decode('ascii')}"]
     if font.Encoding != "/Identity-H":
         raise ValueError("a font of the page does not use two-byte codes")
     key = font.objgen
     if key not in characters:
-        characters[key] = {
-            int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
-            for code, text in MAPPED.findall(font.ToUnicode.read_bytes())
-        }
+        characters[key] = _reads(font.ToUnicode.read_bytes())
     return characters[key]
 
 
-def _decoded(letters: bytes, known: dict[int, str]) -> str:
+@lru_cache(maxsize=8)
+def _reads(to_unicode: bytes) -> _Reads:
+    """Made once for each map, and each run read once: the words of a page are asked for by several."""
+    known = {
+        int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
+        for code, text in MAPPED.findall(to_unicode)
+    }
+    return lru_cache(maxsize=2048)(partial(_decoded, known))
+
+
+def _no_font(letters: bytes) -> str:
+    return _decoded({}, letters)
+
+
+def _decoded(known: dict[int, str], letters: bytes) -> str:
     """Characters of two-byte codes; a code without a character is a fault of the file (KeyError)."""
     if not _PARTS.fullmatch(letters):
         raise ValueError("text of a page is not written as this program writes it")

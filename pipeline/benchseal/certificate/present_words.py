@@ -8,9 +8,8 @@ from benchseal.certificate.conclude import decide, has_limit, line_names, listed
 from benchseal.certificate.language import ENGLISH, capital
 from benchseal.certificate.present_sums import sum_sentences
 from benchseal.certificate.view import SignatureParagraph
-from benchseal.records.canonical import digest
 from benchseal.records.results import BelowLimit, Quantified, WorkedResult
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.records.signatures import Meaning
 from benchseal.records.sums import WorkedSum
 
@@ -165,11 +164,8 @@ def signature_paragraphs(
 ) -> tuple[SignatureParagraph, ...]:
     """One person, one act, one paragraph; the release last."""
     shown = {run.run for run in evidence.runs}
-    runs = {
-        digest(record_bytes(packet)): [one.run for one in packet.runs if one.run in shown]
-        for packet in evidence.packets
-    }
-    acts = {digest(record_bytes(packet)): packet.act for packet in evidence.packets}
+    runs = {record_digest(packet): [one.run for one in packet.runs if one.run in shown] for packet in evidence.packets}
+    acts = {record_digest(packet): packet.act for packet in evidence.packets}
     every = (*evidence.signatures, release) if release else evidence.signatures
     return tuple(
         _paragraph(

@@ -19,8 +19,7 @@ from benchseal.desk.qualification import (
     signed_qualifications,
 )
 from benchseal.problems import EXIT_DONE, EXIT_FINDING, Finding
-from benchseal.records.canonical import digest
-from benchseal.records.shape import plain_of, record_bytes
+from benchseal.records.shape import plain_of, record_bytes, record_digest
 
 if TYPE_CHECKING:
     from argparse import Namespace
@@ -108,7 +107,7 @@ def _tested(args: Namespace, own: str, *parts: str) -> int:
         write_file(args.out, record_bytes(made))
     findings = [_finding(one) for one in made.tests if one.outcome == "failed"]
     code = EXIT_FINDING if findings else EXIT_DONE
-    figures = digest(record_bytes(made))[:FIGURES] if "iq" in parts and "oq" in parts else ""
+    figures = record_digest(made)[:FIGURES] if "iq" in parts and "oq" in parts else ""
     if args.json:
         plain = plain_of(made)
         installation = {**plain_of(made.installation), "files": len(made.installation.files)}

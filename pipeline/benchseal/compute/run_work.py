@@ -93,25 +93,34 @@ def work_run(run: Run, bench: Bench) -> RunWork | tuple[Problem, ...]:
 
 def work_runs(runs: Sequence[Run], bench: Bench) -> tuple[RunWork | tuple[Problem, ...], ...]:
     """``work_run`` of each, in order; runs of equal shape are fitted and inverted together."""
-    return tuple(one.work if isinstance(one, Worked) else one for one in _worked(runs, bench))
+    return work_each([(run, bench) for run in runs])
+
+
+def work_each(runs: Sequence[tuple[Run, Bench]]) -> tuple[RunWork | tuple[Problem, ...], ...]:
+    """``work_runs``, each run with a bench of its own."""
+    return tuple(one.work if isinstance(one, Worked) else one for one in _worked(runs))
 
 
 def worked_run(run: Run, bench: Bench) -> Worked | tuple[Problem, ...]:
     """``work_run`` with what its record was made of, for those who look at one run more closely."""
-    return next(_worked((run,), bench))
+    return next(_worked([(run, bench)]))
 
 
-def _worked(runs: Sequence[Run], bench: Bench) -> Iterator[Worked | tuple[Problem, ...]]:
-    true = [as_they_were(run, bench) for run in runs]
-    lacking = [(*bench_problems(run, bench), *correction_problems(run)) for run, _ in true]
-    able = [pair for pair, problems in zip(true, lacking, strict=True) if not problems]
-    ready, benches = [run for run, _ in able], [own for _, own in able]
+def _worked(runs: Sequence[tuple[Run, Bench]]) -> Iterator[Worked | tuple[Problem, ...]]:
+    true = [as_they_were(run, bench) for run, bench in runs]
+    asked = [bench for _, bench in runs]
+    lacking = [
+        (*bench_problems(run, bench), *correction_problems(run)) for (run, _), bench in zip(true, asked, strict=True)
+    ]
+    able = [(*pair, bench) for pair, bench, problems in zip(true, asked, lacking, strict=True) if not problems]
+    ready, benches = [run for run, _, _ in able], [own for _, own, _ in able]
     read = [signals_of(run) for run in ready]
     stored = stored_curves(ready, read)
     signals = [signals_used(found, own) for found, own in zip(stored, read, strict=True)]
     points = [points_used(*one) for one in zip(stored, ready, read, strict=True)]
     drifted = [
-        drift_of(run, bench.portions, own, levels) for run, own, levels in zip(ready, signals, points, strict=True)
+        drift_of(run, bench.portions, own, levels)
+        for (run, _, bench), own, levels in zip(able, signals, points, strict=True)
     ]
     signals = [signals_drifted(found, own) for found, own in zip(drifted, signals, strict=True)]
     solved = solve_runs(ready, signals, points)

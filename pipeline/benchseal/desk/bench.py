@@ -9,7 +9,6 @@ from benchseal.compute.run_work import work_run
 from benchseal.desk.instrument_time import all_events
 from benchseal.desk.lending import lent_by
 from benchseal.desk.reading import load
-from benchseal.records.canonical import digest
 from benchseal.records.corrections import AS_READ, BenchRow, RunBench, RunCorrections
 from benchseal.records.known import Bench, Known, Lent
 from benchseal.records.layout import Layout
@@ -18,7 +17,7 @@ from benchseal.records.preparation import Portion
 from benchseal.records.registers import Instrument, Sample, StandardLot
 from benchseal.records.results import RunWork
 from benchseal.records.run import DocumentRef, Run, RunDocument
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.records.specification import Specification
 from benchseal.records.unit_spellings import given_units
 from benchseal.validate.check import check_run
@@ -163,11 +162,11 @@ def rested_on(view: Reading, bench: Bench, instead: Instead = AS_ON_RECORD) -> R
         for batch in sorted({batch for batch, _ in bench.portions})
         for row in view.rows("portion", batch=batch)
     }
-    kept |= {key: digest(record_bytes(portion)) for key, portion in instead.portions.items() if key in kept}
+    kept |= {key: record_digest(portion) for key, portion in instead.portions.items() if key in kept}
     return RunBench(
         schema="run-bench/1",
         portions=tuple(BenchRow(batch, name, kept[batch, name]) for batch, name in sorted(bench.portions)),
-        lots=tuple(BenchRow("", name, digest(record_bytes(lot))) for name, lot in sorted(bench.lots.items())),
+        lots=tuple(BenchRow("", name, record_digest(lot)) for name, lot in sorted(bench.lots.items())),
     )
 
 

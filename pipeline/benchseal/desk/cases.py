@@ -12,10 +12,9 @@ from benchseal.desk.reading import result_of
 from benchseal.desk.runs import run_contributors
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.entries import read_entry
 from benchseal.records.investigation import CaseAnswer, CaseRecord, CaseResult, lines_of
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.review.duty import Situation
 from benchseal.review.repeats import Planned
 from benchseal.review.working_days import working_days
@@ -147,7 +146,7 @@ def is_sum(case: Case) -> bool:
 
 def result_digest(result: WorkedResult) -> str:
     """Which calculation of a result: another reading, mass, method or limit gives another digest."""
-    return digest(record_bytes(result))
+    return record_digest(result)
 
 
 def now_of(view: Reading, mark: Row) -> WorkedResult | None:

@@ -31,14 +31,13 @@ from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
 from benchseal.desk.trail import require_trails_reviewed
 from benchseal.problems import Finding, Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence
 from benchseal.records.manifest import Manifest
 from benchseal.records.people import Role
 from benchseal.records.registers import Sample
 from benchseal.records.results import CALCULATION_RULES
 from benchseal.records.said import some
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_bytes, record_digest
 from benchseal.records.signatures import Meaning
 from benchseal.review.cycles import CERTIFICATE, decide
 from benchseal.review.duty import Situation
@@ -86,7 +85,7 @@ def write_draft(acting: Acting, gathered: Gathered) -> Receipt:
             "count": gathered.count,
             "runs": as_json(
                 [
-                    {"run": run.run, "version": run.version, "manifest": digest(record_bytes(run.manifest))}
+                    {"run": run.run, "version": run.version, "manifest": record_digest(run.manifest)}
                     for run in gathered.content.runs
                 ]
             ),
@@ -166,7 +165,7 @@ def allowed(acting: Acting, number: str, step: str) -> Row:
 def signatures_for(view: Reading, row: Row) -> list[Signature]:
     """Signatures the evidence holds: performed and reviewed on its runs' packets, approved on its content."""
     content = load(view, Evidence, row["content"])
-    packets = {digest(record_bytes(packet)) for packet in content.packets}
+    packets = {record_digest(packet) for packet in content.packets}
     rows = [each for packet in sorted(packets) for each in view.rows("signature", digest=packet)]
     rows += view.rows("signature", digest=row["content"], meaning=Meaning.APPROVED.value)
     return [read_signature(each) for each in rows]
@@ -183,7 +182,7 @@ def _situation(acting: Acting, row: Row) -> Situation:
         contributors[entry["person"]] = (*contributors.get(entry["person"], ()), "change")
     content = load(view, Evidence, row["content"])
     for packet in content.packets:
-        for signed in view.rows("signature", digest=digest(record_bytes(packet)), meaning=Meaning.REVIEWED.value):
+        for signed in view.rows("signature", digest=record_digest(packet), meaning=Meaning.REVIEWED.value):
             checkers[signed["person"]] = ("review",)
     held = exceptions_in_force(view, acting.site, acting.moment, "reviewer_is_approver")
     for signed_by_two in content.exceptions:
@@ -226,6 +225,6 @@ def _as_reviewed(view: Reading, content: Evidence, run: EvidenceRun) -> bool:
     if now is None or not now["reviewed_manifest"]:
         return False
     in_force = set(load(view, Manifest, now["reviewed_manifest"]).results)
-    cited = {digest(record_bytes(basis)): basis for basis in content.results}
+    cited = {record_digest(basis): basis for basis in content.results}
     own = {name: basis for name, basis in cited.items() if name in run.manifest.results}
     return set(own) <= in_force and all(stands(view, now, basis.result.result_id) for basis in own.values())

@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.corrections import CertificateEffect
 from benchseal.records.evidence import Evidence
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.review.cycles import CERTIFICATE, decide
 from benchseal.review.duty import Situation
 
@@ -59,7 +58,7 @@ def _cites(view: Reading, row: Row, changed: Mapping[str, frozenset[str]]) -> bo
     if not cited:
         return False
     content = load(view, Evidence, row["content"])
-    results = {digest(record_bytes(basis)): basis.result.result_id for basis in content.results}
+    results = {record_digest(basis): basis.result.result_id for basis in content.results}
     return any(
         results[name] in changed[run.run]
         for run in content.runs

@@ -16,7 +16,6 @@ from benchseal.desk.reading import load
 from benchseal.desk.registers import future_problems
 from benchseal.desk.standing import bases_at, bases_of
 from benchseal.problems import Problem, Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.corrections import (
     EFFECT_FIGURES,
     Effect,
@@ -27,7 +26,7 @@ from benchseal.records.corrections import (
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Sample, StandardLot
 from benchseal.records.results import RunWork
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.review.cycles import RUN, decide
 from benchseal.review.duty import Situation
 from benchseal.review.effects import Compared, check_changes, compared, result_changes
@@ -91,7 +90,7 @@ class Plan:
     @property
     def figures(self) -> str:
         """The first figures of the effect's digest, by which a person names what was shown."""
-        return digest(record_bytes(self.effect))[:EFFECT_FIGURES]
+        return record_digest(self.effect)[:EFFECT_FIGURES]
 
 
 def plan(view: Reading, ledger: str, at: str, wanted: Wanted) -> Plan:
@@ -147,7 +146,7 @@ def _run_plan(view: Reading, known: Known, ledger: str, proposal: Proposal, numb
     old = bases_at(view, number, row["bound"], row["work"], row["bench"])
     found = compared(old, _new_bases(view, proposal, row, worked))
     before = load(view, RunWork, row["work"])
-    same = not found.changed and before == worked.work and digest(record_bytes(worked.run)) == row["bound"]
+    same = not found.changed and before == worked.work and record_digest(worked.run) == row["bound"]
     if same and number not in proposal.own:
         return None
     if locked := _locked(row):

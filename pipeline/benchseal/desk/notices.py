@@ -27,11 +27,10 @@ from benchseal.desk.texts import kept_text
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
 from benchseal.problems import Finding, Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.entries import read_entry
 from benchseal.records.evidence import CheckpointRecord, EntryProof, Evidence
 from benchseal.records.ids import notice_number
-from benchseal.records.shape import record_bytes, record_of
+from benchseal.records.shape import record_bytes, record_digest, record_of
 from benchseal.records.signatures import Meaning
 from benchseal.records.withdrawal import USUAL_FRACTIONS, NamedLine, NoticeProof, Withdrawal, WithdrawalNotice
 from benchseal.verify.certificate import verify_certificate
@@ -153,7 +152,7 @@ def _proof(view: Reading, notice: WithdrawalNotice, checkpoint: Checkpoint) -> N
         raise AssertionError("a withdrawal is signed in its entry")
     return NoticeProof(
         schema="notice-proof/1",
-        notice_sha256=digest(record_bytes(notice)),
+        notice_sha256=record_digest(notice),
         checkpoint=record_of(CheckpointRecord, checkpoint_json(checkpoint)),
         entry=EntryProof(body.decode(), tuple(node.hex() for node in prove_inclusion(seq - 1, checkpoint.size, view))),
     )

@@ -11,12 +11,11 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from benchseal.desk.cases import EXCEEDS, Case, case_of, line_of, result_digest, rows_about, sum_line
 from benchseal.desk.reading import load
 from benchseal.problems import Refusal, Stopped
-from benchseal.records.canonical import digest
 from benchseal.records.elements import element_name
 from benchseal.records.evidence import Evidence
 from benchseal.records.investigation import CONFIRMED, INCONCLUSIVE, INVALIDATED
 from benchseal.records.results import WorkedResult
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.records.sums import WorkedSum
 
 if TYPE_CHECKING:
@@ -200,4 +199,4 @@ def require_still_reportable(view: Reading, certificate: Row) -> None:
 def _printed(content: Evidence) -> list[tuple[str, WorkedResult]]:
     """The results of a certificate, each with its run."""
     runs = {name: run.run for run in content.runs for name in run.manifest.results}
-    return [(runs[digest(record_bytes(basis))], basis.result) for basis in content.results]
+    return [(runs[record_digest(basis)], basis.result) for basis in content.results]

@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING
 from benchseal.desk.cases import ENDED, EXCEEDS, case_of, sum_line
 from benchseal.desk.gathering import sums_now
 from benchseal.desk.runs import accept_runs
-from benchseal.records.canonical import digest
 from benchseal.records.ids import investigation_number
 from benchseal.records.investigation import CONFIRMED, INCONCLUSIVE
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -56,7 +55,7 @@ def _outside(acting: Acting, runs: Sequence[str]) -> Iterator[_Outside]:
 
 def _known(acting: Acting, one: _Outside) -> bool:
     """Whether a case of this sum is open, stands, or is a notice of just this value."""
-    name = digest(record_bytes(one.worked))
+    name = record_digest(one.worked)
     for row in acting.tx.rows("investigation", sample=one.sample["sample"], line=sum_line(one.worked.name)):
         same = any(mark["result"] == name for mark in case_of(acting.tx, row["investigation"]).results)
         if (
@@ -110,7 +109,7 @@ def _original(acting: Acting, one: _Outside, run: str) -> dict[str, Json]:
         "kind": "original",
         "plan": "",
         "why": "",
-        "result": digest(record_bytes(one.worked)),
+        "result": record_digest(one.worked),
         "value_text": "" if outcome.kind == "not_reportable" else outcome.value_text,
         "expanded_text": outcome.expanded_text if outcome.kind == "quantified" else "",
         "verdict": one.worked.verdict,

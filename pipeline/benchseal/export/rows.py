@@ -12,7 +12,7 @@ from benchseal.records.canonical import digest
 from benchseal.records.quantities import is_plain_decimal, ucum_code, unit_shown
 from benchseal.records.released import ReleasedRow, sealed
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_bytes, record_digest
 from benchseal.records.signatures import Meaning
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def released_rows(
     acts = {run.run: _acts(evidence, run) for run in evidence.runs}
     rows = []
     for basis in evidence.results:
-        run = runs.get(digest(record_bytes(basis)))
+        run = runs.get(record_digest(basis))
         if run is None:
             raise RuntimeError(f"result {basis.result.result_id} stands in no manifest of its evidence")
         last = before.get(basis.result.result_id, 0)
@@ -180,7 +180,7 @@ def _acts(evidence: Evidence, run: EvidenceRun) -> Acts:
 
 def _signatures(evidence: Evidence, run: EvidenceRun, acts: Collection[str], meaning: Meaning) -> tuple[Signature, ...]:
     packets = {
-        digest(record_bytes(packet))
+        record_digest(packet)
         for packet in evidence.packets
         if packet.act in acts and any((one.run, one.version) == (run.run, run.version) for one in packet.runs)
     }
@@ -231,7 +231,7 @@ def _sum_fields(
     """A sum's own fields; of what belongs to its parts, those all have in common, and the lists that may be lists."""
     named = {part.result_id for part in worked.parts}
     bases = [basis for basis in evidence.results if basis.result.result_id in named]
-    own = list({run.run: run for basis in bases if (run := runs.get(digest(record_bytes(basis))))}.values())
+    own = list({run.run: run for basis in bases if (run := runs.get(record_digest(basis)))}.values())
     if len(bases) != len(named) or not own:
         raise RuntimeError(f"sum {worked.sum_id} rests on results that its evidence does not hold")
     shared = [_run_fields(run) for run in own]

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final, TypeVar, cast, get_args
 
 from cattrs import BaseValidationError, Converter, IterableValidationError, IterableValidationNote
 from cattrs.gen import make_dict_unstructure_fn, override
 
-from benchseal.records.canonical import Json, canonical_bytes, parse_canonical
+from benchseal.records.canonical import Digest, Json, canonical_bytes, digest, parse_canonical
 from benchseal.records.unfit import unfit_words
 
 T = TypeVar("T")
@@ -41,6 +41,31 @@ def record_of(kind: type[T], value: Json) -> T:
 def record_bytes(record: object) -> bytes:
     """Canonical bytes of a record."""
     return canonical_bytes(plain_of(record))
+
+
+class _Itself:
+    """A record as itself, not as what it is equal to: in Python, true is 1."""
+
+    __slots__ = ("record",)
+
+    def __init__(self, record: object) -> None:
+        self.record = record
+
+    def __hash__(self) -> int:
+        return id(self.record)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Itself) and self.record is other.record
+
+
+def record_digest(record: object) -> Digest:
+    """SHA-256 of a record's canonical bytes: its name. Of a record that is asked for again it is kept."""
+    return _digest_of(_Itself(record))
+
+
+@lru_cache(maxsize=512)
+def _digest_of(itself: _Itself) -> Digest:
+    return digest(record_bytes(itself.record))
 
 
 def read_record(kind: type[T], data: bytes) -> T:

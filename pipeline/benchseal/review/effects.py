@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from benchseal.records.canonical import digest
 from benchseal.records.corrections import ResultChange, ValueChange
 from benchseal.records.quantities import unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
-from benchseal.records.shape import record_bytes
+from benchseal.records.shape import record_digest
 from benchseal.records.species import stated_as
 
 if TYPE_CHECKING:
@@ -80,7 +79,7 @@ def outcome_text(result: WorkedResult | None) -> str:
 
 
 def _name(basis: ResultBasis) -> str:
-    return digest(record_bytes(basis))
+    return record_digest(basis)
 
 
 def _change(run: str, before: WorkedResult | None, after: WorkedResult | None, lots: Mapping[str, str]) -> ResultChange:

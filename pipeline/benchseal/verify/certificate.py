@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.certificate.read_pdf import CODES_UNKNOWN, SealedPdf, open_certificate
 from benchseal.pictures.rosette import rosette
 from benchseal.records.canonical import digest
-from benchseal.verify.contents import Case, Look, belongs, look_at, read_contents, rules_known
+from benchseal.verify.contents import Look, belongs, case_of, look_at, read_contents, rules_known
 from benchseal.verify.held import checkpoint, entries
 from benchseal.verify.language import language, language_words
 from benchseal.verify.notice import notice_report, size_of
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     from benchseal.problems import Finding
     from benchseal.records.evidence import Evidence, Supplement
+    from benchseal.verify.contents import Case
     from benchseal.verify.trust import Trust
 
 LOOKS: Final = (
@@ -87,7 +88,7 @@ def verify_certificate(pdf: bytes, trust: Trust | None, *, redraw: bool = False)
     evidence, supplement, forms = read_contents(opened.evidence, opened.supplement)
     checks = forms
     if evidence is not None and supplement is not None:
-        case = Case(evidence, supplement, digest(opened.evidence), opened.pages, trust)
+        case = case_of(evidence, supplement, opened.evidence, opened.pages, trust)
         whole = Look("nothing else printed", lambda _: nothing_else(case, opened.flow), nothing_else_words)
         again = Look(
             "page drawn again", lambda _: drawn_again(case, opened, pdf), lambda _: "every byte comes out again."
@@ -106,7 +107,7 @@ def contents_checks(evidence: bytes, supplement: bytes, pages: tuple[str, ...], 
     found, added, forms = read_contents(evidence, supplement)
     if found is None or added is None:
         return forms
-    case = Case(found, added, digest(evidence), pages, trust)
+    case = case_of(found, added, evidence, pages, trust)
     return (*forms, *(look_at(case, look) for look in LOOKS))
 
 

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias, TypeVar
 
+from benchseal.certificate.evidence import content_digest_of
 from benchseal.records.canonical import digest, parse_canonical
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.results import CALCULATION_RULES
-from benchseal.records.shape import plain_of, record_bytes, record_of
+from benchseal.records.shape import plain_of, record_of
 from benchseal.shipped import ChangedTemplateError
 from benchseal.verify.report import Check
 
@@ -22,13 +23,17 @@ SUPPLEMENT_SCHEMA: Final = "supplement/1"
 _FAULTS_SAID: Final = 5
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)  # told apart as themselves: what follows from one is kept by it
 class Case:
-    """What is looked at: both files as records, the digest of the evidence, the text of each page, and the trust."""
+    """What is looked at: both files as records, the text of each page, and the trust.
+
+    evidence_sha256: of the file. content_sha256: of what its approver signed.
+    """
 
     evidence: Evidence
     supplement: Supplement
     evidence_sha256: Digest
+    content_sha256: Digest
     pages: tuple[str, ...]
     trust: Trust
 
@@ -113,6 +118,11 @@ def _other_schema(name: str, stated: Json, schema: str) -> Check:
     return Check(name, holds=None, said=said)
 
 
+def case_of(evidence: Evidence, supplement: Supplement, data: bytes, pages: tuple[str, ...], trust: Trust) -> Case:
+    """Of both files as ``read_contents`` gives them. data: bytes of the evidence."""
+    return Case(evidence, supplement, digest(data), content_digest_of(data, evidence), pages, trust)
+
+
 def belongs(case: Case) -> Faults:
     """The supplement is that of this evidence."""
     if case.supplement.evidence_sha256 != case.evidence_sha256:
@@ -132,8 +142,3 @@ def rules_known(case: Case) -> Faults:
     named |= {one.calculation_rules for one in case.evidence.sums}
     if named != {stated}:
         yield f"the evidence states rules {stated}, its runs and results {', '.join(map(str, sorted(named)))}."
-
-
-def record_digest(record: object) -> Digest:
-    """SHA-256 of a record's canonical bytes."""
-    return digest(record_bytes(record))

@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 
 from benchseal.identity.statements import check_statement
 from benchseal.records.people import Role
+from benchseal.records.shape import record_digest
 from benchseal.records.signatures import Meaning
-from benchseal.verify.contents import record_digest
 
 if TYPE_CHECKING:
     from benchseal.records.exceptions import SignedException

@@ -19,10 +19,10 @@ from benchseal.records.canonical import digest
 from benchseal.records.entries import read_entry
 from benchseal.records.ids import notice_number
 from benchseal.records.people import Role
-from benchseal.records.shape import plain_of, read_record
+from benchseal.records.shape import plain_of, read_record, record_digest
 from benchseal.records.signatures import Meaning
 from benchseal.records.withdrawal import NoticeProof, WithdrawalNotice
-from benchseal.verify.contents import NOT_LOOKED_AT, Doubt, check_of, record_digest
+from benchseal.verify.contents import NOT_LOOKED_AT, Doubt, check_of
 from benchseal.verify.held import checkpoint_faults
 from benchseal.verify.notice_lines import line_faults
 from benchseal.verify.page import stands

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import fields
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from benchseal.certificate.changes import wrongly_marked
@@ -144,6 +145,7 @@ def wording(case: Case) -> Faults:
             yield f"the page does not say {name} {text!r}."
 
 
+@lru_cache(maxsize=1)  # two looks ask for it, one after the other
 def _view(case: Case) -> CertificateView:
     """What the page is due to say."""
     return view_of(

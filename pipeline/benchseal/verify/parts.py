@@ -8,8 +8,8 @@ from benchseal.certificate.blocks import leaf_of, result_basis, root_of_leaves
 from benchseal.certificate.due import simplified_fault
 from benchseal.records.ids import result_id
 from benchseal.records.run import PRESENTED_KINDS
+from benchseal.records.shape import record_digest
 from benchseal.records.species import stated_as
-from benchseal.verify.contents import record_digest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from benchseal.certificate.evidence import content_digest
 from benchseal.identity.names import person_id
 from benchseal.identity.statements import check_statement
 from benchseal.records.manifest import PacketRun
 from benchseal.records.people import Role
+from benchseal.records.shape import record_digest
 from benchseal.records.signatures import Meaning
-from benchseal.verify.contents import record_digest
 from benchseal.verify.exceptions import exceptions, permitted
 from benchseal.verify.opinions import opinions
 
@@ -134,7 +133,7 @@ def _due(case: Case, signature: Signature) -> _Due | None:
     if signature is case.supplement.release:
         return _Due(Role.APPROVER, subject, case.evidence_sha256)
     if statement.meaning == Meaning.APPROVED:
-        return _Due(Role.APPROVER, subject, content_digest(evidence))
+        return _Due(Role.APPROVER, subject, case.content_sha256)
     packet = packet_of(evidence, signature)
     if packet is None:
         return None

@@ -10,7 +10,7 @@ from dataclasses import fields
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from benchseal.compute.run_work import work_run
+from benchseal.compute.run_work import work_each
 from benchseal.records.elements import element_name
 from benchseal.records.known import Bench
 from benchseal.records.results import CALCULATION_RULES, BelowLimit, NotReportable, Quantified, RunWork
@@ -43,12 +43,13 @@ def recalculation(case: Case) -> Faults:
         return
     yield from sum_differences(evidence)
     held = [(run_of(evidence, basis), basis) for basis in evidence.results]
-    for run in evidence.runs:
+    asked = [(run, [basis for holder, basis in held if holder is run]) for run in evidence.runs]
+    for run, _ in asked:
         if run.method.signal_is == "instrument_concentration":
             yield Doubt(f"{run.run}: calibration not recomputable, the instrument gave concentrations.")
-            continue
-        bases = [basis for holder, basis in held if holder is run]
-        work = work_run(rebuilt(run), bench_of(evidence, run, bases))
+    asked = [pair for pair in asked if pair[0].method.signal_is != "instrument_concentration"]
+    again = work_each([(rebuilt(run), bench_of(evidence, run, bases)) for run, bases in asked])
+    for (run, bases), work in zip(asked, again, strict=True):
         if isinstance(work, RunWork):
             yield from (f"{run.run}: {fault}" for fault in _differences(bases, run, work))
         else:
