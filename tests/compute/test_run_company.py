@@ -25,7 +25,7 @@ from tests.compute.making import (
     standards,
 )
 
-from benchseal.compute.run_work import work_run, work_runs
+from benchseal.compute.run_work import work_each, work_run, work_runs
 from benchseal.records.canonical import digest
 from benchseal.records.results import RunWork
 from benchseal.records.shape import read_record, record_bytes
@@ -81,6 +81,11 @@ def runs() -> tuple[Run, ...]:
     return tuple(found)
 
 
+def own_bench(run: Run) -> Bench:
+    """The bench with the portions of one run alone."""
+    return replace(bench(), portions={key: one for key, one in bench().portions.items() if key in run.portion})
+
+
 def prints(works: Sequence[object]) -> list[str]:
     return [digest(record_bytes(work)) if isinstance(work, RunWork) else repr(work) for work in works]
 
@@ -93,6 +98,18 @@ def alone() -> list[str]:
 
 def test_alone_and_batched_give_the_same_bytes() -> None:
     assert prints(work_runs(runs(), bench())) == alone()
+
+
+def test_each_with_a_bench_of_its_own_gives_the_same_bytes() -> None:
+    """Each with what it needs and no more; a run whose bench lacks something is alone in being refused."""
+    every = runs()
+    own = [(run, own_bench(run)) for run in every]
+    assert len({len(one.portions) for _, one in own}) > 1
+    assert prints(work_each(own)) == alone()
+    lacking = replace(own[3][1], portions={})
+    found = prints(work_each([*own[:3], (every[3], lacking), *own[4:]]))
+    assert found == [*alone()[:3], *prints([work_run(every[3], lacking)]), *alone()[4:]]
+    assert found[3] != alone()[3]
 
 
 @settings(max_examples=10, deadline=None)

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from benchseal.records.canonical import digest
 from benchseal.records.evidence import Evidence, Supplement
 from benchseal.records.manifest import Manifest, Packet
 from benchseal.records.preparation import Portion
 from benchseal.records.registers import Customer, Instrument, SampleRow, StandardLot
 from benchseal.records.results import BelowLimit, NotReportable, Quantified, RunWork, WorkedResult
 from benchseal.records.run import RunDocument
-from benchseal.records.shape import plain_of, read_record, record_bytes, record_of
+from benchseal.records.shape import plain_of, read_record, record_bytes, record_digest, record_of
 
 SAMPLES = Path(__file__).parents[2] / "fixtures" / "schemas"
 _KINDS: dict[str, type[Any]] = {
@@ -71,3 +73,22 @@ def test_each_outcome_reads_back_as_itself(kind: str) -> None:
 def test_refused_with_its_path(change: dict[str, Any], path: str) -> None:
     with pytest.raises(ValueError, match=path):
         record_of(Portion, _good("preparation-row") | change)
+
+
+@pytest.mark.parametrize("name", sorted(_KINDS))
+def test_the_digest_of_a_record_is_that_of_its_bytes(name: str) -> None:
+    record = record_of(_KINDS[name], _good(name))
+    for one in (record, replace(record), record):
+        assert record_digest(one) == digest(record_bytes(one))
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    held: bool | int
+
+
+def test_the_digest_of_a_record_is_never_that_of_an_equal_one() -> None:
+    """In Python, true is 1; in the bytes it is not."""
+    assert _Held(held=True) == _Held(1)
+    assert record_digest(_Held(held=True)) != record_digest(_Held(1))
+    assert record_digest(_Held(1)) == digest(b'{"held":1}')

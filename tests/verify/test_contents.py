@@ -13,10 +13,12 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from tests.verify.making import NUMBER, THEIRS, Made, Plan, bench, make, one_reading_changed, parts_of, trust
 
+from benchseal.certificate.evidence import content_digest, content_digest_of
 from benchseal.certificate.present import with_printed
 from benchseal.records.canonical import canonical_bytes, parse_json
 from benchseal.records.evidence import ClearSolution, Evidence, PrintedResult, Supplement
 from benchseal.records.results import Quantified, RunWork
+from benchseal.records.shape import record_bytes
 from benchseal.records.signatures import Meaning, SignatureStatement
 from benchseal.verify.certificate import contents_checks
 from benchseal.verify.report import Report
@@ -54,6 +56,17 @@ def test_a_genuine_pair_is_genuine(genuine: Made) -> None:
     report = report_on(genuine)
     assert (report.word, report.exit_code) == ("GENUINE", 0), report.lines()
     assert len(report.checks) == 17
+
+
+def test_the_digest_approved_is_cut_out_of_the_file_as_it_is_written_anew(genuine: Made) -> None:
+    """With the signatures of the file, with none, and where the same words stand twice."""
+    evidence = genuine.evidence
+    assert evidence.signatures
+    odd = replace(evidence, ledger='"signatures":[]', program='x","signatures":[],"y":"')
+    for one in (evidence, replace(evidence, signatures=()), odd, replace(odd, signatures=())):
+        assert content_digest_of(record_bytes(one), one) == content_digest(one)
+    twice = record_bytes(evidence) * 2  # no file, but what it is looked for in
+    assert content_digest_of(twice, evidence) == content_digest(evidence)
 
 
 def test_other_solutions_stay_hidden_and_the_brackets_still_hold(genuine: Made) -> None:
