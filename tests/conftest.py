@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -12,6 +13,13 @@ from hypothesis import settings
 
 settings.register_profile("benchseal", deadline=None)  # how long an example takes says how busy the machine is
 settings.load_profile("benchseal")
+
+
+def pytest_collection_finish() -> None:
+    """Tens of thousands of gathered tests stay to the end: else each full collection walks through all of them."""
+    gc.collect()
+    gc.freeze()
+
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from benchseal import __version__
@@ -34,10 +35,15 @@ def parse(argv: list[str]) -> argparse.Namespace:
 
 def build(argv: list[str] | None = None) -> argparse.ArgumentParser:
     """The parser; only the part that ``argv`` asks for is filled in, all of it without ``argv``."""
+    return _built(argv[0] if argv else None, os.environ.get("BENCHSEAL_SITE", "site"))
+
+
+@lru_cache(maxsize=64)
+def _built(asked: str | None, site: str) -> argparse.ArgumentParser:
+    """asked: the noun that is filled in; None for all. Once for all commands of a process, however many it plays."""
     parser = _Parser("benchseal", description=_ABOUT, epilog="Each command has --help with an example.")
     parser.add_argument("--version", action="version", version=f"benchseal {__version__}")
     commands = parser.add_subparsers(metavar="COMMAND", required=True)
-    asked = argv[0] if argv else None
     for noun, says in NOUNS.items():
         own = [command for command in COMMANDS if command.words[0] == noun]
         sub = commands.add_parser(noun, help=says, description=says, **_form(own[0] if len(own) == 1 else None))
@@ -45,7 +51,7 @@ def build(argv: list[str] | None = None) -> argparse.ArgumentParser:
             continue
         alone = [command for command in own if len(command.words) == 1]
         for command in alone:
-            _fill(sub, command)
+            _fill(sub, command, site)
         if len(own) == len(alone):
             continue
         verbs = sub.add_subparsers(metavar="VERB", required=not alone)
@@ -55,6 +61,7 @@ def build(argv: list[str] | None = None) -> argparse.ArgumentParser:
             _fill(
                 verbs.add_parser(command.words[1], help=command.says, description=command.says, **_form(command)),
                 command,
+                site,
             )
     return parser
 
@@ -65,11 +72,10 @@ def _form(command: Command | None) -> dict[str, Any]:
     return {"epilog": f"example: {command.example}"}
 
 
-def _fill(parser: argparse.ArgumentParser, command: Command) -> None:
+def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     for names, settings in command.arguments:
         parser.add_argument(*names.split(), **settings)
     if command.needs != "nothing":
-        site = os.environ.get("BENCHSEAL_SITE", "site")
         parser.add_argument(
             "--site", metavar="DIR", default=site, help="the site's folder (BENCHSEAL_SITE, else ./site)"
         )

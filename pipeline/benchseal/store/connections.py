@@ -7,11 +7,12 @@ lost to a power cut.
 from __future__ import annotations
 
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from functools import cache, partial
+from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import create_engine, event
+from sqlalchemy import Engine, create_engine, event, make_url
 from sqlalchemy.exc import DatabaseError, OperationalError
-from sqlalchemy.pool import StaticPool
+from sqlalchemy.pool import QueuePool, StaticPool
 
 from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.store.stored_rows import as_text
@@ -21,28 +22,42 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from sqlalchemy import Connection, Engine
+    from sqlalchemy import Connection, Dialect, Pool
 
 QUEUE_SECONDS = 60
 
 
 def file_engine(path: Path) -> Engine:
     """Connections to one file."""
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": QUEUE_SECONDS})
-    _listen(engine)
-    return engine
+    return _engine(f"sqlite:///{path}", QueuePool, timeout=QUEUE_SECONDS)
 
 
 def memory_engine() -> Engine:
     """One connection, whose database lives as long as it."""
-    engine = create_engine("sqlite://", poolclass=StaticPool)
-    _listen(engine)
-    return engine
+    return _engine("sqlite://", StaticPool)
 
 
-def _listen(engine: Engine) -> None:
+def _engine(address: str, kind: type[Pool], **more: object) -> Engine:
+    url, (dialect, statements) = make_url(address), _shared()
+    arguments, options = dialect.create_connect_args(url)
+    pool = kind(partial(dialect.connect, *arguments, **options, **more), dialect=dialect)
+    engine = Engine(pool, dialect, url)
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
+    return engine.execution_options(compiled_cache=statements)
+
+
+@cache
+def _shared() -> tuple[Dialect, dict[Any, Any]]:
+    """How statements are written, and those that were, for every store this process opens: they are the same ones.
+
+    ``create_engine`` gives each engine its own, and a store that is opened for one request writes them all anew.
+    """
+    engine = create_engine("sqlite://", poolclass=StaticPool)
+    with engine.connect():  # what is asked of the driver once
+        pass
+    engine.dispose()
+    return engine.dialect, {}
 
 
 def _prepare(connection: sqlite3.Connection, _: object) -> None:
