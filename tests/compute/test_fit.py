@@ -107,6 +107,23 @@ def test_sums_run_in_point_order() -> None:
     assert float(sum_points(values)[0]) == ((1e16 + 1.0) + 1.0) - 1e16
 
 
+@pytest.mark.parametrize("points", [1, 2, 7, 300, 5000])
+@pytest.mark.parametrize("beside", [(1,), (3, 2), (40,)])
+def test_sums_are_those_of_python_added_one_by_one(points: int, beside: tuple[int, ...]) -> None:
+    """In columns of any length and number, which are added in two ways; bit by bit, the sign of zero too."""
+    random = np.random.default_rng(points)
+    values = random.standard_normal((points, *beside)) * 10.0 ** random.integers(-12, 12, (points, *beside))
+    values[random.random(values.shape) < 0.2] = -0.0
+    columns = values.reshape(points, -1).T.tolist()
+    due = []
+    for one in columns:
+        total = 0.0
+        for value in one:
+            total += value
+        due.append(total)
+    assert [value.hex() for value in sum_points(values).reshape(-1).tolist()] == [value.hex() for value in due]
+
+
 numbers = st.floats(-5, 5).map(lambda value: round(value, 3))
 
 

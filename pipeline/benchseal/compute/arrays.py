@@ -19,6 +19,8 @@ Array: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
 Whole: TypeAlias = NDArray[np.int64]
 
+_FEW = 4096  # numbers: every step of a sum is kept for as many
+
 
 def column(values: Sequence[float]) -> Array:
     """One run as an array shaped (points, 1)."""
@@ -49,6 +51,9 @@ def root_of_squares(values: Iterable[float]) -> float:
 
 def sum_points(values: Array) -> Array:
     """Sum over the first axis, first point to last, one addition at a time. Shape (points, ...) to (...)."""
+    if 0 < values.size <= _FEW:  # in one call; zero is added, as below, so that no sum is a zero with a minus
+        last: Array = np.add.accumulate(values, axis=0)[-1] + 0.0
+        return last
     total: Array = np.zeros(values.shape[1:])
     for row in values:
         total += row
