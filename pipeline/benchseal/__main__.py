@@ -4,4 +4,5 @@ import sys
 
 from benchseal.cli import main
 
-sys.exit(main())
+if __name__ == "__main__":  # a process that this one starts reads the file too
+    sys.exit(main())

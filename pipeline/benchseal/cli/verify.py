@@ -53,27 +53,27 @@ def verify(args: Namespace) -> int:
 
 
 def _files(args: Namespace) -> int:
-    from benchseal.verify.judge import exit_code, judge  # noqa: PLC0415
+    from benchseal.cli.verify_many import Asked, judged  # noqa: PLC0415
+    from benchseal.verify.judge import exit_code  # noqa: PLC0415
 
     trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
-    judged = []
+    found = []
     many = len(args.files) > 1 and not args.verbose and not args.json
-    for name in args.files:
-        one = judge(file_bytes(name), trust, status, redraw=args.redraw)
-        judged.append((name, one))
+    for name, one in zip(args.files, judged(args.files, Asked(trust, status, args.redraw)), strict=True):
+        found.append((name, one))
         if many:
             print(show.one_line(f"{one.word:<8} {name}: {one.line(args.language)}"))
-    code = exit_code([one for _, one in judged])
+    code = exit_code([one for _, one in found])
     if args.json:
-        listed = [{"file": name, **one.plain()} for name, one in judged]
+        listed = [{"file": name, **one.plain()} for name, one in found]
         show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
         return code
-    for name, one in judged:
+    for name, one in found:
         if not many or one.word != "GENUINE":
             _explain(args, name, one, where)
     if many:
-        print(show.one_line(_counted([one.word for _, one in judged], where, args.language)))
+        print(show.one_line(_counted([one.word for _, one in found], where, args.language)))
     return code
 
 

@@ -1,0 +1,93 @@
+"""Many files of one command, checked on several processors. Answers are the same, in the order of the files."""
+
+from __future__ import annotations
+
+import gc
+import os
+from collections import deque
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from itertools import islice
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from benchseal.cli.opened import file_bytes
+from benchseal.problems import Stopped
+from benchseal.verify.judge import judge
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from benchseal.problems import Notice
+    from benchseal.records.status_file import StatusFile
+    from benchseal.verify.judge import Judgement
+    from benchseal.verify.trust import Trust
+
+FEWEST: Final = 16  # files: for fewer, a second process takes longer to begin than it saves
+_MOST_PROCESSES: Final = 8
+_AHEAD: Final = 4  # files that wait for each process
+
+
+class Asked(NamedTuple):
+    """What every file is held to."""
+
+    trust: Trust | None
+    status: StatusFile | None
+    redraw: bool
+
+
+def judged(names: Sequence[str], asked: Asked) -> Iterator[Judgement]:
+    """``judge`` of each file, in order. Raises Stopped at the first that cannot be read."""
+    processes = min(_processors(), _MOST_PROCESSES)
+    if processes < 2 or len(names) < FEWEST:
+        yield from (judged_here(name, asked) for name in names)
+        return
+    done = 0
+    try:
+        for one in _together(names, asked, processes):
+            done += 1
+            yield one
+    except (OSError, BrokenProcessPool):  # none can be started here, or one was ended from outside: then by itself
+        yield from (judged_here(name, asked) for name in names[done:])
+
+
+def _processors() -> int:
+    """Those this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _together(names: Sequence[str], asked: Asked, processes: int) -> Iterator[Judgement]:
+    pool = ProcessPoolExecutor(processes, get_context("spawn"), _begin, (asked,))
+    try:
+        left = iter(names)
+        waiting = deque(pool.submit(_one, name) for name in islice(left, processes * _AHEAD))
+        while waiting:
+            found = waiting.popleft().result()
+            waiting.extend(pool.submit(_one, name) for name in islice(left, 1))
+            if isinstance(found, tuple):
+                raise Stopped(*found)
+            yield found
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def judged_here(name: str, asked: Asked) -> Judgement:
+    """In this process. Raises Stopped."""
+    return judge(file_bytes(name), asked.trust, asked.status, redraw=asked.redraw)
+
+
+_asked: list[Asked] = []  # of a process that judges, and nothing else
+
+
+def _begin(asked: Asked) -> None:
+    _asked[:] = [asked]
+    gc.collect()
+    gc.freeze()  # what is loaded stays to the end
+
+
+def _one(name: str) -> Judgement | tuple[Notice, ...]:
+    """In a process of its own. An exception with problems would not come back whole."""
+    try:
+        return judged_here(name, _asked[0])
+    except Stopped as stop:
+        return stop.notices
