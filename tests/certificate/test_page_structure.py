@@ -149,6 +149,11 @@ def _another_head(pdf: pikepdf.Pdf) -> None:
     cells[1].A.Headers = cells[2].A.Headers
 
 
+def _one_head_of_two(pdf: pikepdf.Pdf) -> None:
+    cell = next(cell for cell in row(pdf).K if len(cell.A.get("/Headers", ())) > 1)
+    cell.A.Headers = pikepdf.Array([cell.A.Headers[0]])
+
+
 def _no_such_head(pdf: pikepdf.Pdf) -> None:
     row(pdf).K[1].A.Headers = pikepdf.Array(["9"])
 
@@ -201,6 +206,7 @@ ORDER = "words are read aloud in another order than they are printed."
         (_page_number, PLACE),
         (_more_places, PLACE),
         (_another_head, HEAD),
+        (_one_head_of_two, HEAD),
         (_no_such_head, HEAD),
         (_later_head, HEAD),
         (_heads_exchanged, HEAD),
