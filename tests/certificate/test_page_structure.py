@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import pikepdf
 import pytest
 
+from benchseal.certificate.page_aloud import kind_faults
+from benchseal.certificate.page_drawing import Drawing
 from benchseal.certificate.page_structure import Structure, figure_faults, structure_faults, told_figures
 
 if TYPE_CHECKING:
@@ -235,3 +237,11 @@ def test_a_part_of_another_kind(pdf: pikepdf.Pdf, value: pikepdf.Object) -> None
     first(pdf, "/Span").K = pikepdf.Array([value])
     with pytest.raises(ValueError, match=r"a certificate's|no certificate has"):
         Structure(pdf)
+
+
+def test_words_read_aloud_as_a_figure(pdf: pikepdf.Pdf) -> None:
+    parts, told = Drawing(pdf.pages[0]).parts, Structure(pdf)
+    assert list(kind_faults(parts, told, 0)) == []
+    for change in ({"figure": 1}, {"figure": 0}):
+        other = [part._replace(**change) for part in parts]
+        assert list(kind_faults(other, told, 0)) == ["a figure is read aloud as words, or words as a figure."]
