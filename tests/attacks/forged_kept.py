@@ -470,7 +470,7 @@ KEPT: Final = (
     _told("page: a small picture of it", _of_page("/Thumb", None), "/Thumb"),
     _told("pages: numbered otherwise", _labels, "/PageLabels"),
     _told("file: rights of a reader", _rights, "/UR3", "seal"),
-    _told("page: words in a layer", _optional_words, "never is"),
+    _told("page: words in a layer", _optional_words, "written otherwise"),
     _told("told: author and subject exchanged", _exchanged_heads, "metadata say something else"),
     _told("told: another title in the metadata", _metadata_title, "metadata say something else"),
     Attack("seal: another reason", seal_told(reason="Cadmium complies"), "seal", "due to say"),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from tests.attacks.forged_aloud import ALOUD
 from tests.attacks.forged_beside import BESIDE
 from tests.attacks.forged_drawn import DRAWN
 from tests.attacks.forged_inside import INSIDE
@@ -40,7 +41,8 @@ def forger(played: Played) -> Forger:
 
 @pytest.mark.refuses("P11 11.30")
 @pytest.mark.parametrize(
-    "attack", [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED)]
+    "attack",
+    [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *ALOUD)],
 )
 def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     forged = attack.make(forger)
@@ -53,7 +55,7 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
 
 
 def test_each_attack_has_its_own_name() -> None:
-    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED)
+    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *ALOUD)
     assert len({attack.name for attack in every}) == len(every) >= 40
     assert all(attack.words for attack in every)
 

@@ -6,6 +6,7 @@ The notice is that of the played demonstration.
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -87,16 +88,33 @@ def said(report: Report) -> str:
     return " ".join(check.line for check in report.checks if check.holds is not True)
 
 
-def _words_more(pdf: pikepdf.Pdf) -> None:
-    """A run of letters that stands on the page already, written once more below everything, as no part of it."""
+def _words_more(beginning: bytes) -> Callable[[pikepdf.Pdf], None]:
+    """A run of letters that stands on the page already, written once more below everything, in a part of its own."""
+
+    def change(pdf: pikepdf.Pdf) -> None:
+        content = pdf.pages[0].Contents
+        data = content.read_bytes()
+        end = data.rindex(b" TJ\n", 0, data.rindex(b"/Artifact"))
+        begin = data.rindex(b"BT\n", 0, end)
+        run = data[begin : data.index(b"ET", end) + 2].split(b"\n")
+        run = [b"1 0 0 -1 68.03 1010 Tm" if line.endswith(b" Tm") else line for line in run]
+        added = b"\nq\n0.75 0 0 0.75 0 0 cm\n" + beginning + b"\n0.1 0.1 0.1 rg\n" + b"\n".join(run) + b"\nEMC\nQ"
+        content.write(data + added)
+
+    return change
+
+
+def _unread(pdf: pikepdf.Pdf) -> None:
+    """What is printed of the results taken back is passed over where the page is read aloud."""
     content = pdf.pages[0].Contents
-    data = content.read_bytes()
-    end = data.rindex(b" TJ\n", 0, data.rindex(b"/Artifact"))
-    begin = data.rindex(b"BT\n", 0, end)
-    run = data[begin : data.index(b"ET", end) + 2].split(b"\n")
-    run = [b"1 0 0 -1 68.03 1010 Tm" if line.endswith(b" Tm") else line for line in run]
-    added = b"\nq\n0.75 0 0 0.75 0 0 cm\n/Artifact\nBMC\n0.1 0.1 0.1 rg\n" + b"\n".join(run) + b"\nEMC\nQ"
-    content.write(data + added)
+    part = re.compile(rb"(/Span\n<</MCID (\d+)>>\nBDC\n)(.*?)EMC\n", re.DOTALL)
+    before = content.read_bytes()
+
+    def passed_over(found: re.Match[bytes]) -> bytes:
+        return found[1] + b"EMC\n/Artifact\nBMC\n" + found[3] + b"EMC\n" if 24 <= int(found[2]) <= 40 else found[0]
+
+    content.write(part.sub(passed_over, before))
+    assert content.read_bytes() != before
 
 
 def _moved(pdf: pikepdf.Pdf) -> None:
@@ -134,7 +152,13 @@ def test_without_a_lie_the_way_of_making_is_genuine(insider: Insider) -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        pytest.param(_words_more, "does not end with the notice's number", id="words more"),
+        pytest.param(
+            _words_more(b"/Artifact\n<</Type /Pagination>>\nBDC"),
+            "does not end with the notice's number",
+            id="words more in the margin",
+        ),
+        pytest.param(_words_more(b"/Artifact\nBMC"), "as a decoration", id="words more, as a decoration"),
+        pytest.param(_unread, "as a decoration", id="words not read aloud"),
         pytest.param(_moved, "another order", id="words moved"),
         pytest.param(_number_elsewhere, "the number of an item stands apart", id="a number elsewhere"),
         pytest.param(_described, "is described otherwise", id="attachments described otherwise"),

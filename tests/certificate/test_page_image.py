@@ -136,10 +136,12 @@ def on_the_last_page(pdf: pikepdf.Pdf) -> None:
 
 
 def over_the_results(pdf: pikepdf.Pdf) -> None:
+    """Drawn larger, in its own place of the drawing, without its clip."""
     name = image_of(pdf)[0].encode()
-    drawing(pdf.pages[0], name + b" Do", b"n")
+    drawing(pdf.pages[0], name + b" Do", b"q\n12 0 0 25 0 -24 cm\n" + name + b" Do\nQ")
     content = pdf.pages[0].Contents.read_bytes()
-    pdf.pages[0].Contents.write(content + b"\n/Figure\nBMC\nq\n400 0 0 400 90 300 cm\n" + name + b" Do\nQ\nEMC")
+    start = content.rindex(b" re\n", 0, content.index(name + b" Do"))
+    pdf.pages[0].Contents.write(content[: content.rindex(b"\n", 0, start)] + b"\n0 0 9999 9999" + content[start:])
 
 
 def two_images(pdf: pikepdf.Pdf) -> None:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import pikepdf
 import pytest
 
+from benchseal.certificate.page_aloud import kind_faults
+from benchseal.certificate.page_drawing import Drawing
 from benchseal.certificate.page_structure import Structure, figure_faults, structure_faults, told_figures
 
 if TYPE_CHECKING:
@@ -149,6 +151,11 @@ def _another_head(pdf: pikepdf.Pdf) -> None:
     cells[1].A.Headers = cells[2].A.Headers
 
 
+def _one_head_of_two(pdf: pikepdf.Pdf) -> None:
+    cell = next(cell for cell in row(pdf).K if len(cell.A.get("/Headers", ())) > 1)
+    cell.A.Headers = pikepdf.Array([cell.A.Headers[0]])
+
+
 def _no_such_head(pdf: pikepdf.Pdf) -> None:
     row(pdf).K[1].A.Headers = pikepdf.Array(["9"])
 
@@ -201,6 +208,7 @@ ORDER = "words are read aloud in another order than they are printed."
         (_page_number, PLACE),
         (_more_places, PLACE),
         (_another_head, HEAD),
+        (_one_head_of_two, HEAD),
         (_no_such_head, HEAD),
         (_later_head, HEAD),
         (_heads_exchanged, HEAD),
@@ -229,3 +237,11 @@ def test_a_part_of_another_kind(pdf: pikepdf.Pdf, value: pikepdf.Object) -> None
     first(pdf, "/Span").K = pikepdf.Array([value])
     with pytest.raises(ValueError, match=r"a certificate's|no certificate has"):
         Structure(pdf)
+
+
+def test_words_read_aloud_as_a_figure(pdf: pikepdf.Pdf) -> None:
+    parts, told = Drawing(pdf.pages[0]).parts, Structure(pdf)
+    assert list(kind_faults(parts, told, 0)) == []
+    for change in ({"figure": 1}, {"figure": 0}):
+        other = [part._replace(**change) for part in parts]
+        assert list(kind_faults(other, told, 0)) == ["a figure is read aloud as words, or words as a figure."]

@@ -120,7 +120,7 @@ def test_an_identifier_is_not_broken_at_its_hyphen() -> None:
     words = ("by p-ruth.calloway", "S-" + 60 * "A")
     page = replace(REPORT, parts=(Part("One", (Table("A", columns, tuple((word, "") for word in words)),)),), events=())
     with pikepdf.open(io.BytesIO(render_run_report(replace(page, signatures=())))) as pdf:
-        runs = [text for one in pdf.pages for text, _ in runs_of(one)]
+        runs = [text for one in pdf.pages for text, *_ in runs_of(one)]
     assert "p-ruth.calloway" in [run.strip() for run in runs]
     assert not any(60 * "A" in run for run in runs)
 

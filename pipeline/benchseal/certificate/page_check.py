@@ -58,7 +58,7 @@ def _faults(pdf: bytes, view: CertificateView) -> Iterator[str]:
         bare = "".join(text.split())
         if bare in due.text and bare not in pages:
             yield f"{place}: the pages do not say {text[:120]!r}."
-    yield from flow_faults(flow, due, view.number, view.laboratory.name, view.foot)
+    yield from flow_faults(flow, due, view.number, view.laboratory.name, view.foot, own_layout=True)
 
 
 def _mark_faults(flow: Flow, view: CertificateView) -> Iterator[str]:

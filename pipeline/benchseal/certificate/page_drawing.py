@@ -5,20 +5,20 @@ way; no fill and no line touches it. The renderer writes one instruction in each
 takes, and places and sizes each text between BT and ET; whatever is written in another way may mean another thing to
 another reader, and is refused. Sources: ISO 32000-1, 8.4 and 8.5 (graphics state, painting), 9.3 and 9.4 (text).
 
-Limit: dark lines and fields in a figure are not seen to belong to it.
+Limit: dark lines and fields in a figure are not seen here to belong to it; ``page_figure`` compares them.
 """
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 import numpy as np
 import pikepdf
 
+from benchseal.certificate.page_aloud import Part, apart_faults, part_of
 from benchseal.certificate.page_beside import Word, figure_faults, mark_faults, ring, word_faults
 from benchseal.certificate.page_letters import NO_LETTERS, Letters, length, letters_of
-from benchseal.certificate.page_operators import BEGINS, CLIPS, GOES_ON, INSTRUCTIONS, NONE
+from benchseal.certificate.page_operators import BEGINS, CLIPS, GOES_ON, INSTRUCTIONS, NONE, instructions
 from benchseal.certificate.page_places import (
     bounds,
     corners,
@@ -32,6 +32,7 @@ from benchseal.certificate.page_places import (
 )
 
 if TYPE_CHECKING:
+    import re
     from collections.abc import Callable, Iterator
 
     from benchseal.certificate.page_order import Run
@@ -57,7 +58,6 @@ _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 _FURTHEST: Final = 20_000.0  # that a place is moved to, in points: many pages
 _LARGEST: Final = 1_000.0  # that anything is drawn, as a multiple
 _UNKNOWN: Final[_Instruction] = (None, False, 0, None)
-_TAG: Final = re.compile(rb"<</(?:MCID (\d+)|Type /Pagination)>>")
 
 
 class Drawing:
@@ -70,7 +70,6 @@ class Drawing:
         self.faults: list[str] = []
         self.runs: list[Run] = []
         self.pictured: list[int] = []  # of each run, the number of the figure it stands in, counted from 1; else 0
-        self.marks: dict[int, int] = {}  # of each part of the structure, the first run drawn in it
         # The part of the graphics state that decides whether something is seen; inks are black at first (8.6.5.3).
         self._matrix, self._clip, self._boxed = _PLAIN, (x0, y0, x1, y1), True
         self._dark, self._light, self._light_line, self._plain = True, False, False, True
@@ -95,8 +94,9 @@ class Drawing:
         self._forms: dict[bytes, Any] = {
             name[1:].encode(): form for name, form in page.obj.Resources.get("/XObject", {}).items()
         }
-        self._within: list[int] = []  # of each part that is open, the number of the figure it is, else 0
-        self._figures, self._figure, self._mark = 0, 0, -1
+        self.parts: list[Part] = []  # in the order of drawing
+        self._within: list[Part] = []  # those that are open
+        self._figures, self._apart = 0, False
         self._instructions: dict[bytes, _Instruction] = {
             name: (form, in_text, of_path, getattr(self, f"_{act}") if act else None)
             for name, (form, in_text, of_path, act) in INSTRUCTIONS.items()
@@ -104,6 +104,9 @@ class Drawing:
         self._follow(page.obj.Contents.read_bytes())
         if self._open or self._in_text or self._kept or self._within:
             self._say("its drawing ends before everything begun in it has its end.")
+        self.faults += apart_faults(self.parts, len(self.runs))
+        # Of each part with letters that is read aloud, the first run drawn in it.
+        self.marks = {part.mark: part.begin for part in self.parts if part.end > part.begin and part.mark >= 0}
         if not self.faults:
             self.faults += dict.fromkeys(self._painted_over())
 
@@ -139,7 +142,11 @@ class Drawing:
     # ---------------------------------------------------------------- instructions
 
     def _follow(self, content: bytes) -> None:
-        for line in content.split(b"\n"):
+        lines = instructions(content)
+        if lines is None:
+            self._say("the beginning of a part of it is written otherwise than that of a certificate.")
+            return
+        for line in lines:
             told, _, operator = line.rpartition(b" ")
             form, in_text, of_path, act = self._instructions.get(operator, _UNKNOWN)
             written = form is not None and (operator == line if form is NONE else form.fullmatch(told))
@@ -153,12 +160,8 @@ class Drawing:
                 act(told)
 
     def _other(self, line: bytes) -> None:
-        tag = _TAG.fullmatch(line)
-        if tag is None or self._in_text:
-            named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
-            self._say(f"it is drawn with {named}, which a certificate never is.")
-        elif tag[1]:
-            self._mark = int(tag[1])
+        named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
+        self._say(f"it is drawn with {named}, which a certificate never is.")
 
     def _save(self, _: bytes) -> None:
         self._kept.append((
@@ -198,22 +201,21 @@ class Drawing:
     def _sharp(self, told: bytes) -> None:
         self._corner = float(told)
 
-    def _open_part(self, _: bytes) -> None:
-        self._within.append(self._figure)
-        self._figure = 0
+    def _open_part(self, told: bytes) -> None:
+        if self._within:
+            self._say("a part of it lies in another, which that of a certificate never does.")
+        part = part_of(told, self._figures + 1, len(self.runs))
+        self._figures = max(self._figures, part.figure)
+        self._within.append(part)
 
     def _close_part(self, _: bytes) -> None:
-        if not self._within:
+        if len(self._within) <= self._apart:  # a drawing apart does not end its figure
             self._other(b"EMC")
             return
-        self._within.pop()
-
-    def _next_is_figure(self, _: bytes) -> None:
-        self._figures += 1
-        self._figure = self._figures
+        self.parts.append(self._within.pop()._replace(end=len(self.runs)))
 
     def _in_figure(self) -> int:
-        return max(self._within, default=0)
+        return max((part.figure for part in self._within), default=0)
 
     # ---------------------------------------------------------------- texts
 
@@ -256,8 +258,6 @@ class Drawing:
         inside = inside and y0 <= y - _UNDER * height + _SLACK_PT and y + _OVER * height <= y1 + _SLACK_PT
         if not (self._boxed and inside):
             self._say("text is drawn where it is cut off.")
-        if self._mark not in self.marks and self._within:
-            self.marks[self._mark] = len(self.runs)
         self.runs.append((x, end, y, height))
         self.pictured.append(self._in_figure())
         share = height / 1000
@@ -277,15 +277,15 @@ class Drawing:
             self._grounds.append((len(self.runs), False, [box]))
             self._marks.append(box)
             return
-        kept = self._fonts, self._forms, self._mark
+        kept = self._fonts, self._forms
         self._save(b"")
-        self._fonts, self._forms, self._mark = self._fonts_of(form.get("/Resources", pikepdf.Dictionary())), {}, -1
+        self._fonts, self._forms, self._apart = self._fonts_of(form.get("/Resources", pikepdf.Dictionary())), {}, True
         x0, y0, x1, y1 = (float(corner) for corner in form.BBox)
         self._clip = shared(self._clip, bounds(corners(self._matrix, (x0, y0, x1, y1))))
         self._boxed = self._boxed and not turned(self._matrix)
         self._follow(form.read_bytes())
         self._restore(b"")
-        self._fonts, self._forms, self._mark = kept
+        (self._fonts, self._forms), self._apart = kept, False
 
     # ---------------------------------------------------------------- paths
 

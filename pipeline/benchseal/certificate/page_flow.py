@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 from benchseal.certificate.language import CATALOGUES
+from benchseal.certificate.page_figure import NOT_COMPARED, Shapes, drawn_shapes, due_shapes, shape_faults
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
 from benchseal.certificate.page_image import drawn_image, due_image
+from benchseal.certificate.page_outline import Block, due_blocks, outline_faults, told_blocks
 from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
 from benchseal.certificate.page_text import bare, runs_of
 from benchseal.pictures.logo import png_bytes
@@ -31,6 +33,7 @@ _SOURCE: Final[dict[Kind, str]] = {"certificate": "evidence", "notice": "notice 
 _TAG: Final = re.compile(r"<[^>]*>")
 _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
+_DRAWN: Final = re.compile(r'(<div class="logo">)?(?:(<svg\b.*?</svg>)|(<img\b))', re.DOTALL)
 _TOLD: Final = re.compile(r'<svg\b[^>]*><title>([^<]*)</title>|<img\b[^>]*\salt="([^"]*)"')
 _ITEM: Final = re.compile(r"<li\b")
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
@@ -41,7 +44,8 @@ class Flow:
     """Words drawn: of each page, outside its figures; and of each figure, in the order of drawing.
 
     head: what the file says of itself. told: what is read aloud in the place of each figure. image: digest of the dots
-    of the one image, empty where there is none.
+    of the one image, empty where there is none. unread: of each page, what is not read aloud outside its figures.
+    blocks: what is read aloud as one. shapes: lines and fields of each figure, in the order they are read aloud in.
     """
 
     pages: tuple[str, ...]
@@ -49,6 +53,9 @@ class Flow:
     head: Head = NO_HEAD
     told: tuple[str, ...] = ()
     image: str = ""
+    unread: tuple[str, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    shapes: tuple[Shapes, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +63,7 @@ class Due:
     """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
 
     head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure. image:
-    as of ``Flow``. items: of its one numbered list; 0 where there is none.
+    as of ``Flow``. items: of its one numbered list; 0 where there is none. blocks, shapes: as of ``Flow``.
     """
 
     text: str
@@ -66,19 +73,40 @@ class Due:
     told: tuple[str, ...]
     image: str = ""
     items: int = 0
+    blocks: tuple[Block, ...] = ()
+    shapes: tuple[Shapes, ...] = ()
 
 
 def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
     """What is drawn. Raises as ``page_texts`` does for foreign ways of writing. aloud: gone through before."""
-    pages, figures = [], []
-    for page in pdf.pages:
+    told = aloud or Structure(pdf)
+    read = {(one.page, one.mark) for one in told.marks}
+    pages, figures, unread = [], [], []
+    said: dict[tuple[int, int], str] = {}
+    shapes: dict[tuple[int, int], Shapes] = {}
+    for number, page in enumerate(pdf.pages):
         drawn: dict[int, list[str]] = {0: []}
-        for run, figure in runs_of(page):
-            drawn.setdefault(figure, []).append(run)
+        passed_over: list[str] = []
+        for text, figure, mark in runs_of(page):
+            drawn.setdefault(figure, []).append(text)
+            if (number, mark) in read:
+                said[number, mark] = said.get((number, mark), "") + text
+            elif not figure:
+                passed_over.append(text)
         pages.append(_bare("".join(drawn.pop(0))))
         figures += [_bare("".join(runs)) for runs in drawn.values()]
-    told = told_figures(aloud or Structure(pdf))
-    return Flow(tuple(pages), tuple(filter(None, figures)), drawn_head(pdf), told, drawn_image(pdf))
+        unread.append(_bare("".join(passed_over)))
+        shapes.update(((number, mark), one) for mark, one in drawn_shapes(page.obj.Contents.read_bytes()).items())
+    return Flow(
+        tuple(pages),
+        tuple(filter(None, figures)),
+        drawn_head(pdf),
+        told_figures(told),
+        drawn_image(pdf),
+        tuple(unread),
+        told_blocks(told, said),
+        tuple(shapes.get((one.page, one.mark), NOT_COMPARED) for one in told.marks if one.pictured),
+    )
 
 
 def due_flow(page: str, logo: Logo | None = None) -> Due:
@@ -90,13 +118,26 @@ def due_flow(page: str, logo: Logo | None = None) -> Due:
     told = tuple(html.unescape(one or other) for one, other in _TOLD.findall(body))
     image = due_image(png_bytes(logo.data)) if logo is not None and logo.kind == "png" else ""
     text, items = _said(_FIGURE.sub("", body)), len(_ITEM.findall(body))
-    return Due(text, by_length, tuple(filter(None, figures)), due_head(page), told, image, items)
+    blocks = due_blocks(_FIGURE.sub("<svg>", body))
+    drawn = _DRAWN.findall(body)
+    shapes = tuple(NOT_COMPARED if logo or image else due_shapes(figure) for logo, figure, image in drawn)
+    return Due(text, by_length, tuple(filter(None, figures)), due_head(page), told, image, items, blocks, shapes)
 
 
 def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
-    drawn: Flow, due: Due, number: str, laboratory: str, foot: str = "", kind: Kind = "certificate"
+    drawn: Flow,
+    due: Due,
+    number: str,
+    laboratory: str,
+    foot: str = "",
+    kind: Kind = "certificate",
+    *,
+    own_layout: bool = False,
 ) -> Iterator[str]:
-    """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead."""
+    """Where the pages say anything else, more, or in another order than is due. foot: of the letterhead.
+
+    own_layout: whether a laboratory's own template laid them out.
+    """
     yield from head_faults(drawn.head, due.head)
     yield from figure_faults(drawn.told, due.told)
     if drawn.image != due.image:
@@ -107,6 +148,9 @@ def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
         kept, cut, _ = text.rpartition(_bare(number) + _bare(laboratory))
         if not cut or text[len(kept) :] != margin:
             yield f"page {page} does not end with the {kind}'s number, the laboratory and the page's number."
+            return
+        if drawn.unread[page - 1] != margin:
+            yield f"page {page} has words that are not read aloud, or reads its margin aloud."
             return
         again = next(
             (head for head in due.heads if place and kept.startswith(head) and not due.text.startswith(head, place)), ""
@@ -123,6 +167,8 @@ def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
         yield f"the pages do not say {due.text[place : place + 40]!r}, with what follows it."
     if drawn.figures != due.figures:
         yield "the figures hold other letters than those that belong to them."
+    yield from shape_faults(drawn.shapes, due.shapes)
+    yield from outline_faults(drawn.blocks, due.blocks, rows_alone=own_layout)
 
 
 def _page_of(language: str) -> tuple[str, str]:

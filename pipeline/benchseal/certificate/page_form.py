@@ -4,11 +4,11 @@ The words of a page are read from its drawing instructions (``page_text``). That
 word is also seen. So the objects of the file are held to those this program's renderer writes, and the instructions
 are followed (``page_drawing``). What is read after something else stands below it or to the right of it
 (``page_order``). What a page is drawn with is held in ``page_resources``, its letters in ``page_type``, what is read
-aloud in ``page_structure``, bookmarks in ``page_marks``, the other objects in ``page_parts``. Source: ISO 32000-1, 7.7
-(structure of a file), 12.3.3 (outlines), 12.7 (forms).
+aloud in ``page_structure`` and ``page_aloud``, bookmarks in ``page_marks``, the other objects in ``page_parts``.
+Source: ISO 32000-1, 7.7 (structure of a file), 12.3.3 (outlines), 12.7 (forms).
 
-Limits: lines and fields added inside a figure, lines on a bare place, and words moved without a change of their order
-are not seen here; the page drawn again from its evidence shows all three.
+Limits: lines on a bare place, and words moved without a change of their order are not seen here; the page drawn again
+from its evidence shows both. Lines and fields of figures are compared in ``page_figure``.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 import pikepdf
 
+from benchseal.certificate.page_aloud import kind_faults
 from benchseal.certificate.page_drawing import Drawing, Known
 from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_lists import number_faults, number_runs
@@ -74,6 +75,8 @@ def form_faults(
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
         yield from (f"{where}: {fault}" for fault in _drawing_faults(one, told, number - 1, lists=lists))
+    if any(one.faults for one in drawn):
+        return  # where a heading stands, is not known
     headings = [(page, drawn[page].runs[drawn[page].marks[mark]]) for page, mark in told.headings()]
     yield from place_faults(pdf, headings)
 
@@ -102,6 +105,7 @@ def _drawing_faults(drawn: Drawing, told: Structure, page: int, *, lists: bool) 
     yield from drawn.faults
     if drawn.faults:
         return
+    yield from kind_faults(drawn.parts, told, page)
     numbers = number_runs(drawn, told, page) if lists else frozenset()
     each = enumerate(zip(drawn.runs, drawn.pictured, strict=True))
     ordered = order_faults([run for at, (run, apart) in each if not apart and at not in numbers])

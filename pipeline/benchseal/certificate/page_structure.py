@@ -42,23 +42,28 @@ _MARGIN: Final = 3  # texts of the margin, drawn last, which earlier versions ma
 _MARK: Final = re.compile(rb"^<</MCID (\d+)>>$", re.MULTILINE)
 
 
-class _Read(NamedTuple):
-    """A part of a page in the order it is read aloud. in_turn: whether it is drawn in that order too."""
+class Read(NamedTuple):
+    """A part of a page in the order it is read aloud. in_turn: whether it is drawn in that order too.
+
+    pictured: whether it is a figure.
+    """
 
     page: int
     mark: int
     in_turn: bool
     owner: tuple[int, int]
+    pictured: bool
 
 
-class _Part(NamedTuple):
-    """A part read aloud: its keys, its place in the file, and that of the part it is in."""
+class Part(NamedTuple):
+    """A part read aloud: its keys, its place in the file, and that of the part it is in; the page it begins on."""
 
     item: pikepdf.Dictionary
     held: set[str]
     kind: str
     place: tuple[int, int]
     above: tuple[int, int]
+    page: int | None
 
 
 class Structure:
@@ -66,11 +71,12 @@ class Structure:
 
     def __init__(self, pdf: pikepdf.Pdf) -> None:  # noqa: C901  one case for each kind of item
         """Raises ValueError for a part of a kind that no certificate has."""
-        self.parts: list[_Part] = []
-        self.marks: list[_Read] = []
+        self.items: list[Part | Read] = []  # all, in the order they are read aloud
+        self.parts: list[Part] = []
+        self.marks: list[Read] = []
         pages = {page.obj.objgen: number for number, page in enumerate(pdf.pages)}
         root = pdf.Root.get("/StructTreeRoot")
-        waiting: list[tuple[object, int | None, _Part | None, bool]] = []
+        waiting: list[tuple[object, int | None, Part | None, bool]] = []
         if root is not None:
             waiting.append((root.get("/K"), None, None, True))
         top = root.objgen if root is not None else (0, 0)
@@ -90,8 +96,9 @@ class Structure:
                         raise ValueError("a mark of a page holds more than a certificate's")
                     self._mark(int(item.MCID), page, owner, in_turn=in_turn)
                     continue
-                part = _Part(item, held, str(item.get("/S", "")), place, owner.place if owner else top)
+                part = Part(item, held, str(item.get("/S", "")), place, owner.place if owner else top, page)
                 self.parts.append(part)
+                self.items.append(part)
                 waiting.append((item.get("/K"), page, part, in_turn and part.kind not in _OUT_OF_TURN))
             elif isinstance(item, int):
                 self._mark(item, page, owner, in_turn=in_turn)
@@ -100,9 +107,10 @@ class Structure:
             elif item is not None:
                 raise ValueError("a part read aloud is of a kind no certificate has")
 
-    def _mark(self, mark: int, page: int | None, owner: _Part | None, *, in_turn: bool) -> None:
+    def _mark(self, mark: int, page: int | None, owner: Part | None, *, in_turn: bool) -> None:
         if page is not None and owner is not None:
-            self.marks.append(_Read(page, mark, in_turn, owner.place))
+            self.marks.append(Read(page, mark, in_turn, owner.place, owner.kind == "/Figure"))
+            self.items.append(self.marks[-1])
 
     def headings(self) -> list[tuple[int, int]]:
         """Page and first mark of each heading."""
@@ -162,7 +170,7 @@ def _root_faults(root: pikepdf.Object, told: Structure) -> Iterator[str]:
         yield "what is read aloud is called something else."
 
 
-def _part_faults(part: _Part, *, lists: bool) -> Iterator[str]:
+def _part_faults(part: Part, *, lists: bool) -> Iterator[str]:
     if part.kind not in _KINDS:
         yield f"a part is read aloud as {part.kind}, which a certificate does not have."
         return
@@ -187,7 +195,7 @@ def _held_faults(held: set[str], due: frozenset[str]) -> Iterator[str]:
         yield from _exactly("a part read aloud", held, due)
 
 
-def _particular_faults(part: _Part, owner: str, particulars: frozenset[str]) -> Iterator[str]:
+def _particular_faults(part: Part, owner: str, particulars: frozenset[str]) -> Iterator[str]:
     about: Any = part.item["/A"]
     if not isinstance(about, pikepdf.Dictionary) or about.get("/O") != owner:
         yield "a part read aloud has other particulars than that of a certificate."
@@ -219,7 +227,7 @@ def _found_alike(pdf: pikepdf.Pdf, told: Structure) -> bool:
 
 
 def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
-    """Whether each cell names heads of its own column or row, and each name is that of one head.
+    """Whether each cell names the heads of its row and columns, all in order, and each name is that of one head.
 
     A table is counted as its rows are told: cells side by side, some of several columns. Of heads over the same columns
     it is the last one before the cell. Files of earlier versions have no list of names beside.
@@ -231,8 +239,8 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
     if (known if "/IDTree" in root else due) != due or len(dict(due)) != len(due):
         return False
     kinds = {part.place: part for part in told.parts}
-    heads: dict[tuple[tuple[int, int], str], tuple[tuple[int, int], range]] = {}  # of a table and name: row, columns
-    last: dict[tuple[tuple[int, int], range], str] = {}  # of a table and columns: name
+    over: dict[tuple[int, int], dict[range, str]] = {}  # of each table: the last head over these columns
+    beside: dict[tuple[int, int], list[str]] = {}  # of each row: its heads
     columns: dict[tuple[int, int], int] = {}
     of_values = {part.above for part in told.parts if part.kind == "/TD"}  # a head among values is that of their row
     for part in told.parts:
@@ -242,18 +250,20 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
         while table in kinds and kinds[table].kind != "/Table":
             table = kinds[table].above
         about: Any = part.item.get("/A", {})
-        begin = columns.get(row, 0)
-        columns[row] = begin + int(about.get("/ColSpan", 1))
-        across = range(begin, columns[row])
-        for name in map(str, about.get("/Headers", ())):
-            above, over = heads.get((table, name), (None, range(0)))
-            shares = over.start < across.stop and across.start < over.stop
-            if above != row and not (shares and last.get((table, over)) == name):
-                return False
+        across = range(columns.get(row, 0), columns.get(row, 0) + int(about.get("/ColSpan", 1)))
+        columns[row] = across.stop
+        heads = over.setdefault(table, {})
         if "/ID" in part.held:
-            heads[table, str(part.item.ID)] = row, across
-            if row not in of_values:
-                last[table, across] = str(part.item.ID)
+            if row in of_values:
+                beside.setdefault(row, []).append(str(part.item.ID))
+            else:
+                heads[across] = str(part.item.ID)
+        if part.kind == "/TD":
+            above = [one for one in heads if one.start < across.stop and across.start < one.stop]
+            named = [heads[one] for one in sorted(above, key=lambda one: one.start)]
+            given = [*map(str, about.get("/Headers", ()))]  # a cell without any is named by itself
+            if given and given != [*beside.get(row, ()), *named]:
+                return False
     return True
 
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING, Final, TypeAlias
+from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
 
 import pikepdf
+
+from benchseal.certificate.page_aloud import part_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -20,7 +22,8 @@ if TYPE_CHECKING:
 MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
 _TEXT: Final = re.compile(
-    rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/Figure|B[DM]C|EMC)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
+    rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/[A-Z][a-z]+\n(?:<<.*>>\nBDC|BMC)|EMC)"
+    rb"|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
     re.MULTILINE,
 )
 _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
@@ -58,28 +61,34 @@ def _page_text(page: pikepdf.Page, characters: _Characters) -> str:
     return "\n".join(" ".join(" ".join(runs).split()) for _, runs in lines)
 
 
-def runs_of(page: pikepdf.Page) -> Iterator[tuple[str, int]]:
-    """Text of each run and the number of its figure, 0 outside figures; those of drawings apart, in figures, too."""
+class Said(NamedTuple):
+    """Text of a run, the number of its figure, 0 outside figures, and the number of its part (``page_aloud``)."""
+
+    text: str
+    figure: int
+    mark: int
+
+
+def runs_of(page: pikepdf.Page) -> Iterator[Said]:
+    """Each run in the order of drawing; those of drawings apart, in figures, too."""
     characters: _Characters = {}
-    within: list[int] = []
-    figures = figure = 0
+    within = [part_of(b"", 0, 0)]
+    figures = 0
     for letters, drawing, mark in _instructions(page.obj.Resources, _found(_content(page)), characters):
-        if mark == b"/Figure":
-            figures += 1
-            figure = figures
-        elif mark == b"EMC":
+        if mark == b"EMC":
             within.pop()
         elif mark:
-            within.append(figure)
-            figure = 0
+            within.append(part_of(mark.rpartition(b"\n")[0].replace(b"\n", b" "), figures + 1, 0))
+            figures = max(figures, within[-1].figure)
         elif drawing:
             apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
             if apart.Subtype == "/Image":  # a logo of dots has no letters
                 continue
             inner = _instructions(apart.Resources, _TEXT.findall(apart.read_bytes()), characters)
-            yield "".join(text for text, _, _ in inner if text is not None), max(within, default=0)
+            text = "".join(text for text, _, _ in inner if text is not None)
+            yield Said(text, max(part.figure for part in within), within[-1].mark)
         elif letters is not None:
-            yield letters, max(within, default=0)
+            yield Said(letters, max(part.figure for part in within), within[-1].mark)
 
 
 def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object, str]]:

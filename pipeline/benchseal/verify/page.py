@@ -160,7 +160,8 @@ def nothing_else(case: Case, flow: Flow) -> Faults:
     """The pages say what follows from the evidence, in that order, and not a word more."""
     if same_wording(case):
         view = _view(case)
-        yield from flow_faults(flow, due_flow(page_html(view), view.logo), view.number, view.laboratory.name, view.foot)
+        due, own = due_flow(page_html(view), view.logo), bool(case.evidence.template)
+        yield from flow_faults(flow, due, view.number, view.laboratory.name, view.foot, own_layout=own)
 
 
 def nothing_else_words(case: Case) -> str:
