@@ -260,6 +260,22 @@ def _pieces(lower: float, share: float, ink: bytes) -> Callable[[dict[str, bytes
     return told
 
 
+def _clipped_twice(codes: dict[str, bytes], found: re.Match[bytes]) -> bytes:
+    """The point as a run of its own within two clips: each holds it but for less than a point, both leave nothing."""
+    x, y, size = float(found[1]), float(found[2]), float(found[4])
+    whole, after = _text(found, codes).split(".", 1)
+    left = x + 0.5 * size * len(whole)
+    right = left + 0.26 * size
+    upper, lower = y - 3 * size, 6 * size
+    clips = b"".join(
+        b"%f %f %f %f re\nW\nn\n" % (begin, upper, end - begin, lower)
+        for begin, end in ((left - 20, right - 1.3), (left + 1.3, right + 20))
+    )
+    point = b"q\n" + clips + _run(left, y, found[3], size, _set(codes, ".")) + b"Q\n"
+    first = _run(x, y, found[3], size, _set(codes, whole))
+    return first + point + _run(right, y, found[3], size, _set(codes, after))
+
+
 def _mark(left: float, up: float, width: float, height: float) -> Callable[[dict[str, bytes], re.Match[bytes]], bytes]:
     """A dark mark drawn before a value. All as a share of the letters' height, from its place."""
 
@@ -396,6 +412,7 @@ BESIDE: Final = (
     _told("value: its point set lower", _value(_POINT, _pieces(0.45, 1, b"")), _UNEVEN),
     _told("value: its point small", _value(_POINT, _pieces(0, 0.5, b"")), _UNEVEN),
     _told("value: its point pale", _value(_POINT, _pieces(0, 1, b"0.6 0.6 0.6")), "two inks"),
+    _told("value: its point between two clips", _value(_POINT, _clipped_twice), "where it is cut off"),
     _told("value: a point more", _value(_POINT, _mark(0.45, 0.1, 0.1, 0.1)), "dark ground"),
     _told("value: a point before it", _value(_POINT, _mark(-0.2, 0.1, 0.1, 0.1)), "dark mark"),
     _told("value: a bar under it", _value(_POINT, _mark(0, 0.06, 0.5, 0.06)), "dark mark"),

@@ -22,6 +22,7 @@ from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.sign.fields import MDPPerm, SigFieldSpec, SigSeedSubFilter
 from pyhanko.sign.signers import PdfSignatureMetadata, SimpleSigner
 from pyhanko_certvalidator.registry import SimpleCertificateStore
+from tests.attacks.written import as_rendered
 
 from benchseal.certificate import seal as sealing
 from benchseal.certificate.issue import seal_certificate
@@ -151,12 +152,14 @@ class Forger:
         """The rendered file changed before it was sealed, as a rogue template would."""
         with pikepdf.open(io.BytesIO(self.one.raw)) as pdf:
             change(pdf)
-            out = io.BytesIO()
-            pdf.save(out, deterministic_id=True)
-        return self.sealed_otherwise(out.getvalue())
+            return self.sealed_otherwise(as_rendered(pdf))
 
     def sealed_otherwise(self, raw: bytes | None = None, **told: Any) -> bytes:  # noqa: ANN401  arguments of a library
-        """Sealed by the library directly: by default exactly as the laboratory seals, ``told`` being otherwise."""
+        """Sealed by the library directly: by default exactly as the laboratory seals, ``told`` being otherwise.
+
+        ``prepared`` changes what will be written with the seal.
+        """
+        prepared = told.pop("prepared", lambda _: None)
         key = told.pop("key", self.key)
         certificate = told.pop("certificate", self.certificate)
         field = told.pop("field", sealing.FIELD)
@@ -181,6 +184,7 @@ class Forger:
         pdf_signer = _Unscrupulous(PdfSignatureMetadata(**{**meta, **told}), signer, new_field_spec=spec)
         pdf_signer.signed_at = self.one.at
         writer = sealing._UntouchedMeta(io.BytesIO(raw or self.one.raw), strict=False)  # noqa: SLF001
+        prepared(writer)
         return bytes(pdf_signer.sign_pdf(writer, bytes_reserved=2 * sealing.BYTES_RESERVED).getvalue())
 
 

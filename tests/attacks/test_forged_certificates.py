@@ -13,6 +13,7 @@ from tests.attacks.forged_beside import BESIDE
 from tests.attacks.forged_drawn import DRAWN
 from tests.attacks.forged_inside import INSIDE
 from tests.attacks.forged_kept import KEPT
+from tests.attacks.forged_layout import LAYOUT
 from tests.attacks.forged_outside import OUTSIDE
 from tests.attacks.forged_sealed import SEALED
 from tests.attacks.forging import Forger, forger_of, printed
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
     from benchseal.demo.play import Played
 
 
+EVERY = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *LAYOUT, *ALOUD)
+
+
 @pytest.fixture(scope="module")
 def forger(played: Played) -> Forger:
     site = open_site(played.site.folder)
@@ -40,10 +44,7 @@ def forger(played: Played) -> Forger:
 
 
 @pytest.mark.refuses("P11 11.30")
-@pytest.mark.parametrize(
-    "attack",
-    [pytest.param(attack, id=attack.name) for attack in (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *ALOUD)],
-)
+@pytest.mark.parametrize("attack", [pytest.param(attack, id=attack.name) for attack in EVERY])
 def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
     forged = attack.make(forger)
     assert forged not in (forger.one.pdf, forger.other.pdf)
@@ -55,9 +56,8 @@ def test_a_forged_file_is_named(forger: Forger, attack: Attack) -> None:
 
 
 def test_each_attack_has_its_own_name() -> None:
-    every = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *ALOUD)
-    assert len({attack.name for attack in every}) == len(every) >= 40
-    assert all(attack.words for attack in every)
+    assert len({attack.name for attack in EVERY}) == len(EVERY) >= 40
+    assert all(attack.words for attack in EVERY)
 
 
 def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import pikepdf
 import pytest
 from cryptography import x509
+from tests.attacks.written import as_rendered
 from tests.conftest import cheap_hashes
 
 from benchseal.certificate import seal as sealing
@@ -56,9 +57,7 @@ class Insider:
     def redone(self, change: Callable[[pikepdf.Pdf], None], **changes: Any) -> bytes:  # noqa: ANN401
         with pikepdf.open(io.BytesIO(self.made(**changes))) as pdf:
             change(pdf)
-            out = io.BytesIO()
-            pdf.save(out, deterministic_id=True)
-        return out.getvalue()
+            return as_rendered(pdf)
 
     def judged(self, raw: bytes, reason: str = sealing.OF_NOTICE) -> Report:
         at = datetime.fromisoformat(self.notice.signature.statement.at)

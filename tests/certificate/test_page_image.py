@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import pikepdf
 import pytest
+from tests.attacks.written import as_rendered
 from tests.certificate.test_render_german import on_paper
 from tests.pictures.test_logo import chunk, png
 from tests.verify.test_language import LETTERHEAD
@@ -80,9 +81,7 @@ def raw(made: Made) -> bytes:
 def changed(raw: bytes, change: Callable[[pikepdf.Pdf], None]) -> bytes:
     with pikepdf.open(io.BytesIO(raw)) as pdf:
         change(pdf)
-        out = io.BytesIO()
-        pdf.save(out, deterministic_id=True)
-    return out.getvalue()
+        return as_rendered(pdf)
 
 
 def image_of(pdf: pikepdf.Pdf) -> tuple[str, pikepdf.Object]:

@@ -196,7 +196,9 @@ def test_our_own_key_but_not_a_seal(raw: bytes, key: SealKey, settings: dict[str
     signer = _AtStatedTime(meta, _SealSigner(key), new_field_spec=SigFieldSpec(field))
     signer.signed_at = SEALED_AT
     data = asyncio.run(signer.async_sign_pdf(writer, bytes_reserved=8192)).getvalue()
-    assert codes(data, key) == {code}
+    found = codes(data, key)
+    assert code in found
+    assert found <= {code, "seal.page-form"}  # the layout of the file then differs too
 
 
 def test_sealed_with_other_attachments(key: SealKey, monkeypatch: pytest.MonkeyPatch) -> None:

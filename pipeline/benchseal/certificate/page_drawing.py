@@ -50,7 +50,8 @@ _LIGHT: Final = 0.8  # of full light, each part: what letters stand on is no dar
 _DARK: Final = 0.6  # of full light, each part: black ink is 0
 _LEAST_PT: Final = 4.0
 _THICKEST_PT: Final = 3.0
-_SLACK_PT: Final = 1.0
+# What a clip may take from a run: the rounding of places. Two clips of one run could leave nothing of its point else.
+_SLACK_PT: Final = 0.05
 _SHARPEST: Final = 10.0  # a corner of two lines reaches no further, as a multiple of their width (ISO 32000-1, 8.4.3.5)
 _PLAIN: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)

@@ -44,6 +44,7 @@ _PROPERTIES: Final = (
     ("/CreationDate", "<xmp:CreateDate>{}</xmp:CreateDate>"),
     ("/ModDate", "<xmp:ModifyDate>{}</xmp:ModifyDate>"),
 )
+_METADATA: Final = frozenset({"/Filter", "/Length", "/Subtype", "/Type"})
 _MAY_CHANGE, _STAYS = '<?xpacket end="w"?>', '<?xpacket end="r"?>'  # whether programs may write into the packet
 _TAG: Final = re.compile(r"<[^>]*>")
 _HEADING: Final = re.compile(r"<h[1-6]\b[^>]*>(.*?)</h[1-6]>", re.DOTALL)
@@ -124,6 +125,8 @@ def own_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         if info.get(name)
     )
     metadata: Any = pdf.Root.get("/Metadata")
+    if metadata is not None and not set(metadata.keys()) <= _METADATA:
+        yield "the file's metadata hold more than those of a certificate."
     packet = metadata.read_bytes().decode("utf-8") if metadata is not None else ""
     packet = _BETWEEN.sub("><", packet.strip().replace("\ufeff", "").replace(_MAY_CHANGE, _STAYS)).replace(" />", "/>")
     if packet != f"{_PACKET[0]}{due}{_PACKET[1]}":

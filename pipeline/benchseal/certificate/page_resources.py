@@ -25,7 +25,10 @@ _SRGB: Final = "384b832de3412066743b52a75ee906b6fb9fb8d9e09e936fc2c43223815c6e0a
 _PROFILE: Final = frozenset({"/Filter", "/Length", "/N"})
 _INTENT: Final = frozenset({"/DestOutputProfile", "/Info", "/OutputConditionIdentifier", "/S", "/Type"})
 _GROUP: Final = frozenset({"/CS", "/I", "/S", "/Type"})
-_LAB: Final = frozenset({"/lab-d50", "/lab-d65"})
+_LAB: Final = {  # as a library writes them down; the white points are those of the two lights (CSS Color 4, 9)
+    "/lab-d50": b"[ /Lab << /Range [ -125 125 -125 125 ] /WhitePoint [ 0.964296 1 0.825105 ] >> ]",
+    "/lab-d65": b"[ /Lab << /Range [ -125 125 -125 125 ] /WhitePoint [ 0.950456 1 1.089058 ] >> ]",
+}
 _TEXT_ONLY: Final = frozenset(b"q Q gs rg d J j M BT ET Tr Tm Tf TJ w".split())
 # Numbers, a name, or a row of codes: nothing that could hold another instruction, a text or a comment.
 OPERANDS: Final = re.compile(rb"[-0-9. ]*|/[A-Za-z0-9.]+(?: [0-9.]+)?|\[[-0-9a-f.<> ]*\](?: [0-9.]+)?")
@@ -106,7 +109,7 @@ def _form_faults(where: str, resources: pikepdf.Object) -> Iterator[str]:
 
 def _colour_faults(where: str, spaces: Any) -> Iterator[str]:  # noqa: ANN401
     for name, space in spaces.items():
-        known = _is_srgb(space[1]) if name == "/srgb" else name in _LAB and space[0] == "/Lab"
+        known = _is_srgb(space[1]) if name == "/srgb" else space.unparse(resolved=True) == _LAB.get(name)
         if not known:
             yield f"{where}: {name[1:]} is a colour that a certificate does not have."
 

@@ -30,6 +30,7 @@ from pyhanko.sign.validation import SignatureCoverageLevel, async_validate_pdf_s
 from pyhanko.sign.validation.pdf_embedded import read_certification_data
 from pyhanko_certvalidator import ValidationContext
 
+from benchseal.certificate.file_layout import layout_faults
 from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_marks import title_faults
@@ -148,7 +149,7 @@ def _unpacked(
         listed = tuple(tree_faults(pdf))
         aloud = Structure(pdf)
         faults = (*listed, *dict.fromkeys(form_faults(pdf, lists=due == NOTICE_FILES, aloud=aloud)))
-        faults = (*faults, *repaired_faults(pdf, data))
+        faults = (*faults, *repaired_faults(pdf, data), *layout_faults(data))
         seal_form = tuple(refused("structure", f"Of the seal: {fault}") for fault in seal_form_faults(pdf))
         attached = _attached(pdf)  # after the form: to look names up mends a list that is not in order
         pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ()))
