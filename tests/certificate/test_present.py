@@ -14,6 +14,7 @@ from benchseal.certificate.language import ENGLISH
 from benchseal.certificate.present import result_row, view_of, with_printed
 from benchseal.certificate.present_runs import check_lines, fit_line, picture, run_panel
 from benchseal.certificate.present_words import conformity, decision_rule, uncertainty, uncorrected
+from benchseal.certificate.render import page_html
 from benchseal.certificate.view import printed_tokens, standing_cautions
 from benchseal.records.results import BelowLimit, Contribution, NotReportable, Quantified
 
@@ -488,6 +489,8 @@ def test_a_draft_says_so_and_lists_what_is_lacking(made: Made) -> None:
     assert {problem.where for problem in problems} == {"item.description", "item.quantity_received"}
     draft = view_of(made.evidence, release=None, checkpoint=None, evidence_digest="", draft=True)
     assert (draft.unsealed_mark, draft.issued_on) == ("DRAFT", "")
+    assert "Ledger" not in page_html(draft), "its head is known with the release"
+    assert "Ledger" in page_html(made.view())
 
 
 def test_a_draft_without_a_value_is_a_problem_not_a_traceback(made: Made) -> None:

@@ -23,6 +23,15 @@ if TYPE_CHECKING:
 FONT_FILES: Final = ("fonts/SourceSans3-Regular.ttf", "fonts/SourceSans3-SemiBold.ttf")
 EVEN_WIDTH: Final = "fonts/SourceCodePro-Regular.ttf"  # of worked calculations in reports; on no certificate
 
+# Characters the type can print that a page would not tell from others, and why. Found by drawing every printable one,
+# beside letters, figures and itself, in both weights, and holding the page to its own check.
+_FRACTION_SLASH: Final = "\N{FRACTION SLASH}"
+MISREAD: Final = {
+    "\N{LATIN SMALL LIGATURE FF}": "the certificate's type has one sign for it and for two letters f",
+    _FRACTION_SLASH: "the certificate's type draws figures beside it as other, smaller ones",
+    "\N{HOT BEVERAGE}": "the certificate's type draws it in a way that is not read back",
+}
+
 # Path of a field -> the clause that wants it. Rows are checked one by one ("results.value").
 _MANDATORY: Final = {
     "title": "7.8.2.1 a",
@@ -181,6 +190,32 @@ def unprintable(place: str, text: str) -> Iterator[Problem]:
                 what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
                 remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
             )
+
+
+def misread_texts(view: CertificateView) -> Iterator[Problem]:
+    """Of a certificate not issued yet: each character of its texts that would be drawn as others, or read as others."""
+    for place, text in _texts(view, ""):
+        yield from misread(place, text)
+
+
+def misread(place: str, text: str) -> Iterator[Problem]:
+    """Each character of a text that has no sign of its own in the shipped type, once. place: where the text stands."""
+    for character in dict.fromkeys(text):
+        if character in MISREAD:
+            name = unicodedata.name(character, "no name")
+            yield Problem(
+                code="certificate.character-misread",
+                where=place,
+                what=f"{text!r} holds U+{ord(character):04X} ({name}): {MISREAD[character]}.",
+                remedy=_instead(character),
+            )
+
+
+def _instead(character: str) -> str:
+    if character == _FRACTION_SLASH:
+        return "Write it with / (U+002F), or as a decimal number."
+    plain = unicodedata.normalize("NFKC", character)
+    return f"Write it as {plain!r}." if plain != character else "Write it as a word."
 
 
 def _logo(view: CertificateView) -> Iterator[Problem]:

@@ -366,7 +366,7 @@ def _conformity(evidence: Evidence, words: Words) -> Conformity:
 
 def _provenance(evidence: Evidence, checkpoint: CheckpointRecord | None, evidence_digest: str) -> Provenance:
     return Provenance(
-        ledger_id=evidence.ledger,
+        ledger_id=evidence.ledger if checkpoint else "",  # its head is known with the release
         ledger_size=str(checkpoint.size) if checkpoint else "",
         ledger_root_start=checkpoint.root[:_ROOT_FIGURES] if checkpoint else "",
         evidence_digest=evidence_digest,

@@ -12,6 +12,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
+from benchseal.certificate.complete import misread_texts
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import ChangedText, Evidence, Supplement
@@ -46,26 +47,35 @@ def trial_pages(template: CertificateTemplate) -> bytes | tuple[Problem, ...]:
     amendment = replace(facts, number=f"{facts.number}-A1", kind="amendment", replaces=facts.number, reason="Invented.")
     german = with_printed(replace(evidence, certificate=amendment, form=_GERMAN))
     simplified = replace(facts, simplified="invented agreement of 2026-01-02")
-    shown = _page(evidence, template, "", draft=True)
+    shown = _page(evidence, (template,), "", draft=True)
     others = (
-        _page(evidence, template, ""),
-        _page(replace(german, changed=changed), template, "letter"),
-        _page(replace(evidence, certificate=simplified), template, ""),
+        _page(evidence, (template,), ""),
+        _page(replace(german, changed=changed), (template,), "letter"),
+        _page(replace(evidence, certificate=simplified), (template,), ""),
     )
     found = dict.fromkeys(one for made in (shown, *others) if not isinstance(made, bytes) for one in made)
     return tuple(found) or shown
 
 
-def rehearsed(evidence: Evidence, release: Signature | None) -> bytes | tuple[Problem, ...]:
-    """A certificate before it is sealed, with a head of the ledger, and signatures it lacks, from the invented one."""
-    (template,) = evidence.template
+def stand_ins(evidence: Evidence, release: Signature | None) -> tuple[Evidence, Supplement]:
+    """A certificate as it would be sealed: signatures it lacks yet and a head of the ledger, of the invented one."""
     signed = evidence if evidence.signatures else replace(evidence, signatures=invented()[0].signatures)
-    return _page(signed, template, evidence.certificate.paper, release=release)
+    supplement = invented()[1]
+    named = replace(supplement, evidence_sha256=digest(record_bytes(signed)))
+    return signed, replace(named, release=release or supplement.release)
+
+
+def rehearsed(evidence: Evidence, release: Signature | None) -> bytes | tuple[Problem, ...]:
+    """The pages of a certificate as they would be sealed, with nothing attached; or what keeps it from them."""
+    signed, supplement = stand_ins(evidence, release)
+    if problems := tuple(misread_texts(_view(signed, supplement.release, supplement, draft=False))):
+        return problems
+    return _page(signed, evidence.template, evidence.certificate.paper, release=release)
 
 
 def _page(
     evidence: Evidence,
-    template: CertificateTemplate,
+    template: tuple[CertificateTemplate, ...],
     paper: Paper,
     *,
     release: Signature | None = None,
@@ -76,8 +86,8 @@ def _page(
 
     supplement = invented()[1]
     view = _view(evidence, None if draft else release or supplement.release, supplement, draft=draft)
-    made = render(view, (), datetime.fromisoformat(supplement.release.statement.at), paper, (template,))
-    return held_to_its_words(made, view, (template,)) if isinstance(made, bytes) else made
+    made = render(view, (), datetime.fromisoformat(supplement.release.statement.at), paper, template)
+    return held_to_its_words(made, view, template) if template and isinstance(made, bytes) else made
 
 
 def _view(evidence: Evidence, release: Signature | None, supplement: Supplement, *, draft: bool) -> CertificateView:

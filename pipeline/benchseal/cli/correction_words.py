@@ -87,4 +87,6 @@ def _certificate_line(one: CertificateEffect) -> str:
     if one.becomes == "draft again":
         back = "falls back to draft and" if one.state == "approved" else "no longer fits and"
         return f"certificate {one.number} ({one.state}) {back} has to be discarded and drafted again"
+    if one.state == "sealing":
+        return f"certificate {one.number} (sealing) is sealed as it was signed, and is flagged: {one.becomes} then"
     return f"certificate {one.number} ({one.state}) stands as issued and is flagged: must amend or justify"

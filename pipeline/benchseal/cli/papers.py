@@ -44,7 +44,10 @@ def withdraw(args: Namespace) -> int:
             notice = finish(site, args.number)
         except Stopped as fault:
             what = "it is withdrawn, and its notice is not made yet."
-            remedy = f"Run `benchseal certificate withdraw {args.number}` again with any reason; nobody signs again."
+            remedy = (
+                f"Run `benchseal certificate withdraw {args.number}` again with any reason: nobody signs again, and "
+                "the reason signed stays. Where that is refused too, tell those who have it yourselves."
+            )
             raise Stopped(Trouble("certificate.notice-waits", args.number, what, remedy), *fault.notices) from None
         return show.receipt(args, Receipt((*done.said, *notice.said), {**done.data, **notice.data}, done.notices))
 

@@ -74,6 +74,7 @@ PROGRAM_KINDS = (
     *SIGNED_BESIDE,
     "program.changed",
     "reads.noted",
+    "certificate.refused",
     "certificate.released",
     "certificate.unstamped",
     "certificate.notice_unstamped",

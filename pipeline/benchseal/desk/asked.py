@@ -26,7 +26,12 @@ if TYPE_CHECKING:
 
 Kind: TypeAlias = Literal["original", "amendment", "supplement"]
 _Line: TypeAlias = tuple[str, str, str, str]
-_UNDER_WAY: Final = frozenset({"draft", "approved", "sealing"})
+# A certificate not issued yet, by its state: how it comes to an end.
+_UNDER_WAY: Final = {
+    "draft": "Have it approved and released, or discard it.",
+    "approved": "Release it, or return it and discard it.",
+    "sealing": "Run `benchseal certificate release` again: it is sealed then, or a draft again where it cannot be.",
+}
 _ISSUED: Final = frozenset({"released", "superseded", "withdrawn"})
 
 
@@ -184,7 +189,7 @@ def under_way(view: Reading, sample_row: Row) -> list[Refusal]:
             "certificate.already",
             f"lot {sample_row['lot']}",
             f"certificate {row['number']} is {row['state']}.",
-            "Release it, or discard it while it is a draft.",
+            _UNDER_WAY[row["state"]],
         )
         for row in view.rows("certificate", sample=sample_row["sample"])
         if row["state"] in _UNDER_WAY

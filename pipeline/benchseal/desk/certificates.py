@@ -116,6 +116,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     row = allowed(acting, act.number, "approve")
     _require_unchanged(acting.tx, row)
     require_still_reportable(acting.tx, row)
+    rehearse(load(acting.tx, Evidence, row["content"]))
     require_trails_reviewed(acting.tx, [one["run"] for one in acting.tx.rows("certificate_run", number=act.number)])
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])

@@ -82,7 +82,7 @@ def _make(site: Site, number: str) -> str:
         founded = view.row("site", ledger=site.ledger)
         if row is None or founded is None:
             raise AssertionError("a withdrawn certificate of a founded site")
-        notice = _notice(view, site, row)
+        notice = notice_of(view, site, row)
         proof = _proof(view, notice, checkpoint)
     raw = rendered(render_notice, record_bytes(notice), record_bytes(proof))
     from benchseal.certificate.seal import OF_NOTICE, SealKey, seal  # noqa: PLC0415  heavy: only who seals needs it
@@ -109,7 +109,8 @@ def _make(site: Site, number: str) -> str:
     return unstamped
 
 
-def _notice(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
+def notice_of(view: Reading, site: Site, row: Row) -> WithdrawalNotice:
+    """The notice of a certificate whose withdrawal is signed."""
     content = load(view, Evidence, row["evidence"])
     facts = content.certificate
     (signed,) = view.rows("signature", subject=f"certificate/{row['number']}", meaning=Meaning.WITHDRAWN.value)
@@ -165,5 +166,5 @@ def _require_genuine(site: Site, number: str, sealed: bytes) -> None:
     report = verify_certificate(sealed, trust)
     if report.word != "GENUINE":
         what = "the sealed notice does not verify: " + "; ".join(one.said for one in report.checks if not one.holds)
-        remedy = "The certificate is withdrawn all the same. Report this fault of the program."
+        remedy = "The certificate is withdrawn all the same. Tell those who have it; report this fault of the program."
         raise Stopped(Finding("integrity.own-certificate", number, what, remedy))

@@ -1,7 +1,7 @@
-"""A certificate of the laboratory's own template made once before anybody signs it, and thrown away.
+"""Every certificate is made once before anybody signs it, looked at as from outside, and thrown away.
 
-What its template would spoil must come to light while the draft can still be discarded: after its release nothing can
-be changed any more. Certificates as the program lays them out are not rehearsed.
+What a text or a template of one's own would spoil must come to light while the draft can still be discarded: after its
+release nothing can be changed any more. So does the notice of a withdrawal, before the withdrawal is signed.
 """
 
 from __future__ import annotations
@@ -10,30 +10,68 @@ from contextlib import suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from benchseal.certificate.trial import rehearsed, trial_pages
+from benchseal.certificate.trial import invented, rehearsed, stand_ins, trial_pages
 from benchseal.desk.controlled import latest
 from benchseal.desk.renderer import rendered
 from benchseal.documents.reading import read_document
-from benchseal.problems import Refusal, Stopped
+from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.certificate_template import CertificateTemplate
 from benchseal.records.entries import read_entry
-from benchseal.records.shape import read_record
+from benchseal.records.evidence import Evidence
+from benchseal.records.shape import read_record, record_bytes, record_digest
+from benchseal.records.withdrawal import NoticeProof
 
 if TYPE_CHECKING:
     from benchseal.desk.acts_documents import AddDocument, ApproveDocument
     from benchseal.desk.site import Site
-    from benchseal.records.evidence import Evidence
     from benchseal.records.signatures import Signature
+    from benchseal.records.withdrawal import WithdrawalNotice
     from benchseal.store.protocol import Reading, Row
 
 
 def rehearse(evidence: Evidence, release: Signature | None = None) -> None:
-    """Make its pages as they would be sealed. Raises Stopped with everything its template spoils.
+    """Make its pages as they would be sealed. Raises Stopped with everything the check of the sealed file would say.
 
     release: its signature, or None where nobody signed yet; then another one stands in for it.
     """
-    if evidence.template:
-        rendered(rehearsed, evidence, release)
+    if release is None:
+        _passed(record_bytes(evidence))
+    else:
+        _look(evidence, release)
+
+
+@lru_cache(maxsize=8)
+def _passed(evidence: bytes) -> None:
+    """What one program let through when it was drafted, it lets through when it is approved."""
+    _look(read_record(Evidence, evidence), None)
+
+
+def _look(evidence: Evidence, release: Signature | None) -> None:
+    from benchseal.verify.before_sealing import page_doubts  # noqa: PLC0415  heavy: it reads pages
+
+    made = rendered(rehearsed, evidence, release)
+    _require_none(evidence.certificate.number, page_doubts(made, *stand_ins(evidence, release)))
+
+
+def rehearse_notice(notice: WithdrawalNotice) -> None:
+    """Make the notice of a withdrawal before that is signed for good. Raises Stopped as ``rehearse``.
+
+    The head of the ledger on it is of the certificate that comes with the program.
+    """
+    from benchseal.certificate.withdrawal import render_notice  # noqa: PLC0415  heavy
+    from benchseal.verify.before_sealing import notice_doubts  # noqa: PLC0415  the same
+
+    supplement = invented()[1]
+    proof = NoticeProof("notice-proof/1", record_digest(notice), supplement.checkpoint, supplement.entries[0])
+    made = rendered(render_notice, record_bytes(notice), record_bytes(proof))
+    _require_none(notice.number, notice_doubts(made, notice, proof))
+
+
+def _require_none(number: str, doubts: tuple[str, ...]) -> None:
+    remedy = "Nothing was signed. Write what is named with other characters, or shorter; where that fails, report it."
+    found = [Problem("certificate.page-unfit", number, f"its page would not pass: {one}", remedy) for one in doubts]
+    if found:
+        raise Stopped(*found)
 
 
 @lru_cache(maxsize=2)

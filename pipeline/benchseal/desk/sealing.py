@@ -1,13 +1,14 @@
 """After a signed release: checkpoint, render, seal, verify, put on record. Resumable; needs keys, never a password.
 
 Killed anywhere in between, the certificate stays ``sealing`` and the same call finishes it: nothing is on record
-before the sealed bytes are, and those are checked as an outsider would check them first.
+before the sealed bytes are, and those are checked as an outsider would check them first. Where that check finds them
+false, no call could ever finish it: it becomes a draft again, on record as refused, with its signed release.
 """
 
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate.conclude import line_id, lines_of
 from benchseal.certificate.issue import render_certificate, seal_certificate
@@ -29,7 +30,7 @@ from benchseal.desk.texts import kept_text
 from benchseal.desk.withdrawing import withdrawn_values
 from benchseal.ledger.checkpoints import checkpoint_json
 from benchseal.ledger.tree import prove_inclusion
-from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.problems import Finding, Problem, Refusal, Stopped
 from benchseal.records.evidence import CheckpointRecord, EntryProof, Evidence, Supplement
 from benchseal.records.shape import record_bytes, record_of
 from benchseal.records.signatures import Meaning
@@ -44,6 +45,8 @@ if TYPE_CHECKING:
     from benchseal.records.canonical import Digest, Json
     from benchseal.records.signatures import Signature
     from benchseal.store.protocol import Reading, Row
+
+_DRAFT_ANEW: Final = "Discard it, correct what is named, and draft the certificate again."
 
 
 def waiting(site: Site) -> list[str]:
@@ -60,10 +63,15 @@ def finish(site: Site, number: str) -> Receipt:
         # The seal says when it was made, which may be days after the release: a stop in between, then another call.
         at = max(site.clock(), moment_of(supplement.release.statement.at))
         seal = open_seal(site, number, at)
-        raw = rendered(render_certificate, evidence, record_bytes(supplement))
+        try:
+            raw = rendered(render_certificate, evidence, record_bytes(supplement))
+        except Stopped as stop:
+            if all(isinstance(one, Problem) for one in stop.notices):  # of its content: no other try makes it
+                _give_back(site, row, " ".join(one.what for one in stop.notices))
+            raise
         sealing = partial(seal_certificate, raw, seal.signer, seal.certificate, at, seal.chain)
         sealed, unstamped = sealed_by_the_rules(site, number, at, sealing)
-        _require_genuine(site, number, sealed)
+        _require_genuine(site, row, raw, sealed)
         _put_on_record(site, row, evidence, raw, sealed, checkpoint, unstamped)
         write_copy(site, number)
     path = site.certificates / f"{number}.pdf"
@@ -158,18 +166,35 @@ def _proofs(view: Reading, signatures: list[Signature], size: int) -> tuple[Entr
     )
 
 
-def _require_genuine(site: Site, number: str, sealed: bytes) -> None:
+def _require_genuine(site: Site, row: Row, raw: bytes, sealed: bytes) -> None:
     trust = read_trust(as_json(trust_of(site)))
     if isinstance(trust, tuple):
         raise Stopped(*trust)
     report = verify_certificate(sealed, trust)
     if report.word != "GENUINE":
-        what = "the sealed file does not verify: " + "; ".join(check.said for check in report.checks if not check.holds)
-        raise Stopped(
-            Finding(
-                "integrity.own-certificate", number, what, "Nothing was released. Report this fault of the program."
-            )
-        )
+        said = "; ".join(check.said for check in report.checks if not check.holds)
+        remedy = "Nothing was released; it waits for its seal. Report this fault of the program."
+        if report.word == "ALTERED":  # what is open may be decided another time, what is false is not
+            _give_back(site, row, said, raw)
+            remedy = f"Nothing was released; it is a draft again. {_DRAFT_ANEW} Report this fault of the program."
+        what = f"the sealed file does not verify: {said}"
+        raise Stopped(Finding("integrity.own-certificate", row["number"], what, remedy))
+
+
+def _give_back(site: Site, row: Row, why: str, raw: bytes = b"") -> None:
+    """Put on record that a signed release cannot be sealed: a draft again, which can be discarded. Nothing was issued.
+
+    raw: the pages that did not pass, kept for whoever looks for the fault.
+    """
+    with site.store.writing() as tx:
+        now = tx.row("certificate", number=row["number"])
+        if now is None or now["state"] != "sealing" or now["evidence"] != row["evidence"]:
+            return  # another process came to an end with it meanwhile
+        acting = Acting(site, tx, (Who(PROGRAM, PROGRAM, frozenset(), signs=False),), site.clock())
+        acting.note_clock()
+        pages = {"unsealed": tx.keep(raw)} if raw else {}
+        subject, digests = f"certificate/{row['number']}", {"evidence": row["evidence"], **pages}
+        acting.write("certificate.refused", subject, facts={"why": kept_text(why)}, digests=digests)
 
 
 def _put_on_record(  # noqa: PLR0913, PLR0917  one step of ``finish``

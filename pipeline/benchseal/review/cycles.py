@@ -105,6 +105,7 @@ CERTIFICATE = Cycle(
         ("approved", "return"): "draft",
         ("approved", "release"): "sealing",
         ("sealing", "seal"): "released",
+        ("sealing", "refuse"): "draft",  # by the program: its page would not pass
         ("draft", "touch"): "draft",
         ("approved", "touch"): "draft",
         ("sealing", "touch"): "sealing",

@@ -131,6 +131,7 @@ CERTIFICATES: dict[str, Projection] = {
     "certificate.approved": _certificate_state("approved", "content", act="approve"),
     "certificate.returned": _certificate_state("draft", act="return"),
     "certificate.sealing": _certificate_state("sealing", "evidence", act="release"),
+    "certificate.refused": _certificate_state("draft"),
     "certificate.released": _certificate_released,
     "certificate.superseded": _certificate_superseded,
     "certificate.withdrawn": _certificate_withdrawn,

@@ -231,7 +231,8 @@ def _policies(view: SqliteReading) -> Iterator[Finding]:
 def _work(view: SqliteReading, now: datetime) -> Iterator[Finding]:
     for row in view.rows("certificate", state="sealing"):
         what = "its release is signed and it is not sealed yet."
-        yield Finding("doctor.sealing", row["number"], what, "Run `benchseal certificate release` again to finish it.")
+        remedy = "Run `benchseal certificate release` again: it is sealed then, or a draft again where it cannot be."
+        yield Finding("doctor.sealing", row["number"], what, remedy)
     for row in view.rows("delivery", state="planned"):
         what = f"it was planned at {row['produced_at']} and is not delivered yet."
         remedy = (
@@ -255,7 +256,10 @@ def _investigations(view: SqliteReading, now: datetime) -> Iterator[Finding]:
 def _notices(view: SqliteReading) -> Iterator[Finding]:
     for number in without_notice(view):
         what = "it is withdrawn, and its notice was not made."
-        remedy = f"Run `benchseal certificate withdraw {number}` with any reason: nobody signs again."
+        remedy = (
+            f"Run `benchseal certificate withdraw {number}` with any reason: nobody signs again, and the reason "
+            "signed stays. Where that is refused too, tell those who have it yourselves."
+        )
         yield Finding("doctor.notice", number, what, remedy)
 
 

@@ -68,7 +68,7 @@ def notice_report(opened: SealedPdf, seal_checks: tuple[Check, ...], trust: Trus
     checks = (*seal_checks, first, second)
     if notice is not None and proof is not None:
         case = NoticeCase(notice, proof, digest(opened.evidence), opened.pages, trust, opened.flow)
-        checks = (*checks, *(_look_at(case, *look) for look in LOOKS))
+        checks = (*checks, *(look_at_notice(case, *look) for look in LOOKS))
         if early := sealed_after(opened, notice.signature.statement.at):
             checks = (early, *checks)
     report = Report(
@@ -101,7 +101,8 @@ def read_part(kind: type[T], data: bytes, name: str) -> tuple[T | None, Check]:
         return None, Check(name, holds=False, said=f"it cannot be read ({fault}).")
 
 
-def _look_at(case: NoticeCase, name: str, faults: Callable[[NoticeCase], Faults], good: str) -> Check:
+def look_at_notice(case: NoticeCase, name: str, faults: Callable[[NoticeCase], Faults], good: str) -> Check:
+    """One look as a check. Whatever breaks it half way is a fault of the file, never a traceback."""
     try:
         return check_of(name, tuple(faults(case)), good)
     except Exception:  # noqa: BLE001  a hostile file can break any reader; saying so is the point
@@ -211,6 +212,10 @@ def _nothing_else(case: NoticeCase) -> Faults:
     yield from flow_faults(case.flow, due, notice.number, notice.laboratory.name, kind="notice")
 
 
+PAGE_LOOKS: Final = (
+    ("printed words", _words, "certificate, lot, reason, results and signature on the page fit."),
+    ("nothing else printed", _nothing_else, "every word of the pages, in order, follows from the notice."),
+)
 LOOKS: Final = (
     ("proof of this notice", _belongs, "its proof belongs to this notice."),
     ("laboratory", _laboratory, "the one the trust file names."),
@@ -218,6 +223,5 @@ LOOKS: Final = (
     ("results taken back", _lines, "each is named, as its signed identifier says, none with a value."),
     ("ledger entry", _held, "the ledger holds the withdrawal as it was signed."),
     ("checkpoint", _head, "a trusted key signed the ledger's head."),
-    ("printed words", _words, "certificate, lot, reason, results and signature on the page fit."),
-    ("nothing else printed", _nothing_else, "every word of the pages, in order, follows from the notice."),
+    *PAGE_LOOKS,
 )
