@@ -42,6 +42,17 @@ _FREE_TEXT = {
 }  # fmt: skip
 
 
+# What helps where nobody here typed the cell: another system wrote it.
+_ASK_SENDER = {
+    "documents.blank-odd": "Ask the sender for one plain blank there, or none.",
+    "documents.cell-damaged": (
+        "Ask the sender what stands there in their system, and for the file as that system writes it, not saved by a "
+        "spreadsheet."
+    ),
+    "documents.cell-not-text": "Ask the sender for the value itself there.",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class _Sheet(Generic[R]):
     """One kind of sheet. cells: column to what turns its text into a value; others stay text.
@@ -76,7 +87,8 @@ def read_imported_samples(
     records = _records(sheet, [cell.text for cell in header.cells], tuple(rows), source) if rows else ()
     problems += tuple(item for item in records if isinstance(item, Problem))
     if problems:
-        return problems[:MOST_LISTED]
+        asked = (replace(each, remedy=_ASK_SENDER.get(each.code, each.remedy)) for each in problems)
+        return tuple(asked)[:MOST_LISTED]
     return tuple(item for item in records if isinstance(item, SampleRow)), tuple(row.where for row in rows)
 
 
