@@ -185,6 +185,15 @@ def test_every_fault_has_its_code_and_place(case: str) -> None:
     assert any(one == code and where.startswith(place) for one, where in found), found
 
 
+@pytest.mark.parametrize("cell", ["1E+05", "05-Mar", "#N/A", "=A1", "0  07"])
+def test_the_remedy_is_for_the_sender_where_nobody_here_typed_the_cell(cell: str) -> None:
+    problem, *more = read_imported_samples(file(ROWS.replace("007", cell, 1)), "o", PROFILE)
+    assert not more
+    assert isinstance(problem, Problem)
+    assert problem.remedy.startswith("Ask the sender")
+    assert "typ" not in problem.remedy
+
+
 def test_a_cell_no_reader_takes_is_named() -> None:
     (problem,) = read_imported_samples(file(ROWS.replace("007", "y" * 140_000)), "o", PROFILE)[:1]
     assert isinstance(problem, Problem)

@@ -157,6 +157,58 @@ def test_a_word_the_layout_says_itself_is_no_unit() -> None:
     assert codes("A: 1.0120 stable\n", any_word) == [("balance.row", "p, line 1")]
 
 
+def _any_rest(line: str = r"Net;(?P<mass>[0-9.]+).*", *, mark: str = ".") -> BalanceLayout:
+    """A layout that lets pass whatever stands around the number."""
+    lines = (LineRule(r"Label;(?P<portion>\S+)"), LineRule(line))
+    return layout(weighing=lines, head=(), unit="g", serial="", unstable_lines=(), decimal_mark=mark)
+
+
+@pytest.mark.parametrize(
+    "rest",
+    [";mg;stable", ", mg", ": mg", "=mg", "+mg", " - mg", "#mg", "/mg", "_mg", " %", "|mg", ";;mg", ";3;mg", ";MG"],
+)
+def test_a_unit_behind_any_sign_is_the_unit(rest: str) -> None:
+    assert codes(f"Label;Y-1\nNet;1012.0{rest}\n", _any_rest()) == [("balance.row", "p, line 1")]
+    assert read(f"Label;Y-1\nNet;1.0120{rest.replace('mg', 'g').replace('MG', 'g').replace('%', 'g')}\n", _any_rest())
+
+
+@pytest.mark.parametrize("line", ["Net [mg];1012.0", "Net;mg;1012.0", "Net;ug;1.0", "Net;mg;1012.0;g"])
+def test_a_unit_before_the_number_is_the_unit(line: str) -> None:
+    by = _any_rest(r"Net.*;(?P<mass>[0-9.]+).*")
+    assert codes(f"Label;Y-1\n{line}\n", by) == [("balance.row", "p, line 1")]
+    assert read("Label;Y-1\nNet [g];1.0120\n", by) == {"Y-1": "1.0120"}
+
+
+def test_labels_dates_and_serial_numbers_are_no_units() -> None:
+    one = r"(?P<portion>\S+);(?P<mass>[0-9.]+);(?P<serial>[^;]+);(?P<weighed_at>.+)"
+    by = layout(weighing=(LineRule(one),), head=(), unit="g", serial="", unstable_lines=())
+    assert read("mg;1.0120;WB-2044;2 March\n", by) == {"mg": "1.0120"}
+    assert codes("Y-1;1012.0;mg;2 March\n", by) == [("balance.row", "p, line 1")]
+    assert codes("Y-1;1012.0;WB-2044;mg stable\n", by) == [("balance.row", "p, line 1")]
+
+
+@pytest.mark.parametrize(
+    ("line", "pattern", "mark"),
+    [
+        ("Net;1,012.0 g", "Net;(?P<mass>[0-9.]+).*", "."),
+        ("Net;1 012.0 g", "Net;(?P<mass>[0-9.]+).*", "."),
+        ("Net;1.0120 g", "Net;(?P<mass>[0-9]+).*", "."),
+        ("Net;1012.0 g", ".*(?P<mass>[0-9.]+) g", "."),
+        ("Net;-1.0120 g", "Net;.(?P<mass>[0-9.]+) g", "."),
+        ("Net;1.012,0 g", "Net;(?P<mass>[0-9,]+).*", ","),
+    ],
+)
+def test_a_part_of_a_number_is_no_number(line: str, pattern: str, mark: str) -> None:
+    assert ("balance.row", "p, line 2") in codes(f"Label;Y-1\n{line}\n", _any_rest(pattern, mark=mark))
+
+
+@pytest.mark.parametrize(
+    "line", ["Net;......1.0120 g", "Net;1.0120;3;001", "Net;1.0120 2026-03-02", "Net;--- 1.0120 g"]
+)
+def test_what_stands_around_a_whole_number_is_not_of_it(line: str) -> None:
+    assert read(f"Label;Y-1\n{line}\n", _any_rest(r"Net;[. -]*(?P<mass>[0-9][0-9.]+).*")) == {"Y-1": "1.0120"}
+
+
 @given(
     masses=st.lists(st.decimals(min_value="0.0001", max_value=9999, places=4), min_size=1, max_size=8),
     units=st.lists(st.sampled_from(["kg", "g", "mg"]), min_size=8, max_size=8),

@@ -153,3 +153,29 @@ def test_a_style_that_is_none_is_a_damaged_workbook(style: str) -> None:
     (problem,) = read_customers(changed, "w.xlsx")
     assert isinstance(problem, Problem)
     assert problem.code == "documents.workbook-unfit"
+
+
+@pytest.mark.parametrize(
+    ("held", "shown"),
+    [
+        ("1 Lane_x000D_\nLoomfen", "1 Lane\r\nLoomfen"),
+        ("1 _x004C_ane", "1 Lane"),
+        ("Box_x005F_x000D_", "Box_x000D_"),
+        ("Box_x00D_ x000D_", "Box_x00D_ x000D_"),
+    ],
+)
+def test_a_sign_written_as_its_number_is_that_sign(held: str, shown: str) -> None:
+    """ECMA-376-1, 22.9.2.19: ST_Xstring."""
+    text = f'customer,name,address,contact\nardlea,Ardlea,"{held}",\n'
+    (row,) = read_customers(_book(text, lambda part: part), "w.xlsx")
+    assert not isinstance(row, Problem), row
+    assert row.address == shown
+
+
+@pytest.mark.parametrize("held", ["1 Lane_x0007_", "_x003D_1+1", "1 Lane_x200B_2", "1_xD83D_2"])
+def test_a_sign_written_as_its_number_is_judged_as_that_sign(held: str) -> None:
+    text = f"customer,name,address,contact\nardlea,Ardlea,{held},\n"
+    (problem,) = read_customers(_book(text, lambda part: part), "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert problem.code in {"documents.control-sign", "documents.cell-not-text"}
+    assert problem.where == "w.xlsx, sheet Sheet, row 2, cell 3"

@@ -168,6 +168,9 @@ def test_a_map_on_what_is_a_number_a_date_or_a_name_of_a_person_is_refused() -> 
 
 def test_a_listed_spelling_of_a_unit_is_of_its_size() -> None:
     """Every unit against every other: the same only where the exact factor is 1."""
+    assert like_a_unit("mmol L⁻¹")
+    assert not like_a_unit("blank")
+    assert not like_a_unit("A")
     for one in known_units():
         assert unit_spelled(one) == one
         assert like_a_unit(one)

@@ -66,6 +66,7 @@ def read(layout: Layout) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
         pytest.param(("", "A s", "A.s", "Abs-s"), "A.s", id="areas"),
         pytest.param(("", "", "", "-"), "A", id="none"),
         pytest.param(("", "Ext", "Ext", "Ext"), "Ext", id="a word of the house"),
+        pytest.param(("mg L⁻¹", "AU", "A", "A"), "A", id="with a raised power"),
     ],
 )
 def test_units_of_the_run(units: tuple[str, ...], signal_unit: str, layout_of: Callable[..., Layout]) -> None:
@@ -92,6 +93,38 @@ def test_another_unit_than_the_run_s(
     told = [(each.code, each.where) for each in found if isinstance(each, Problem)]
     assert read_many([_text(layout_of(*units, signal_unit=signal_unit))], layout_of(*units), REF).blocks == ()
     assert told == [("ingest.signal-unit-contradicts", f"x, line 3, column {column}") for column in columns]
+
+
+@pytest.mark.parametrize("header", ["1st mA", "Sig [mAU]", "Sig %", "Sig (mV)"])
+def test_a_unit_in_a_header_is_held_against_the_run_s(header: str, layout_of: Callable[..., Layout]) -> None:
+    layout = layout_of("", "", "", "")
+    columns = tuple(replace(each, header=each.header.replace("Sig 1", header)) for each in layout.table.columns)
+    headed = replace(layout, table=replace(layout.table, columns=columns))
+    found = read_file(_text(headed).replace(b"Sig 1", header.encode()), "x", headed, REF)
+    assert [each.code for each in found if isinstance(each, Problem)] == ["ingest.signal-unit-contradicts"]
+
+
+@pytest.mark.parametrize(
+    ("word", "code"),
+    [
+        (Word("signal_unit", "mA", "A"), "documents.layout-word-unit"),
+        (Word("signal_unit", "%", "A"), "documents.layout-word-unit"),
+        (Word("signal_unit", "A", "A.s"), "documents.layout-word-unit"),
+        (Word("nominal_unit", "ppb", "mg/L"), "documents.layout-word-unit"),
+        (Word("nominal_unit", "IU/L", "IU"), "documents.layout-term-unknown"),
+        (Word("signal_unt", "E", "A"), "documents.layout-fact-unknown"),
+    ],
+)
+def test_a_word_cannot_make_another_unit_of_a_known_one(
+    word: Word, code: str, layout_of: Callable[..., Layout]
+) -> None:
+    assert [fault.code for fault in layout_faults(replace(layout_of("", "", "", ""), words=(word,)))] == [code]
+
+
+def test_a_word_says_the_unit_of_concentrations(layout_of: Callable[..., Layout]) -> None:
+    layout = replace(layout_of("", "", "", ""), table=TableForm((Column("Std (mg Pb/L)", "nominal"),)))
+    assert given_units(layout) == {"": "mg Pb/L"}, "no unit of a method: refused, and asked for"
+    assert given_units(replace(layout, words=(Word("nominal_unit", "mg Pb/L", "mg/L"),))) == {"": "mg/L"}
 
 
 def test_a_word_of_the_layout_says_what_a_unit_means(layout_of: Callable[..., Layout]) -> None:

@@ -99,6 +99,21 @@ def test_tubes_that_hold_less_than_is_taken_are_named(line: Line, tmp_path: Path
     assert list((tmp_path / "plan").glob("*-plan.pdf"))
 
 
+def test_what_was_not_agreed_for_a_sample_is_named_beside_its_plan(line: Line, tmp_path: Path) -> None:
+    whole = SAMPLES.replace("S-00002,50.0,sample,1", "S-00002,50.0,sample,2")
+    assert made(line, tmp_path, sheet=whole)["remarks"] == []
+    assert made(line, tmp_path)["remarks"] == [
+        "S-00002: 1 portion of it is read by zinc-flame; its specification mineral-lozenge asks for 2."
+    ]
+    remarks = made(line, tmp_path, sheet=whole + "S-00009,50.0,sample,1,Cd 100,,\n")["remarks"]
+    assert isinstance(remarks, list)
+    assert all(each.startswith("S-00009: ") for each in remarks)
+    assert any("asks for no Zn; zinc-flame serves none of it." in each for each in remarks), remarks
+    assert any("added_ug of Cd is left out" in each for each in remarks)
+    answer = line("plan", "make", "--method", "zinc-flame", "--samples", str(tmp_path / "samples.csv"), by=(ANALYST,))
+    assert "  remark: S-00009: its specification" in answer.out
+
+
 def test_what_a_plan_cannot_be_made_from_is_named_all_at_once(line: Line, tmp_path: Path) -> None:
     made(line, tmp_path)
     sheet = SAMPLES.replace("S-00002", "S-09999")

@@ -8,6 +8,7 @@ from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
 from benchseal.documents.sheets import read_plan_rows, row_places
+from benchseal.planning.agreed import remarks_on
 from benchseal.planning.make import Asked, PastCurve, plan_of
 from benchseal.planning.reminders import digests_of
 from benchseal.planning.volumes import taken_of
@@ -16,10 +17,12 @@ from benchseal.records.ids import plan_number
 from benchseal.records.method import Method
 from benchseal.records.plan import PlanRow, RunPlan
 from benchseal.records.quantities import decimal_of, is_plain_decimal
+from benchseal.records.registers import Sample
 from benchseal.records.results import RunWork
 from benchseal.records.run import DocumentRef, Run
 from benchseal.records.said import some
 from benchseal.records.shape import record_bytes
+from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_plans import MakePlan
     from benchseal.store.protocol import Reading, Row
 
+_MOST_REMARKS = 20
 _MOST_SAID = 10  # tubes with too little; the paper lists all
 
 
@@ -65,6 +69,10 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
     said += [f"  too little: {words}" for words in short[:_MOST_SAID]]
     if len(short) > _MOST_SAID:
         said.append(f"  too little: {len(short) - _MOST_SAID} more; its PDF lists them all.")
+    beside = list(remarks_on(plan, [method for _, method in methods], rows, _agreed(view, rows)))
+    said += [f"  remark: {line}" for line in beside[:_MOST_REMARKS]]
+    if len(beside) > _MOST_REMARKS:
+        said.append(f"  {len(beside) - _MOST_REMARKS} more remarks; --json has them all.")
     said.append(f"Print it with `benchseal plan show {number} --pdf FILE`, its sheet with --sheet FILE.")
     said += [f"{one} plans the same samples by the same methods; both stand." for one in earlier]
     return Receipt(
@@ -75,8 +83,24 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
             "portions": len(plan.portions),
             "planned_before": as_json(earlier),
             "too_little": as_json(short),
+            "remarks": as_json(beside),
         },
     )
+
+
+def _agreed(view: Reading, rows: tuple[PlanRow, ...]) -> dict[str, Specification | str]:
+    """The specification in force of each sample; or why there is none."""
+    found: dict[str, Specification | str] = {}
+    for sample in {row.sample for row in rows if row.sample}:
+        registered = view.row("sample", sample=sample)
+        name = load(view, Sample, registered["record"]).row.specification if registered else ""
+        document = in_force(view, "specification", name)
+        found[sample] = (
+            f"its specification {name} is not in force"
+            if isinstance(document, str)
+            else load(view, Specification, document["value"])
+        )
+    return found
 
 
 def _alike(view: Reading, plan: RunPlan) -> list[str]:

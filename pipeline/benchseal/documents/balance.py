@@ -1,14 +1,14 @@
 """A balance's own file: labels of portions and the masses it read, so that no mass is typed twice.
 
 A sheet as any other, CSV or .xlsx. Columns ``portion`` and ``mass_g``; ``weighed_at`` and ``balance`` may stand
-beside them and are kept with the file.
+beside them and are kept with the file. Any other column is refused: it may say another unit, or what undoes the mass.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.documents.grid import Row, read_grid
+from benchseal.documents.grid import Row, columns_unknown, read_grid
 from benchseal.documents.typed_cell import typed_faults
 from benchseal.problems import Problem
 from benchseal.records.quantities import decimal_of, is_plain_decimal
@@ -32,6 +32,7 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
     if (problems and not rows) or not set(_COLUMNS) <= set(header):
         what = "it has no columns portion and mass_g."
         return tuple(problems) or (Problem("balance.columns", source, what, "Begin it with these names."),)
+    problems += columns_unknown(rows[0], (*_COLUMNS, *_BESIDE))
     problems += [
         Problem("documents.column-twice", rows[0].where, f"Column '{name}' stands twice.", "Keep one of them.")
         for name in (*_COLUMNS, *_BESIDE)

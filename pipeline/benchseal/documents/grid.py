@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import difflib
 import io
 import re
 from dataclasses import dataclass, replace
@@ -13,7 +14,7 @@ from benchseal.documents.signs import tidy, unfit_in_cell, unfit_in_text
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 LARGEST_SHEET = 16 * 2**20
 MOST_ROWS = 100_000
@@ -94,6 +95,15 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row | Pr
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
     return _judged(_split(text, separator, source))
+
+
+def columns_unknown(header: Row, names: Sequence[str]) -> Iterator[Problem]:
+    """Columns of a sheet that has no others than ``names``; a column nobody reads may take back what another says."""
+    for cell in header.cells:
+        if cell.text not in names and not cell.told:
+            near = difflib.get_close_matches(cell.text, names, n=1)
+            remedy = f"Did you mean '{near[0]}'?" if near else f"Known columns: {', '.join(names)}."
+            yield Problem("documents.column-unknown", cell.where, f"Column '{cell.text[:40]}' is not known.", remedy)
 
 
 def unfit_signs(text: str, source: str, remedy: str = _SAVE_AGAIN) -> Iterator[Problem]:

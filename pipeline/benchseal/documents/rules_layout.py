@@ -8,8 +8,11 @@ from benchseal.documents.judge import Fault, Path
 from benchseal.documents.patterns import compiled
 from benchseal.documents.rules_layout_table import signals_of_one, table_faults
 from benchseal.documents.times import form_fault
-from benchseal.records.layout import COUNT_FACTS, RUN_FACTS, Column, Layout
+from benchseal.records.layout import COUNT_FACTS, RUN_FACTS, Column, Layout, Word
 from benchseal.records.method import Flame, SignalForm, SignalIs, Technique
+from benchseal.records.quantities import known_units
+from benchseal.records.unit_sizes import size_of
+from benchseal.records.unit_spellings import NOMINAL_UNIT, contradicts, unit_meant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -174,11 +177,26 @@ def _words(layout: Layout) -> Iterator[Fault]:
         if (word.fact, word.text) in [(other.fact, other.text) for other in layout.words[:index]]:
             what = f"'{word.text}' for {word.fact} stands twice."
             yield _fault(("words", index), "word-twice", what, "Remove one.")
+        if word.fact not in {*RUN_FACTS, *COUNT_FACTS, NOMINAL_UNIT}:
+            what = f"'{word.fact}' is not a fact; known: {', '.join(sorted(RUN_FACTS))}, {NOMINAL_UNIT}."
+            yield _fault(("words", index, "fact"), "fact-unknown", what, "Name the fact the word is of.")
+        elif word.fact in {"signal_unit", NOMINAL_UNIT}:
+            yield from _unit_word(word, ("words", index, "means"))
         yield from _term(word.fact, word.means, ("words", index, "means"))
     texts = [word.text for word in layout.signal_words]
     for index, text in enumerate(texts):
         if text in texts[:index]:
             yield _fault(("signal_words", index), "word-twice", f"'{text}' stands twice.", "Remove one.")
+
+
+def _unit_word(word: Word, path: Path) -> Iterator[Fault]:
+    """A unit known here is no other one, whatever a layout says; only words of the house may mean any unit."""
+    if contradicts(word.text, word.means):
+        what = f"'{word.text}' is a unit of another size or kind than {word.means}: figures in it would say another."
+        yield _fault(path, "word-unit", what, "Set the instrument to the unit the method reads in.")
+    elif word.fact == NOMINAL_UNIT and size_of(unit_meant(word.means)) is None and word.means not in known_units():
+        what = f"'{word.means}' is no unit known here."
+        yield _fault(path, "term-unknown", what, f"Use one of {', '.join(known_units()[:9])}.")
 
 
 def _term(fact: str, value: str, path: Path) -> Iterator[Fault]:

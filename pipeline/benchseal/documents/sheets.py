@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import Counter
 from dataclasses import MISSING, dataclass, fields, replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
-from benchseal.documents.grid import Cell, Row, read_grid
+from benchseal.documents.grid import Cell, Row, columns_unknown, read_grid
 from benchseal.documents.imported import imported_rows
 from benchseal.documents.judge import schema_of, shape_faults
 from benchseal.documents.rules_plan_sheet import glassware_faults, plan_row_faults
@@ -41,6 +40,17 @@ _FREE_TEXT = {
     "name", "address", "contact", "maker", "description", "condition", "quantity_received", "grade", "manufacturer",
     "first_certificate", "sampling_plan", "reagent_lots", "not_determined",
 }  # fmt: skip
+
+
+# What helps where nobody here typed the cell: another system wrote it.
+_ASK_SENDER = {
+    "documents.blank-odd": "Ask the sender for one plain blank there, or none.",
+    "documents.cell-damaged": (
+        "Ask the sender what stands there in their system, and for the file as that system writes it, not saved by a "
+        "spreadsheet."
+    ),
+    "documents.cell-not-text": "Ask the sender for the value itself there.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +87,8 @@ def read_imported_samples(
     records = _records(sheet, [cell.text for cell in header.cells], tuple(rows), source) if rows else ()
     problems += tuple(item for item in records if isinstance(item, Problem))
     if problems:
-        return problems[:MOST_LISTED]
+        asked = (replace(each, remedy=_ASK_SENDER.get(each.code, each.remedy)) for each in problems)
+        return tuple(asked)[:MOST_LISTED]
     return tuple(item for item in records if isinstance(item, SampleRow)), tuple(row.where for row in rows)
 
 
@@ -170,11 +181,7 @@ def _header_problems(sheet: _Sheet[R], names: list[str], first: tuple[Row, ...],
         yield Problem("documents.sheet-empty", source, "The sheet has no first line.", "Begin it with column names.")
         return
     header = [cell.text for cell in first[0].cells]
-    for cell in first[0].cells:
-        if cell.text not in names and not cell.told:
-            near = difflib.get_close_matches(cell.text, names, n=1)
-            remedy = f"Did you mean '{near[0]}'?" if near else f"Known columns: {', '.join(names)}."
-            yield Problem("documents.column-unknown", cell.where, f"Column '{cell.text[:40]}' is not known.", remedy)
+    yield from columns_unknown(first[0], names)
     for name, times in Counter(header).items():
         if times > 1 and name in names:
             what = f"Column '{name}' stands {times} times."

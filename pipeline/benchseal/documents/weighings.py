@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from benchseal.documents.grid import LARGEST_SHEET, unfit_signs
 from benchseal.documents.patterns import compiled
+from benchseal.documents.weighed_units import NUMBERS, PLACES, goes_on, unit_said
 from benchseal.problems import Problem
 from benchseal.records.encodings import CODECS
 from benchseal.records.quantities import is_plain_decimal, plain
 
 if TYPE_CHECKING:
-    from benchseal.documents.patterns import Match
     from benchseal.records.balance_layout import BalanceLayout
     from benchseal.records.layout import LineRule
 
@@ -24,18 +23,12 @@ _SIGNS = (
 )
 _OTHER = "If the balance prints another form now, the layout needs a new version."
 _PLAIN = "Masses are plain numbers in kg, g or mg, each with its portion."
-_NUMBERS = ("mass", "gross", "tare")
 _LONGEST_LINE = 500
-# Places the point moves to make grams of it.
-_PLACES = {"kg": 3, "g": 0, "mg": -3}
-# Units no mass is read in, in any spelling (from memory).
-_FOREIGN = {"t", "hg", "dag", "dg", "cg", "ug", "µg", "μg", "ng", "ct", "oz", "ozt", "lb", "lbs", "gn", "gr", "dwt"}
-_WORD_BEHIND = re.compile(r"[ \t*(\[]*([^\W\d_]+)")
 
 
 @dataclass(slots=True)
 class _Weighing:
-    """One weighing as read. rules: which of its lines came. facts: text by name. units: what follows each number."""
+    """One weighing as read. rules: which of its lines came. facts: text by name. units: what its line says of each."""
 
     where: str
     rules: set[int] = field(default_factory=set)
@@ -124,7 +117,12 @@ class _Reader:
             part.rules.add(nth)
             given = {name: text.strip() for name, text in match.groupdict().items() if text is not None}
             part.facts |= given
-            part.units |= {name: _unit_behind(line, rule, match, name) for name in _NUMBERS if name in given}
+            numbers = [name for name in NUMBERS if name in given]
+            part.units |= {name: unit_said(line, rule, match, name) for name in numbers}
+            for more in (goes_on(line, rule, match, name, self._layout.decimal_mark) for name in numbers):
+                if more:
+                    what = f"The pattern '{rule.line[:60]}' takes a part of the number '{more}' only."
+                    self._say("balance.row", where, what, _OTHER)
             if "serial" in given:
                 self._serials.setdefault(given["serial"], where)
             return True
@@ -143,7 +141,7 @@ class _Reader:
         if not facts.get("portion"):
             self._say("balance.row", where, "The weighing names no portion.", _PLAIN)
             return ""
-        grams = {name: self._grams(name, weighing) for name in _NUMBERS if name in facts}
+        grams = {name: self._grams(name, weighing) for name in NUMBERS if name in facts}
         odd = [said for said in grams.values() if isinstance(said, str)]
         if odd:
             self._say("balance.row", where, odd[0], _PLAIN)
@@ -168,7 +166,7 @@ class _Reader:
         if stated and behind and stated != behind:
             return f"The {name} is in {behind[:20]} by its line, in {stated[:20]} by the layout."
         unit = stated or behind or of_mass
-        return number.scaleb(_PLACES[unit]) if unit in _PLACES else f"The unit '{unit[:20]}' of {name} cannot be read."
+        return number.scaleb(PLACES[unit]) if unit in PLACES else f"The unit '{unit[:20]}' of {name} cannot be read."
 
     def _number(self, text: str) -> Decimal | None:
         mark = self._layout.decimal_mark
@@ -190,15 +188,3 @@ class _Reader:
         if not due and len(self._serials) > 1:
             what = f"The print is of several balances: {', '.join(self._serials)[:80]}."
             self._say("balance.serial-differs", self._source, what, "Give each balance's print by itself.")
-
-
-def _unit_behind(line: str, rule: LineRule, match: Match, name: str) -> str:
-    """The word right behind a number, where it is a unit or may be one; empty where the layout says the word itself.
-
-    A pattern such as ``[a-z]+`` lets any unit pass, so units are read whether a group names them or not.
-    """
-    found = _WORD_BEHIND.match(line, match.start(name) + len(match.groupdict()[name] or ""))
-    word = found[1] if found else ""
-    if word in _PLACES or word.casefold() in {*_PLACES, *_FOREIGN}:
-        return word
-    return "" if re.search(rf"(?<![\\\w]){re.escape(word)}(?!\w)", rule.line) else word

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl import load_workbook
 from openpyxl.cell.rich_text import CellRichText
+from openpyxl.utils.escape import unescape
 
 from benchseal.documents.grid import MOST_ROWS, Cell, Row
 from benchseal.documents.signs import printable, tidy
@@ -183,7 +184,7 @@ def _cell(cell: Any, where: str, problems: list[Problem]) -> Cell:  # noqa: ANN4
     if value is None:
         return Cell("", where)
     if isinstance(value, str | CellRichText) and getattr(cell, "data_type", "s") in {"s", "inlineStr", "str"}:
-        return Cell(tidy(str(value)), where)
+        return Cell(tidy(_unescaped(value)), where)
     if isinstance(value, datetime):
         midnight = (value.hour, value.minute, value.second) == (0, 0, 0)
         text = value.date().isoformat() if midnight else value.replace(microsecond=0).isoformat()
@@ -195,6 +196,14 @@ def _cell(cell: Any, where: str, problems: list[Problem]) -> Cell:  # noqa: ANN4
     what = f"The cell holds a formula, a truth value or an error: '{str(value)[:40]}'."
     problems.append(Problem("documents.cell-not-text", where, what, "Put the value itself there, as text."))
     return Cell("", where)
+
+
+def _unescaped(value: Any) -> str:  # noqa: ANN401  openpyxl is untyped
+    """The text a spreadsheet shows: ``_x000D_`` is a sign written as its number (ECMA-376-1, 22.9.2.19 ST_Xstring).
+
+    openpyxl leaves that to its callers.
+    """
+    return "".join(unescape(str(part)) for part in value) if isinstance(value, CellRichText) else unescape(value)
 
 
 def _number(value: float, where: str, form: str, problems: list[Problem]) -> Cell:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.export.senses import NOTHING, NUMBER_WORDS, SENSES
 from benchseal.records.quantities import known_units, unit_factor, unit_shown
+from benchseal.records.unit_sizes import size_of
 
 if TYPE_CHECKING:
     from benchseal.export.senses import Sense
@@ -97,7 +98,13 @@ def unit_meant(text: str) -> str:
     if small in _OTHER_NAMES:
         return _OTHER_NAMES[small]
     bare = _PER.sub(r"/\1\2", plain).replace(" ", "").casefold()
-    return loose.get(bare.replace("mcg", "ug"), "")
+    return loose.get(bare.replace("mcg", "ug"), "") or _of_its_size(plain)
+
+
+def _of_its_size(text: str) -> str:
+    """The unit code of the size a text has as units are read in files of instruments; absorbance is of no result."""
+    size = size_of(text)
+    return next((unit for unit in known_units() if size and size_of(unit) == size), "")
 
 
 def unit_spelled(text: str) -> str:
@@ -154,5 +161,8 @@ def like_a_unit(text: str) -> bool:
     """Whether a reader takes ``text`` for a unit: a listed one, or anything with a stroke, ``per`` or percent."""
     small = unicodedata.normalize("NFKC", text).casefold()
     if unit_meant(text) or unit_spelled(text):
+        return True
+    size = size_of(text)
+    if size is not None and not size.kind.startswith("absorbance"):
         return True
     return bool(re.search(r"[a-z0-9]\s*/\s*[a-z0-9]|%|\u2030|\bper\b|\bpp[mbtq]\b", small))

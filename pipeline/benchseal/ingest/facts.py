@@ -26,8 +26,8 @@ _CLOSED = {
 }
 _ELEMENT = re.compile("[A-Z][a-z]?")
 _ONE_UNIT = (
-    "Set the instrument to the unit the method reads in; or, where both words mean one unit, let `words` of the layout "
-    "say what each means for signal_unit."
+    "Set the instrument to the unit the method reads in; or, where both words mean one unit, or a word is none, let "
+    "`words` of the layout say what each means for signal_unit."
 )
 
 
@@ -60,8 +60,8 @@ def _compare_units(plan: Plan, section: Section, signal_unit: str, walk: Walk) -
     """The unit of every column of signals or their means is that of the run; nothing is converted."""
     words, (line, cells) = plan.words.get("signal_unit", {}), section.units
     for nth, column in enumerate(section.columns):
-        unit = unit_of(column) if column.means in {"signal", "mean"} and signal_unit else ""
-        if not unit or signal_unit in {unit, words.get(column.unit)} or unit_meant(signal_unit) == unit:
+        unit = unit_of(column, words) if column.means in {"signal", "mean"} and signal_unit else ""
+        if not unit or unit.casefold() in {signal_unit.casefold(), unit_meant(signal_unit).casefold()}:
             continue
         what = f"Column '{column.header}' is in {column.unit or unit}, and the run's signal_unit is {signal_unit}."
         place = cells[nth][1] if nth < len(cells) else 0

@@ -21,8 +21,8 @@ _STATE_IT = "Have the export write it, or state it in a new version of the layou
 _MEASURE_AGAIN = "Measure with the settings of the approved method, or have a new version of the method approved."
 
 _SAME_UNIT = (
-    "Enter the concentrations at the instrument in the method's unit. Where the instrument writes a unit it does not "
-    "mean, let a new version of the layout mark the column ignored."
+    "Enter the concentrations at the instrument in the method's unit. Let a new version of the layout say by `words` "
+    "which unit a text that is not known means for nominal_unit, or mark a column ignored whose unit is not meant."
 )
 
 
