@@ -71,6 +71,7 @@ class TableGuesses(SignalGuesses):
         self.cells: list[list[str]] = []  # of each column in rows of readings
         self.first = 0  # how many of them stand in the first table
         self.unknown: dict[int, bool] = {}  # columns whose header no list knows
+        self.are_readings = False
 
     # The table
 
@@ -92,7 +93,7 @@ class TableGuesses(SignalGuesses):
         units = self.cut.blocks[0].units >= 0
         table = TableForm(
             columns, units_row=units, mean_rows=means, transposed=self.cut.turned,
-            each_row=self._each_row(self.cut, columns, means),
+            each_row=self._each_row(self.cut, columns, means), signals_are_readings=self.are_readings,
         )  # fmt: skip
         return table, self._kinds(self.cut, columns), self._signal_words(self.cut, columns, means), drops
 
