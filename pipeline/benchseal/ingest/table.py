@@ -17,11 +17,10 @@ from benchseal.ingest.collected import Means, Readings, Solutions, as_records
 from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
 from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
-from benchseal.records.run import SolutionKind
 
 if TYPE_CHECKING:
     from benchseal.ingest.plan import Plan
-    from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns
+    from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
 LONGEST_LABEL = 64
 LONGEST_READING_NUMBER = 12
