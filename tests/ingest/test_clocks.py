@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from tests.ingest.test_layout_words import _HEAD_LINE, HEAD, NAME, NUMBER, REF, SIGNAL, _codes, _layout, _runs
 
-from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, own_begin, without_clock
+from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, doubled, own_begin, without_clock
 from benchseal.ingest.joining import joined
 from benchseal.ingest.lines import text_lines
 from benchseal.ingest.reader import read_file
@@ -166,3 +166,57 @@ def test_of_two_days_with_times_alone_there_is_no_way_and_that_is_said() -> None
 
 def test_other_facts_that_differ_have_their_usual_remedy() -> None:
     assert own_begin("element") == ""
+
+
+_OF_NAME = (NAME, SIGNAL, Column("When", "taken_at"))
+_ROWS = "S0,0.001,09:01:00\nS0,0.001,09:02:00\nA/1,0.2,09:03:00\nA/1,0.2,09:03:10\nA/1,0.3,09:04:00\n"
+
+
+def _by_name(clock: str = "HH:mm:ss", columns: tuple[Column, ...] = _OF_NAME) -> Layout:
+    form = {"separator": ",", "time_form": clock}
+    return _layout(columns, form=form, table={"each_row": "reading_of_name"})
+
+
+def test_a_row_doubled_with_its_time_is_named_with_the_row_above() -> None:
+    layout, head = _by_name(), f"{HEAD}Name,Signal,When\n"
+    assert len(_runs(head + _ROWS, layout)) == 1
+    again = "A/1,0.2,09:03:10\n"
+    line = (head + _ROWS).split("\n").index(again.strip()) + 1
+    (problem,) = _refused((head + _ROWS).replace(again, again * 2), layout)
+    assert (problem.code, problem.where) == ("ingest.reading-twice", f"x, line {line + 1}")
+    assert problem.what == f"Lines {line} and {line + 1} are one reading twice: 'A/1' at 09:03:10, 0.2."
+
+
+def test_times_of_solutions_or_without_seconds_show_no_doubled_row() -> None:
+    head = f"{HEAD}Name,Signal,When\n"
+    of_solution = "S0,0.001,09:01:00\nS0,0.001,09:01:00\nA/1,0.2,09:03:00\nA/1,0.3,09:03:00\n"
+    assert len(_runs(head + of_solution, _by_name())) == 1
+    minutes = head.replace("09:00:00", "09:00") + "S0,0.001,09:01\nS0,0.001,09:01\nA/1,0.2,09:03\nA/1,0.2,09:04\n"
+    assert len(_runs(minutes, _by_name("HH:mm"))) == 1
+    wide = (NAME, Column("R1", "signal"), Column("R2", "signal"), Column("When", "taken_at"))
+    layout = _layout(wide, form={"separator": ","})
+    assert len(_runs(f"{HEAD}Name,R1,R2,When\nS0,0.1,0.1,09:01:00\nA/1,0.2,0.2,09:02:00\n", layout)) == 1
+
+
+def test_parts_of_a_second_tell_readings_apart() -> None:
+    layout, head = _by_name("HH:mm:ss.f"), f"{HEAD}Name,Signal,When\n".replace("09:00:00", "09:00:00.0")
+    rows = "S0,0.1,09:01:00.1\nS0,0.1,09:01:00.6\nA/1,0.2,09:02:00.1\n"
+    assert len(_runs(head + rows, layout)) == 1
+    assert _codes(head + rows.replace("00.6", "00.1"), layout) == ["ingest.reading-twice"]
+
+
+@pytest.mark.parametrize(
+    ("labels", "clocks", "texts", "due"),
+    [
+        ("aabb", "1234", "xxxx", ()),
+        ("aabb", "1123", "xxyz", (1,)),
+        ("aabb", "1122", "xxyz", ()),
+        ("abab", "1111", "xxxx", ()),
+        ("aaab", "1112", "xxxy", (1, 2)),
+        ("aab", ("", "", ""), "xxx", ()),
+    ],
+)
+def test_which_readings_are_the_one_before_again(
+    labels: str, clocks: str | tuple[str, ...], texts: str, due: tuple[int, ...]
+) -> None:
+    assert doubled(tuple(labels), tuple(clocks), tuple(texts)) == due

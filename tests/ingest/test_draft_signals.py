@@ -34,6 +34,13 @@ def _draft(*headers: str) -> Draft:
         (("Abs 1", "Height 1", "Abs 2", "Height 2"), ["Abs 1", "Abs 2"]),
         (("Signal", "Height"), ["Signal"]),
         (("Abs", "Abs s"), ["Abs s"]),
+        (("Peak", "Area"), ["Area"]),
+        (("Abs", "Ext"), ["Abs"]),
+        (("Abs AA-BG", "Abs AA"), ["Abs AA-BG"]),
+        (("Abs AA", "Abs AA-BG"), ["Abs AA-BG"]),
+        (("Gross Abs", "Net Abs"), ["Net Abs"]),
+        (("Abs uncorr.", "Abs corr."), ["Abs corr."]),
+        (("Abs HCL", "Abs D2"), ["Abs HCL"]),
     ],
 )
 def test_one_kind_is_taken_and_the_other_ignored(headers: tuple[str, ...], signals: list[str]) -> None:
@@ -46,7 +53,7 @@ def test_one_kind_is_taken_and_the_other_ignored(headers: tuple[str, ...], signa
             assert all(header in why for header in signals)
 
 
-@pytest.mark.parametrize("headers", [("Abs", "Abs"), ("Abs 1", "Abs 2"), ("Height 1", "Height 2"), ("Abs", "Ext")])
+@pytest.mark.parametrize("headers", [("Abs", "Abs"), ("Abs 1", "Abs 2"), ("Height 1", "Height 2")])
 def test_readings_of_one_kind_stay_readings(headers: tuple[str, ...]) -> None:
     draft = _draft(*headers)
     assert [one.header for one in draft.layout.table.columns if one.means == "signal"] == list(headers)
@@ -58,11 +65,13 @@ def test_readings_of_one_kind_stay_readings(headers: tuple[str, ...]) -> None:
         ("area", "Area; Peak area 2; Integrated absorbance; Peakfläche; Abs s; A s; A.s"),
         ("height", "Height; Peak Height 1; Höhe"),
         ("absorbance", "Abs; ABS 2; Abs. [A]; Extinktion; Ext3; a; Pb abs; A2"),
-        ("mean", "Mean; Mean abs; Mittel; Avg area"),
+        ("mean", "Mean; Mean abs; Mittel; Avg area; Median"),
         ("spread", "SD; %RSD; RSD %"),
         ("background", "BG; Background abs"),
-        ("concentration", "Conc; Conc mg/L; Konz. 1"),
+        ("concentration", "Conc; Conc mg/L; Konz. 1; ppm; µg/L"),
         ("signal", "Signal; Signal 2"),
+        ("corrected", "Net Abs; AA-BG; Abs AA-BG; Corr Abs; Abs minus BG; Abs BG corr"),
+        ("uncorrected", "Gross Abs; Raw abs; Abs uncorr.; Abs without BG; Total Abs"),
         ("", "1st; Reading 2; r1; x; Blasen; Standby"),
     ],
 )
@@ -135,3 +144,11 @@ def test_days_with_times_are_the_start(header: str) -> None:
     draft = _proposed(f"Serial number;TQ-4\nElement;Pb\nNo;{header};Name;Type;Abs\n{rows}")
     assert (header, "day_time") in _means(draft)
     assert not any("started" in said for said in draft.open)
+
+
+def test_means_beside_them_show_that_unlike_columns_are_readings() -> None:
+    text = FACTS + NUMBERED.replace("Nominal;1;2;3;Mean", "Nominal;left;middle;right;Mean")
+    draft = _proposed(text)
+    assert [means for _, means in _means(draft)][4:] == ["signal", "signal", "signal", "mean"]
+    assert draft.layout.table.signals_are_readings
+    assert not draft.remarks["table.signals_are_readings"][0], "please check"

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from benchseal.documents.rules_layout import layout_faults
+from benchseal.ingest.facts import _FactReader
+from benchseal.ingest.plan import plan_of
 from benchseal.ingest.reader import read_file
+from benchseal.ingest.walk import Fact, Walk
 from benchseal.problems import Problem
 from benchseal.records.layout import (
     Column,
@@ -200,3 +203,18 @@ def test_a_section_may_lack_the_column(small: Layout) -> None:
     )
     found = read_file(text.encode(), "x", _sections(small, "running"), REF)
     assert [one.readings.number for one in found if isinstance(one, RunDocument)] == [("5", "6"), ()]
+
+
+@pytest.mark.parametrize("text", ["0.70", "0,70"])
+@pytest.mark.parametrize("mark", [".", ","])
+def test_numbers_stated_by_the_layout_do_not_follow_the_mark_of_the_file(small: Layout, text: str, mark: str) -> None:
+    """A number the layout states is its own text; the file's mark is asked of what the file writes."""
+    stated = (*small.stated, Stated("slit_nm", text))
+    form = replace(small.file, decimal_mark=mark, thousands_mark="", separator=";")  # type: ignore[arg-type]
+    plan = plan_of(replace(small, stated=stated, file=form))
+    walk = Walk(plan, "x")
+    fact = Fact(text, 1, 1, of_layout=True)
+    reader = _FactReader(plan, {"slit_nm": fact}, 1, walk)
+    assert (reader.number("slit_nm", needed=False), walk.problems) == ("0.70", [])
+    of_file = _FactReader(plan, {"slit_nm": Fact("0.70", 1, 1)}, 1, walk)
+    assert bool(of_file.number("slit_nm", needed=False)) == (mark == ".")

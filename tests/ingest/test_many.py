@@ -246,6 +246,21 @@ def test_times_past_midnight_and_back(layouts: Layouts) -> None:
     assert compared([back.encode()], layouts, COMMA).left == (0,)
 
 
+def test_a_reading_that_stands_there_twice_is_left(layouts: Layouts) -> None:
+    """Same solution, second and signal in rows below each other: both exact and quick ways say no."""
+    lines = good(COMMA).split(END)
+    at = next(nth for nth, line in enumerate(lines) if line.startswith(b"1,") and line.split(b",")[5] == b"1")
+    one, two = lines[at].split(b","), lines[at + 1].split(b",")
+    other = END.join([*lines[: at + 1], b",".join([*two[:8], one[8], *two[9:]]), *lines[at + 2 :]])
+    again = END.join([*lines[: at + 1], b",".join([*two[:6], one[6], two[7], one[8], *two[9:]]), *lines[at + 2 :]])
+    assert one[6] != two[6]
+    assert compared([good(COMMA), other, again], layouts, COMMA).left == (2,)
+    ref, layout = layouts[COMMA]
+    (problem,) = read_file(again, "x", layout, ref)
+    assert isinstance(problem, Problem)
+    assert problem.code == "ingest.reading-twice"
+
+
 def test_a_line_that_looks_like_the_header_takes_nothing_with_it(layouts: Layouts) -> None:
     """Rows below a line of the head that begins as the header does would be taken away, were they not missed."""
     ref, layout = layouts[COMMA]

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, Path
-from benchseal.records.signal_headers import kind_of_signal
+from benchseal.records.signal_headers import count_readings_of_one, kind_of_signal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +27,8 @@ def table_faults(layout: Layout) -> Iterator[Fault]:
     yield from _each_row(layout)
     yield from _elements(layout)
     yield from _days(layout)
-    yield from _one_kind_of_signal(layout)
+    kinds = list(_one_kind_of_signal(layout))
+    yield from kinds or _signals_alike(layout)
     yield from _bytes_and_pages(layout)
 
 
@@ -108,6 +109,10 @@ def _elements(layout: Layout) -> Iterator[Fault]:
             yield _fault(path, "table", "A wavelength without its element.", "Give both.")
         if beside and column.means == "signal" and not column.element:
             yield _fault(path, "table", f"Whose signal stands in '{column.header}'?", "Give each signal its element.")
+    lines = {(column.element, column.wavelength_nm) for column in columns if column.element and column.wavelength_nm}
+    for element in sorted({element for element, _ in lines if sum(other == element for other, _ in lines) > 1}):
+        what = f"Columns of {element} name different wavelengths; they would be readings of one run."
+        yield _fault((*_TABLE, "columns"), "table", what, "Let one of them mean signal, and mark the other ignored.")
     if rows and beside:
         yield _fault((*_TABLE, "columns"), "table", "Elements stand in rows and beside each other.", "Use one of them.")
     if "wavelength_nm" in rows and "element" not in rows:
@@ -149,3 +154,26 @@ def _one_kind_of_signal(layout: Layout) -> Iterator[Fault]:
             what += "of one solution."
             remedy = "Let the one the method reads mean signal, and mark the other ignored."
             yield _fault((*_TABLE, "columns", index, "means"), "signals-differ", what, remedy)
+
+
+def _signals_alike(layout: Layout) -> Iterator[Fault]:
+    """Signal columns of one element are headed alike but for a running mark, or the layout says that they are readings.
+
+    A list of words that differ can never be whole: what is not seen to be the same is not taken for it.
+    """
+    table = layout.table
+    if table.signals_are_readings:
+        if signals_of_one(table.columns) < 2:
+            what = "It is said of signal columns beside each other, and there are none."
+            yield _fault((*_TABLE, "signals_are_readings"), "table", what, "Leave it out.")
+        return
+    signals = [(nth, column) for nth, column in enumerate(table.columns) if column.means == "signal"]
+    for element in dict.fromkeys(column.element for _, column in signals):
+        own = [(nth, column.header) for nth, column in signals if column.element == element]
+        if count_readings_of_one([header for _, header in own]):
+            continue
+        names = ", ".join(f"'{header}'" for _, header in own[:6])
+        what = f"The headers {names} do not show that these are readings of one solution: more than a number differs."
+        remedy = "Let the one the method reads mean signal, and mark the others ignored; where all are readings of one "
+        remedy += "kind, say so in the table: signals_are_readings: true."
+        yield _fault((*_TABLE, "columns", own[1][0], "means"), "signals-differ", what, remedy)

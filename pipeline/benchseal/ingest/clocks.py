@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -14,6 +15,11 @@ PUT_BACK: Final = (
     "Check the instrument's clock, then export again. Where clocks were put back during the run, let a new version of "
     "the layout say which of the two hours a start means (doubled_hour: first or second): then one step back of an "
     "hour at most is read, and held against the instrument's time zone."
+)
+
+NOT_TWICE: Final = (
+    "Export the file at the instrument again; do not edit the stored copy. Where the column gives one time for all "
+    "readings of a solution, mark it ignored in a new version of the layout."
 )
 
 _OWN_BEGIN: Final = {
@@ -45,3 +51,26 @@ def without_clock(first_reading: Sequence[int], taken_at: Sequence[str], flag: S
     if all(bool(text) == (nth in firsts) for nth, text in enumerate(taken_at)):
         return ()
     return tuple(nth for nth, text in enumerate(taken_at) if not text and flag[nth] != "missing")
+
+
+def doubled(labels: Sequence[str], clocks: Sequence[str], texts: Sequence[str]) -> tuple[int, ...]:
+    """Indexes of readings that are the one before again: same solution, same second, same signal.
+
+    No instrument reads one solution twice in a second. Where two readings of one solution and time differ, times are
+    those of solutions, and nothing is told. labels, clocks (empty where there is none), texts: of each reading.
+    """
+    if len(set(clocks)) == len(clocks):
+        return ()
+    found: list[int] = []
+    for nth, (one, other) in enumerate(pairwise(zip(labels, clocks, strict=True)), 1):
+        if one != other or not one[1]:
+            continue
+        if texts[nth] != texts[nth - 1]:
+            return ()
+        found.append(nth)
+    return tuple(found)
+
+
+def tells_seconds(time_form: str) -> bool:
+    """Whether times of this form tell two readings apart: hours and minutes alone do not."""
+    return "ss" in time_form

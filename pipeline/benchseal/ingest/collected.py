@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns
+
 if TYPE_CHECKING:
     from benchseal.records.run import SolutionKind
 
@@ -44,3 +46,14 @@ class Means:
     solution: list[int] = field(default_factory=list)
     mean: list[str] = field(default_factory=list)
     line: list[int] = field(default_factory=list)
+
+
+def as_records(
+    solutions: Solutions, readings: Readings, means: Means
+) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
+    """The lists as records keep them."""
+    return (
+        SolutionColumns(**{name: tuple(getattr(solutions, name)) for name in Solutions.__slots__}),
+        ReadingColumns(**{name: tuple(getattr(readings, name)) for name in Readings.__slots__}),
+        MeanColumns(**{name: tuple(getattr(means, name)) for name in Means.__slots__}),
+    )

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from benchseal.ingest.guess_columns import differ_too
+from benchseal.ingest.guess_columns import differ_too, have_means
 from benchseal.ingest.guess_table import is_number
 from benchseal.ingest.trade_words import element_of
-from benchseal.records.signal_headers import AREAS, HEIGHTS, kind_of_signal
+from benchseal.records.signal_headers import AREAS, HEIGHTS, count_readings_of_one, kind_of_signal
 
 if TYPE_CHECKING:
     from benchseal.records.layout import FileForm
 
 _OF_READING = {"replicate", "background", "reading_number"}
 # Of several kinds of signals beside each other the first is taken (common practice, no source).
-_ORDER = ("area", "absorbance", "signal", "height", "concentration", "mean", "background", "spread")
+_ORDER = ("area", "corrected", "absorbance", "signal", "height", "", "uncorrected", "concentration", "mean",
+          "background", "spread")  # fmt: skip
 
 
 class SignalGuesses:
@@ -25,6 +26,7 @@ class SignalGuesses:
     open: list[str]
     cells: list[list[str]]
     unknown: dict[int, bool]
+    are_readings: bool  # numbers show that signals are readings of one solution, and their headers do not
 
     def note(self, key: str, *, sure: bool, why: str) -> None:
         """A remark for one key of the layout."""
@@ -40,6 +42,7 @@ class SignalGuesses:
         if not several:
             self._areas(meant, titles)
         self._one_kind(meant, titles)
+        self._alike(meant, titles)
         self._concentrations(meant, mark)
         if meant.count("signal") == 0:
             self.open.append("No column of signals was found: say which one means signal.")
@@ -87,6 +90,32 @@ class SignalGuesses:
                 self.unknown[nth] = False
                 why = f"{both} stand beside each other and are no readings of one kind; "
                 why += f"{kinds[0]} is taken: swap them if the method reads another"
+                self.note(f"table.columns.{nth}", sure=False, why=why)
+
+    def _alike(self, meant: list[str], titles: list[str]) -> None:
+        """Columns whose headers do not show that they are readings of one kind: one is taken, with those like it."""
+        elements = [element_of(title)[0] for title in titles]
+        for element in dict.fromkeys(elements):
+            own = [nth for nth, means in enumerate(meant) if means == "signal" and elements[nth] == element]
+            if count_readings_of_one([titles[nth] for nth in own]):
+                continue
+            names = ", ".join(f"'{titles[nth]}'" for nth in own)
+            mean = meant.index("mean") if "mean" in meant else -1
+            columns = [self.cells[nth] for nth in own]
+            if mean >= 0 and have_means(columns, self.cells[mean], self.form.decimal_mark):
+                self.are_readings = True
+                why = f"{names} have the means under column {mean + 1}, which their headers do not show"
+                self.note("table.signals_are_readings", sure=False, why=why)
+                continue
+            kept = [min(own, key=lambda nth: _ORDER.index(kind_of_signal(titles[nth])))]
+            for nth in own:
+                if nth > kept[-1] and count_readings_of_one([titles[one] for one in (*kept, nth)]):
+                    kept.append(nth)
+            taken = ", ".join(f"'{titles[nth]}'" for nth in kept)
+            for nth in own:
+                meant[nth] = "signal" if nth in kept else "ignored"
+                self.unknown[nth] = False
+                why = f"nothing shows that {names} are readings of one kind; {taken} is taken: look which is read"
                 self.note(f"table.columns.{nth}", sure=False, why=why)
 
     def _concentrations(self, meant: list[str], mark: str) -> None:

@@ -14,12 +14,14 @@ from benchseal.ingest.guess_columns import (
     holds_codes,
     holds_factors,
     holds_given,
+    is_mean_word,
     kind_by_name,
     kinds_of_codes,
     rows_read,
     rows_told,
     with_doubt,
 )
+from benchseal.ingest.guess_rows import counter_with_words, last_are_means, told_by_numbers
 from benchseal.ingest.guess_table import (
     Cut,
     by_content,
@@ -71,6 +73,7 @@ class TableGuesses(SignalGuesses):
         self.cells: list[list[str]] = []  # of each column in rows of readings
         self.first = 0  # how many of them stand in the first table
         self.unknown: dict[int, bool] = {}  # columns whose header no list knows
+        self.are_readings = False
 
     # The table
 
@@ -88,11 +91,12 @@ class TableGuesses(SignalGuesses):
         )
         self.note("file.decimal_mark", sure=marks, why="numbers of the table read so" if marks else "no number has one")
         columns = self._columns(self.cut)
+        self._last_rows(columns, self.cut.form.decimal_mark)
         means, drops = self._mean_rows(self.cut, columns)
         units = self.cut.blocks[0].units >= 0
         table = TableForm(
             columns, units_row=units, mean_rows=means, transposed=self.cut.turned,
-            each_row=self._each_row(self.cut, columns, means),
+            each_row=self._each_row(self.cut, columns, means), signals_are_readings=self.are_readings,
         )  # fmt: skip
         return table, self._kinds(self.cut, columns), self._signal_words(self.cut, columns, means), drops
 
@@ -131,6 +135,18 @@ class TableGuesses(SignalGuesses):
                 for nth, one in enumerate(columns)
             ]
         return tuple(columns)
+
+    def _last_rows(self, columns: tuple[Column, ...], mark: str) -> None:
+        """Ask where the last row of each solution has the mean of those above it, and no word says so."""
+        places = {column.means: nth for nth, column in enumerate(columns)}
+        by = next((places[name] for name in ("position", "label") if name in places), None)
+        if by is None or sum(column.means == "signal" for column in columns) != 1:
+            return
+        last = last_are_means(self.cells[by], self.cells[places["signal"]], mark)
+        if last:
+            why = f"{last} solutions end with a row that has the mean of the rows above it: is it a reading?"
+            self.note(f"table.columns.{places['signal']}", sure=False, why=why)
+            self.open.append("The last row of each solution may be a mean: set the export to name it, or leave it out.")
 
     def _left_ignored(self, meant: list[str], titles: list[str], mark: str) -> None:
         """Say which columns of numbers are not read: an extra dilution among them would make results wrong."""
@@ -256,7 +272,34 @@ class TableGuesses(SignalGuesses):
                     "table.mean_rows", sure=True, why=f"rows with '{word}' under '{column.header}': kept for comparison"
                 )
                 return (MeanRow(column.header, word),), drops
-        return (), drops
+        return self._uncounted(cut, columns, drops), drops
+
+    def _uncounted(self, cut: Cut, columns: tuple[Column, ...], drops: list[str]) -> tuple[MeanRow, ...]:
+        """Rows no list tells in which the count of readings stands still: by their numbers means, spreads, or asked."""
+        told = [] if cut.turned else rows_told(self.lines, cut)
+        counter = counter_with_words([cells for cells, _ in told])
+        signals = [nth for nth, column in enumerate(columns) if column.means == "signal"]
+        if counter is None or columns[counter.column].means != "replicate" or len(signals) != 1:
+            return ()
+        means: list[MeanRow] = []
+        header = columns[counter.column].header
+        for word in counter.words:
+            before, numbers = _of_word(told, counter.column, word, signals[0])
+            what = told_by_numbers(before, numbers, cut.form.decimal_mark) if word else ""
+            rows = f"rows with '{word}' under '{header}'"
+            if what == "mean" and not means:
+                means.append(MeanRow(header, word))
+                why = f"{rows} have the means of the readings above them: kept for comparison"
+                self.note("table.mean_rows", sure=False, why=why)
+            elif what:
+                drops.append(self._row_pattern(cut, counter.column, word))
+                why = f"{rows} have what is calculated from the readings above them"
+                self.note(f"drop_lines.{len(drops) - 1}", sure=False, why=why)
+            elif numbers:
+                self.open.append(f"R{rows[1:]} are no readings by its count, and nothing tells what they are: say so.")
+                why = f"counts the readings of each solution; {rows} are none: name them in mean_rows or drop_lines"
+                self.note(f"table.columns.{counter.column}", sure=False, why=why)
+        return tuple(means)
 
     def _row_pattern(self, cut: Cut, nth: int, word: str) -> str:
         """Rows with this word in this column; by the words before it where no separator tells columns."""
@@ -331,3 +374,19 @@ class TableGuesses(SignalGuesses):
 
 def _kind(name: str) -> str:
     return kind_by_name(name) or "sample"
+
+
+def _of_word(
+    told: list[tuple[list[str], bool]], counter: int, word: str, signal: int
+) -> tuple[list[list[str]], list[str]]:
+    """Of each row with this word that no list tells: the signals of the readings before it, and its own number."""
+    before: list[list[str]] = []
+    numbers: list[str] = []
+    readings: list[str] = []
+    for cells, is_other in told:
+        if not is_other:
+            readings = [*([] if cells[counter].strip("0") == "1" else readings), cells[signal]]
+        elif cells[counter] == word and not any(map(is_mean_word, cells)):
+            before.append(readings)
+            numbers.append(cells[signal])
+    return before, numbers

@@ -108,6 +108,9 @@ def _table(draft: Draft) -> Iterator[str]:
     if table.each_row != "reading":
         yield from _remark(draft, "table.each_row", "  ")
         yield f"  each_row: {table.each_row}"
+    if table.signals_are_readings:
+        yield from _remark(draft, "table.signals_are_readings", "  ")
+        yield "  signals_are_readings: true"
     if table.mean_rows:
         yield from _remark(draft, "table.mean_rows", "  ")
         yield "  mean_rows:"

@@ -69,7 +69,7 @@ def _compare_units(plan: Plan, section: Section, signal_unit: str, walk: Walk) -
 
 
 def _stated(plan: Plan, section: Section) -> Facts:
-    return {name: Fact(value, section.line, 1) for name, value in plan.stated.items()}
+    return {name: Fact(value, section.line, 1, of_layout=True) for name, value in plan.stated.items()}
 
 
 class _FactReader:
@@ -122,6 +122,8 @@ class _FactReader:
         fact, text = self._facts.get(name), self.text(name, needed=needed)
         form = self._plan.layout.file
         number = plain_number(text, form.decimal_mark, form.thousands_mark) if text else ""
+        if text and fact is not None and fact.of_layout:  # written as in all documents, whatever the file's mark
+            number = plain_number(text, ".") or plain_number(text, ",")
         if number is None and fact is not None:
             what = f"{name} '{text[:40]}' is not a number. {why_unreadable(text, form.decimal_mark)}".rstrip()
             self._refuse(

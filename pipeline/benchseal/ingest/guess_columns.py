@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.guess_rows import counter_with_words
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import CODES, DOUBTS, KINDS, MEAN, MISSING, SPREAD, bare
 
@@ -36,14 +37,16 @@ def rows_read(lines: Sequence[str], cut: Cut) -> list[list[str]]:
 
 
 def rows_told(lines: Sequence[str], cut: Cut) -> list[tuple[list[str], bool]]:
-    """The cells of all rows, each with whether it is one of means or spreads."""
+    """The cells of all rows, each with whether it is one of means or spreads, or none the readings count."""
     rows = [cut.cells(lines[row].lstrip("\f")) for block in cut.blocks for row in block.rows]
+    counter = counter_with_words(rows)
     told: list[bool] = []
     plain: list[str] = []  # the row of readings above
     for nth, cells in enumerate(rows):
         words = [cell for cell in cells if is_mean_word(cell)]
         again = nth > 0 and any(word in rows[nth - 1] for word in words)
         is_mean = bool(words and plain and not again and _same_solution(cells, plain))
+        is_mean |= counter is not None and cells[counter.column] in counter.words
         plain = plain if is_mean else cells
         told.append(is_mean)
     return list(zip(rows, told, strict=True))

@@ -106,6 +106,7 @@ class RowForm:
             seconds = cells["taken_at"].cast(pa.int32()).to_numpy()
             days, late = _days(seconds, rows, began)
             sure[run_of_row[late]] = False
+            sure[run_of_row[self._twice(cells, seconds, codes["label"][0], rows)]] = False
             sure[[text >= _LAST_DAY for text in began]] = False
             last = np.column_stack((days, seconds))[rows[1:] - 1]
         solutions = np.searchsorted(starts, rows)
@@ -142,6 +143,15 @@ class RowForm:
         for code, _ in codes.values():
             bad[1:] |= (code[1:] != code[:-1]) & ~new[1:]
         return starts, np.flatnonzero(bad)
+
+    def _twice(self, cells: Table, seconds: Array, label: Array, rows: Array) -> Array:
+        """Rows that may be the reading above again: same solution, same second, same signal."""
+        if self._wide:
+            return np.empty(0, dtype=np.int64)
+        same = (seconds[1:] == seconds[:-1]) & (label[1:] == label[:-1])
+        at = np.setdiff1d(np.flatnonzero(same) + 1, rows[:-1])
+        signal = cells["signal"]
+        return at[[signal[int(nth)] == signal[int(nth) - 1] for nth in at]] if len(at) else at
 
     def _alike(self, codes: dict[str, Any], starts: Array, each: Array) -> tuple[Array, list[Alike | None]]:
         """Of each solution what it is, and each of these once; None for one that is not ordinary."""

@@ -61,7 +61,7 @@ def _beside(section: Section, element: str, wavelength: str) -> Section:
     )
     facts = {**section.facts, "element": Fact(element, section.line, 1)}
     if wavelength:
-        facts["wavelength_nm"] = Fact(wavelength, section.line, 1)
+        facts["wavelength_nm"] = Fact(wavelength, section.line, 1, of_layout=True)
     return replace(section, columns=columns, facts=facts)
 
 

@@ -10,11 +10,12 @@ from __future__ import annotations
 import re
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import chain, compress, count, pairwise, repeat
+from itertools import chain, compress, count, pairwise, repeat, starmap
 from operator import gt, ne, or_, sub
 from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.documents.damaged import looks_damaged
+from benchseal.ingest.clocks import doubled
 from benchseal.ingest.numbers import LONGEST_NUMBER
 from benchseal.ingest.regular_fixed import fixed_rows
 from benchseal.ingest.table import LONGEST_LABEL
@@ -208,6 +209,10 @@ class _Columns:
             return None
         if any(flag) and not (all(as_read) and all(map(or_, map(bool, signal), map(bool, flag)))):
             return None  # an empty cell, or a word that means nothing
+        if not self._wide and any(times) and len(set(times)) < len(times):
+            each = zip(solutions.label, solutions.reading_count, strict=True)
+            if doubled(tuple(chain.from_iterable(starmap(repeat, each))), times, as_read):
+                return None
         counted = map(_numbers, solutions.reading_count)
         return ReadingColumns(
             signal=tuple(signal),

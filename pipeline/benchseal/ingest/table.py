@@ -12,15 +12,15 @@ from benchseal.documents.rules_layout_table import signals_of_one
 from benchseal.documents.times import read_date, read_day_time, read_time
 from benchseal.ingest.aligned import strays
 from benchseal.ingest.cells import BLANKS, Cell, split_line, touching
-from benchseal.ingest.clocks import CHECK_CLOCK, PUT_BACK, by_an_hour, without_clock
-from benchseal.ingest.collected import Means, Readings, Solutions
+from benchseal.ingest.clocks import CHECK_CLOCK, NOT_TWICE, PUT_BACK, by_an_hour, doubled, tells_seconds, without_clock
+from benchseal.ingest.collected import Means, Readings, Solutions, as_records
 from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
 from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
-from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
 if TYPE_CHECKING:
     from benchseal.ingest.plan import Plan
+    from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
 
 LONGEST_LABEL = 64
 LONGEST_READING_NUMBER = 12
@@ -58,6 +58,7 @@ class Table:
         self._line = 0
         self._lines: list[int] = []
         self._odd_clock, self._may_go_back = False, plan.layout.doubled_hour != "refuse"
+        self._clocks: list[str] = []  # of each reading, as the file writes it
         self._lost_rows = 0  # that did not fit, since the last solution began
 
     def read(self) -> tuple[SolutionColumns, ReadingColumns, MeanColumns]:
@@ -68,11 +69,8 @@ class Table:
             self._read_rows()
         self._close_solution()
         self._tell_clocks()
-        return (
-            SolutionColumns(**{name: tuple(getattr(self._solutions, name)) for name in Solutions.__slots__}),
-            ReadingColumns(**{name: tuple(getattr(self._readings, name)) for name in Readings.__slots__}),
-            MeanColumns(**{name: tuple(getattr(self._means, name)) for name in Means.__slots__}),
-        )
+        self._tell_doubled()
+        return as_records(self._solutions, self._readings, self._means)
 
     def _tell_clocks(self) -> None:
         if self._odd_clock:
@@ -81,6 +79,17 @@ class Table:
         for nth in without_clock(self._solutions.first_reading, readings.taken_at, readings.flag):
             what = "The reading has no time of day; others of the table have one."
             self._say("ingest.time-missing", what, EXPORT_AGAIN, line=readings.line[nth])
+
+    def _tell_doubled(self) -> None:
+        if self._wide or self._odd_clock or not tells_seconds(self._form.time_form):
+            return
+        counts, readings = self._solutions.reading_count, self._readings
+        labels = [label for label, count in zip(self._solutions.label, counts, strict=True) for _ in range(count)]
+        for nth in doubled(labels, self._clocks, readings.as_read):
+            before, line = readings.line[nth - 1 : nth + 1]
+            which = f"'{labels[nth]}' at {readings.taken_at[nth][11:]}, {readings.as_read[nth]}"
+            what = f"Lines {before} and {line} are one reading twice: {which}."
+            self._say("ingest.reading-twice", what, NOT_TWICE, line=line)
 
     def _read_turned(self) -> None:
         for cells, lines in self._section.turned:
@@ -261,6 +270,8 @@ class Table:
         readings.column.append(column)
         readings.replicate.append(replicate)
         readings.taken_at.append(taken_at)
+        parts = self._cell(cells, "taken_at", self._cell(cells, "day_time", "")) if "f" in self._form.time_form else ""
+        self._clocks.append(taken_at + parts if taken_at else "")
         readings.background.append(self._number(cells, "background", blank="", words=True))
         readings.flag.append(flag)
         if "reading_number" in self._place:

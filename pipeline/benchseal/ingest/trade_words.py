@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import re
 
+from benchseal.records.signal_headers import kind_of_signal
+
 SYMBOLS = frozenset(
     [
         "Ag",
@@ -211,6 +213,8 @@ _IN_HEADERS: tuple[tuple[str, str], ...] = (
     (r"\b(?:abs|absorbance|ext|extinktion)\b", "signal"),
 )
 
+_OF_SIGNAL = re.compile(r"\b(?:abs\w*|ext\w*|aa|signal|peak)\b")  # beside a word for less its background, or not
+
 
 def bare(text: str) -> str:
     """A header or key as the lists write it: small letters, no brackets, no signs at its ends, single blanks."""
@@ -236,6 +240,8 @@ def column_means(header: str) -> tuple[str, int]:
 def word_means(header: str) -> str:
     """What a word of a longer header says; empty where none does."""
     name = bare(header)
+    if kind_of_signal(header) in {"corrected", "uncorrected"} and _OF_SIGNAL.search(name):
+        return "signal"
     return next((means for pattern, means in _IN_HEADERS if re.search(pattern, name)), "")
 
 

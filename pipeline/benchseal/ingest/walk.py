@@ -29,6 +29,7 @@ class Fact:
     text: str
     line: int
     column: int
+    of_layout: bool = False  # stated there, so no text of the file
 
 
 Facts: TypeAlias = dict[str, Fact]

@@ -170,7 +170,8 @@ class TableForm:
     """The table of a section.
 
     header_row: False where rows begin without a line of headers. transposed: every line is a header followed by one
-    cell for each solution. each_row: what a row with one signal is.
+    cell for each solution. each_row: what a row with one signal is. signals_are_readings: signal columns are readings
+    of one solution though their headers do not show it.
     """
 
     columns: tuple[Column, ...]
@@ -179,6 +180,7 @@ class TableForm:
     header_row: bool = field(default=True, metadata=LEFT_OUT_WHEN_EMPTY)
     transposed: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
     each_row: EachRow = field(default="reading", metadata=LEFT_OUT_WHEN_EMPTY)
+    signals_are_readings: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
