@@ -185,3 +185,52 @@ def test_rows_of_samples_are_withdrawn_there_too(line: Line, tmp_path: Path) -> 
     assert {row["change_kind"] for row in sent} == {"withdrawn"}
     assert not {row[f"{of} value_text"] for row in sent for of in ("Pb", "Cd", "As")} - {""}
     assert [*other.glob("*.csv")] == []
+
+
+def waiting(line: Line, tmp_path: Path) -> tuple[str, Path]:
+    """A delivery of ardlea that waits for a folder that is away; the folder of the version in force, for another."""
+    version(line, tmp_path, customers="ardlea", folder=tmp_path / "old")
+    (tmp_path / "old").rmdir()
+    line("export", "run", "narrow", by=(APPROVER,))
+    version(line, tmp_path, customers=OTHERS, folder=tmp_path / "new")
+    (row,) = line.rows("SELECT delivery_id FROM delivery WHERE state = 'planned' AND profile = 'narrow'")
+    return str(row[0]), tmp_path / "new"
+
+
+def test_rows_of_another_customer_do_not_go_to_the_place_in_force_however_it_is_written(
+    line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    delivery, new = waiting(line, tmp_path)
+    (tmp_path / "link").symlink_to(new)
+    monkeypatch.chdir(tmp_path)
+    for written in (f"{new}", f"{new}/", "new", "./new/../new", "link", str(tmp_path / "link")):
+        move = ("export", "move", delivery, "--to", written, "--reason", "x")
+        refused(line(*move, by=(ANALYST,)), "delivery.not-for-place")
+        refused(line("export", "again", delivery, "--to", written, by=(APPROVER,)), "delivery.not-for-place")
+    assert [*new.iterdir()] == []
+    (tmp_path / "third").mkdir()
+    good(line("export", "move", delivery, "--to", str(tmp_path / "third"), "--reason", "x", "--json", by=(ANALYST,)))
+    run(line)
+    assert held(tmp_path / "third", A)
+    assert held(new, A) == set()
+
+
+def test_a_folder_of_another_profile_for_another_customer_takes_nothing_by_hand(line: Line, tmp_path: Path) -> None:
+    new = waiting(line, tmp_path)[1]
+    text = starter("profiles/comma-utf8.yaml").replace("comma-utf8", "other") + "choose: {customers: [ardlea]}\n"
+    (tmp_path / "other.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "other.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/other", "--json", by=(APPROVER,)))
+    for more in ((), ("--dry-run",)):
+        answer = line("export", "run", "other", "--to", str(new), *more, by=(APPROVER,))
+        refused(answer, "delivery.not-for-place")
+    assert line.rows("SELECT * FROM delivery WHERE profile = 'other'") == []
+    # the place of the version before is still that of its receiver
+    (tmp_path / "old").mkdir()
+    refused(line("export", "run", "narrow", "--to", str(tmp_path / "old"), by=(APPROVER,)), "delivery.not-for-place")
+
+
+def test_the_same_bytes_go_by_hand_where_they_went(line: Line, tmp_path: Path, first: Path) -> None:
+    version(line, tmp_path, customers=OTHERS, folder=first)
+    (delivery,) = (str(one) for (one,) in line.rows("SELECT delivery_id FROM delivery WHERE profile = 'narrow'"))
+    good(line("export", "again", delivery, "--to", str(first), "--json", by=(APPROVER,)))
