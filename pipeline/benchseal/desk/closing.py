@@ -157,7 +157,7 @@ def _given_up(acting: Acting, act: CloseDelivery, row: Row) -> Receipt:
 def _is_overtaken(view: Reading, row: Row, value: tuple[str, int]) -> bool:
     name, revision = value
     sent = view.rows("delivered", profile=row["profile"], result_id=name)
-    return any(int(one["revision"]) > revision and one["delivery_id"] != row["delivery_id"] for one in sent)
+    return any(int(one["revision"]) >= revision and one["delivery_id"] != row["delivery_id"] for one in sent)
 
 
 def _looked_since(view: Reading, row: Row) -> list[str]:
