@@ -386,6 +386,11 @@ def sent(pulled: Pulled, first: str, lines: str) -> Got:
         return Got(answer.status, answer.headers, answer.read())
 
 
+def test_another_version_of_http_is_answered_as_a_problem(pulled: Pulled) -> None:
+    got = sent(pulled, "GET /v1/results HTTP/9.9\r\nX:", "")
+    assert (got.status, got.code) == (505, "interface.request")
+
+
 @pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "127.0.0.1:8448", "[::1]:80"])
 def test_an_address_in_absolute_form_is_taken(pulled: Pulled, host: str) -> None:
     """RFC 9112, 3.2.2: a server must accept it, and its own host counts, whatever Host says."""

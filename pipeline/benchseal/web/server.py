@@ -155,8 +155,7 @@ class _Visit(BaseHTTPRequestHandler):
 
     def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002
         """What the library refuses (a method, a line, headers too long): with our headers, and nothing of theirs."""
-        if not hasattr(self, "request_version") or not self.request_version:
-            self.request_version = self.protocol_version
+        self.request_version = self.protocol_version  # of a line that was not read there is none, and no answer's head
         status = HTTPStatus.METHOD_NOT_ALLOWED if code == HTTPStatus.NOT_IMPLEMENTED else HTTPStatus(code)
         refused = _no_request(status)
         if self._is_interface():
@@ -300,8 +299,8 @@ def _no_request(status: HTTPStatus) -> Refused:
 
 def _to_a_system(one: Refused) -> Notice:
     """Why a request is refused, as the interface says it."""
-    what = refusal(one.what, "en", **one.places)
-    if one.status not in {HTTPStatus.FORBIDDEN, HTTPStatus.MISDIRECTED_REQUEST}:
-        remedy = "Ask with GET, one Host, and headers of usual size."
-        return Problem("interface.request", "request", what, remedy)
-    return Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
+    what, remedy = refusal(one.what, "en", **one.places), "Ask with GET, one Host, and headers of usual size."
+    notice: Notice = Problem("interface.request", "request", what, remedy)
+    if one.status in {HTTPStatus.FORBIDDEN, HTTPStatus.MISDIRECTED_REQUEST}:
+        notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
+    return notice
