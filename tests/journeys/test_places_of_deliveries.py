@@ -245,3 +245,17 @@ def test_bytes_altered_after_they_were_planned_go_nowhere(line: Line, two: Two) 
         assert (answer.code, "integrity.object: " in answer.err) == (6, True), words
     assert [*two.away.iterdir(), *two.there.iterdir()] == []
     assert [row[0] for row in line.rows("SELECT state FROM delivery WHERE profile = 'whole'")] == ["planned"]
+
+
+def test_a_row_that_names_other_files_than_the_plan_puts_nothing_down(line: Line, two: Two) -> None:
+    store = sqlite3.connect(line.site / "store.sqlite", isolation_level=None)
+    ((other,),) = store.execute("SELECT min(sealed) FROM certificate WHERE sealed <> ''")
+    store.execute(
+        "UPDATE delivery SET files = json_replace(files, '$[0][1]', ?) WHERE delivery_id = ?", (other, two.delivery)
+    )
+    store.close()
+    two.away.mkdir()
+    for words in (("run", "whole"), ("again", two.delivery, "--to", str(two.there))):
+        answer = line("export", *words, by=(APPROVER,))
+        assert (answer.code, "integrity.derived-row: " in answer.err) == (6, True), words
+    assert [*two.away.iterdir(), *two.there.iterdir()] == []

@@ -17,9 +17,11 @@ from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load
 from benchseal.desk.receivers import customers_of, is_same_folder, require_for, revisions_of
 from benchseal.problems import Finding, Refusal, Stopped
+from benchseal.records.entries import read_entry
 from benchseal.records.profile import Profile
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
+from benchseal.store.project_deliveries import files_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -90,7 +92,7 @@ def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
 def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
-        files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
+        files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in _files_of_plan(view, row)}
         profile, now = profile_there(view, row), profile_now(view, row)
     way = None if destination else carrier_of(profile, row["destination"])
     if way is not None:
@@ -109,6 +111,17 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
         (f"{at} {words}.",),
         {"delivery": delivery_id, "file": at, "placed": [*placed], "rows": row["rows"]},
     )
+
+
+def _files_of_plan(view: Reading, row: Row) -> list[tuple[str, str]]:
+    """Name and digest of each file as the ledger has them. Raises Stopped where the row beside it says otherwise."""
+    entry = read_entry(next(view.entries(int(row["planned"])))[1])
+    subject = ("delivery.planned", f"delivery/{row['delivery_id']}")
+    if (entry.kind, entry.subject) != subject or files_text(entry) != row["files"]:
+        what = f"its files are not those entry {row['planned']} fixed."
+        remedy = "Nothing was put down. Stop work, keep this copy, and run `benchseal verify --all`."
+        raise Stopped(Finding("integrity.derived-row", str(row["delivery_id"]), what, remedy))
+    return [(str(name), str(sha256)) for name, sha256 in json.loads(row["files"])]
 
 
 def _marker(profiles: tuple[Profile, Profile], folder: str) -> str:
