@@ -68,7 +68,8 @@ def _approved(view: Reading) -> Iterator[Profile]:
     for row in sorted(rows, key=lambda one: int(one["version"])):
         profile = load(view, Profile, row["value"])
         place = profile.send_to
-        last[profile.id, place.folder if place is not None and place.kind == "folder" else ""] = profile
+        folder = os.path.normcase(Path(place.folder)) if place is not None and place.kind == "folder" else ""
+        last[profile.id, folder] = profile
     yield from last.values()
 
 
