@@ -221,7 +221,7 @@ class SqliteReading(StoredRows):
         except ValueError as fault:
             raise DamagedObjectError(digest, str(fault)) from None
         if not self._as_kept and (found := digest_of(data)) != digest:
-            raise DamagedObjectError(digest, f"the bytes of object {digest} have digest {found}")
+            raise DamagedObjectError(digest, f"its bytes have digest {found[:16]}…, it is kept as {digest[:16]}…")
         return data
 
     def object_names(self) -> list[tuple[str, int]]:
