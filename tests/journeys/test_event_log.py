@@ -297,7 +297,7 @@ def test_metrics_that_cannot_be_written(line: Line, tmp_path: Path) -> None:
     (path / "inside").mkdir(parents=True)
     answer = line("status", "--prometheus", str(path), by=(ANALYST,))
     assert answer.code == 4, "no other try mends it"
-    assert answer.err.startswith("file.not-written: ")
+    assert answer.err.startswith("file.other-kind: ")
     nowhere = line("status", "--prometheus", str(tmp_path / "none" / "x.prom"), by=(ANALYST,))
     assert (nowhere.code, "No such file or directory" in nowhere.err) == (4, True)
     assert [one.name for one in tmp_path.iterdir() if one.name.startswith("folder")] == ["folder"]
