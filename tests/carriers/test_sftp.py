@@ -49,12 +49,13 @@ class Meddled(asyncssh.SFTPServer):
     before_write: ClassVar[Callable[[], Awaitable[None]] | None] = None
     before_rename: ClassVar[Callable[[bytes], Awaitable[None]] | None] = None
     after_rename: ClassVar[Callable[[Path], None] | None] = None
+    room: ClassVar[int | None] = None  # bytes its disk takes of one file, without a word
 
     async def write(self, file_obj: object, offset: int, data: bytes) -> int:
         if Meddled.before_write is not None:
             await Meddled.before_write()
             self.channel.get_connection().abort()
-        super().write(file_obj, offset, data)
+        super().write(file_obj, offset, data[: Meddled.room])
         return len(data)
 
     async def rename(self, oldpath: bytes, newpath: bytes) -> None:
@@ -173,7 +174,7 @@ def test_a_server_with_another_key_gets_nothing(root: Path, place: SftpPlace) ->
     [
         ({"secret": "wrong secret"}, "delivery.not-permitted"),
         ({"user": "other"}, "delivery.not-permitted"),
-        ({"folder": "no/such"}, "delivery.refused-there"),
+        ({"folder": "no/such"}, "delivery.unreachable"),
         ({"port": 1}, "delivery.unreachable"),
         ({"host": "no-such-host.invalid"}, "delivery.unreachable"),
     ],
@@ -303,6 +304,19 @@ def test_what_stands_under_the_final_name_is_read_again(
     (root / place.folder / "p_1.csv").unlink(missing_ok=True)  # of another case
     monkeypatch.setattr(Meddled, "after_rename", staticmethod(lambda final: final.write_bytes(kept)))
     assert stopped(place, {"p_1.csv": FILES["p_1.csv"]}) == "delivery.not-kept"
+
+
+def test_a_disk_that_is_full_without_a_word_is_told_of_the_part_and_leaves_nothing(
+    root: Path, place: SftpPlace, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Meddled, "room", 3)
+    with pytest.raises(Stopped) as found:
+        SftpCarrier(place, HASTY).carry("D-00001", FILES)
+    (notice,) = found.value.notices
+    assert (notice.code, exit_code(found.value.notices)) == ("delivery.not-kept", 10)
+    assert "could not be written whole: 3 bytes were kept" in notice.what
+    assert "removed there" not in notice.remedy
+    assert there(root, place) == {}
 
 
 def test_a_file_gone_after_its_rename_counts_only_where_the_profile_says_so(

@@ -77,6 +77,46 @@ def test_an_author_does_not_sign_that_the_document_stays_right(bench: Bench) -> 
     bench.do(ReviewDocument("RULES", "fine"), "dora")
 
 
+# ------------------------------------------------------------------ back to what was before
+
+
+def test_the_text_of_an_earlier_version_becomes_a_version_of_its_own(bench: Bench) -> None:
+    for nth in (1, 2):
+        add(bench, rules(nth))
+        bench.do(ApproveDocument("RULES"), "cleo")
+    add(bench, rules(1))
+    assert (states(bench), hours(bench)) == (["superseded", "approved", "draft"], 2)
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert (states(bench), hours(bench)) == (["superseded", "superseded", "approved"], 1)
+    add(bench, rules(2))
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert hours(bench) == 2
+    assert whole(bench)
+
+
+def test_the_text_in_force_and_that_of_the_latest_draft_are_no_change(bench: Bench) -> None:
+    add(bench, rules(1))
+    assert refused(lambda: add(bench, rules(1))) == "document.no-change"
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert refused(lambda: add(bench, rules(1))) == "document.no-change"
+    add(bench, rules(2))
+    assert refused(lambda: add(bench, rules(1))) == "document.no-change"
+    assert refused(lambda: add(bench, rules(2))) == "document.no-change"
+    add(bench, rules(3))
+    add(bench, rules(2))  # of an earlier draft
+    assert states(bench) == ["approved", "draft", "draft", "draft"]
+
+
+def test_a_withdrawn_text_may_be_brought_in_again(bench: Bench) -> None:
+    add(bench, rules(1))
+    bench.do(ApproveDocument("RULES"), "cleo")
+    bench.do(WithdrawDocument("RULES", "a mistake"), "cleo")
+    add(bench, rules(1))
+    bench.do(ApproveDocument("RULES"), "cleo")
+    assert (states(bench), hours(bench)) == (["withdrawn", "approved"], 1)
+    assert whole(bench)
+
+
 # ------------------------------------------------------------------ from a day on
 
 

@@ -64,6 +64,15 @@ def three_days(bench: Bench) -> Bench:
     return bench
 
 
+def test_the_secret_of_a_token_is_masked_wherever_it_was_given(bench: Bench) -> None:
+    secret = "EZq5-" + "a_" * 19
+    failed = note_read(bench.site, "p-ana.keel", "password", f"x SY-00005.{secret}", [f"text=see SY-00005.{secret},"])
+    assert failed is None
+    (line,) = lines(bench)
+    assert line.read is not None
+    assert (line.read.command, line.read.asked) == ("x SY-00005.…", ("text=see SY-00005.…,",))
+
+
 @pytest.mark.clause("A11d 12.1")
 def test_the_first_act_of_a_later_day_notes_each_day_before_it(three_days: Bench) -> None:
     entries = noted(three_days)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import unicodedata
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -99,6 +101,21 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
         '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly","rejected":[{"row_no":3e0,"reason":"x"}]}',
         ["acknowledgement.row"],
     ),
+    "half a surrogate pair": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"rejected","reason":"\\ud800"}',
+        ["acknowledgement.unreadable"],
+    ),
+    "half a surrogate pair in a row": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-1","state":"partly","rejected":[{"row_no":1,"reason":"\\uDC00"}]}',
+        ["acknowledgement.unreadable"],
+    ),
+    "half a surrogate pair as a key": ('{"schema":"acknowledgement/1","\\ud800":1}', ["acknowledgement.unreadable"]),
+    "a row number of very many figures": (
+        '{"schema":"acknowledgement/1","delivery_id":"D-1","state":"partly","rejected":[{"row_no":'
+        + "7" * 5000
+        + ',"reason":"x"}]}',
+        ["acknowledgement.row"],
+    ),
     "blanks without end": (b" " * 200_000, ["acknowledgement.too-large"]),
     "a reason without end": (HEAD + "D-00007,rejected,3," + "x" * 200_000, ["acknowledgement.too-large"]),
     "a list": ("[]", ["documents.value-unfit"]),
@@ -117,6 +134,20 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
 def test_each_way_to_be_wrong_has_its_code(name: str) -> None:
     text, expected = WRONG[name]
     assert codes(text) == expected
+
+
+def test_blanks_around_words_and_capitals_in_the_first_line_are_taken() -> None:
+    found = read_acknowledgement(b"DELIVERY_ID,State, ROW_NO ,reason\nD-00007 , rejected, 3, unknown\n", "a.txt")
+    assert isinstance(found, Acknowledgement)
+    assert (found.delivery_id, [(one.row_no, one.reason) for one in found.rejected]) == ("D-00007", [(3, " unknown")])
+
+
+@pytest.mark.parametrize("form", ["NFC", "NFD"])
+def test_a_reason_is_kept_in_one_form_of_unicode(form: Literal["NFC", "NFD"]) -> None:
+    reason = unicodedata.normalize(form, "größe unbekannt")
+    found = read_acknowledgement(f"{HEAD}D-00007,rejected,,{reason}\n".encode(), "a.txt")
+    assert isinstance(found, Acknowledgement)
+    assert found.reason == unicodedata.normalize("NFC", reason)
 
 
 def test_lines_that_contradict_each_other_are_both_named() -> None:

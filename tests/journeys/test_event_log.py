@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import re
+import stat
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -190,12 +191,51 @@ def test_a_file_of_another_kind_is_never_written_to(
     assert path.read_bytes() == found
 
 
+def _device(tmp_path: Path) -> Path:
+    """One like /dev/null, of the test's own; where that may not be made, a pipe."""
+    path = tmp_path / "device"
+    try:
+        os.mknod(path, 0o666 | stat.S_IFCHR, os.makedev(1, 3))
+    except OSError:
+        os.mkfifo(path)
+    return path
+
+
+def _link_to_a_file(tmp_path: Path) -> Path:
+    (tmp_path / "elsewhere").write_bytes(b"# HELP benchseal_info x\n")
+    return _link(tmp_path)
+
+
+def _empty(tmp_path: Path) -> Path:
+    (tmp_path / "empty").write_bytes(b"")
+    return tmp_path / "empty"
+
+
+def _folder(tmp_path: Path) -> Path:
+    (tmp_path / "folder").mkdir()
+    return tmp_path / "folder"
+
+
+@pytest.mark.parametrize("where", [_device, _pipe, _link, _link_to_a_file, _empty, _folder])
+def test_only_a_file_of_its_own_gives_way_to_the_counts(
+    line: Line, tmp_path: Path, where: Callable[[Path], Path]
+) -> None:
+    path = where(tmp_path)
+    before = (path.lstat(), sorted(tmp_path.iterdir()))
+    answer = line("status", "--prometheus", str(path), by=(APPROVER,))
+    assert (answer.code, "file.other-kind: " in answer.err) == (4, True)
+    after = path.lstat()
+    assert (after.st_mode, after.st_ino, after.st_size) == (before[0].st_mode, before[0].st_ino, before[0].st_size)
+    assert sorted(tmp_path.iterdir()) == before[1]
+
+
 @WRITES
-def test_an_empty_file_and_one_of_its_own_kind_are_written_to(
+def test_an_empty_log_and_a_file_of_its_own_kind_are_written_to(
     line: Line, tmp_path: Path, words: tuple[str, ...]
 ) -> None:
     path = tmp_path / "own"
-    path.write_bytes(b"")
+    if "--log" in words:  # as whoever turns logs over leaves it
+        path.write_bytes(b"")
     for _ in range(2):
         assert "file." not in line(*words, str(path), by=(APPROVER,)).err
         assert path.stat().st_size > 100
@@ -257,7 +297,7 @@ def test_metrics_that_cannot_be_written(line: Line, tmp_path: Path) -> None:
     (path / "inside").mkdir(parents=True)
     answer = line("status", "--prometheus", str(path), by=(ANALYST,))
     assert answer.code == 4, "no other try mends it"
-    assert answer.err.startswith("file.not-written: ")
+    assert answer.err.startswith("file.other-kind: ")
     nowhere = line("status", "--prometheus", str(tmp_path / "none" / "x.prom"), by=(ANALYST,))
     assert (nowhere.code, "No such file or directory" in nowhere.err) == (4, True)
     assert [one.name for one in tmp_path.iterdir() if one.name.startswith("folder")] == ["folder"]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
+import zlib
 from typing import TYPE_CHECKING, NamedTuple
 
 import pytest
@@ -222,3 +224,38 @@ def test_a_trial_says_of_a_share_without_a_marker_what_that_means(
     (share / "inbox.txt").write_text("", encoding="ascii")
     approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{share}', marker: inbox.txt}}\n")
     assert "marker" not in line("export", "run", "whole", "--dry-run", by=(APPROVER,)).out
+
+
+def test_bytes_altered_after_they_were_planned_go_nowhere(line: Line, two: Two) -> None:
+    """Each file put down is the one whose digest the plan holds, or nothing is put down."""
+    sha256 = dict(line.rows("SELECT delivery_id, json_extract(files, '$[0][1]') FROM delivery"))[two.delivery]
+    store = sqlite3.connect(line.site / "store.sqlite", isolation_level=None)
+    ((trigger,),) = store.execute("SELECT sql FROM sqlite_master WHERE name = 'objects_no_update'")
+    ((body,),) = store.execute("SELECT body FROM objects WHERE sha256 = ?", (sha256,))
+    data = bytearray(zlib.decompress(body))
+    data[-3] ^= 1
+    store.execute("DROP TRIGGER objects_no_update")
+    store.execute("UPDATE objects SET body = ? WHERE sha256 = ?", (zlib.compress(bytes(data)), sha256))
+    store.execute(trigger)
+    store.close()
+    two.away.mkdir()
+    for words in (("run", "whole"), ("run", "whole", "--dry-run"), ("again", two.delivery),
+                  ("again", two.delivery, "--to", str(two.there))):  # fmt: skip
+        answer = line("export", *words, by=(APPROVER,))
+        assert (answer.code, "integrity.object: " in answer.err) == (6, True), words
+    assert [*two.away.iterdir(), *two.there.iterdir()] == []
+    assert [row[0] for row in line.rows("SELECT state FROM delivery WHERE profile = 'whole'")] == ["planned"]
+
+
+def test_a_row_that_names_other_files_than_the_plan_puts_nothing_down(line: Line, two: Two) -> None:
+    store = sqlite3.connect(line.site / "store.sqlite", isolation_level=None)
+    ((other,),) = store.execute("SELECT min(sealed) FROM certificate WHERE sealed <> ''")
+    store.execute(
+        "UPDATE delivery SET files = json_replace(files, '$[0][1]', ?) WHERE delivery_id = ?", (other, two.delivery)
+    )
+    store.close()
+    two.away.mkdir()
+    for words in (("run", "whole"), ("again", two.delivery, "--to", str(two.there))):
+        answer = line("export", *words, by=(APPROVER,))
+        assert (answer.code, "integrity.derived-row: " in answer.err) == (6, True), words
+    assert [*two.away.iterdir(), *two.there.iterdir()] == []

@@ -88,3 +88,14 @@ def test_any_bytes_parse_or_are_refused(data: bytes) -> None:
     except ValueError:
         return
     assert value is None or isinstance(value, bool | int | float | str | list | dict)
+
+
+@pytest.mark.parametrize(
+    "text", [r'"\ud800"', r'["a", {"b": "x\uDFFFy"}]', r'{"\udc00": 1}', r'"\udc00\ud800"', r'"\ud83d"']
+)
+def test_half_a_surrogate_pair_is_no_text(text: str) -> None:
+    """RFC 7493 (I-JSON), 2.1: strings must not include surrogates that are no pair."""
+    for data in (text, text.encode()):
+        with pytest.raises(ValueError, match="half a surrogate pair"):
+            parse_json(data)
+    assert parse_json(r'"\ud83d\ude00 \\ud800"') == "\U0001f600 \\ud800"

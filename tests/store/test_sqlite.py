@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import zlib
 from typing import TYPE_CHECKING
 
 import pytest
@@ -11,7 +12,7 @@ from benchseal.ledger.hashes import record_hash
 from benchseal.ledger.proofs import check_inclusion
 from benchseal.ledger.tree import prove_inclusion, tree_root
 from benchseal.ledger.walk import walk
-from benchseal.problems import Stopped
+from benchseal.problems import Stopped, exit_code
 from benchseal.records.entries import Entry
 from benchseal.store.disks import file_system_kind
 from benchseal.store.replay import differences, replayed, schema_differences
@@ -236,3 +237,32 @@ def test_mounts_are_read_by_the_longest_match() -> None:
 
 def test_every_derived_table_says_which_entry_made_the_row() -> None:
     assert all("seq" in table.c for table in DERIVED.values())
+
+
+def altered(store: SqliteStore, name: str, body: bytes) -> None:
+    connection = raw(store)
+    (trigger,) = connection.execute("SELECT sql FROM sqlite_master WHERE name = 'objects_no_update'").fetchone()
+    connection.execute("DROP TRIGGER objects_no_update")
+    connection.execute("UPDATE objects SET body = ? WHERE sha256 = ?", (zlib.compress(body), name))
+    connection.execute(trigger)
+    connection.close()
+
+
+def test_an_object_that_was_altered_is_given_to_nobody(store: SqliteStore) -> None:
+    """Its name is its SHA-256 (FIPS 180-4), compared at each reading; verify alone takes it as it is, and names it."""
+    with store.writing() as tx:
+        name = tx.keep(b"1,measured,99.2")
+    altered(store, name, b"1,measured,19.2")
+    for view_of in (store.reading, store.writing):
+        with view_of() as view, pytest.raises(Stopped) as found:
+            view.bytes_of(name)
+        assert (found.value.notices[0].code, exit_code(found.value.notices)) == ("integrity.object", 6)
+    with store.as_kept() as view:
+        assert view.bytes_of(name) == b"1,measured,19.2"
+        assert [*view.wrong_objects()] == [name]
+
+
+def test_an_object_that_is_gone_is_said(store: SqliteStore) -> None:
+    with store.reading() as view, pytest.raises(Stopped) as found:
+        view.bytes_of("0" * 64)
+    assert [str(one).partition(":")[0] for one in found.value.notices] == ["integrity.object"]

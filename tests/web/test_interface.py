@@ -354,10 +354,16 @@ def test_another_sites_page_and_another_host_are_refused(pulled: Pulled) -> None
         ("/v1/results", b"Host: localhost\r\nContent-Length: -1\r\n", 400, "interface.request"),
         ("/v1/results", b"Host: localhost\r\nContent-Length: x\r\n", 400, "interface.request"),
         ("http://elsewhere.example/v1/results", b"Host: localhost\r\n", 421, "interface.visitor"),
+        ("http://user@127.0.0.1/v1/results", b"Host: localhost\r\n", 421, "interface.visitor"),
+        ("/v1/results?" + "a" * 100_000, b"Host: localhost\r\n", 414, "interface.request"),
+        ("http://127.0.0.1/v1/results?" + "a" * 100_000, b"Host: localhost\r\n", 414, "interface.request"),
         ("/v1/results", b"", 421, "interface.visitor"),
     ],
-    ids=["long header", "many headers", "two hosts", "two names", "negative", "no number", "whole address", "no host"],
-)
+    ids=[
+        "long header", "many headers", "two hosts", "two names", "negative", "no number", "whole address",
+        "whole address of a user", "long address", "long whole address", "no host",
+    ],
+)  # fmt: skip
 def test_a_request_that_cannot_be_read_is_answered_as_a_problem(
     pulled: Pulled, target: str, lines: bytes, status: int, code: str
 ) -> None:
@@ -369,6 +375,38 @@ def test_a_request_that_cannot_be_read_is_answered_as_a_problem(
         answer.begin()
         got = Got(answer.status, answer.headers, answer.read())
     assert (got.status, got.code) == (status, code)
+
+
+def sent(pulled: Pulled, first: str, lines: str) -> Got:
+    """What a request gets, sign by sign as it is written here."""
+    with socket.create_connection(("127.0.0.1", pulled.port), timeout=60) as line:
+        line.sendall(f"{first} HTTP/1.1\r\n{lines}\r\n".encode())
+        answer = http.client.HTTPResponse(line)
+        answer.begin()
+        return Got(answer.status, answer.headers, answer.read())
+
+
+def test_another_version_of_http_is_answered_as_a_problem(pulled: Pulled) -> None:
+    got = sent(pulled, "GET /v1/results HTTP/9.9\r\nX:", "")
+    assert (got.status, got.code) == (505, "interface.request")
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "127.0.0.1:8448", "[::1]:80"])
+def test_an_address_in_absolute_form_is_taken(pulled: Pulled, host: str) -> None:
+    """RFC 9112, 3.2.2: a server must accept it, and its own host counts, whatever Host says."""
+    shown = f"Authorization: Bearer {pulled.tokens[ALL]}\r\n"
+    for scheme in ("http", "HTTP"):
+        got = sent(pulled, f"GET {scheme}://{host}/v1/results?most=1", f"Host: elsewhere.example\r\n{shown}")
+        assert (got.status, got.json["since"]) == (200, 0)
+    assert last_read(pulled).command == "GET /v1/results"
+    assert sent(pulled, f"GET http://{host}", "Host: localhost\r\n").headers["Content-Type"].startswith("text/html")
+
+
+@pytest.mark.parametrize("blanks", ["{} ", "{}\t", "  {} \t "])
+def test_blanks_around_a_header_are_no_part_of_it(pulled: Pulled, blanks: str) -> None:
+    """RFC 9110, 5.5."""
+    shown = blanks.format(f"Bearer {pulled.tokens[ALL]}")
+    assert sent(pulled, "GET /v1/results?most=1", f"Host: 127.0.0.1 \r\nAuthorization:{shown}\r\n").status == 200
 
 
 # ------------------------------------------------------------------ what goes wrong with the world
@@ -449,6 +487,67 @@ def test_no_secret_is_kept_anywhere(pulled: Pulled) -> None:
     kept = b"".join(path.read_bytes() for path in pulled.site.folder.rglob("*") if path.is_file())
     for shown in pulled.tokens.values():
         assert shown.split(".")[1].encode() not in kept
+
+
+def reads(pulled: Pulled) -> list[NotedRead]:
+    with pulled.site.store.reading() as view:
+        return [one.read for one in log_lines(view, pulled.site) if one.read is not None]
+
+
+@pytest.mark.refuses("17025 7.11.3")
+@pytest.mark.parametrize(
+    ("first", "command", "asked"),
+    [
+        ("GET /v1/results?access_token={}", "GET /v1/results", "(other)"),
+        ("GET /v1/results?since={}", "GET /v1/results", "since=(other)"),
+        ("GET /v1/results?most=1&{}&since=3", "GET /v1/results", "most=1&(other)&since=3"),
+        ("GET /v1/results?{}=1", "GET /v1/results", "(other)"),
+        ("GET /v1/results?since=%53{}", "GET /v1/results", "since=(other)"),
+        ("GET /v1/certificates/{}.pdf", "GET /v1/(other)", ""),
+        ("GET /v1/{}", "GET /v1/(other)", ""),
+        ("GET /v1/{}?since=1", "GET /v1/(other)", "(other)"),
+        ("{} /v1/results", "OTHER /v1/results", ""),
+        ("GET http://{}/v1/results", "GET /v1/results", ""),
+    ],
+)
+def test_a_secret_in_a_wrong_place_is_not_noted(pulled: Pulled, first: str, command: str, asked: str) -> None:
+    token = pulled.tokens[ALL]
+    before = len(reads(pulled))
+    got = sent(pulled, first.format(token), f"Host: localhost\r\nAuthorization: Bearer {token}\r\n")
+    assert got.status >= 400
+    (noted,) = reads(pulled)[before:]
+    assert (noted.person, noted.command, noted.asked[0]) == ("SY-00001", command, asked)
+    kept = b"".join(path.read_bytes() for path in pulled.site.folder.glob("reads-*"))
+    assert token.split(".")[1].encode() not in kept
+
+
+@pytest.mark.parametrize(
+    ("first", "lines", "person", "ended"),
+    [
+        ("GET /v1/nothing", "", "SY-00001", "refused=interface.address"),
+        ("GET /v1/certificates/x.pdf", "", "SY-00001", "refused=interface.address"),
+        ("POST /v1/results", "", "SY-00001", "refused=interface.method"),
+        ("BREW /v1/results", "", "SY-00001", "refused=interface.method"),
+        ("GET /v1/results", "Host: elsewhere.example\r\n", "SY-00001", "refused=interface.visitor"),
+        ("GET /v1/results", "Host: localhost\r\nHost: localhost\r\n", "SY-00001", "refused=interface.request"),
+        ("GET /v1/results", "Origin: http://elsewhere.example\r\n", "SY-00001", "refused=interface.visitor"),
+        ("GET /v1/nothing", "Authorization: Bearer SY-00001.bad\r\n", "", "refused=token unknown"),
+        ("GET /v1/results", "Authorization: Basic eDp5\r\n", "", "refused=token unreadable"),
+    ],
+)
+def test_whatever_shows_a_token_is_noted(pulled: Pulled, first: str, lines: str, person: str, ended: str) -> None:
+    before = len(reads(pulled))
+    shown = "" if "Authorization" in lines else f"Authorization: Bearer {pulled.tokens[ALL]}\r\n"
+    assert sent(pulled, first, ("" if "Host" in lines else "Host: localhost\r\n") + lines + shown).status >= 400
+    (noted,) = reads(pulled)[before:]
+    assert (noted.person, noted.asked[-1]) == (person, ended)
+
+
+def test_what_shows_no_token_is_not_noted(pulled: Pulled) -> None:
+    before = len(reads(pulled))
+    for target in ("/v1/nothing", "/v1/results", "/v1/health"):
+        pulled(target, "")
+    assert len(reads(pulled)) == before
 
 
 # ------------------------------------------------------------------ the description

@@ -275,7 +275,7 @@ def test_names_and_texts_are_escaped(page: VerificationServer) -> None:
     [
         "/../../etc/passwd", "/..%2f..%2fetc%2fpasswd", "//etc/passwd", "/verify/", "/verify?x=1", "/verify/../", "/.",
         "*", "/?language=fr", "/?", "/?language=de&x=1",
-        "http://127.0.0.1/", "/trust.json", "/private/unlock", "/%00", "/\\..\\..\\",
+        "http://127.0.0.1/x", "/trust.json", "/private/unlock", "/%00", "/\\..\\..\\",
     ],
 )  # fmt: skip
 def test_paths_that_are_not_there(page: VerificationServer, path: str) -> None:
@@ -283,6 +283,12 @@ def test_paths_that_are_not_there(page: VerificationServer, path: str) -> None:
     assert answer.status in {400, 404}
     assert "passphrase" not in answer.text
     assert "root:" not in answer.text
+
+
+def test_the_page_is_there_under_its_whole_address(page: VerificationServer) -> None:
+    """RFC 9112, 3.2.2."""
+    assert ask(page, "GET", "http://127.0.0.1/?language=de").status == 200
+    assert ask(page, "GET", "http://evil.example/").status == 421
 
 
 @pytest.mark.parametrize("method", ["PUT", "DELETE", "OPTIONS", "TRACE", "PATCH", "CONNECT", "PROPFIND", "get"])

@@ -142,6 +142,13 @@ def not_kept(where: str, what: str = "the file there differs from what was sent"
     return Stopped(Trouble("delivery.not-kept", where, f"{what}.", remedy))
 
 
+def not_whole(where: str, kept: int, size: int) -> Stopped:
+    """A temporary file was not kept as it was sent; no file has its final name, and the temporary one is removed."""
+    what = f"it could not be written whole: {kept} bytes were kept, of {size} sent, or not the same ones."
+    remedy = "Nothing stands under its name. Have room and disk of the server checked, then run the export again."
+    return Stopped(Trouble("delivery.not-kept", where, what, remedy))
+
+
 def secret_unfit(where: str, why: str) -> Stopped:
     """What is kept as the secret cannot be used. why: never a part of it."""
     remedy = "Put the secret itself there: a password or token on one line, or a whole private key without passphrase."

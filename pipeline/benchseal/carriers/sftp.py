@@ -19,6 +19,7 @@ from benchseal.carriers.carrier import (
     name_taken,
     not_kept,
     not_permitted,
+    not_whole,
     refused_there,
     secret_unfit,
     unreachable,
@@ -85,8 +86,10 @@ class SftpCarrier:
             raise not_permitted(where, "the server does not accept user and secret") from None
         except (asyncssh.SFTPPermissionDenied, asyncssh.SFTPWriteProtect) as fault:
             raise not_permitted(where, f"{fault.reason or 'permission denied'}") from None
-        except (asyncssh.SFTPNoSuchFile, asyncssh.SFTPNoSuchPath, asyncssh.SFTPNotADirectory):
-            raise refused_there(where, "there is no such folder") from None
+        except (asyncssh.SFTPNoSuchFile, asyncssh.SFTPNoSuchPath):
+            raise unreachable(where, "there is no such folder") from None  # as of a folder of this machine
+        except asyncssh.SFTPNotADirectory:
+            raise refused_there(where, "it is not a folder") from None
         except (asyncssh.SFTPNoSpaceOnFilesystem, asyncssh.SFTPQuotaExceeded):
             raise disk_full(where, "the server has no space left") from None
         except asyncssh.SFTPFailure as fault:
@@ -179,8 +182,9 @@ async def _write(sftp: Any, part: str, data: bytes, where: str) -> None:  # noqa
         await file.write(data)
         await _flushed(file)
     async with sftp.open(part, "rb") as file:
-        if await file.read(len(data) + 1) != data:
-            raise not_kept(where)
+        kept = await file.read(len(data) + 1)
+    if kept != data:
+        raise not_whole(where, len(kept), len(data))
 
 
 async def _blame(sftp: Any, place: SftpPlace, fault: Exception) -> None:  # noqa: ANN401

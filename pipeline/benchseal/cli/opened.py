@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import stat
 import sys
 import tempfile
 from contextlib import contextmanager
@@ -99,11 +100,11 @@ def write_file(name: str, data: bytes, *, is_trust: bool = False) -> None:
 def replace_file(name: str, data: bytes, begins: bytes) -> None:
     """As ``write_file``, in one step: whoever reads meanwhile has the old file or the new one. All may read it.
 
-    begins: how a file begins whose place it may take. The part beside it has another ending, so that a collector of
-    ``*.prom`` passes it by. Raises Stopped.
+    begins: how a file begins whose place it may take: nothing else, no link, device or pipe is taken away. The part
+    beside it has another ending, so that a collector of ``*.prom`` passes it by. Raises Stopped.
     """
     require_not_of_site(name)
-    require_own_kind(name, begins)
+    _require_replaceable(name, begins)
     path = Path(name)
     part = None
     try:
@@ -143,6 +144,23 @@ def require_own_kind(name: str, begins: bytes) -> None:
         return  # what cannot be read is said where it cannot be written
     line = found.rstrip(b"\n")
     if found and not (begins.startswith(line) and len(line) >= _SURE):  # a full disk may have cut the first line
+        what = "a file of another kind stands there: it does not begin as this command's own files do."
+        raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
+
+
+def _require_replaceable(name: str, begins: bytes) -> None:
+    """Stop where anything but a plain file that begins so stands at ``name``: a file made here is never empty."""
+    try:
+        if not stat.S_ISREG(Path(name).lstat().st_mode):
+            what = "a link, folder, device or pipe stands there, not a file of this command."
+            raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
+        with Path(name).open("rb") as file:
+            found = file.read(len(begins))
+    except FileNotFoundError:
+        return
+    except OSError as fault:
+        raise _not_written(name, fault) from None
+    if found != begins:
         what = "a file of another kind stands there: it does not begin as this command's own files do."
         raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
 

@@ -56,7 +56,7 @@ class SiteReport:
 
 def verify_site(site: Site, outside: Sequence[Checkpoint] = ()) -> SiteReport:
     """Check everything. ``outside``: checkpoints kept elsewhere, their signatures not yet checked."""
-    with site.store.reading() as view:
+    with site.store.as_kept() as view:
         kept, findings = _checkpoints(view)
         sizes = {each.size for each in (*kept, *outside)}
         walked = walk_all(site.store.path, site.ledger, view, sizes)

@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Receipt, as_json
-from benchseal.desk.deliveries import GIVEN_UP, delivery_row, profile_now, profile_there, revisions_of
+from benchseal.desk.deliveries import GIVEN_UP, delivery_row, profile_now, profile_there
 from benchseal.desk.delivery_lock import no_export
 from benchseal.desk.destinations import destination_of, is_folder
+from benchseal.desk.receivers import customers_of, not_chosen, require_for, revisions_of
 from benchseal.desk.runs import require_reason
 from benchseal.problems import Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from benchseal.desk.acts_deliveries import CloseDelivery, MoveDelivery
     from benchseal.desk.site import Site
     from benchseal.records.canonical import Json
-    from benchseal.records.profile import Profile
     from benchseal.store.protocol import Reading, Row
 
 
@@ -63,10 +63,13 @@ def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
             what = f"that is where it goes already: {destination}."
             remedy = "Name another folder, or change the profile."
             raise Stopped(Refusal("delivery.not-moved", act.delivery, what, remedy))
-        if not act.to and (others := _customers_not_of(acting.tx, row, profile)):
+        customers = customers_of(acting.tx, row)
+        if not act.to and (others := not_chosen(profile, customers)):
             what = f"it holds results of {', '.join(others)}, whom {profile.id} no longer chooses: {destination}."
             remedy = "They are for the receiver who had them before: name a folder of theirs with --to."
             raise Stopped(Refusal("delivery.not-for-place", act.delivery, what, remedy))
+        if act.to:
+            require_for(acting.site, acting.tx, destination, customers, (act.delivery, profile.id))
         acting.write(
             "delivery.moved",
             f"delivery/{act.delivery}",
@@ -75,16 +78,6 @@ def move_delivery(acting: Acting, act: MoveDelivery) -> Receipt:
         )
     said = (f"{act.delivery} goes to {destination} now; `benchseal export run {profile.id}` puts it down there.",)
     return Receipt(said, {"delivery": act.delivery, "destination": destination})
-
-
-def _customers_not_of(view: Reading, row: Row, profile: Profile) -> list[str]:
-    """Customers of a delivery's results that the profile as it is in force does not choose."""
-    if not profile.choose.customers:
-        return []
-    keys = ({"result_id": name, "revision": f"{number:04d}"} for name, number in revisions_of(view, row))
-    numbers = {str(one["number"]) for one in (view.row("released", **key) for key in keys) if one is not None}
-    found = (view.row("certificate", number=number) for number in sorted(numbers))
-    return sorted({str(one["customer"]) for one in found if one is not None} - {*profile.choose.customers})
 
 
 def close_delivery(acting: Acting, act: CloseDelivery) -> Receipt:
@@ -164,7 +157,7 @@ def _given_up(acting: Acting, act: CloseDelivery, row: Row) -> Receipt:
 def _is_overtaken(view: Reading, row: Row, value: tuple[str, int]) -> bool:
     name, revision = value
     sent = view.rows("delivered", profile=row["profile"], result_id=name)
-    return any(int(one["revision"]) > revision and one["delivery_id"] != row["delivery_id"] for one in sent)
+    return any(int(one["revision"]) >= revision and one["delivery_id"] != row["delivery_id"] for one in sent)
 
 
 def _looked_since(view: Reading, row: Row) -> list[str]:

@@ -18,6 +18,7 @@ from benchseal.documents.reading import read_document
 from benchseal.export.profiles import check_profile
 from benchseal.ingest.draft_text import unchecked
 from benchseal.problems import Refusal, Stopped
+from benchseal.records.canonical import digest
 from benchseal.records.layout import Layout
 from benchseal.records.method import Method
 from benchseal.records.people import Role
@@ -47,9 +48,11 @@ def add_document(acting: Acting, act: AddDocument) -> Receipt:
     if isinstance(read.value, Layout) and (open_remarks := unchecked(act.data, act.source)):
         raise Stopped(*open_remarks)
     before = versions(acting.tx, read.kind, read.id)
-    same = next((row for row in before if acting.tx.bytes_of(row["value"]) == read.canonical), None)
-    if same is not None:
-        what = f"version {same['version']} says exactly the same."
+    now = [row for row in before if row["state"] == "approved" or (row is before[-1] and row["state"] != "withdrawn")]
+    same = next((row for row in now if row["value"] == digest(read.canonical)), None)
+    if same is not None:  # an older one may come in force again: as a version of its own, approved anew
+        is_in_force = "is in force" if same["state"] == "approved" else "is the latest"
+        what = f"version {same['version']} {is_in_force} and says exactly the same."
         raise Stopped(Refusal("document.no-change", f"{read.kind} {read.id}", what, "Nothing needs to be done."))
     version = len(before) + 1
     acting.write(

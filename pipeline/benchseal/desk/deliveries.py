@@ -15,12 +15,13 @@ from benchseal.desk.drop import drop
 from benchseal.desk.in_force import in_force
 from benchseal.desk.perform import one_line_for_disk_faults
 from benchseal.desk.reading import load
+from benchseal.desk.receivers import customers_of, is_same_folder, require_for, revisions_of
 from benchseal.problems import Finding, Refusal, Stopped
-from benchseal.records.canonical import canonical_bytes
 from benchseal.records.entries import read_entry
 from benchseal.records.profile import Profile
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
+from benchseal.store.project_deliveries import files_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -81,14 +82,17 @@ def put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     """Write a delivery's files, the same bytes and names, to where it went or to the folder ``destination``."""
     with exporting(site):
         with site.store.reading() as view:
-            _require_wanted(delivery_row(view, delivery_id))
+            row = delivery_row(view, delivery_id)
+            _require_wanted(row)
+            if destination and not is_same_folder(destination, str(row["destination"])):
+                require_for(site, view, destination, customers_of(view, row), (delivery_id, str(row["profile"])))
         return _put_down(site, delivery_id, destination)
 
 
 def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     with site.store.reading() as view:
         row = delivery_row(view, delivery_id)
-        files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in json.loads(row["files"])}
+        files = {name: view.bytes_of(sha256) if sha256 else b"" for name, sha256 in _files_of_plan(view, row)}
         profile, now = profile_there(view, row), profile_now(view, row)
     way = None if destination else carrier_of(profile, row["destination"])
     if way is not None:
@@ -109,6 +113,17 @@ def _put_down(site: Site, delivery_id: str, destination: str) -> Receipt:
     )
 
 
+def _files_of_plan(view: Reading, row: Row) -> list[tuple[str, str]]:
+    """Name and digest of each file as the ledger has them. Raises Stopped where the row beside it says otherwise."""
+    entry = read_entry(next(view.entries(int(row["planned"])))[1])
+    subject = ("delivery.planned", f"delivery/{row['delivery_id']}")
+    if (entry.kind, entry.subject) != subject or files_text(entry) != row["files"]:
+        what = f"its files are not those entry {row['planned']} fixed."
+        remedy = "Nothing was put down. Stop work, keep this copy, and run `benchseal verify --all`."
+        raise Stopped(Finding("integrity.derived-row", str(row["delivery_id"]), what, remedy))
+    return [(str(name), str(sha256)) for name, sha256 in json.loads(row["files"])]
+
+
 def _marker(profiles: tuple[Profile, Profile], folder: str) -> str:
     """By the first of them whose place the folder is; a folder that is none of theirs has none."""
     found = (marker_of(one, folder) for one in profiles)
@@ -122,15 +137,6 @@ def delivery_row(view: Reading, delivery_id: str) -> Row:
         what = "there is no such delivery."
         raise Stopped(Refusal("delivery.unknown", delivery_id, what, "See `benchseal export list`."))
     return row
-
-
-def revisions_of(view: Reading, row: Row) -> list[tuple[str, int]]:
-    """Result and revision of each that a delivery was planned with."""
-    entry = read_entry(next(view.entries(int(row["planned"])))[1])
-    if "values" in entry.digests:
-        return [(str(value[0]), int(value[1])) for value in json.loads(view.bytes_of(entry.digests["values"]))]
-    listed = json.loads(canonical_bytes(entry.facts["values"]))  # of first versions
-    return [(str(value["result_id"]), int(value["revision"])) for value in listed]
 
 
 def numbers_given_up(view: Reading, profile: str) -> tuple[int, ...]:

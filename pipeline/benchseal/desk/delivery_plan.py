@@ -14,6 +14,7 @@ from benchseal.desk.destinations import destination_of
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
+from benchseal.desk.receivers import require_for
 from benchseal.desk.seal_in_force import open_seal
 from benchseal.desk.undelivered import MOST_ROWS, undelivered
 from benchseal.documents.reading import read_document
@@ -63,6 +64,7 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     profile, ref = profile_in_force(acting.tx, act.profile)
     found = undelivered(acting.tx, profile, ref.digest)
     own = destination_of(acting.site, profile, act.to)
+    require_for_hand(acting.site, acting.tx, profile, found, act.to and own)
     planned: list[Receipt] = []
     notices: list[Notice] = []
     for destination, part in found.by_destination(own).items():
@@ -85,6 +87,13 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
             "more": len(found.rows) >= MOST_ROWS,
         },
     )
+
+
+def require_for_hand(site: Site, view: Reading, profile: Profile, found: Undelivered, folder: str) -> None:
+    """That a folder named by hand is no place of a profile that does not choose what goes there. Raises Stopped."""
+    rows = [row for row, only in zip(found.rows, found.only_to, strict=True) if not only]
+    if folder and rows:
+        require_for(site, view, folder, {row.customer_id for row in rows}, (f"profile {profile.id}", profile.id))
 
 
 def _planned(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, TypeAlias
 from benchseal.desk import acknowledging
 from benchseal.desk.acting import Receipt
 from benchseal.desk.deliveries import profile_there
-from benchseal.desk.delivery_plan import beside_of, profile_in_force
+from benchseal.desk.delivery_plan import beside_of, profile_in_force, require_for_hand
 from benchseal.desk.destinations import destination_of, probe
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.undelivered import undelivered
@@ -86,6 +86,7 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
         profile, ref = profile_in_force(view, name)
         found = undelivered(view, profile, ref.digest)
         destination = destination_of(site, profile, to)
+        require_for_hand(site, view, profile, found, to and destination)
         parts = [_part(view, (profile, ref), *one, destination) for one in found.by_destination(destination).items()]
         held = waiting(site, name)
         sizes = [sum(len(view.bytes_of(file)) for file in one.files) for one in held]

@@ -37,6 +37,7 @@ READS_FILE: Final = re.compile(r"reads-\d{4}\.jsonl")
 _LOCK: Final = "reads.lock"
 _WAIT_SECONDS: Final = 2
 _LONGEST: Final = 300  # signs of one value asked for
+_TOKEN: Final = re.compile(r"(SY-[0-9]{5,9})[.][A-Za-z0-9_-]+")  # of a system, with its secret
 _KEEP: Final = "Keep the file as it is, compare it with the one in the last backup, and find out who changed it."
 
 
@@ -61,9 +62,10 @@ class WantedReads:
 
 
 def note_read(site: Site, person: str, by: ReadBy, command: str, asked: Sequence[str]) -> Trouble | None:
-    """Put a line into the log; what kept it out, where something did."""
+    """Put a line into the log; what kept it out, where something did. The secret of a token never stands in it."""
     at = stamp(site.clock())
-    cut = tuple(one if len(one) <= _LONGEST else f"{one[:_LONGEST]}…" for one in asked)
+    command, *given = (_TOKEN.sub(r"\1.…", one) for one in (command, *asked))
+    cut = tuple(one if len(one) <= _LONGEST else f"{one[:_LONGEST]}…" for one in given)
     line = record_bytes(NotedRead("read/1", at, person, by, _account(), command, cut, __version__)) + b"\n"
     path = site.folder / f"reads-{at[:4]}.jsonl"
     try:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.desk.deliveries import GIVEN_UP
 from benchseal.desk.reading import load
 from benchseal.desk.revisions import Revisions, entries_after
-from benchseal.export.profiles import reaching
+from benchseal.export.profiles import chosen, reaching
 from benchseal.records.profile import Profile
 
 if TYPE_CHECKING:
@@ -106,7 +106,7 @@ class Reached:
 
     def to_send(self, value: Row) -> ReleasedRow | None:
         """What the receiver is sent of a revision; None where it is not for them, or was delivered."""
-        if self._delivered(value) is not None or self._overtaken(value):
+        if (self._delivered(value) is not None and not self._left_out_then(value)) or self._overtaken(value):
             return None
         return reaching(self.revisions.row(value), self._held(value), self.profile)
 
@@ -127,6 +127,24 @@ class Reached:
         """Whether a revision was delivered to ``destination``."""
         delivery = self._delivered(value)
         return delivery is not None and str(self._delivery(delivery)["destination"]) == destination
+
+    def _left_out_then(self, value: Row) -> bool:
+        """Whether a revision in force reached the receiver as a withdrawal alone, by a version that chose less.
+
+        The profile chooses it again: else they would hold "withdrawn" for good. The row is that of the revision, so
+        its number is the one they have already, and the later delivery counts.
+        """
+        delivery = self._delivered(value)
+        if delivery is None or int(value["revision"]) == 1 or value["change_kind"] == "withdrawn":
+            return False
+        by = self._profile_of(delivery)
+        if by == self.profile or not (by.choose.customers or by.choose.methods):
+            return False
+        own = self.view.rows("released", result_id=value["result_id"])
+        if any(one["revision"] > value["revision"] for one in own):
+            return False
+        reached, row = self.as_reached(value), self.revisions.row(value)
+        return reached is not None and reached.change_kind == "withdrawn" and bool(chosen((row,), self.profile))
 
     def _may_hold(self, value: Row) -> bool:
         """Whether the receiver holds a revision before this one, or gets it with it, from a customer of theirs."""

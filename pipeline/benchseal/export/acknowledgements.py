@@ -10,12 +10,15 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 from math import isinf
 from typing import TYPE_CHECKING, Any, Final
+from unicodedata import normalize
 
 from benchseal.documents.judge import shape_faults
 from benchseal.problems import Problem
 from benchseal.records.acknowledgement import Acknowledgement
+from benchseal.records.canonical import is_unicode
 from benchseal.records.shape import record_of
 
 if TYPE_CHECKING:
@@ -26,6 +29,8 @@ if TYPE_CHECKING:
 MOST_BYTES: Final = 64 * 1024 * 1024
 COLUMNS: Final = ("delivery_id", "state", "row_no", "reason")
 _MOST_LISTED: Final = 50
+_MOST_FIGURES: Final = 20
+_BLANKS: Final = " \t"
 _SCHEMA: Final = "acknowledgement/1"
 _ROW: Final = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
@@ -37,6 +42,12 @@ class _KeyTwiceError(ValueError):
 
 class _NoFigureError(ValueError):
     """A number too large for any reader."""
+
+
+def _whole(text: str) -> int:
+    if len(text) > _MOST_FIGURES:  # the language itself gives up after some thousand
+        raise _NoFigureError(text)
+    return int(text)
 
 
 def _finite(text: str) -> float:
@@ -62,13 +73,21 @@ def read_acknowledgement(data: bytes, source: str) -> Acknowledgement | tuple[Pr
     problems = problems or list(_unwhole(value, source))[:_MOST_LISTED]
     if problems:
         return tuple(problems)
-    read = record_of(Acknowledgement, value)
+    read = _normal(record_of(Acknowledgement, value))
     return tuple(_disagreeing(read, source)) or read
+
+
+def _normal(read: Acknowledgement) -> Acknowledgement:
+    """Its reasons in Unicode form NFC, as records keep text; the file itself is kept as it came."""
+    rows = tuple(replace(row, reason=normalize("NFC", row.reason)) for row in read.rejected)
+    return replace(read, reason=normalize("NFC", read.reason), rejected=rows)
 
 
 def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shape, or problems
     try:
-        return json.loads(text, parse_constant=_no_constant, parse_float=_finite, object_pairs_hook=_once)
+        value = json.loads(
+            text, parse_constant=_no_constant, parse_float=_finite, parse_int=_whole, object_pairs_hook=_once
+        )
     except _NoFigureError as fault:
         what, remedy = f"{str(fault)[:40]} is no row number.", "Rows are counted from 1, without a decimal point."
         return (Problem("acknowledgement.row", source, what, remedy),)
@@ -82,6 +101,10 @@ def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shap
             else source
         )
         return (Problem("acknowledgement.unreadable", place, "it is not JSON.", "Ask the receiver for it again."),)
+    if not is_unicode(value):
+        what = "a text in it holds half a surrogate pair, which stands for no sign."
+        return (Problem("acknowledgement.unreadable", source, what, "Ask the receiver for plain text."),)
+    return value
 
 
 def _no_constant(name: str) -> float:
@@ -109,7 +132,7 @@ def _unwhole(value: dict[str, Any], source: str) -> Iterator[Problem]:
 def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     try:
         lines = [
-            (number, line)
+            (number, [*(cell.strip(_BLANKS) for cell in line[:3]), *line[3:]])
             for number, line in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1)
             if line
         ]
@@ -118,7 +141,7 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
             what = f"a line of it has more than {csv.field_size_limit()} characters."
             return (Problem("acknowledgement.too-large", source, what, "Ask the receiver what it is."),)
         return (Problem("acknowledgement.unreadable", source, f"{fault}.", "Ask the receiver for it again."),)
-    if not lines or tuple(cell.strip() for cell in lines[0][1]) != COLUMNS:
+    if not lines or tuple(cell.strip().casefold() for cell in lines[0][1]) != COLUMNS:
         what = f"the first line is not {','.join(COLUMNS)}."
         return (Problem("acknowledgement.columns", f"{source}, line 1", what, "Ask for these columns, or JSON."),)
     problems = [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]

@@ -52,8 +52,9 @@ def parse_canonical(data: bytes) -> Json:
 
 
 def parse_json(data: bytes | str, parse_float: Callable[[str], float] = float) -> Json:
-    """Strict JSON: refuses duplicate keys, NaN and infinities, and unreasonable depth. Raises ValueError.
+    """Strict JSON: refuses duplicate keys, NaN and infinities, unreasonable depth, and text that is no Unicode.
 
+    Raises ValueError. Half a surrogate pair, written as an escape, is what RFC 7493, 2.1 forbids.
     parse_float: what makes a number of a literal with a point or an exponent.
     """
     try:
@@ -66,7 +67,18 @@ def parse_json(data: bytes | str, parse_float: Callable[[str], float] = float) -
         raise ValueError(f"line {fault.lineno}, sign {fault.colno} is not written as JSON") from None
     except UnicodeDecodeError:
         raise ValueError("it is no text in UTF-8") from None
+    if (b"\\" if isinstance(data, bytes) else "\\") in data and not is_unicode(parsed):  # type: ignore[operator]
+        raise ValueError("text holds half a surrogate pair")
     return parsed
+
+
+def is_unicode(value: object) -> bool:
+    """Whether every text in parsed JSON, keys too, can be written as UTF-8."""
+    if isinstance(value, str):
+        return value.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in value)
+    if isinstance(value, dict):
+        return all(is_unicode(key) and is_unicode(item) for key, item in value.items())
+    return all(map(is_unicode, value)) if isinstance(value, list) else True
 
 
 def _unique(pairs: list[tuple[str, Json]]) -> dict[str, Json]:
@@ -132,6 +144,6 @@ def _require_text(value: str, at: str) -> None:
 def _text_fault(value: str) -> str:
     if not unicodedata.is_normalized("NFC", value):
         return "text is not in Unicode form NFC"
-    if any(0xD800 <= ord(letter) <= 0xDFFF for letter in value):
+    if not is_unicode(value):
         return "text holds half a surrogate pair"
     return ""

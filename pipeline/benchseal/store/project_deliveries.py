@@ -26,7 +26,7 @@ def _delivery_planned(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
             **{name: facts[name] for name in columns},
             "profile_digest": entry.digests["profile"],
             "state": "planned",
-            "files": canonical_bytes(_files(entry, facts)).decode(),
+            "files": files_text(entry),
             "considered": facts.get("considered", 0),
             "planned": entry.seq,
             "answer_hours": facts.get("answer_hours", 0),
@@ -43,12 +43,13 @@ def _delivery_planned(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
     return (head, counted("delivery", facts), *rows)
 
 
-def _files(entry: Entry, facts: Facts) -> list[Json]:
-    """Name and digest of each file in the order it is put down; the empty last one has no digest."""
+def files_text(entry: Entry) -> str:
+    """Name and digest of each file a plan fixed, in the order it is put down; the empty last one has no digest."""
+    facts = cast("Facts", entry.facts)
     stem = str(facts["file"]).rpartition(".")[0]
     named = facts.get("files") or [[facts["file"], "data"], [f"{stem}.manifest.json", "manifest"]]  # of first versions
     found: list[Json] = [[name, entry.digests[label]] for name, label in named]
-    return [*found, [f"{stem}.done", ""]] if facts["done_file"] else found
+    return canonical_bytes([*found, [f"{stem}.done", ""]] if facts["done_file"] else found).decode()
 
 
 def _values(entry: Entry, facts: Facts, read: ReadObject) -> list[tuple[str, int]]:

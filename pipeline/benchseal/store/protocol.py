@@ -27,7 +27,7 @@ class Reading(Protocol):
         ...
 
     def bytes_of(self, digest: Digest) -> bytes:
-        """Plain bytes of an object. Raises KeyError; whether they still have the digest, ``verify`` says."""
+        """Plain bytes of an object, which have this digest. Raises Stopped, a KeyError or ValueError as well."""
         ...
 
     def node(self, level: int, index: int) -> Hash:

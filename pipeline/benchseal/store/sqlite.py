@@ -18,7 +18,7 @@ from benchseal.ledger.hashes import first_head, next_head, record_hash
 from benchseal.ledger.tree import EMPTY, frontier_of, grow
 from benchseal.ledger.walk import as_bytes
 from benchseal.problems import Finding, Stopped, Trouble
-from benchseal.records.canonical import digest
+from benchseal.records.canonical import digest as digest_of
 from benchseal.records.entries import entry_body
 from benchseal.store import tables
 from benchseal.store.applying import apply, match
@@ -121,6 +121,12 @@ class SqliteStore:
             yield SqliteReading(connection)
 
     @contextmanager
+    def as_kept(self) -> Iterator[SqliteReading]:
+        """A view that gives objects also where they were altered: for ``verify``, which names each and goes on."""
+        with translated(), self._engine.connect() as connection, connection.begin():
+            yield SqliteReading(connection, as_kept=True)
+
+    @contextmanager
     def writing(self) -> Iterator[SqliteWriting]:
         """Wait in the queue, then be the one writer until the block ends. Raises Stopped when the machine fails."""
         with (
@@ -163,12 +169,33 @@ class SqliteStore:
         self._engine.dispose()
 
 
+class MissingObjectError(Stopped, KeyError):
+    """An object is not in the store that entries name."""
+
+    def __init__(self, name: Digest) -> None:
+        super().__init__(_object_finding(name, "it is not there"))
+
+    def __str__(self) -> str:
+        return "it is not there"
+
+
+class DamagedObjectError(Stopped, ValueError):
+    """An object is not what it was kept as. Its text says why, for who names it in a finding of their own."""
+
+    def __init__(self, name: Digest, why: str) -> None:
+        super().__init__(_object_finding(name, why))
+        self._why = why
+
+    def __str__(self) -> str:
+        return self._why
+
+
 class SqliteReading(StoredRows):
     """A view inside one transaction."""
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, *, as_kept: bool = False) -> None:
         super().__init__(connection.connection)
-        self._connection = connection
+        self._connection, self._as_kept = connection, as_kept
 
     def size(self) -> int:
         """How many entries the ledger holds: the highest sequence number."""
@@ -184,12 +211,18 @@ class SqliteReading(StoredRows):
         return as_bytes(found)
 
     def bytes_of(self, digest: Digest) -> bytes:
-        """Plain bytes of an object. Raises KeyError when there is none, ValueError when they do not unpack."""
+        """Plain bytes of an object, which have this digest. Raises MissingObjectError or DamagedObjectError."""
         query = select(tables.objects.c.body).where(tables.objects.c.sha256 == digest)
         body = self._connection.execute(query).scalar_one_or_none()
         if body is None:
-            raise KeyError(digest)
-        return unpacked(digest, body)
+            raise MissingObjectError(digest)
+        try:
+            data = unpacked(digest, body)
+        except ValueError as fault:
+            raise DamagedObjectError(digest, str(fault)) from None
+        if not self._as_kept and (found := digest_of(data)) != digest:
+            raise DamagedObjectError(digest, f"its bytes have digest {found[:16]}…, it is kept as {digest[:16]}…")
+        return data
 
     def object_names(self) -> list[tuple[str, int]]:
         """Digest and size of every object, sorted."""
@@ -236,7 +269,7 @@ class SqliteWriting(SqliteReading):
 
     def keep(self, data: bytes) -> Digest:
         """Keep an object; the same bytes twice are one object."""
-        name = digest(data)
+        name = digest_of(data)
         there = select(tables.objects.c.sha256).where(tables.objects.c.sha256 == name)
         if self._connection.execute(there).first() is None:
             row = {"sha256": name, "size": len(data), "body": zlib.compress(data, 6)}
@@ -331,6 +364,11 @@ def _create_all(connection: Connection) -> None:
     for trigger in tables.triggers():
         connection.execute(text(trigger))
     connection.execute(text(f"PRAGMA user_version = {tables.STORE_VERSION}"))
+
+
+def _object_finding(name: Digest, why: str) -> Finding:
+    remedy = "Nothing was done with it. Stop work, keep this copy, and run `benchseal verify --all`."
+    return Finding("integrity.object", f"object {name[:16]}…", f"{why}.", remedy)
 
 
 def _on_network(path: Path, kind: str) -> Trouble:

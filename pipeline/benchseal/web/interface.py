@@ -44,6 +44,8 @@ PROBLEM_TYPE: Final = "application/problem+json"
 _WHOLE: Final = re.compile(r"0|[1-9][0-9]{0,15}")
 _BEARER: Final = re.compile(r"[Bb][Ee][Aa][Rr][Ee][Rr] +([A-Za-z0-9._~+/-]+=*)")  # RFC 6750, 2.1; RFC 9110, 11.1
 _MOST_PARAMETERS: Final = 8
+_METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "CONNECT", "OPTIONS", "TRACE", "PATCH"})
+_UNREADABLE: Final = "unreadable"
 _STATUS: Final = {
     "interface.since-beyond": HTTPStatus.CONFLICT,
     "interface.certificate-unknown": HTTPStatus.NOT_FOUND,
@@ -112,7 +114,7 @@ def answer(site: Site, asked: Asked) -> Answered:
     except Stopped as stopped:
         return _stopped(stopped.notices[0])
     except Exception as fault:  # noqa: BLE001  whatever it is, the caller gets no traceback
-        sys.stderr.write(f"interface: {type(fault).__name__} for {asked.method} {asked.target[:80]!r}\n")
+        sys.stderr.write(f"interface: {type(fault).__name__} for {_command(asked)}\n")
         what, remedy = "the program failed.", "Nothing was changed. Tell the laboratory when it was."
         return refusal(HTTPStatus.INTERNAL_SERVER_ERROR, Trouble("interface.failed", "interface", what, remedy))
 
@@ -131,12 +133,24 @@ def refusal(status: HTTPStatus, notice: Notice, **more: str) -> Answered:
     return Answered(status, _json(said), headers)
 
 
+def turned_away(site: Site, asked: Asked, status: HTTPStatus, notice: Notice) -> Answered:
+    """The refusal of a request that is not looked at any further; noted where it shows a token."""
+    try:
+        _note_refused(site, asked, notice.code)
+    except _Refused as refused:
+        return refusal(refused.status, refused.notice, **refused.more)
+    except Stopped as stopped:
+        return _stopped(stopped.notices[0])
+    return refusal(status, notice)
+
+
 def _given(site: Site, asked: Asked) -> Answered:
     path, mark, query = asked.target.partition("?")
-    route, number = _route(path)
-    if asked.method not in {"GET", "HEAD"}:
-        notice = Problem("interface.method", path, f"{asked.method} is not answered here.", "Use GET or HEAD.")
-        raise _Refused(HTTPStatus.METHOD_NOT_ALLOWED, notice, Allow="GET, HEAD")
+    try:
+        route, number = _route(asked.method, path)
+    except _Refused as refused:
+        _note_refused(site, asked, refused.notice.code)
+        raise
     caller = _caller(site, asked, route) if route.scope else _NOBODY
     try:
         body, kind = route.gives(site, _Call(caller, number, _values(route, query, given=bool(mark))))
@@ -152,23 +166,26 @@ def _given(site: Site, asked: Asked) -> Answered:
     return Answered(HTTPStatus.OK, body, headers)
 
 
-def _route(path: str) -> tuple[Route, str]:
-    for route in ROUTES:
-        if found := route.pattern.fullmatch(path):
-            return route, "".join(found.groups())
-    remedy = f"What there is stands in {ROOT}openapi.json."
-    raise _Refused(HTTPStatus.NOT_FOUND, Problem("interface.address", path[:80], "there is nothing here.", remedy))
+def _route(method: str, path: str) -> tuple[Route, str]:
+    found = next(((route, at) for route in ROUTES if (at := route.pattern.fullmatch(path))), None)
+    if found is None:
+        remedy = f"What there is stands in {ROOT}openapi.json."
+        raise _Refused(HTTPStatus.NOT_FOUND, Problem("interface.address", path[:80], "there is nothing here.", remedy))
+    if method not in {"GET", "HEAD"}:
+        notice = Problem("interface.method", path, f"{method} is not answered here.", "Use GET or HEAD.")
+        raise _Refused(HTTPStatus.METHOD_NOT_ALLOWED, notice, Allow="GET, HEAD")
+    route, at = found
+    return route, "".join(at.groups())
 
 
 def _caller(site: Site, asked: Asked, route: Route) -> Caller:
     """Who asks, allowed to. A token that is none is told nothing of why; the log of reads says it."""
-    if len(asked.authorization) != 1 or not (shown := _BEARER.fullmatch(asked.authorization[0])):
-        _not_known("no token is shown, or not as one.", "")
-    with site.store.reading() as view:
-        found = caller_of(site, view, shown[1], stamp(site.clock()))
+    found = _shown(site, asked)
     if isinstance(found, str):
-        token, _, why = found.rpartition(" ")
-        _note(site, token, asked, f"refused=token {why}")
+        if asked.authorization:
+            _note(site, found.rpartition(" ")[0], asked, _why_not(found))
+        if not found or found == _UNREADABLE:
+            _not_known("no token is shown, or not as one.", "")
         _not_known("the token shown is not a good one.", ', error="invalid_token"')
     if route.scope not in found.scopes:
         _note(site, found.token, asked, "refused=interface.scope")
@@ -177,6 +194,20 @@ def _caller(site: Site, asked: Asked, route: Route) -> Caller:
         said = f'Bearer realm="benchseal", error="insufficient_scope", scope="{route.scope}"'
         raise _Refused(HTTPStatus.FORBIDDEN, notice, WWW_Authenticate=said)
     return found
+
+
+def _shown(site: Site, asked: Asked) -> Caller | str:
+    """Who shows a token; else why nobody, behind its number where that is known; empty where nothing is shown."""
+    if not asked.authorization:
+        return ""
+    if len(asked.authorization) != 1 or not (shown := _BEARER.fullmatch(asked.authorization[0])):
+        return _UNREADABLE
+    with site.store.reading() as view:
+        return caller_of(site, view, shown[1], stamp(site.clock()))
+
+
+def _why_not(found: str) -> str:
+    return f"refused=token {found.rpartition(' ')[2]}"
 
 
 def _not_known(what: str, error: str) -> NoReturn:
@@ -210,10 +241,37 @@ def _bad(what: str) -> NoReturn:
     raise _Refused(HTTPStatus.BAD_REQUEST, notice)
 
 
+def _note_refused(site: Site, asked: Asked, code: str) -> None:
+    """A request that is refused whoever asks, into the log of reads: where something stands in the place of a token."""
+    found = _shown(site, asked)
+    if not isinstance(found, str):
+        _note(site, found.token, asked, f"refused={code}")
+    elif found:
+        _note(site, found.rpartition(" ")[0], asked, _why_not(found))
+
+
+def _command(asked: Asked) -> str:
+    """What was asked, of known words alone: anything else may hold a token that was put in a wrong place."""
+    path = asked.target.partition("?")[0]
+    known = any(route.pattern.fullmatch(path) for route in ROUTES)
+    return f"{asked.method if asked.method in _METHODS else 'OTHER'} {path if known else f'{ROOT}(other)'}"
+
+
+def _query(asked: Asked) -> str:
+    """The known parameters that were given, as they were; of all else only that it was there."""
+    path, _, query = asked.target.partition("?")
+    known = {name for route in ROUTES if route.pattern.fullmatch(path) for name in route.parameters}
+    pairs = [pair.partition("=") for pair in query.split("&", _MOST_PARAMETERS)] if query else []
+    said = [
+        "(other)" if name not in known else f"{name}={text if _WHOLE.fullmatch(text) else '(other)'}"
+        for name, _, text in pairs
+    ]
+    return "&".join(said)
+
+
 def _note(site: Site, token: str, asked: Asked, ended: str) -> None:
     """Into the log of reads, before anything is given. What cannot be noted is not given: a system can come again."""
-    command, _, query = asked.target.partition("?")
-    failed = note_read(site, token, "token" if token else "nobody", f"{asked.method} {command}", (query, ended))
+    failed = note_read(site, token, "token" if token else "nobody", _command(asked), (_query(asked), ended))
     if failed is not None:
         what = "the log of reads takes nothing."
         notice = Trouble("interface.not-noted", "interface", what, "Nothing was given. Come again later.")

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import TYPE_CHECKING, Any, Final
-from urllib.parse import urlsplit
 
 from benchseal.problems import Problem, Refusal
 from benchseal.verify.judge import judge
@@ -28,6 +27,7 @@ from benchseal.web.words import chosen, language_of, refusal
 
 if TYPE_CHECKING:
     from benchseal.desk.site import Site
+    from benchseal.problems import Notice
     from benchseal.records.printed_form import Language
     from benchseal.records.status_file import StatusFile
     from benchseal.verify.trust import Trust
@@ -37,7 +37,10 @@ SECONDS: Final = 30.0  # for one visit, from its first byte to its last
 AT_ONCE: Final = 8  # visits; more are told to come again
 _CHUNK: Final = 64 * 1024
 LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
+_ABSOLUTE: Final = re.compile(r"https?://([^/?#]+)([/?][^#]*|)", re.IGNORECASE)  # RFC 9112, 3.2.2
+_BLANKS: Final = " \t"  # around the value of a header they are no part of it (RFC 9110, 5.5)
 _LENGTH: Final = re.compile("[0-9]{1,12}", re.ASCII)
+_TOO_LONG: Final = {HTTPStatus.REQUEST_URI_TOO_LONG, HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE}
 _TAKES: Final = {"/": "GET, HEAD", "/verify": "POST"}
 
 
@@ -122,6 +125,7 @@ class _Visit(BaseHTTPRequestHandler):
     server: VerificationServer
     server_version, sys_version = "benchseal", ""
     protocol_version = "HTTP/1.0"
+    authority = ""  # of an address in absolute form
 
     def setup(self) -> None:
         super().setup()
@@ -137,8 +141,13 @@ class _Visit(BaseHTTPRequestHandler):
         self._answered()
 
     def parse_request(self) -> bool:
-        """As the library does; but any method of the interface's addresses gets the interface's own answer."""
+        """As the library does; but any method of the interface's addresses gets the interface's own answer.
+
+        An address in absolute form is taken (RFC 9112, 3.2.2): its own host counts, and ``Host`` does not.
+        """
         parsed = super().parse_request()
+        if parsed and (whole := _ABSOLUTE.fullmatch(self.path)):
+            self.authority, self.path = whole[1], whole[2] if whole[2].startswith("/") else f"/{whole[2]}"
         if parsed and self._is_interface() and not hasattr(self, f"do_{self.command}"):
             self._interface(self.server.site)
             return False
@@ -146,15 +155,16 @@ class _Visit(BaseHTTPRequestHandler):
 
     def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002
         """What the library refuses (a method, a line, headers too long): with our headers, and nothing of theirs."""
-        if not hasattr(self, "request_version") or not self.request_version:
-            self.request_version = self.protocol_version
+        self.request_version = self.protocol_version  # of a line that was not read there is none, and no answer's head
         status = HTTPStatus.METHOD_NOT_ALLOWED if code == HTTPStatus.NOT_IMPLEMENTED else HTTPStatus(code)
         refused = _no_request(status)
         if self._is_interface():
-            done = _to_a_system(refused)
+            done = interface.refusal(refused.status, _to_a_system(refused))
             self._give(done.status, done.headers, done.body)
         else:
             self._refuse(refused)
+        if status in _TOO_LONG:
+            self._let_go()
 
     def log_message(self, format: str, *args: object) -> None:  # noqa: A002  the library's signature
         """Nothing is kept of a visit."""
@@ -174,9 +184,14 @@ class _Visit(BaseHTTPRequestHandler):
 
     def _is_interface(self) -> bool:
         """Whether an address of the interface is asked for; also in a request that could not be read any further."""
-        path = getattr(self, "path", "")
-        whole = urlsplit(path).path if "://" in path[:8] else path
-        return self.server.site is not None and whole.startswith(interface.ROOT)
+        path = getattr(self, "path", "") or self._path_unread()
+        whole = _ABSOLUTE.fullmatch(path)
+        return self.server.site is not None and (whole[2] if whole else path).startswith(interface.ROOT)
+
+    def _path_unread(self) -> str:
+        """The address in a first line that was too long, or else could not be read."""
+        words = getattr(self, "raw_requestline", b"").split(b" ", 2)
+        return words[1].decode("latin-1").strip() if len(words) > 1 else ""
 
     def _target(self) -> str:
         """The address as it was asked for: the library makes one stroke of several at its beginning."""
@@ -186,14 +201,15 @@ class _Visit(BaseHTTPRequestHandler):
     def _interface(self, site: Site | None) -> None:
         if site is None:
             raise AssertionError("asked before")
+        told = tuple(one.strip(_BLANKS) for one in self.headers.get_all("Authorization", []))
+        held = ", ".join(self.headers.get_all("If-None-Match", []))
+        asked = interface.Asked(self.command, self._target(), told, held)
         try:
             self._own_visitor()
         except Refused as refused:
-            done = _to_a_system(refused)
+            done = interface.turned_away(site, asked, refused.status, _to_a_system(refused))
         else:
-            told = tuple(self.headers.get_all("Authorization", []))
-            held = ", ".join(self.headers.get_all("If-None-Match", []))
-            done = interface.answer(site, interface.Asked(self.command, self._target(), told, held))
+            done = interface.answer(site, asked)
         self._give(done.status, done.headers, done.body)
         if self.command not in {"GET", "HEAD"}:
             self._let_go()
@@ -221,11 +237,9 @@ class _Visit(BaseHTTPRequestHandler):
     def _own_visitor(self) -> None:
         """Another site's page may not send its visitors here, nor give this machine another name."""
         hosts, lengths = self.headers.get_all("Host", []), self.headers.get_all("Content-Length", [])
-        host = hosts[0] if hosts else ""
+        host = self.authority or (hosts[0].strip(_BLANKS) if hosts else "")
         if len(hosts) > 1 or (self.command != "POST" and any(_LENGTH.fullmatch(one) is None for one in lengths)):
             raise _no_request(HTTPStatus.BAD_REQUEST)
-        if self._is_interface() and not self.path.startswith("/"):  # with a host of its own, as proxies are asked
-            raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in LOOPBACK:
             raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         origin = self.headers.get("Origin")
@@ -283,11 +297,10 @@ def _no_request(status: HTTPStatus) -> Refused:
     return Refused(status, "This request is not one that is answered here.")
 
 
-def _to_a_system(one: Refused) -> interface.Answered:
-    """A refusal as the interface gives it: problem details."""
-    what = refusal(one.what, "en", **one.places)
-    if one.status not in {HTTPStatus.FORBIDDEN, HTTPStatus.MISDIRECTED_REQUEST}:
-        remedy = "Ask with GET, one Host, and headers of usual size."
-        return interface.refusal(one.status, Problem("interface.request", "request", what, remedy))
-    notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
-    return interface.refusal(one.status, notice)
+def _to_a_system(one: Refused) -> Notice:
+    """Why a request is refused, as the interface says it."""
+    what, remedy = refusal(one.what, "en", **one.places), "Ask with GET, one Host, and headers of usual size."
+    notice: Notice = Problem("interface.request", "request", what, remedy)
+    if one.status in {HTTPStatus.FORBIDDEN, HTTPStatus.MISDIRECTED_REQUEST}:
+        notice = Refusal("interface.visitor", "Host, Origin", what, "Ask under the address it listens on.")
+    return notice
