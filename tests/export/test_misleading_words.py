@@ -96,6 +96,10 @@ def test_a_map_to_what_is_not_listed_for_the_word_is_refused(field: str, word: s
 EVER: dict[tuple[str, str], str] = {
     ("qualifier", "<"): "<|LT|less than|below|kleiner als|＜",  # noqa: RUF001
     ("reported_kind", "below_limit"): "B|ND|<LOQ|n.n.|K02",
+    ("reported_kind", "not_determined"): "NR|not reported|X",
+    ("verdict", "inconclusive"): "UNDETERMINED|undecided|FAIL",
+    ("change_kind", "corrected"): "REV|revised|C",
+    ("reported_quantity", "percent_of_claim"): "% label claim|% claim",
     ("verdict", "fail"): "FAIL|R|nok|nicht bestanden|non conforme|0|R1|V-03|X|2",
     ("verdict", "pass"): "A|OK|conforme|1|P|PASS|J|E10",
     ("verdict", "conditional_pass"): "CP|pass|fail|R3",
@@ -304,6 +308,33 @@ def test_titles_that_a_reader_cannot_tell_apart_are_refused(other: str) -> None:
 )
 def test_a_date_in_an_order_nobody_reads_is_refused(form: str) -> None:
     assert found(CHANGE, Column("D", "released_at", date_form=form)) == ["date-form"]
+
+
+ODD_DATES = (
+    "DD.MM.19YY|DD.MM.YYYY1|0DD.0MM.YYYY|DD.MM.YYYY HH:mm:ss+00:00 ZZ|DD.MM.YYYY HH:mm -ZZ|=YYYY+MM+DD|@DD.MM.YYYY|"
+    "DD\nMM\nYYYY|DD\tMM|DD.MM.\u0662YY|DD.MM.\uff12\uff10YY|-ZZ|+YYYY|'DD.MM.YYYY| DD.MM.YYYY|DD.MM.YYYY |DD--MM|"
+    "DD+MM|DD=MM|DD(MM)|DD;MM|DD\u00a0MM|HH:mm ZZ:DD.MM|HH:mm ZZDD.MM|DD.MM.YYYY-ZZ|HH:mm:ZZ|HH:mm 0ZZ|"
+    "HH:mm:ssDD.MM.YYYY ZZ|DD.MM.YYYYHH ZZ|DD:MM|HH/mm ZZ|DD.MM.YYYY\u00b2|\u00bdDD|YYYY-MM-DDTHH:mm:ss.000ZZ|"
+    "DD.MM.YYYY,|DD.MM.YYYY-|DD, ,MM"
+)
+
+
+@pytest.mark.parametrize("form", ODD_DATES.split("|"))
+def test_what_dates_are_not_written_with_is_refused(form: str) -> None:
+    assert found(CHANGE, Column("D", "released_at", date_form=form)) == ["date-form"]
+
+
+USUAL_DATES = (
+    "YYYY-MM-DD|YYYYMMDD|DD.MM.YYYY|DD. MM. YYYY|DD/MM/YYYY|MM/DD/YYYY|DD-MM-YYYY|DD MM YYYY|YYYY_MM_DD|MM.YYYY|YY|"
+    "YYYY-MM-DDTHH:mm:ssZZ|YYYY-MM-DDTHH:mm:ss,fffZZ|YYYYMMDDTHHmmssZZ|YYYYMMDDHHmmZZ|YYYYMMDD HHmmss ZZ|"
+    "DD/MM/YYYY:HH:mm:ss ZZ|DD.MM.YYYY, HH:mm ZZ|DD.MM.YYYY - HH.mm ZZ|YYYY-MM-DD_HH-mm-ss ZZ|HH:mm ZZ, DD.MM.YYYY|"
+    "HHmm ZZ|YYYYMMDDHHmmssfffZZ"
+)
+
+
+@pytest.mark.parametrize("form", USUAL_DATES.split("|"))
+def test_a_date_as_it_is_usually_written_is_sound(form: str) -> None:
+    assert found(CHANGE, Column("D", "released_at", date_form=form)) == []
 
 
 @pytest.mark.parametrize("form", ["HH:mm ZZ, DD.MM.YYYY", "MM/DD/YY HH:mm:ss.fff ZZ", "YYYY/MM", "DD.MM.", "ZZ"])
