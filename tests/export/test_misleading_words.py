@@ -349,3 +349,65 @@ def test_the_manual_lists_every_text_that_says_nothing() -> None:
     for field, senses in SENSES.items():
         missing = sorted({text for sense in senses for text in sense.texts if sense.words} - listed)
         assert missing == [], field
+
+
+FIXED_TEXTS = (
+    "Pass:1|Fail:0|OOS:0|In Spec:1|Status:OK|Conforms:X|Passed:X|Withdrawn:Y|Storno:1|Dry:X|on dry matter:yes|"
+    "Below LOQ:X|ND:1|Detected:Y|Signed:yes|Final:Y|x:<|x:less than|x:Final result, compliant|LOD:0.001|is_fail:0"
+)
+
+
+@pytest.mark.parametrize("pair", FIXED_TEXTS.split("|"))
+def test_a_fixed_text_that_answers_for_every_row_is_refused(pair: str) -> None:
+    title, text = pair.split(":")
+    assert found(CHANGE, Column(title, fixed=text), choose=ALL) == ["fixed-misleads"]
+
+
+@pytest.mark.parametrize("pair", ["LAB:TQ 1", "Country:NO", "Record type:D", "SOURCE:BENCH", "Currency:EUR", "X1:K7"])
+def test_a_constant_of_the_file_is_sound(pair: str) -> None:
+    title, text = pair.split(":")
+    assert found(CHANGE, Column(title, fixed=text), choose=ALL) == []
+
+
+UNIT_TITLES = (
+    "result_ppb|ug_per_kg|Result ug_kg|Result [ng per g]|Result per mille|Wert in Promille|Wert (Prozent)|Result_mg_l"
+)
+
+
+@pytest.mark.parametrize("title", UNIT_TITLES.split("|"))
+def test_a_title_with_another_unit_in_words_is_refused(title: str) -> None:
+    assert set(found(CHANGE, Column(title, "value_number", unit="ug/g"), VALUE[2])) == {"title-misleads"}
+
+
+FLAG_TITLES = {
+    "verdict:pass": "Failed (Y/N)|Fail flag|is_fail|Above limit|Exceeds limit|Violation|KO|Grenzwertverletzung|FAILYN",
+    "reported_kind:below_limit": "Above LOQ|is_measured|Detected|Quantified",
+    "change_kind:withdrawn": "is_valid|In force|Active",
+}
+
+
+@pytest.mark.parametrize(
+    ("of", "title"), [(of, title) for of, titles in FLAG_TITLES.items() for title in titles.split("|")]
+)
+def test_a_flag_under_a_title_of_its_opposite_is_refused(of: str, title: str) -> None:
+    field, word = of.split(":")
+    column = Column(title, field, form="flag", holds=(word,), yes="Y", no="N")
+    assert found(CHANGE, column) == ["title-misleads"]
+
+
+@pytest.mark.parametrize(
+    "title", ["Hg_total", "Arsenic result", "Blei gesamt", "Lead (Pb)", "PB", "LOD", "Upper limit"]
+)
+def test_a_value_under_a_title_of_another_thing_is_refused(title: str) -> None:
+    columns = (CHANGE, Column("E", "element_symbol"), Column(title, "value_number", unit="ug/g"), VALUE[2])
+    assert found(*columns, choose=ALL) == ["title-misleads"]
+
+
+@pytest.mark.parametrize(
+    "name", ["Lead, dry", "Lead ppb", "Lead dissolved", "Pb as PbO", "Lead oxide", "Blei (Trockenmasse)"]
+)
+def test_a_name_of_a_code_that_says_another_thing_is_refused(name: str) -> None:
+    code = Hl7Code("PB-C", name, "L", "Pb", "content", "ug/g")
+    hl7 = Hl7("BENCH", "LAB", "WARD", "CLINIC", "T", Hl7Panel("METALS", "Metals", "L"), (code,))
+    wanted = Profile("profile", "partner", "Partner", FileForm(kind="hl7_v2"), "keep", hl7=hl7)
+    assert {one.code for one in check_profile(wanted)} == {"profile.title-misleads"}

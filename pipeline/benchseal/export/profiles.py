@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
+from benchseal.export.code_names import named_codes
 from benchseal.export.dates import PARTS, form_fault, is_zone, shows_time_of_day, tokens
 from benchseal.export.distinctions import distinction_faults, says
 from benchseal.export.file_kinds import kind_faults
 from benchseal.export.places import place_faults
 from benchseal.export.record_words import MEASURED, VALUES, WITH_UNIT
 from benchseal.export.rows import withdrawn_rows
-from benchseal.export.told_beside import named_codes, told_beside
+from benchseal.export.told_beside import told_beside
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
