@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from benchseal.export.cells import is_risky
+from benchseal.export.profiles import check_profile
 from benchseal.export.render import preview, render
 from benchseal.records.encodings import CODECS
 from benchseal.records.profile import Choose, Column, FileForm, Profile
@@ -445,6 +446,22 @@ def test_under_refuse_no_risky_cell_reaches_the_file(text: str) -> None:
         assert not is_risky(text)
     else:
         assert is_risky(text)
+
+
+@pytest.mark.parametrize("text", ["-", "--", "---"])
+@pytest.mark.parametrize("risky", ["refuse", "prefix"])
+def test_a_lone_sign_that_is_listed_for_nothing_yes_or_no_is_written_as_it_is(text: str, risky: str) -> None:
+    missing = Column("M", "spec_low", unit="ug/g", when_missing="text", missing_text=text)
+    flag = Column("F", "verdict", form="flag", holds=("fail", "conditional_fail"), yes="+", no="-")
+    more = (missing, flag, Column("X", fixed=text))
+    data = rendered([dataclasses.replace(row(), verdict="pass")], profile(*more, risky_text=risky))
+    assert read_csv(data, PLAIN_FILE)[1] == [text, "-", text, "new"]
+
+
+@pytest.mark.parametrize("text", ["----", "-1+1", "+a", "- -", "=", "@"])
+def test_any_other_text_of_the_profile_that_begins_like_a_formula_is_refused(text: str) -> None:
+    found = check_profile(profile(Column("X", fixed=text), risky_text="refuse"))
+    assert "profile.risky-text" in {problem.code for problem in found}
 
 
 @given(NUMBERS)

@@ -7,7 +7,7 @@ import io
 import json
 from datetime import UTC, date, datetime
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 import pyarrow as pa
@@ -289,6 +289,26 @@ def test_each_kind_has_its_suffix() -> None:
 
 
 CHANGE = Column("C", "change_kind", width=9)
+
+
+@pytest.mark.parametrize("text", [".", "-", "--", "*", "none", "n/a", "k. A."])
+@pytest.mark.parametrize("mark", [".", ","])
+def test_zeros_are_put_before_numbers_alone(text: str, mark: Literal[".", ","]) -> None:
+    """``.`` behind zeros is a number to ``float`` and ``Decimal``; so is ``-`` before them."""
+    file = dataclasses.replace(FIXED, decimal_mark=mark)
+    column = Column("V", "value_number", width=12, pad="zero", when_missing="text", missing_text=text)
+    wanted = profile(file, column, *(
+        Column(name.upper(), name, width=14) for name in ("reported_kind", "unit_ucum", "change_kind")
+    ))  # fmt: skip
+    values = ("", "-0.02", "0.50", "12")
+    cells = [line[:12] for line in rendered([row(value_number=one) for one in values], wanted).decode().splitlines()]
+    assert cells[0] == text.rjust(12)
+    with pytest.raises(ValueError, match="could not convert"):
+        float(cells[0].replace(",", "."))
+    assert [Decimal(cell.replace(",", ".")) for cell in cells[1:]] == [Decimal(one) for one in values[1:]]
+    assert cells[1:] == [one.replace(".", mark) for one in ("-00000000.02", "000000000.50", "000000000012")]
+
+
 UNFIT: dict[str, tuple[FileForm, tuple[Column, ...], dict[str, Any], str]] = {
     "header line not said": (dataclasses.replace(DELIMITED, header_line=None), (), {}, "profile.file-word-missing"),
     "no separator": (dataclasses.replace(DELIMITED, separator=""), (), {}, "profile.file-word-missing"),

@@ -465,6 +465,7 @@ def test_a_sum_of_another_bound_has_no_code() -> None:
         ({"qualifier": "<", "value_number": "0.12345678901234"}, "export.too-long"),
         ({"detection_limit": "0.123456789012345"}, "export.too-long"),
         ({"uncertainty_unit": "u" * 21}, "export.too-long"),
+        ({"uncertainty_unit": "u^" * 6}, "export.too-long"),  # 24 with its escapes
         ({"product": "p" * 200}, "export.too-long"),
         ({"product": "|" * 67}, "export.too-long"),  # 201 with its escapes
         ({"note": "n" * 65537}, "export.too-long"),
@@ -507,6 +508,24 @@ UNFIT: dict[str, tuple[dict[str, Any], list[str]]] = {
     "no columns elsewhere": ({"file": FileForm(kind="json_lines"), "hl7": None}, ["profile.columns-missing"]),
     "a line break": ({"hl7": replace(WORDS, sending_facility="a\rb")}, ["profile.text-not-printable"]),
     "a name of a code": ({"hl7": replace(WORDS, codes=(replace(LEAD, name="a\tb"),))}, ["profile.text-not-printable"]),
+    "a facility too long with its escapes": (
+        {"hl7": replace(WORDS, sending_facility="L|^~\\&\\nA")}, ["profile.hl7-text-too-long"],
+    ),
+    "an application too long with its escapes": (
+        {"hl7": replace(WORDS, receiving_application="R&D & R&D & R&D")}, ["profile.hl7-text-too-long"],
+    ),
+    "a code too long with its escapes": (
+        {"hl7": replace(WORDS, codes=(replace(LEAD, code="P^B^1^2^3^4^5^6"),))}, ["profile.hl7-text-too-long"],
+    ),
+    "a system too long with its escapes": (
+        {"hl7": replace(WORDS, panel=Hl7Panel("METALS", "Metals", "^" * 7))}, ["profile.hl7-text-too-long"],
+    ),
+    "a name too long with its escapes": (
+        {"hl7": replace(WORDS, codes=(replace(LEAD, name="Lead" + "&" * 66),))}, ["profile.hl7-text-too-long"],
+    ),
+    "a product too long with its escapes": (
+        {"hl7": replace(WORDS, codes=(replace(LEAD, product="|" * 67),))}, ["profile.hl7-text-too-long"],
+    ),
     "two codes for one": (
         {"hl7": replace(WORDS, codes=(LEAD, replace(LEAD, code="OTHER")))}, ["profile.hl7-code-twice"],
     ),

@@ -96,6 +96,10 @@ def test_a_map_to_what_is_not_listed_for_the_word_is_refused(field: str, word: s
 EVER: dict[tuple[str, str], str] = {
     ("qualifier", "<"): "<|LT|less than|below|kleiner als|＜",  # noqa: RUF001
     ("reported_kind", "below_limit"): "B|ND|<LOQ|n.n.|K02",
+    ("reported_kind", "not_determined"): "NR|not reported|X",
+    ("verdict", "inconclusive"): "UNDETERMINED|undecided|FAIL",
+    ("change_kind", "corrected"): "REV|revised|C",
+    ("reported_quantity", "percent_of_claim"): "% label claim|% claim",
     ("verdict", "fail"): "FAIL|R|nok|nicht bestanden|non conforme|0|R1|V-03|X|2",
     ("verdict", "pass"): "A|OK|conforme|1|P|PASS|J|E10",
     ("verdict", "conditional_pass"): "CP|pass|fail|R3",
@@ -309,6 +313,33 @@ def test_a_date_in_an_order_nobody_reads_is_refused(form: str) -> None:
     assert found(CHANGE, Column("D", "released_at", date_form=form)) == ["date-form"]
 
 
+ODD_DATES = (
+    "DD.MM.19YY|DD.MM.YYYY1|0DD.0MM.YYYY|DD.MM.YYYY HH:mm:ss+00:00 ZZ|DD.MM.YYYY HH:mm -ZZ|=YYYY+MM+DD|@DD.MM.YYYY|"
+    "DD\nMM\nYYYY|DD\tMM|DD.MM.\u0662YY|DD.MM.\uff12\uff10YY|-ZZ|+YYYY|'DD.MM.YYYY| DD.MM.YYYY|DD.MM.YYYY |DD--MM|"
+    "DD+MM|DD=MM|DD(MM)|DD;MM|DD\u00a0MM|HH:mm ZZ:DD.MM|HH:mm ZZDD.MM|DD.MM.YYYY-ZZ|HH:mm:ZZ|HH:mm 0ZZ|"
+    "HH:mm:ssDD.MM.YYYY ZZ|DD.MM.YYYYHH ZZ|DD:MM|HH/mm ZZ|DD.MM.YYYY\u00b2|\u00bdDD|YYYY-MM-DDTHH:mm:ss.000ZZ|"
+    "DD.MM.YYYY,|DD.MM.YYYY-|DD, ,MM"
+)
+
+
+@pytest.mark.parametrize("form", ODD_DATES.split("|"))
+def test_what_dates_are_not_written_with_is_refused(form: str) -> None:
+    assert found(CHANGE, Column("D", "released_at", date_form=form)) == ["date-form"]
+
+
+USUAL_DATES = (
+    "YYYY-MM-DD|YYYYMMDD|DD.MM.YYYY|DD. MM. YYYY|DD/MM/YYYY|MM/DD/YYYY|DD-MM-YYYY|DD MM YYYY|YYYY_MM_DD|MM.YYYY|YY|"
+    "YYYY-MM-DDTHH:mm:ssZZ|YYYY-MM-DDTHH:mm:ss,fffZZ|YYYYMMDDTHHmmssZZ|YYYYMMDDHHmmZZ|YYYYMMDD HHmmss ZZ|"
+    "DD/MM/YYYY:HH:mm:ss ZZ|DD.MM.YYYY, HH:mm ZZ|DD.MM.YYYY - HH.mm ZZ|YYYY-MM-DD_HH-mm-ss ZZ|HH:mm ZZ, DD.MM.YYYY|"
+    "HHmm ZZ|YYYYMMDDHHmmssfffZZ"
+)
+
+
+@pytest.mark.parametrize("form", USUAL_DATES.split("|"))
+def test_a_date_as_it_is_usually_written_is_sound(form: str) -> None:
+    assert found(CHANGE, Column("D", "released_at", date_form=form)) == []
+
+
 @pytest.mark.parametrize("form", ["HH:mm ZZ, DD.MM.YYYY", "MM/DD/YY HH:mm:ss.fff ZZ", "YYYY/MM", "DD.MM.", "ZZ"])
 def test_a_date_in_an_order_somebody_reads_is_sound(form: str) -> None:
     assert found(CHANGE, Column("D", "released_at", date_form=form)) == []
@@ -321,3 +352,65 @@ def test_the_manual_lists_every_text_that_says_nothing() -> None:
     for field, senses in SENSES.items():
         missing = sorted({text for sense in senses for text in sense.texts if sense.words} - listed)
         assert missing == [], field
+
+
+FIXED_TEXTS = (
+    "Pass:1|Fail:0|OOS:0|In Spec:1|Status:OK|Conforms:X|Passed:X|Withdrawn:Y|Storno:1|Dry:X|on dry matter:yes|"
+    "Below LOQ:X|ND:1|Detected:Y|Signed:yes|Final:Y|x:<|x:less than|x:Final result, compliant|LOD:0.001|is_fail:0"
+)
+
+
+@pytest.mark.parametrize("pair", FIXED_TEXTS.split("|"))
+def test_a_fixed_text_that_answers_for_every_row_is_refused(pair: str) -> None:
+    title, text = pair.split(":")
+    assert found(CHANGE, Column(title, fixed=text), choose=ALL) == ["fixed-misleads"]
+
+
+@pytest.mark.parametrize("pair", ["LAB:TQ 1", "Country:NO", "Record type:D", "SOURCE:BENCH", "Currency:EUR", "X1:K7"])
+def test_a_constant_of_the_file_is_sound(pair: str) -> None:
+    title, text = pair.split(":")
+    assert found(CHANGE, Column(title, fixed=text), choose=ALL) == []
+
+
+UNIT_TITLES = (
+    "result_ppb|ug_per_kg|Result ug_kg|Result [ng per g]|Result per mille|Wert in Promille|Wert (Prozent)|Result_mg_l"
+)
+
+
+@pytest.mark.parametrize("title", UNIT_TITLES.split("|"))
+def test_a_title_with_another_unit_in_words_is_refused(title: str) -> None:
+    assert set(found(CHANGE, Column(title, "value_number", unit="ug/g"), VALUE[2])) == {"title-misleads"}
+
+
+FLAG_TITLES = {
+    "verdict:pass": "Failed (Y/N)|Fail flag|is_fail|Above limit|Exceeds limit|Violation|KO|Grenzwertverletzung|FAILYN",
+    "reported_kind:below_limit": "Above LOQ|is_measured|Detected|Quantified",
+    "change_kind:withdrawn": "is_valid|In force|Active",
+}
+
+
+@pytest.mark.parametrize(
+    ("of", "title"), [(of, title) for of, titles in FLAG_TITLES.items() for title in titles.split("|")]
+)
+def test_a_flag_under_a_title_of_its_opposite_is_refused(of: str, title: str) -> None:
+    field, word = of.split(":")
+    column = Column(title, field, form="flag", holds=(word,), yes="Y", no="N")
+    assert found(CHANGE, column) == ["title-misleads"]
+
+
+@pytest.mark.parametrize(
+    "title", ["Hg_total", "Arsenic result", "Blei gesamt", "Lead (Pb)", "PB", "LOD", "Upper limit"]
+)
+def test_a_value_under_a_title_of_another_thing_is_refused(title: str) -> None:
+    columns = (CHANGE, Column("E", "element_symbol"), Column(title, "value_number", unit="ug/g"), VALUE[2])
+    assert found(*columns, choose=ALL) == ["title-misleads"]
+
+
+@pytest.mark.parametrize(
+    "name", ["Lead, dry", "Lead ppb", "Lead dissolved", "Pb as PbO", "Lead oxide", "Blei (Trockenmasse)"]
+)
+def test_a_name_of_a_code_that_says_another_thing_is_refused(name: str) -> None:
+    code = Hl7Code("PB-C", name, "L", "Pb", "content", "ug/g")
+    hl7 = Hl7("BENCH", "LAB", "WARD", "CLINIC", "T", Hl7Panel("METALS", "Metals", "L"), (code,))
+    wanted = Profile("profile", "partner", "Partner", FileForm(kind="hl7_v2"), "keep", hl7=hl7)
+    assert {one.code for one in check_profile(wanted)} == {"profile.title-misleads"}

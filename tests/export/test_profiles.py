@@ -222,7 +222,7 @@ FILE = FileForm("us-ascii", ",", "needed", "crlf", ".", header_line=True)
 CHANGE = Column("CHANGE", "change_kind")
 ELEMENT = Column("ELEMENT", "element_symbol")
 UNSOUND: dict[str, tuple[dict[str, Any], str]] = {
-    "title twice": ({"columns": (CHANGE, Column("CHANGE", "note"))}, "title-repeated"),
+    "title twice": ({"columns": (CHANGE, Column("CHANGE", "change_reason"))}, "title-repeated"),
     "withdrawals would not show": ({"columns": (Column("N", "note"),)}, "change-not-shown"),
     "below limit would not show": (
         {"columns": (CHANGE, ELEMENT, Column("V", "value_number", unit="ug/g"))},

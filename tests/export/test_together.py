@@ -23,8 +23,9 @@ from benchseal.export.render import preview, render
 from benchseal.export.rows import withdrawn_rows
 from benchseal.records.canonical import parse_canonical
 from benchseal.records.profile import Column, FileForm, Hl7, Hl7Panel, Profile
-from benchseal.records.released import ReleasedRow, Together, sealed
+from benchseal.records.released import ROW_FIELDS, ReleasedRow, Together, sealed
 
+OF_THE_SAMPLE = {"customer_id", "lab_sample_id", "client_sample_id", "client_order_id", "product"}
 PB = row(value_text="0.0670", value_number="0.0670", verdict="pass", certificate_no="C-1", client_sample_id="A/1")
 CD = row(
     result_id="c" * 32, element_symbol="Cd", qualifier="<", value_text="<0.050", value_number="0.050",
@@ -94,6 +95,29 @@ def test_a_sum_has_columns_of_its_elements_in_any_order() -> None:
     more = (Column("SUM", "value_text", of="Cd Pb"), Column("SUM_OF", "sum_elements", of="Cd Pb"))
     (one,) = table([Together((PB, CD, SUM))], profile(*COLUMNS, *more))
     assert (one["SUM"], one["SUM_OF"]) == ("0.117", "Pb Cd")
+
+
+NICKEL = tuple(Column(f"NI_{name.upper()}", name, of="Ni") for name in ROW_FIELDS if name not in OF_THE_SAMPLE)
+FLAGS = (
+    Column("NI_W", "change_kind", of="Ni", form="flag", holds=("withdrawn",), yes="Y", no="N"),
+    Column("NI_L", "reported_kind", of="Ni", form="flag", holds=("below_limit",), yes="Y", no="N"),
+    Column("NI_F", "verdict", of="Ni", form="flag", holds=("fail",), yes="Y", no="N"),
+    Column("NI_C", "change_kind", of="Ni", map={"new": "N", "corrected": "C", "withdrawn": "W"}),
+)
+
+
+@pytest.mark.parametrize("per", ["sample", "certificate"])
+@pytest.mark.parametrize("gone", [False, True])
+def test_of_a_result_that_does_not_exist_nothing_is_said(per: str, *, gone: bool) -> None:
+    """Neither a change nor the no of a flag: every field of it, and ``when_missing`` acts."""
+    results = withdrawn_rows([PB, CD], "of another lot") if gone else (PB, CD)
+    (one,) = table([Together(results)], profile(*COLUMNS, *NICKEL, *FLAGS, per=per))
+    assert {name: text for name, text in one.items() if name.startswith("NI_") and text} == {}
+    asked = tuple(replace(column, when_missing="text", missing_text="n/a") for column in FLAGS)
+    (one,) = table([Together(results)], profile(*COLUMNS, *NICKEL, *asked, per=per))
+    assert {one[column.title] for column in asked} == {"n/a"}
+    refused = replace(FLAGS[0], when_missing="refuse")
+    assert codes([Together(results)], profile(*COLUMNS, *NICKEL, refused, per=per)) == ["export.missing"]
 
 
 KINDS = {

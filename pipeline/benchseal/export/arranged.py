@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from benchseal.records.profile import Column, Profile
+    from benchseal.records.released import ChangeKind
 
 # What is of one result alone: never of a row with several.
 OF_ONE: Final = frozenset(
@@ -28,7 +29,8 @@ OF_ONE: Final = frozenset(
         "sum_elements", "sum_bound",
     }
 )  # fmt: skip
-_NO_RESULT: Final = ReleasedRow(result_id="", revision="", change_kind="new")
+# Of no result there is no change either: a ``new`` here would speak of a result that does not exist.
+_NO_RESULT: Final = ReleasedRow(result_id="", revision="", change_kind=cast("ChangeKind", ""))
 _OF_THE_ROW: Final = ("change_kind", "change_reason")
 
 

@@ -15,6 +15,14 @@ _TOKEN = re.compile("YYYY|YY|MM|DD|HH|mm|ss|fff|ZZ")
 _OF_DAY = {"HH", "mm", "ss", "fff", "ZZ"}
 _WITHIN = {"mm": "HH", "ss": "mm", "fff": "ss"}
 _BETWEEN = re.compile("(?<=DD)T(?=HH)")  # ISO 8601 writes a letter between date and time of day
+# What may stand between two parts; a figure or a plus there would be read as part of a date, number or formula.
+_SEPARATORS = {
+    "date": re.compile(r"|[._/-]|[.,]? "),
+    "time": re.compile(r"|[.,:_-]| "),
+    "date and time": re.compile(r"[T:._-]|,? | - "),
+    "before the offset": re.compile(r"| "),
+    "after the offset": re.compile(r",? "),
+}
 _ORDERS = (("year", "MM", "DD"), ("DD", "MM", "year"), ("MM", "DD", "year"))
 PARTS = "YYYY, YY, MM (month), DD, HH, mm (minute), ss, fff, ZZ"
 
@@ -49,7 +57,30 @@ def form_fault(date_form: str) -> str:
         return f"has {alone} without {_WITHIN[alone]}"
     if {"HH", "MM"} <= {*parts} and "DD" not in parts:
         return "has the month (MM) beside the hour, and no day"
-    return _order_fault(tuple(kinds))
+    return _order_fault(tuple(kinds)) or _separator_fault(date_form, parts)
+
+
+def _separator_fault(date_form: str, parts: tuple[str, ...]) -> str:
+    """Which text before, between or behind the parts is none that dates are written with; empty where none is."""
+    first, *between, last = _TOKEN.split(date_form)
+    if first:
+        return f"begins with {first!r}, and not with a part"
+    if last not in {"", "."}:
+        return f"ends with {last!r}, and not with a part or a point"
+    is_solid = not any(text for text, part in zip(between, parts[1:], strict=True) if part != "ZZ")
+    for text, one, other in zip(between, parts[:-1], parts[1:], strict=True):
+        if (is_solid and not text and one != "ZZ") or _SEPARATORS[_place(one, other)].fullmatch(text):
+            continue
+        return f"has {text!r} between {one} and {other}"
+    return ""
+
+
+def _place(one: str, other: str) -> str:
+    if "ZZ" in {one, other}:
+        return "before the offset" if other == "ZZ" else "after the offset"
+    if (one in _OF_DAY) != (other in _OF_DAY):
+        return "date and time"
+    return "time" if one in _OF_DAY else "date"
 
 
 def _order_fault(kinds: tuple[str, ...]) -> str:

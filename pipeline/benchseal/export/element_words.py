@@ -13,15 +13,19 @@ from benchseal.export.analytes import ANALYTES
 
 # English spellings and names in German, French, Spanish and Italian, besides the name of ``ANALYTES``.
 _ALSO: Final = {
-    "Ag": "silber argent plata argento", "Al": "aluminum alluminio aluminio", "As": "arsen arsénico arsenico",
+    "Ag": "silber argent plata argento", "Al": "aluminum alluminio aluminio",
+    "As": "arsen arsénico arsenico arsénio arseen arsenik",
+
     "Au": "oro", "B": "bor bore boro", "Ba": "baryum bario", "Be": "béryllium berilio berillio",
-    "Bi": "bismut wismut bismuto", "Ca": "kalzium calcio", "Cd": "kadmium cadmio", "Co": "kobalt cobalto",
+    "Bi": "bismut wismut bismuto", "Ca": "kalzium calcio", "Cd": "kadmium cadmio cádmio kadm", "Co": "kobalt cobalto",
     "Cr": "chrom chrome cromo", "Cs": "cesium cäsium césium cesio", "Cu": "kupfer cuivre cobre rame",
-    "Fe": "eisen fer hierro ferro", "Ga": "galio gallio", "Ge": "germanio", "Hg": "quecksilber mercure mercurio",
+    "Fe": "eisen fer hierro ferro", "Ga": "galio gallio", "Ge": "germanio",
+    "Hg": "quecksilber mercure mercurio mercúrio kwik kvicksilver kviksølv rtęć",
+
     "In": "indio", "Ir": "iridio", "K": "kalium potasio potassio", "La": "lanthan lanthane lantano",
     "Li": "lithio litio", "Mg": "magnésium magnesio", "Mn": "mangan manganèse manganeso",
     "Mo": "molybdän molybdène molibdeno", "Na": "natrium sodio", "Ni": "níquel niquel nichel", "Os": "osmio",
-    "Pb": "blei plomb plomo piombo", "Pd": "paladio palladio", "Pt": "platin platine platino",
+    "Pb": "blei plomb plomo piombo chumbo lood bly ołów", "Pd": "paladio palladio", "Pt": "platin platine platino",
     "Rb": "rubidio", "Rh": "rodio", "Ru": "rutenio", "Sb": "antimon antimoine antimonio", "Se": "selen selenio",
     "Si": "silizium silicium silicio", "Sn": "zinn étain estaño stagno", "Sr": "estroncio stronzio",
     "Te": "tellur tellure telurio tellurio", "Ti": "titan titane titanio", "Tl": "talio tallio", "V": "vanadin vanadio",
@@ -60,6 +64,11 @@ def elements_named(text: str) -> frozenset[str]:
         atom for word in text.split() if _is_formula(word) for atom in _ATOM.findall(word) if atom in ANALYTES
     }
     return frozenset(symbols | named | in_formula)
+
+
+def named_symbol(word: str) -> str:
+    """The symbol of the element a word is a name of; empty for every other word."""
+    return _NAMED.get(word.casefold(), "")
 
 
 def names_one(text: str) -> bool:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import CannotWrite, codec_of, form_of, require_encodable, shown
 from benchseal.export.own_lines import LINE_ENDS, framed
+from benchseal.records.quantities import is_plain_decimal
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,7 +27,10 @@ def worded(column: Column, profile: Profile) -> Worded:
 
 
 def placed(cell: str, column: Column, profile: Profile) -> str:
-    """``cell`` filled up to the width of its column. Raises CannotWrite for what would not come back the same."""
+    """``cell`` filled up to the width of its column. Raises CannotWrite for what would not come back the same.
+
+    Zeros fill numbers alone: before the text for an empty field they would make a number of it (``.`` to ``000.``).
+    """
     require_encodable(cell, profile.file)
     if len(cell) > column.width:
         raise CannotWrite(
@@ -47,7 +51,7 @@ def placed(cell: str, column: Column, profile: Profile) -> str:
             "Correct the text where it was entered, or use a delimited file.",
         )
     is_number = form_of(column) == "number"
-    if column.pad == "zero" and cell:
+    if column.pad == "zero" and is_plain_decimal(cell.replace(profile.file.decimal_mark, ".")):
         sign = "-" if cell.startswith("-") else ""
         return sign + cell.removeprefix("-").rjust(column.width - len(sign), "0")
     return (

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.export.cells import CannotWrite, Fault
 from benchseal.export.columns import PreviewCell
 from benchseal.export.hl7_result import group_of, segments_of
-from benchseal.export.hl7_text import LONGEST_CODE, SEGMENT_END, Segment, stamp, too_long, written
+from benchseal.export.hl7_text import LONGEST_CODE, SEGMENT_END, Segment, held, stamp, written
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -70,14 +70,14 @@ def _words(profile: Profile) -> Hl7:
 def _groups(rows: Sequence[ReleasedRow]) -> list[list[tuple[int, ReleasedRow]]]:
     """Neighbours of one sample and certificate; two revisions of a result never stand in one message."""
     groups: list[list[tuple[int, ReleasedRow]]] = []
-    held: set[str] = set()
+    known: set[str] = set()
     of: tuple[str, str] | None = None
     for number, row in enumerate(rows, start=1):
-        if of != (row.certificate_no, row.lab_sample_id) or group_of(row) in held:
+        if of != (row.certificate_no, row.lab_sample_id) or group_of(row) in known:
             groups.append([])
-            of, held = (row.certificate_no, row.lab_sample_id), set()
+            of, known = (row.certificate_no, row.lab_sample_id), set()
         groups[-1].append((number, row))
-        held.add(group_of(row))
+        known.add(group_of(row))
     return groups
 
 
@@ -113,9 +113,7 @@ def _parties(words: Hl7) -> dict[int, Field]:
 
 
 def _msh(row_no: int, words: Hl7, delivery: Delivery) -> Segment:
-    control = f"{delivery.delivery_id}-{row_no}"
-    if len(control) > LONGEST_CODE:
-        raise too_long(control, LONGEST_CODE)
+    control = held(f"{delivery.delivery_id}-{row_no}", LONGEST_CODE)
     return Segment("MSH", _parties(words) | {
         7: stamp(delivery.produced_at), 9: ("ORU", "R01", "ORU_R01"), 10: control,
         11: words.processing, 12: "2.5.1", 18: "UNICODE UTF-8",

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import CannotWrite
 from benchseal.export.hl7_rules import key
-from benchseal.export.hl7_text import LONGEST_CODE, Segment, stamp, too_long
+from benchseal.export.hl7_text import LONGEST_CODE, Segment, escaped, held, stamp, too_long
 from benchseal.records.released import NUMBER_FIELDS
 
 if TYPE_CHECKING:
@@ -58,8 +58,8 @@ def code_of(row: ReleasedRow, words: Hl7) -> Hl7Code:
         " ".join(sorted(of.split())), row.reported_quantity, row.fraction, row.basis, row.expressed_as, row.sum_bound,
         row.unit_ucum,
     )  # fmt: skip
-    held = {key(code): code for code in words.codes}
-    if found := held.get((*own, row.product)) or held.get((*own, "")):
+    known = {key(code): code for code in words.codes}
+    if found := known.get((*own, row.product)) or known.get((*own, "")):
         return found
     named = ", ".join(part for part in (*own, row.product) if part)
     raise CannotWrite(
@@ -141,9 +141,7 @@ def _range(row: ReleasedRow) -> str:
 
 
 def _unit(ucum: str, shown: str) -> Components:
-    if len(ucum) > LONGEST_CODE:
-        raise too_long(ucum, LONGEST_CODE)
-    return (ucum, shown, "UCUM")
+    return (held(ucum, LONGEST_CODE), shown, "UCUM")
 
 
 def _number(text: str, kind: str) -> str:
@@ -161,7 +159,7 @@ def _people(row: ReleasedRow) -> list[Components]:
     if len(people) != len(names):
         names = [""] * len(people)
     return [
-        (person, name) if len(person) <= _LONGEST_PERSON else ("", name or person)
+        (person, name) if len(escaped(person)) <= _LONGEST_PERSON else ("", name or person)
         for person, name in zip(people, names, strict=True)
     ]
 

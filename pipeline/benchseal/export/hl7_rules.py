@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import Fault
+from benchseal.export.hl7_text import LONGEST_CODE, LONGEST_ST, escaped
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,11 +45,18 @@ def _measurand(code: Hl7Code) -> tuple[object, ...]:
 
 def _texts(words: Hl7) -> Iterator[Fault]:
     named = (words.sending_application, words.sending_facility, words.receiving_application, words.receiving_facility)
-    codings = [(words.panel.code, words.panel.name, words.panel.system)]
-    codings += [(one.code, one.name, one.system) for one in words.codes]
-    for text in (*named, *(text for coding in codings for text in coding)):
+    codes, panel = words.codes, words.panel
+    short = (panel.code, panel.system, *(text for one in codes for text in (one.code, one.system, one.unit)))
+    lengths = [(text, LONGEST_CODE) for text in (*named, *short)]
+    lengths += [
+        (text, LONGEST_ST) for text in (panel.name, *(text for one in codes for text in (one.name, one.product)))
+    ]
+    for text, longest in dict.fromkeys(lengths):
         if not text.isprintable():
             yield Fault("profile.text-not-printable", f"{text!r} does not print.", "Use printable characters.")
+        if (long := len(escaped(text))) > longest:
+            what = f"{text!r} has {long} characters with its escapes, and HL7 takes {longest} here."
+            yield Fault("profile.hl7-text-too-long", what, "Leave out some of | ^ ~ & and \\, or shorten it.")
 
 
 def _codes(words: Hl7) -> Iterator[Fault]:

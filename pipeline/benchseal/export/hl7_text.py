@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 SEGMENT_END: Final = "\r"
 ENCODING_CHARACTERS: Final = "^~\\&"
 LONGEST_CODE: Final = 20  # CE.1, HD.1, MSH-10
-_LONGEST_ST: Final = 199  # of any text, with its escapes
+LONGEST_ST: Final = 199  # of any text, with its escapes
 _LONGEST_FT: Final = 65536
 _BEGINS: Final = frozenset({"FHS", "BHS", "MSH"})  # their first two fields are the delimiters themselves
 
@@ -50,7 +50,7 @@ def written(segment: Segment) -> str:
     filled = {
         number: text
         for number, field in segment.at.items()
-        if (text := _field(field, _LONGEST_FT if (segment.name, number) == ("NTE", 3) else _LONGEST_ST))
+        if (text := _field(field, _LONGEST_FT if (segment.name, number) == ("NTE", 3) else LONGEST_ST))
     }
     texts = [filled.get(number, "") for number in range(first, max(filled, default=0) + 1)]
     opening = [segment.name, ENCODING_CHARACTERS] if first > 1 else [segment.name]
@@ -82,14 +82,23 @@ def _components(parts: Components, longest: int) -> str:
 
 def _escaped(text: str, longest: int) -> str:
     require_no_control(text)
-    made = "\\X22\\\\X22\\" if text == _NULL else text.translate(_ESCAPES)
-    if len(made) > longest:
+    return held(text, longest) and escaped(text)
+
+
+def escaped(text: str) -> str:
+    """``text`` as it stands in a segment; it is this that the standard's lengths are of."""
+    return "\\X22\\\\X22\\" if text == _NULL else text.translate(_ESCAPES)
+
+
+def held(text: str, longest: int) -> str:
+    """``text``, which a place of a segment holds with its escapes. Raises CannotWrite."""
+    if len(made := escaped(text)) > longest:
         raise too_long(made, longest)
-    return made
+    return text
 
 
 def too_long(text: str, longest: int) -> CannotWrite:
     """For a text that a place of a segment does not hold."""
-    shown = text if len(text) <= _LONGEST_ST else text[:_LONGEST_ST] + "..."
+    shown = text if len(text) <= LONGEST_ST else text[:LONGEST_ST] + "..."
     what = f"has {len(text)} characters, HL7 takes {longest} here: {shown!r}."
     return CannotWrite("export.too-long", what, "Send these results in a file of another kind.")

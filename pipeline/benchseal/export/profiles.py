@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 
 from benchseal.export.arranged import OF_ONE
 from benchseal.export.cells import CannotWrite, form_of, is_risky, needs_quotes, require_encodable
+from benchseal.export.code_names import named_codes
 from benchseal.export.dates import PARTS, form_fault, is_zone, shows_time_of_day, tokens
 from benchseal.export.distinctions import distinction_faults, says
 from benchseal.export.file_kinds import kind_faults
 from benchseal.export.places import place_faults
 from benchseal.export.record_words import MEASURED, VALUES, WITH_UNIT
 from benchseal.export.rows import withdrawn_rows
-from benchseal.export.told_beside import named_codes, told_beside
+from benchseal.export.told_beside import told_beside
 from benchseal.problems import Problem
 from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
 
@@ -30,6 +31,8 @@ FIELDS: frozenset[str] = frozenset(ROW_FIELDS + DELIVERY_FIELDS)
 COUNTERS = ("delivery_id", "produced_at", "profile_name", "profile_version", "row_count", "sha256_of_rows")
 PLACE = re.compile(r"\{([^{}]*)\}")
 
+# Listed texts for nothing, yes and no: nothing stands behind the sign that a spreadsheet could run (from memory).
+_LONE_SIGNS = frozenset({"+", "-", "--", "---"})
 _SAYS_BELOW = frozenset({"qualifier", "reported_kind", "value_text"})
 _SUMMED = NUMBER_FIELDS & set(ROW_FIELDS)
 _UNITS = frozenset({"unit_ucum", "unit_display"})
@@ -178,8 +181,10 @@ def _column(column: Column, profile: Profile) -> Iterator[Problem]:
     if form_of(column) == "date":
         for code, what, remedy in _date_faults(column, profile):
             yield _problem(profile, place, code, what, remedy)
-    for text in (column.title, column.fixed, column.missing_text, column.yes, column.no, *column.map.values()):
+    for text in (column.title, *column.map.values()):
         yield from _own_text(text, place, profile)
+    for text in (column.fixed, column.missing_text, column.yes, column.no):
+        yield from _own_text(text, place, profile, is_lone_sign=text in _LONE_SIGNS)
 
 
 def _faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
@@ -260,7 +265,7 @@ def _offset_shown(column: Column, profile: Profile) -> bool:
     )
 
 
-def _own_text(text: str, place: str, profile: Profile) -> Iterator[Problem]:
+def _own_text(text: str, place: str, profile: Profile, *, is_lone_sign: bool = False) -> Iterator[Problem]:
     """What the profile itself writes: encodable, one line, and no formula unless risky text is kept."""
     try:
         require_encodable(text, profile.file)
@@ -268,7 +273,7 @@ def _own_text(text: str, place: str, profile: Profile) -> Iterator[Problem]:
         yield _problem(profile, place, "not-in-encoding", f"its text {stop.fault.what}", "Use characters it has.")
     if not text.isprintable():
         yield _problem(profile, place, "text-not-printable", f"{text!r} does not print.", "Use printable characters.")
-    if is_risky(text) and profile.risky_text != "keep":
+    if is_risky(text) and not is_lone_sign and profile.risky_text != "keep":
         yield _problem(profile, place, "risky-text", f"{text!r} begins like a formula.", "Use another text.")
     if profile.file.quote == "never" and needs_quotes(text, profile.file):
         yield _problem(profile, place, "needs-quotes", f"{text!r} cannot stand without quotes.", "Use another text.")

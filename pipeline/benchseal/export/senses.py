@@ -58,7 +58,8 @@ SENSES: Final[dict[str, tuple[Sense, ...]]] = {
             "inconclusive",
         ),
         _sense(
-            "inconclusive", "inconclusive|undecided|unentschieden|keine aussage|unklar|indécis|no concluyente|i|u|inc",
+            "inconclusive",
+            "inconclusive|undecided|undetermined|unentschieden|keine aussage|unklar|indécis|no concluyente|i|u|inc",
             "inconclusive",
         ),
         _sense(
@@ -88,7 +89,7 @@ SENSES: Final[dict[str, tuple[Sense, ...]]] = {
         ),
         _sense(
             "a correction",
-            "corrected|correction|c|k|m|amended|amendment|changed|change|update|updated|u|korrigiert|korrektur|berichtigt|"
+            "corrected|correction|rev|revised|c|k|m|amended|amendment|changed|change|update|updated|u|korrigiert|korrektur|berichtigt|"
             "geändert|corrigé|modifié|corregido|corretto|gecorrigeerd|corrigido|poprawiony|opraveno|rättad|rettet",
             "corrected",
         ),
@@ -116,7 +117,8 @@ SENSES: Final[dict[str, tuple[Sense, ...]]] = {
         _sense("a value above a limit", "above_limit|above limit|above|>"),
         _sense(
             "a value that was not determined",
-            "not_determined|not determined|missing|x|nicht bestimmt|non déterminé|no determinado|non determinato|none",
+            "not_determined|not determined|not reported|nr|missing|x|"
+            "nicht bestimmt|non déterminé|no determinado|non determinato|none",
             "not_determined",
         ),
     ),
@@ -167,7 +169,10 @@ SENSES: Final[dict[str, tuple[Sense, ...]]] = {
             "concentration",
         ),
         _sense("an amount per unit", "amount_per_unit|amount per unit|per unit|je einheit", "amount_per_unit"),
-        _sense("a percentage of claim", "percent_of_claim|percent of claim|% of claim|% claim", "percent_of_claim"),
+        _sense(
+            "a percentage of claim",
+            "percent_of_claim|percent of claim|% of claim|% claim|% label claim|% of label claim", "percent_of_claim",
+        ),
         _sense("a release per area", "release_per_area|release per area|per area|je fläche", "release_per_area"),
     ),
     "technique": (

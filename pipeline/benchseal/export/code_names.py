@@ -1,0 +1,54 @@
+"""What the name of a receiver's code of messages says of its results, held against what the code is for."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final
+
+from benchseal.export.element_words import names_another
+from benchseal.export.record_words import VALUES
+from benchseal.export.title_words import senses_in, units_in, words_of
+from benchseal.export.told_beside import NO_SYMBOL, unit_texts
+from benchseal.export.usual_titles import fields_titled
+from benchseal.export.usual_words import same_size
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.records.profile import Hl7, Hl7Code
+
+_PER: Final = re.compile(
+    r"\b(?:per|pro|par|por|je)\s+(?:unit|serving|portion|tablet|capsule|dose|day|area|piece|einheit|tablette|kapsel|"
+    r"dosis|tag|fläche|stück|unité|dose|jour|unidad|día)\b",
+    re.IGNORECASE,
+)
+_OF_A_PIECE: Final = frozenset({"amount_per_unit", "release_per_area"})
+
+
+def named_codes(hl7: Hl7) -> Iterator[tuple[str, str, str, str]]:
+    """Place, code, what, remedy of each name that says something else than its code is for."""
+    for code in hl7.codes:
+        for said, due in _contradictions(code):
+            what = f"its name {code.name!r} says {said}, and it is for {due}."
+            yield f"hl7, code {code.code}", "title-misleads", what, "Let the name say what the code is for."
+
+
+def _contradictions(code: Hl7Code) -> Iterator[tuple[str, str]]:
+    """What a name says, and what the code is for instead."""
+    own = f"{code.element} as {code.expressed_as}" if code.expressed_as else code.element
+    split = (" ".join(words) for words in words_of(code.name))
+    texts = dict.fromkeys(NO_SYMBOL.sub("", text) for text in (code.name, *split))
+    others = [other for text in texts if (other := names_another(own, text))]
+    if others and not (others[0] == "another species" and code.fraction.casefold() in code.name.casefold()):
+        yield others[0], own
+    said = unit_texts(code.name)
+    said += [unit for unit in units_in(code.name) if not any(same_size(unit, text) for text in said)]
+    yield from ((repr(text), code.unit) for text in said if not same_size(code.unit, text))
+    for field, due in (("basis", code.basis), ("fraction", code.fraction)):
+        if (told := senses_in(field, code.name)) and not any(due in sense.words for sense in told):
+            yield told[0].says, f"{field} {due}"
+    if _PER.search(code.name) and code.quantity not in _OF_A_PIECE:
+        yield "an amount of a piece, an area or a time", code.quantity
+    titled = fields_titled(code.name)
+    if titled is not None and not titled & VALUES:
+        yield f"a usual title of {' or '.join(sorted(titled)[:3]) or 'no field of a row'}", "the value"
