@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 COLUMNS = (
     Column("No", "position"), Column("Name", "label"),
-    Column("a", "signal"), Column("b", "signal"), Column("c", "signal"),
+    Column("R1", "signal"), Column("R2", "signal"), Column("R3", "signal"),
 )  # fmt: skip
 ROWS = [f"{nth}  S{nth}/1    0.{nth}1  0.{nth}2  0.{nth}3" for nth in range(1, 7)]
 
@@ -27,7 +27,7 @@ def layout() -> Layout:
 
 
 def table(rows: list[str]) -> str:
-    return HEAD + "No Name a b c\n" + "".join(f"{row}\n" for row in rows)
+    return HEAD + "No Name R1 R2 R3\n" + "".join(f"{row}\n" for row in rows)
 
 
 @pytest.mark.parametrize(

@@ -81,7 +81,8 @@ def test_rows_of_fixed_places(data: st.DataObject, solutions: int, readings: int
     for position in range(1, solutions + 1):
         for nth in range(1, readings + 1):
             who = [str(position), f"V{position}", "smp", "", "1"] if nth == 1 else [""] * 5
-            rows.append([*who, str(nth), f"0.{data.draw(st.integers(0, 9999)):04}", "0.003", "09:15:00"])
+            signal, clock = f"0.{data.draw(st.integers(0, 9999)):04}", f"09:{15 + position}:{nth:02}"
+            rows.append([*who, str(nth), signal, "0.003", clock])
         rows.append([*[""] * 5, "mean", "0.5", "", ""])
     for _ in range(odd):
         row, cell = data.draw(st.integers(0, len(rows) - 1)), data.draw(st.integers(0, 8))

@@ -65,11 +65,17 @@ def stand_ins(evidence: Evidence, release: Signature | None) -> tuple[Evidence, 
     return signed, replace(named, release=release or supplement.release)
 
 
+def misread_on(evidence: Evidence, release: Signature | None) -> tuple[Problem, ...]:
+    """Texts of a certificate, as it would be sealed, with characters that its type draws as others."""
+    signed, supplement = stand_ins(evidence, release)
+    return tuple(misread_texts(_view(signed, supplement.release, supplement, draft=False)))
+
+
 def rehearsed(evidence: Evidence, release: Signature | None) -> bytes | tuple[Problem, ...]:
     """The pages of a certificate as they would be sealed, with nothing attached; or what keeps it from them."""
-    signed, supplement = stand_ins(evidence, release)
-    if problems := tuple(misread_texts(_view(signed, supplement.release, supplement, draft=False))):
+    if problems := misread_on(evidence, release):
         return problems
+    signed, _ = stand_ins(evidence, release)
     return _page(signed, evidence.template, evidence.certificate.paper, release=release)
 
 

@@ -10,7 +10,7 @@ from contextlib import suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from benchseal.certificate.trial import invented, rehearsed, stand_ins, trial_pages
+from benchseal.certificate.trial import invented, misread_on, rehearsed, stand_ins, trial_pages
 from benchseal.desk.controlled import latest
 from benchseal.desk.renderer import rendered
 from benchseal.documents.reading import read_document
@@ -32,12 +32,15 @@ if TYPE_CHECKING:
 def rehearse(evidence: Evidence, release: Signature | None = None) -> None:
     """Make its pages as they would be sealed. Raises Stopped with everything the check of the sealed file would say.
 
-    release: its signature, or None where nobody signed yet; then another one stands in for it.
+    release: its signature, or None where nobody signed yet; then another one stands in for it. The signatures are all
+    that comes to a page which passed before: where the program itself lays it out, their texts are looked at alone.
     """
     if release is None:
         _passed(record_bytes(evidence))
-    else:
+    elif evidence.template:
         _look(evidence, release)
+    elif problems := misread_on(evidence, release):
+        raise Stopped(*problems)
 
 
 @lru_cache(maxsize=8)
