@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -416,6 +416,36 @@ def test_an_hour_that_came_twice_needs_the_layouts_word(fold: int | None, measur
     })  # fmt: skip
     run = check_run(document, known, fold=fold)  # type: ignore[arg-type]
     assert (run.measured_at if isinstance(run, Run) else "") == measured_at
+
+
+def _means_of(indexes: Sequence[int], document: RunDocument) -> RunDocument:
+    """With a mean printed for each of some solutions, of its readings."""
+    solutions, signals, texts = document.solutions, document.readings.signal, []
+    for index in indexes:
+        first, count = solutions.first_reading[index], solutions.reading_count[index]
+        texts.append(f"{sum(map(float, signals[first : first + count])) / count:.5f}")
+    lines = tuple(200 + index for index in indexes)
+    return replace(document, means=type(document.means)(tuple(indexes), tuple(texts), lines))
+
+
+@pytest.mark.parametrize("lost", [1, 3, 6])
+def test_a_solution_without_its_printed_mean_is_told_where_most_have_one(lost: int) -> None:
+    """A reading deleted together with the mean below it fits its number of readings, and no mean contradicts it."""
+    everything = range(len(DOCUMENT.solutions.label))
+    assert _codes(_means_of(everything, DOCUMENT), KNOWN) == []
+    found = check_run(_means_of([index for index in everything if index != lost], DOCUMENT), KNOWN)
+    assert isinstance(found, tuple)
+    (problem,) = found
+    assert (problem.code, DOCUMENT.solutions.label[lost] in problem.what) == ("validate.mean-missing", True)
+
+
+def test_where_few_of_a_kind_have_a_mean_none_is_missed() -> None:
+    """An instrument may print means of some kinds, or none of what has a word for a reading."""
+    standards = [index for index, kind in enumerate(DOCUMENT.solutions.kind) if kind == "standard"]
+    assert _codes(_means_of(standards, DOCUMENT), KNOWN) == []
+    assert _codes(_means_of(standards[:2], DOCUMENT), KNOWN) == []
+    samples = [index for index, kind in enumerate(DOCUMENT.solutions.kind) if kind != "standard"]
+    assert _codes(_means_of(samples, DOCUMENT), KNOWN) == []
 
 
 @pytest.mark.parametrize("text", ["0.0018", "0.0019"])

@@ -135,7 +135,7 @@ def background_problems(document: RunDocument, method: Method) -> Iterator[Probl
 
 
 def mean_problems(document: RunDocument) -> Iterator[Problem]:
-    """Printed means that cannot come from the readings beside them.
+    """Printed means that cannot come from the readings beside them, or that lack where others stand.
 
     Each printed number is off by at most half its own last place, so the sum of n readings and n times the mean may
     differ by the halves of all readings and n times the half of the mean (exact bound for rounded numbers, each rounded
@@ -154,6 +154,28 @@ def mean_problems(document: RunDocument) -> Iterator[Problem]:
             what = f"The printed mean {mean} of {label} does not come from its readings, {read}."
             remedy = "Lines may be missing or mixed: export the file again."
             yield Problem("validate.mean-differs", f"{document.source_name}, line {line}", what, remedy)
+    yield from _missing_means(document)
+
+
+def _missing_means(document: RunDocument) -> Iterator[Problem]:
+    """Solutions without a printed mean, where most of their kind have one: lines were lost, a reading among them maybe.
+
+    Of solutions with two readings or more, all of them numbers: of others an instrument may print none.
+    """
+    solutions, readings, printed = document.solutions, document.readings, set(document.means.solution)
+    alike: dict[str, list[int]] = {}
+    for index, (first, count) in enumerate(zip(solutions.first_reading, solutions.reading_count, strict=True)):
+        if printed and count > 1 and all(readings.signal[first : first + count]):
+            alike.setdefault(solutions.kind[index], []).append(index)
+    for own in alike.values():
+        lacking = [index for index in own if index not in printed]
+        if 2 * len(lacking) >= len(own):
+            continue
+        for index in lacking:
+            others = len(own) - len(lacking)
+            what = f"{solutions.label[index]} has no printed mean, and {others} others of its kind have one."
+            remedy = "Lines may be missing, a reading among them: export the file again."
+            yield Problem("validate.mean-missing", at_solution(document, index), what, remedy)
 
 
 def _half_place(text: str) -> Decimal:
