@@ -166,6 +166,33 @@ def test_a_layout_may_say_that_signals_are_readings_but_not_of_different_kinds(b
     assert _codes(replace(base, table=replace(base.table, signals_are_readings=True))) == ["table"]
 
 
+@pytest.mark.parametrize(
+    ("texts", "more"),
+    [
+        pytest.param(("10",), {}, id="a factor"),
+        pytest.param(("-", "1:5"), {}, id="a ratio"),
+        pytest.param(("\u00bd",), {}, id="a fraction"),
+        pytest.param((" ",), {}, id="a blank of its own"),
+        pytest.param(("-", "-"), {}, id="twice"),
+        pytest.param(("",), {"separator": "blanks"}, id="a blank cell between blanks"),
+        pytest.param(("",), {"carried": True}, id="a blank cell that repeats the one above"),
+        pytest.param(("-",), {"means": "ignored"}, id="without a column"),
+    ],
+)
+def test_what_is_no_dilution_is_no_number_and_is_seen(
+    base: Layout, texts: tuple[str, ...], more: dict[str, Any]
+) -> None:
+    separator = more.pop("separator", ";")
+    column = Column("Dil", **{"means": "dilution", **more})
+    table = replace(base.table, columns=(NAME, NUMBER, column, SIGNAL), no_dilution=texts)
+    assert _codes(replace(base, table=table, file=replace(base.file, separator=separator))) == ["table"]
+
+
+def test_a_word_for_no_dilution_may_stand(base: Layout) -> None:
+    table = replace(base.table, columns=(NAME, NUMBER, Column("Dil", "dilution"), SIGNAL))
+    assert _codes(replace(base, table=replace(table, no_dilution=("", "-", "none")))) == []
+
+
 def test_columns_of_one_element_have_one_wavelength(base: Layout) -> None:
     one, two = (Column(f"Pb {nth}", "signal", element="Pb", wavelength_nm="283.3") for nth in (1, 2))
     assert _codes(replace(base, table=replace(base.table, columns=(NAME, one, two)))) == []

@@ -382,3 +382,21 @@ def test_the_time_of_a_row_is_that_of_each_reading_beside_each_other() -> None:
     assert _codes(text.replace("09:02:00", "9h"), layout) == ["ingest.time-unreadable"]
     numbered = replace(layout, table=replace(layout.table, columns=(*columns, NUMBER)))
     assert [fault.code for fault in layout_faults(numbered)] == ["documents.layout-grouping"]
+
+
+def _diluted(*no_dilution: str) -> Layout:
+    columns = (Column("No", "position"), Column("Name", "label"), Column("Dil", "dilution"), Column("R1", "signal"))
+    return _layout(columns, form={"separator": ";"}, table={"no_dilution": no_dilution})
+
+
+_DILUTED = HEAD + "No;Name;Dil;R1\n1;A/1;;0.11\n2;A/2;-;0.12\n3;A/3;10;0.13\n4;A/4;1;0.14\n"
+
+
+def test_what_stands_where_nothing_was_diluted_means_one() -> None:
+    (run,) = _runs(_DILUTED, _diluted("", "-"))
+    assert run.solutions.dilution == ("1", "1", "10", "1")
+
+
+@pytest.mark.parametrize(("said", "lines"), [((), 2), (("",), 1), (("-",), 1), (("none",), 2)])
+def test_what_is_not_said_to_be_no_dilution_is_no_number(said: tuple[str, ...], lines: int) -> None:
+    assert _codes(_DILUTED, _diluted(*said)) == ["ingest.number-unreadable"] * lines

@@ -27,6 +27,7 @@ def table_faults(layout: Layout) -> Iterator[Fault]:
     yield from _each_row(layout)
     yield from _elements(layout)
     yield from _days(layout)
+    yield from _no_dilution(layout)
     kinds = list(_one_kind_of_signal(layout))
     yield from kinds or _signals_alike(layout)
     yield from _bytes_and_pages(layout)
@@ -139,6 +140,21 @@ def _bytes_and_pages(layout: Layout) -> Iterator[Fault]:
         if not page.heading and (not page.form_feed or page.repeats_header):
             what = "A page without a heading begins with a form feed and repeats nothing."
             yield _fault(("pages", index, "heading"), "page", what, "Give the lines that open a page.")
+
+
+def _no_dilution(layout: Layout) -> Iterator[Fault]:
+    """Texts for no extra dilution are no numbers, and a blank one is seen where it stands."""
+    table, path = layout.table, (*_TABLE, "no_dilution")
+    columns = [column for column in table.columns if column.means == "dilution"]
+    if table.no_dilution and not columns:
+        yield _fault(path, "table", "It is said of a column of dilutions, and there is none.", "Leave it out.")
+    for nth, text in enumerate(table.no_dilution):
+        if text != text.strip() or any(sign.isnumeric() for sign in text) or text in table.no_dilution[:nth]:
+            what = f"'{text}' has a figure, a blank at an end, or stands twice: a factor is never read as none."
+            yield _fault((*path, nth), "table", what, "Name the words alone that stand where nothing was diluted.")
+    if "" in table.no_dilution and (layout.file.separator == "blanks" or any(column.carried for column in columns)):
+        what = "A blank cell is not seen between blanks, and in a carried column it repeats the one above."
+        yield _fault(path, "table", what, "Have the instrument write 1, or a word.")
 
 
 def _one_kind_of_signal(layout: Layout) -> Iterator[Fault]:

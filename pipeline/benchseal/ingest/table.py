@@ -234,7 +234,8 @@ class Table:
         return nominal.lstrip("-")
 
     def _dilution(self, cells: list[Cell]) -> str:
-        factor = self._number(cells, "dilution", blank=None) if "dilution" in self._place else "1"
+        none = "dilution" not in self._place or self._cell(cells, "dilution", "") in self._plan.layout.table.no_dilution
+        factor = "1" if none else self._number(cells, "dilution", blank=None)
         if factor and not factor.startswith("-") and factor.partition(".")[0].strip("0"):
             return factor
         if factor:

@@ -171,7 +171,8 @@ class TableForm:
 
     header_row: False where rows begin without a line of headers. transposed: every line is a header followed by one
     cell for each solution. each_row: what a row with one signal is. signals_are_readings: signal columns are readings
-    of one solution though their headers do not show it.
+    of one solution though their headers do not show it. no_dilution: what stands in a column of extra dilutions where
+    nothing was diluted.
     """
 
     columns: tuple[Column, ...]
@@ -181,6 +182,7 @@ class TableForm:
     transposed: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
     each_row: EachRow = field(default="reading", metadata=LEFT_OUT_WHEN_EMPTY)
     signals_are_readings: bool = field(default=False, metadata=LEFT_OUT_WHEN_EMPTY)
+    no_dilution: tuple[str, ...] = field(default=(), metadata=LEFT_OUT_WHEN_EMPTY)
 
 
 @dataclass(frozen=True, slots=True)
