@@ -132,4 +132,8 @@ def _unfit(found: re.Match[str], number: int, encoding: Encoding, source: str) -
         what = f"Byte {sign - 0xDC00:02x} (hexadecimal) is not {encoding} text."
         return Problem("ingest.byte-undecodable", where, what, _check_encoding(encoding))
     what = f"Control sign {sign:02x} (hexadecimal) stands in the text."
-    return Problem("ingest.control-sign", where, what, _EXPORT_AGAIN)
+    if not 0 < sign < ord(" "):  # a zero shows another encoding
+        return Problem("ingest.control-sign", where, what, _EXPORT_AGAIN)
+    listed = f"have a new version of the layout list it, printer_codes: ['{sign:02x}']"
+    remedy = f"Where the instrument always writes it, {listed}; else export again. Do not edit the stored copy."
+    return Problem("ingest.control-sign", where, what, remedy)
