@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from benchseal.export.cells import codec_of, form_of, shown, written
@@ -48,7 +49,15 @@ def made_plainly(rows: Arranged, profile: Profile, delivery: Delivery, way: Way)
     table = plain_rows(rows.rows, profile, delivery, way, LINE_ENDS[profile.file.line_end])
     if table is None:
         return None
-    return _file(rows, table.decode("ascii").encode(codec_of(profile.file)), profile, delivery)
+    codec = codec_of(profile.file)
+    return _file(rows, table if _keeps_ascii(codec) else table.decode("ascii").encode(codec), profile, delivery)
+
+
+@cache
+def _keeps_ascii(codec: str) -> bool:
+    """Whether ASCII is the same bytes in it: then nothing is copied."""
+    every = bytes(range(128))
+    return every.decode("ascii").encode(codec) == every
 
 
 def _file(rows: Arranged, table: bytes, profile: Profile, delivery: Delivery) -> bytes:
