@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING, Final
 
 import pikepdf
+from tests.attacks.forged_beside import drawn
 from tests.attacks.forged_inside import redone
 from tests.attacks.forged_kept import parts
 from tests.attacks.forged_outside import Attack
@@ -21,20 +22,10 @@ _PART: Final = re.compile(rb"/Span\n<</MCID (\d+)>>\nBDC\n(.*?)EMC\n", re.DOTALL
 _VALUE: Final = 39  # the part of the first result's value
 
 
-def _drawn(change: Callable[[bytes], bytes], page: int = 0) -> Callable[[pikepdf.Pdf], None]:
-    def make(pdf: pikepdf.Pdf) -> None:
-        content = pdf.pages[page].Contents
-        before = content.read_bytes()
-        content.write(change(before))
-        assert content.read_bytes() != before
-
-    return make
-
-
 def _exchanged(one: int, other: int) -> Callable[[pikepdf.Pdf], None]:
     """Two parts of the page in each other's place, where it is read aloud."""
     places = {b"%d" % one: b"%d" % other, b"%d" % other: b"%d" % one}
-    return _drawn(lambda data: re.sub(rb"(?<=MCID )\d+(?=>>)", lambda mark: places.get(mark[0], mark[0]), data))
+    return drawn(lambda data: re.sub(rb"(?<=MCID )\d+(?=>>)", lambda mark: places.get(mark[0], mark[0]), data))
 
 
 def _rewritten(form: bytes, first: int = _VALUE, last: int = _VALUE) -> Callable[[pikepdf.Pdf], None]:
@@ -45,7 +36,7 @@ def _rewritten(form: bytes, first: int = _VALUE, last: int = _VALUE) -> Callable
             return part[0]
         return form.replace(b"NUMBER", part[1]).replace(b"DRAWN", part[2])
 
-    return _drawn(lambda data: _PART.sub(written, data))
+    return drawn(lambda data: _PART.sub(written, data))
 
 
 _BEGIN: Final = b"/Span\n<</MCID NUMBER>>\nBDC\n"
@@ -141,7 +132,7 @@ ALOUD: Final = (
     _told("aloud: paragraphs as sections", _renamed("/P", "/Sect"), "where a paragraph is due", _ELSE),
     _told("aloud: one head of each cell", _one_head_named, "under the head"),
     _told("aloud: a head over seven columns", _wide_head, "with other cells", _ELSE),
-    _told("figure: emptied", _drawn(_emptied, 1), "other lines or fields", _ELSE),
-    _told("figure: a point moved", _drawn(_point_moved, 1), "other lines or fields", _ELSE),
-    _told("figure: a line added", _drawn(_line_added, 1), "other lines or fields", _ELSE),
+    _told("figure: emptied", drawn(_emptied, 1), "other lines or fields", _ELSE),
+    _told("figure: a point moved", drawn(_point_moved, 1), "other lines or fields", _ELSE),
+    _told("figure: a line added", drawn(_line_added, 1), "other lines or fields", _ELSE),
 )

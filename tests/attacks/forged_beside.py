@@ -25,7 +25,9 @@ if TYPE_CHECKING:
 _HIDING: Final = b"endstream\nQ\nq\n1 1 1 rg\n60 300 400 300 re\nf\n"
 
 
-def _drawn(change: Callable[[bytes], bytes], page: int = 0) -> Callable[[pikepdf.Pdf], None]:
+def drawn(change: Callable[[bytes], bytes], page: int = 0) -> Callable[[pikepdf.Pdf], None]:
+    """What writes a page's drawing anew, changed."""
+
     def make(pdf: pikepdf.Pdf) -> None:
         content = pdf.pages[page].Contents
         before = content.read_bytes()
@@ -159,7 +161,7 @@ def _after_a_run(told: Callable[[float, float, float], bytes]) -> Callable[[pike
         x, y, size = map(float, found.groups()[:3])
         return data[:end] + b"\nq\n" + told(x, y, size) + b"\nQ" + data[end:]
 
-    return _drawn(change)
+    return drawn(change)
 
 
 def _moved_before_painting(x: float, y: float, size: float) -> bytes:

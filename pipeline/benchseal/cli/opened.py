@@ -32,6 +32,7 @@ _NOT_ASKED = {"command", "function", "json", "needs", "quiet", "secret_fd", "sit
 LARGEST_FILE_BYTES = 64 * 1024 * 1024
 _SURE = 8  # bytes by which a first line that was cut short is still known
 _MAY_PASS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.ESTALE, errno.EBUSY, errno.EINTR, errno.EMFILE, errno.ENFILE}
+_OTHER_BEGINNING = "a file of another kind stands there: it does not begin as this command's own files do."
 
 
 @contextmanager
@@ -144,16 +145,14 @@ def require_own_kind(name: str, begins: bytes) -> None:
         return  # what cannot be read is said where it cannot be written
     line = found.rstrip(b"\n")
     if found and not (begins.startswith(line) and len(line) >= _SURE):  # a full disk may have cut the first line
-        what = "a file of another kind stands there: it does not begin as this command's own files do."
-        raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
+        raise _other_kind(name, _OTHER_BEGINNING)
 
 
 def _require_replaceable(name: str, begins: bytes) -> None:
     """Stop where anything but a plain file that begins so stands at ``name``: a file made here is never empty."""
     try:
         if not stat.S_ISREG(Path(name).lstat().st_mode):
-            what = "a link, folder, device or pipe stands there, not a file of this command."
-            raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
+            raise _other_kind(name, "a link, folder, device or pipe stands there, not a file of this command.")
         with Path(name).open("rb") as file:
             found = file.read(len(begins))
     except FileNotFoundError:
@@ -161,8 +160,11 @@ def _require_replaceable(name: str, begins: bytes) -> None:
     except OSError as fault:
         raise _not_written(name, fault) from None
     if found != begins:
-        what = "a file of another kind stands there: it does not begin as this command's own files do."
-        raise Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
+        raise _other_kind(name, _OTHER_BEGINNING)
+
+
+def _other_kind(name: str, what: str) -> Stopped:
+    return Stopped(Problem("file.other-kind", name, what, "Nothing was written. Name another file."))
 
 
 def _not_written(name: str, fault: OSError) -> Stopped:
