@@ -53,6 +53,8 @@ _MAP: Final = re.compile(
     rb"(?:[0-9]+ beginbfchar\n(?:<[0-9a-f]{4}> <(?:[0-9a-f]{4})+>\n)+endbfchar\n)+"
     rb"endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend"
 )
+_SHORT: Final = 2  # bytes of a place in halves
+_STEPS: Final = {b"\0\0": _SHORT, b"\0\1": 4}
 _VERSION: Final = b"\0\1\0\0"  # outlines of glyf; where it is another, readers take those of another table
 # What the renderer leaves of the shipped type. None of them says how points of an outline are moved.
 _TABLES: Final = frozenset({
@@ -68,40 +70,71 @@ class Type:
     """
 
     def __init__(self, data: bytes) -> None:
-        from fontTools.ttLib import TTFont, TTLibError  # noqa: PLC0415  heavy, and few commands look at a type
+        from fontTools.ttLib import TTLibError  # noqa: PLC0415  heavy, and few commands look at a type
+        from fontTools.ttLib.sfnt import SFNTReader  # noqa: PLC0415
 
         # What it leaves out it tells to a log, which would print it; each case is refused here.
         logging.getLogger("fontTools").addHandler(logging.NullHandler())
         if data[: len(_VERSION)] != _VERSION:
             raise ValueError("another kind of font")
         try:
-            font = TTFont(BytesIO(data), lazy=True)
-            count, head, self._places = font["maxp"].numGlyphs, font["head"], font["loca"].locations
-            font.setGlyphOrder([str(number) for number in range(count)])  # the names of a file are not needed
-            self._metrics, self._letters = font["hmtx"].metrics, font["glyf"]
-            told = (len(self._places) - 1, max(font["hhea"].numberOfHMetrics, count))
-        except (TTLibError, AssertionError, KeyError, IndexError, struct.error) as error:
+            tables = SFNTReader(BytesIO(data), checkChecksums=0)
+            head, hhea = tables["head"], tables["hhea"]
+            (count,), (metrics,) = struct.unpack_from(">H", tables["maxp"], 4), struct.unpack_from(">H", hhea, 34)
+            flags, units = struct.unpack_from(">HH", head, 16)
+            places, self._metrics, self._written = tables["loca"], tables["hmtx"], tables["glyf"]
+            step = _STEPS[head[50:52]]
+        except (TTLibError, AssertionError, KeyError, struct.error) as error:
             raise ValueError("no font") from error
-        self.tables = frozenset(font.reader.tables)
-        if len(self.tables) != font.reader.numTables:  # readers differ in which they take
+        self.tables = frozenset(tables.tables)
+        if len(self.tables) != tables.numTables:  # readers differ in which they take
             raise ValueError("a table twice")
-        if told != (count, count):
+        told = len(places), len(self._metrics), 0 < metrics <= count
+        if told != ((count + 1) * step, 2 * (count + metrics), True):
             raise ValueError("places or widths of more letters than there are, or fewer")
-        self.measures = (head.unitsPerEm, head.flags)
-        self._written: bytes = font.reader["glyf"]
+        each = struct.unpack(f">{count + 1}{'H' if step == _SHORT else 'I'}", places)
+        self._places = [2 * place for place in each] if step == _SHORT else list(each)
+        self._count, self._widths = count, metrics
+        self.measures = (units, flags)
 
     def stands(self, number: int) -> tuple[int, int]:
         """How far the next letter stands from it, and where its outline begins."""
-        across, begins = self._metrics[str(number)]
+        if number >= self._count:
+            raise IndexError(number)
+        if number < self._widths:
+            across, begins = struct.unpack_from(">Hh", self._metrics, 4 * number)
+        else:  # as far as the last that says it
+            (across,) = struct.unpack_from(">H", self._metrics, 4 * self._widths - 4)
+            (begins,) = struct.unpack_from(">h", self._metrics, 2 * (self._widths + number))
         return across, begins
 
     def written(self, number: int) -> bytes:
         """Bytes of the description; none for an empty letter."""
-        return self._written[self._places[number] : self._places[number + 1]].rstrip(b"\0")
+        return self._described(number).rstrip(b"\0")
 
     def letter(self, number: int) -> Any:  # noqa: ANN401  fontTools has no types
         """The description, read."""
-        return self._letters[str(number)]
+        from fontTools.ttLib.tables._g_l_y_f import Glyph  # noqa: PLC0415
+
+        letter = Glyph(self._described(number))
+        letter.expand(_NUMBERS)
+        return letter
+
+    def _described(self, number: int) -> bytes:
+        return self._written[self._places[number] : self._places[number + 1]]
+
+
+class _Numbers:
+    """Letters by their numbers, for fontTools: the names of a file are not needed."""
+
+    extended = False  # numbers are of two bytes
+
+    def getGlyphName(self, number: int) -> str:  # noqa: N802  its name there
+        """The number."""
+        return str(number)
+
+
+_NUMBERS: Final = _Numbers()
 
 
 @cache
