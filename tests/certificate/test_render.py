@@ -28,7 +28,9 @@ from benchseal import shipped
 from benchseal.certificate import render as room
 from benchseal.certificate import shipped_only
 from benchseal.certificate.complete import FONT_FILES
-from benchseal.certificate.page_text import page_texts, runs_of
+from benchseal.certificate.page_drawing import Drawing
+from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.page_words import said_of
 from benchseal.certificate.render import Attached, render
 from benchseal.certificate.shipped_only import ShippedOnly
 from benchseal.certificate.view import CertificateView, CheckLine, Relation, printed_tokens, row_is_printed
@@ -341,7 +343,7 @@ def test_a_line_under_a_picture_breaks_between_groups_only() -> None:
     )
     runs = tuple(replace(LOZENGE.runs[0], checks=checks) for _ in range(6))
     with pikepdf.open(io.BytesIO(rendered(replace(LOZENGE, runs=runs)))) as pdf:
-        said = [text for page in pdf.pages for text, in_figure, _ in runs_of(page) if not in_figure]
+        said = [text for page in pdf.pages for text, in_figure, _ in said_of(Drawing(page)) if not in_figure]
     assert said.count("(1 of 3)") == 6
     assert not [text for text in said if text.endswith((" (1", " (1 of", " µg/"))]
 

@@ -11,8 +11,10 @@ import pytest
 from tests.pictures.test_charts import CHECKS as CHART
 from tests.pictures.test_charts import LIMIT, OVER, SHARES
 
+from benchseal.certificate.page_drawing import Drawing
 from benchseal.certificate.page_form import read_runs
-from benchseal.certificate.page_text import page_texts, runs_of
+from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.page_words import said_of
 from benchseal.certificate.record_page import Event
 from benchseal.certificate.run_check_tables import FORMULAS
 from benchseal.certificate.run_report import (
@@ -120,7 +122,7 @@ def test_an_identifier_is_not_broken_at_its_hyphen() -> None:
     words = ("by p-ruth.calloway", "S-" + 60 * "A")
     page = replace(REPORT, parts=(Part("One", (Table("A", columns, tuple((word, "") for word in words)),)),), events=())
     with pikepdf.open(io.BytesIO(render_run_report(replace(page, signatures=())))) as pdf:
-        runs = [text for one in pdf.pages for text, *_ in runs_of(one)]
+        runs = [text for one in pdf.pages for text, *_ in said_of(Drawing(one))]
     assert "p-ruth.calloway" in [run.strip() for run in runs]
     assert not any(60 * "A" in run for run in runs)
 

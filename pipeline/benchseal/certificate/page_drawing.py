@@ -17,13 +17,22 @@ import pikepdf
 
 from benchseal.certificate.page_aloud import Part, apart_faults, part_of
 from benchseal.certificate.page_beside import Word, figure_faults, mark_faults, ring, word_faults
-from benchseal.certificate.page_letters import NO_LETTERS, Letters, length, letters_of
-from benchseal.certificate.page_operators import BEGINS, CLIPS, GOES_ON, INSTRUCTIONS, NONE, instructions
+from benchseal.certificate.page_letters import NO_LETTERS, Known, Lettered, Letters, length, letters_of
+from benchseal.certificate.page_operators import (
+    BEGINS,
+    CLIPS,
+    GOES_ON,
+    INSTRUCTIONS,
+    NONE,
+    PLACED,
+    UNKNOWN,
+    instructions,
+)
 from benchseal.certificate.page_places import (
+    around,
     bounds,
     corners,
     matrix,
-    point,
     shared,
     stands_on_dark,
     times,
@@ -38,9 +47,10 @@ if TYPE_CHECKING:
     from benchseal.certificate.page_order import Run
     from benchseal.certificate.page_places import Box, Matrix
 
-Known: TypeAlias = "dict[tuple[int, int], Letters]"  # by the place of the font in the file
-
-_Instruction: TypeAlias = "tuple[re.Pattern[bytes] | None, bool, int, Callable[[bytes], None] | None]"
+_Act: TypeAlias = "Callable[[Drawing, bytes], None] | None"
+# Of a line: whether it is written as it has to be, whether it belongs into a text, its part in a path, what follows it,
+# its operands.
+_Instruction: TypeAlias = "tuple[bool, bool, int, _Act, bytes]"
 
 # A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
@@ -58,18 +68,18 @@ _NOWHERE: Final[Box] = (0.0, 0.0, 0.0, 0.0)
 
 _FURTHEST: Final = 20_000.0  # that a place is moved to, in points: many pages
 _LARGEST: Final = 1_000.0  # that anything is drawn, as a multiple
-_UNKNOWN: Final[_Instruction] = (None, False, 0, None)
 
 
 class Drawing:
     """What was drawn: where runs of letters stand, what was painted, and every fault, in plain sentences."""
 
     def __init__(self, page: pikepdf.Page, known: Known | None = None) -> None:
-        """Follows a page. known: widths of fonts read before."""
+        """Follows a page. known: of the pages before it."""
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-        self._known: Known = {} if known is None else known
+        self._known = known or Known({}, {})
         self.faults: list[str] = []
         self.runs: list[Run] = []
+        self.lettered: list[Lettered] = []  # of each run
         self.pictured: list[int] = []  # of each run, the number of the figure it stands in, counted from 1; else 0
         # The part of the graphics state that decides whether something is seen; inks are black at first (8.6.5.3).
         self._matrix, self._clip, self._boxed = _PLAIN, (x0, y0, x1, y1), True
@@ -83,10 +93,10 @@ class Drawing:
         self._at: Matrix | None = None
         self._letters = NO_LETTERS
         self._fonts = self._fonts_of(page.obj.Resources)
-        # Of a path: its points, its rectangles, whether it is more than those, whether it becomes the clip.
-        self._path: list[tuple[float, float]] = []
+        # Of a path: its lines and curves, its rectangles, whether one of those is turned, whether it becomes the clip.
+        self._steps: list[bytes] = []
         self._rectangles: list[Box] = []
-        self._others, self._clips, self._open = False, False, False
+        self._turned, self._clips, self._open = False, False, False
         # Painted: fills and lines, each with the number of runs before it; dark fills as lists of boxes besides.
         self._fills: list[tuple[int, Box]] = []
         self._lines: list[Box] = []
@@ -98,10 +108,6 @@ class Drawing:
         self.parts: list[Part] = []  # in the order of drawing
         self._within: list[Part] = []  # those that are open
         self._figures, self._apart = 0, False
-        self._instructions: dict[bytes, _Instruction] = {
-            name: (form, in_text, of_path, getattr(self, f"_{act}") if act else None)
-            for name, (form, in_text, of_path, act) in INSTRUCTIONS.items()
-        }
         self._follow(page.obj.Contents.read_bytes())
         if self._open or self._in_text or self._kept or self._within:
             self._say("its drawing ends before everything begun in it has its end.")
@@ -135,9 +141,9 @@ class Drawing:
         fonts: Any = resources.get("/Font", {})
         found = {}
         for name, font in fonts.items():
-            if font.objgen not in self._known:
-                self._known[font.objgen] = letters_of(font)
-            found[name[1:].encode()] = self._known[font.objgen]
+            if font.objgen not in self._known.fonts:
+                self._known.fonts[font.objgen] = letters_of(font)
+            found[name[1:].encode()] = self._known.fonts[font.objgen]
         return found
 
     # ---------------------------------------------------------------- instructions
@@ -147,10 +153,9 @@ class Drawing:
         if lines is None:
             self._say("the beginning of a part of it is written otherwise than that of a certificate.")
             return
+        seen = self._known.lines
         for line in lines:
-            told, _, operator = line.rpartition(b" ")
-            form, in_text, of_path, act = self._instructions.get(operator, _UNKNOWN)
-            written = form is not None and (operator == line if form is NONE else form.fullmatch(told))
+            written, in_text, of_path, act, told = seen.get(line) or self._looked_up(line)
             if of_path <= GOES_ON:
                 written = written and self._open is (of_path == GOES_ON)
             elif of_path != CLIPS:
@@ -158,7 +163,16 @@ class Drawing:
             if not written or in_text is not self._in_text:
                 self._other(line)
             elif act is not None:
-                act(told)
+                act(self, told)
+
+    def _looked_up(self, line: bytes) -> _Instruction:
+        told, _, operator = line.rpartition(b" ")
+        form, in_text, of_path, act = _INSTRUCTIONS.get(operator, UNKNOWN)
+        written = form is not None and (operator == line if form is NONE else form.fullmatch(told) is not None)
+        found = written, in_text, of_path, act, told
+        if operator not in PLACED:  # those seldom come again
+            self._known.lines[line] = found
+        return found
 
     def _other(self, line: bytes) -> None:
         named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
@@ -238,7 +252,7 @@ class Drawing:
         if self._at is None:
             self._say("it is drawn with letters without a place, which a certificate never is.")
             return
-        whole = times(self._at, self._matrix)
+        whole, level = times(self._at, self._matrix), self._at[5]
         self._at = None
         if not (self._dark and self._plain):
             self._say("text is drawn so that it is not seen.")
@@ -249,7 +263,8 @@ class Drawing:
         if height < _LEAST_PT:
             high = f"{height:.1f} points high" if height > 0 else "upside down"
             self._say(f"text is drawn {high}; the least of a certificate is {_LEAST_PT:g}.")
-        long, before, after, close = length(told, self._letters)
+        run = length(told, self._letters)
+        long, before, after, close, _ = run
         if not close:
             self._say("letters are set over each other or far apart.")
         x, y = whole[4] + c * self._size * _ABOVE, whole[5] + d * self._size * _ABOVE
@@ -260,6 +275,7 @@ class Drawing:
         if not (self._boxed and inside):
             self._say("text is drawn where it is cut off.")
         self.runs.append((x, end, y, height))
+        self.lettered.append(Lettered(run, self._letters, None if self._apart else level))
         self.pictured.append(self._in_figure())
         share = height / 1000
         self._words.append(Word(x + share * before, end - share * after, whole[5], height, self._shade))
@@ -291,31 +307,31 @@ class Drawing:
     # ---------------------------------------------------------------- paths
 
     def _to(self, told: bytes) -> None:
-        """All points of a line or curve: a curve stays among those that are told of it."""
-        numbers = [*map(float, told.split())]
-        for at in range(0, len(numbers), 2):
-            self._path.append(point(self._matrix, numbers[at], numbers[at + 1]))
-        self._others = True
+        """A line or curve: a curve stays among the points that are told of it."""
+        self._steps.append(told)
 
     def _rectangle(self, told: bytes) -> None:
         x, y, width, height = map(float, told.split())
-        four = corners(self._matrix, (x, y, x + width, y + height))
-        self._path += four
-        self._rectangles.append(bounds(four))
-        self._others = self._others or turned(self._matrix)
+        self._rectangles.append(bounds(corners(self._matrix, (x, y, x + width, y + height))))
+        self._turned = self._turned or turned(self._matrix)
+
+    def _around(self) -> Box:
+        """The path, of one matrix, as that is not changed within it."""
+        return around(self._matrix, b" ".join(self._steps), self._rectangles)
 
     def _clipping(self, _: bytes) -> None:
         self._clips = True
 
     def _fill(self, _: bytes, *, odd: bool = False) -> None:
         """The inside of the path. odd: what lies in two of its boxes is bare."""
-        if self._path:
-            box = shared(bounds(self._path), self._clip)
+        if self._steps or self._rectangles:
+            box = shared(self._around(), self._clip)
             self._fills.append((len(self.runs), box))
             if not self._light:
-                shapes = [box] if self._others else [shared(one, self._clip) for one in self._rectangles]
-                self._grounds.append((len(self.runs), odd and not self._others, shapes))
-                self._marks += ring(shapes) if odd and not self._others else shapes
+                others = self._turned or bool(self._steps)
+                shapes = [box] if others else [shared(one, self._clip) for one in self._rectangles]
+                self._grounds.append((len(self.runs), odd and not others, shapes))
+                self._marks += ring(shapes) if odd and not others else shapes
         self._end_path(b"")
 
     def _fill_odd(self, _: bytes) -> None:
@@ -332,9 +348,10 @@ class Drawing:
     def _end_path(self, _: bytes) -> None:
         """It becomes the clip where that was told before; of no path, nothing is seen through."""
         if self._clips:
-            self._boxed = self._boxed and len(self._rectangles) == 1 and not self._others
-            self._clip = shared(bounds(self._path), self._clip) if self._path else _NOWHERE
-        self._path, self._rectangles, self._others, self._clips = [], [], False, False
+            any_of_it = bool(self._steps or self._rectangles)
+            self._boxed = self._boxed and len(self._rectangles) == 1 and not (self._turned or self._steps)
+            self._clip = shared(self._around(), self._clip) if any_of_it else _NOWHERE
+        self._steps, self._rectangles, self._turned, self._clips = [], [], False, False
 
     def _pen_along(self) -> None:
         """Lines, as wide as the pen is at its widest; a light one covers, a dark one makes another digit of a digit."""
@@ -342,8 +359,8 @@ class Drawing:
         thickness = self._line * (a * a + b * b + c * c + d * d) ** 0.5  # root of 2 times the pen, of an even matrix
         if thickness > _THICKEST_PT * 2**0.5 or self._corner > _SHARPEST:
             self._say("a line is drawn thicker than any of a certificate.")
-        if self._path:
-            x0, y0, x1, y1 = bounds(self._path)
+        if self._steps or self._rectangles:
+            x0, y0, x1, y1 = self._around()
             wide = thickness / 2 * max(self._corner, 1.0)
             box = shared((x0 - wide, y0 - wide, x1 + wide, y1 + wide), self._clip)
             self._lines.append(box)
@@ -372,3 +389,9 @@ class Drawing:
             if any(stands_on_dark(shapes, touched[:, at], later[at], odd=odd) for at in np.flatnonzero(touched.any(0))):
                 yield "text is drawn on a dark ground."
                 return
+
+
+_INSTRUCTIONS: Final[dict[bytes, tuple[re.Pattern[bytes], bool, int, _Act]]] = {
+    name: (form, in_text, of_path, getattr(Drawing, f"_{act}") if act else None)
+    for name, (form, in_text, of_path, act) in INSTRUCTIONS.items()
+}

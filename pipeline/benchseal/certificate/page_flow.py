@@ -17,7 +17,8 @@ from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head,
 from benchseal.certificate.page_image import drawn_image, due_image
 from benchseal.certificate.page_outline import Block, due_blocks, outline_faults, told_blocks
 from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
-from benchseal.certificate.page_text import bare, runs_of
+from benchseal.certificate.page_text import bare
+from benchseal.certificate.page_words import Pages, said_of
 from benchseal.pictures.logo import png_bytes
 
 if TYPE_CHECKING:
@@ -77,17 +78,18 @@ class Due:
     shapes: tuple[Shapes, ...] = ()
 
 
-def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None) -> Flow:
-    """What is drawn. Raises as ``page_texts`` does for foreign ways of writing. aloud: gone through before."""
+def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None, followed: Pages | None = None) -> Flow:
+    """What is drawn. Raises as ``Pages`` does for foreign ways of writing. aloud, followed: gone through before."""
+    drawings = (followed or Pages(pdf)).drawn
     told = aloud or Structure(pdf)
     read = {(one.page, one.mark) for one in told.marks}
     pages, figures, unread = [], [], []
     said: dict[tuple[int, int], str] = {}
     shapes: dict[tuple[int, int], Shapes] = {}
-    for number, page in enumerate(pdf.pages):
+    for number, (page, drawing) in enumerate(zip(pdf.pages, drawings, strict=True)):
         drawn: dict[int, list[str]] = {0: []}
         passed_over: list[str] = []
-        for text, figure, mark in runs_of(page):
+        for text, figure, mark in said_of(drawing):
             drawn.setdefault(figure, []).append(text)
             if (number, mark) in read:
                 said[number, mark] = said.get((number, mark), "") + text

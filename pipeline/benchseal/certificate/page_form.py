@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 import pikepdf
 
 from benchseal.certificate.page_aloud import kind_faults
-from benchseal.certificate.page_drawing import Drawing, Known
+from benchseal.certificate.page_drawing import Drawing
 from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_lists import number_faults, number_runs
 from benchseal.certificate.page_marks import outline_faults, place_faults
@@ -27,6 +27,7 @@ from benchseal.certificate.page_parts import CATALOG, part_faults
 from benchseal.certificate.page_resources import resource_faults
 from benchseal.certificate.page_structure import Structure, structure_faults
 from benchseal.certificate.page_type import type_faults
+from benchseal.certificate.page_words import Pages
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,12 +42,17 @@ _UPPER_PT: Final = 34.0  # 12 mm: the line of a paper copy ends 11.2 mm below th
 
 
 def form_faults(
-    pdf: pikepdf.Pdf, *, sealed: bool = True, lists: bool = False, aloud: Structure | None = None
+    pdf: pikepdf.Pdf,
+    *,
+    sealed: bool = True,
+    lists: bool = False,
+    aloud: Structure | None = None,
+    pages: Pages | None = None,
 ) -> Iterator[str]:
     """Everything about the pages that is not as this program writes it, in plain sentences.
 
     sealed: whether there is a seal, and with it its one form field. lists: whether the pages may have lists, as those
-    of a notice do, and no letterhead, which those of a certificate may have. aloud: gone through before.
+    of a notice do, and no letterhead, which those of a certificate may have. aloud, pages: gone through before.
     """
     torn = [
         number for number, page in enumerate(pdf.pages, start=1) if not isinstance(page.obj.Contents, pikepdf.Stream)
@@ -69,8 +75,7 @@ def form_faults(
         yield from outline_faults(pdf)
     if lettered:
         return  # how wide a letter is, is not known
-    known: Known = {}
-    drawn = [Drawing(page, known) for page in pdf.pages]
+    drawn = (pages or Pages(pdf)).drawn
     for number, (page, one) in enumerate(zip(pdf.pages, drawn, strict=True), start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)

@@ -8,9 +8,9 @@ Source: ISO 32000-1, 9.4.3 (steps between letters); the kerning is that of the s
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from benchseal.certificate.page_text import MAPPED
+from benchseal.certificate.page_text import characters_of
 
 if TYPE_CHECKING:
     import pikepdf
@@ -27,27 +27,48 @@ _SIGNS: Final = frozenset("0123456789<>=\u2264\u2265\u00b1\u2212+\u00d7")
 
 
 class Length(NamedTuple):
-    """Of a run: how long it is, how much of that is blank before and after, whether its letters are set close."""
+    """Of a run: how long it is, how much of that is blank before and after, whether its letters are set close.
+
+    codes: one character for each letter, whose number is that of the letter in its font.
+    """
 
     whole: float
     before: float
     after: float
     close: bool
+    codes: str
 
 
 class Letters(NamedTuple):
-    """Of a font: the width of each code (four hexadecimal digits), the codes that are never kerned, and the blanks.
+    """Of a font, by codes as in ``Length``: widths, those that are never kerned, blanks, and the characters.
 
-    lengths: of the runs looked at before; tables say the same again and again.
+    lengths, texts: of the runs looked at before; tables say the same again and again.
     """
 
-    widths: dict[bytes, float]
-    numbers: frozenset[bytes]
-    blanks: frozenset[bytes]
+    widths: dict[str, float]
+    numbers: frozenset[str]
+    blanks: str
+    characters: dict[int, str]
     lengths: dict[bytes, Length]
+    texts: dict[str, str]
 
 
-NO_LETTERS: Final = Letters({}, frozenset(), frozenset(), {})
+class Lettered(NamedTuple):
+    """A run of letters, with its font; the base line it is put on, None in a drawing apart."""
+
+    run: Length
+    letters: Letters
+    level: float | None
+
+
+class Known(NamedTuple):
+    """What the pages of a file share: fonts by their place in it; lines, most of which come again, as they are read."""
+
+    fonts: dict[tuple[int, int], Letters]
+    lines: dict[bytes, Any]
+
+
+NO_LETTERS: Final = Letters({}, frozenset(), "", {}, {}, {})
 
 
 def length(told: bytes, font: Letters) -> Length:
@@ -61,32 +82,37 @@ def length(told: bytes, font: Letters) -> Length:
 
 
 def _measured(told: bytes, font: Letters) -> Length:
-    widths, numbers, blanks, _ = font
-    whole, before, after, close, narrowest = 0.0, 0.0, 0.0, bool(widths), _NARROWEST
-    last, step, begun = b"", 0.0, False
-    for letters, apart in _SET.findall(told):
-        for at in range(0, len(letters), 4):
-            code = letters[at : at + 4]
-            width = widths.get(code, _UNKNOWN_WIDTH)
-            if step:
-                exact = last in numbers or code in numbers
-                close = close and (-_NUMBER_APART <= step <= 0 if exact else -_APART <= step <= _TOGETHER)
-                whole, step = whole - step, 0.0
-            whole += width
-            narrowest = min(width, narrowest)
-            if code not in blanks:
-                begun, after = True, 0.0
-            elif begun:
-                after += width
-            else:
-                before += width
-            last = code
+    widths, numbers, blanks = font.widths, font.numbers, font.blanks
+    parts = _SET.findall(told)
+    codes = bytes.fromhex(b"".join([letters for letters, _ in parts]).decode("ascii")).decode("utf-16-be")
+    at, steps, step, close = 0, 0.0, 0.0, bool(widths)
+    for letters, apart in parts:
+        if step and letters:
+            exact = codes[at] in numbers or codes[max(at - 1, 0)] in numbers
+            close = close and (-_NUMBER_APART <= step <= 0 if exact else -_APART <= step <= _TOGETHER)
+            steps, step = steps + step, 0.0
+        at += len(letters) // 4
         if apart not in _NO_STEP:
             step = float(apart)
         close = close and letters != b""
     if step:
         close = close and -_APART <= step <= 0
-    return Length(whole, before, after, close and narrowest >= _NARROWEST)
+    wide = [widths.get(code, _UNKNOWN_WIDTH) for code in codes]
+    begin = len(codes) - len(begun := codes.lstrip(blanks))
+    end = begin + len(begun.rstrip(blanks))
+    narrow = min(wide, default=_NARROWEST) < _NARROWEST
+    return Length(sum(wide) - steps, sum(wide[:begin]), sum(wide[end:]), close and not narrow, codes)
+
+
+def said(run: Length, font: Letters) -> str:
+    """Characters of a run. Raises KeyError for a letter without one."""
+    text = font.texts.get(run.codes)
+    if text is None:
+        unknown = set(map(ord, run.codes)) - font.characters.keys()
+        if unknown:
+            raise KeyError(*sorted(unknown))
+        text = font.texts[run.codes] = run.codes.translate(font.characters)
+    return text
 
 
 def letters_of(font: pikepdf.Object) -> Letters:
@@ -94,17 +120,13 @@ def letters_of(font: pikepdf.Object) -> Letters:
 
     A blank counts as at least as wide as a letter must be: a hair space is narrower, and hides nothing.
     """
-    widths: dict[bytes, float] = {}
-    numbers, blanks = set(), set()
+    widths: dict[str, float] = {}
     told = list(font.DescendantFonts[0].W)
     for first, row in zip(told[::2], told[1::2], strict=True):
-        widths |= {b"%04x" % (int(first) + at): float(width) for at, width in enumerate(row)}
-    for code, text in MAPPED.findall(font.ToUnicode.read_bytes()):
-        character = bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
-        if character.isspace():
-            blanks.add(code)
-            if code in widths:
-                widths[code] = max(widths[code], _NARROWEST)
-        if character.isspace() or character in _SIGNS:
-            numbers.add(code)
-    return Letters(widths, frozenset(numbers), frozenset(blanks), {})
+        begin = int(first)
+        widths.update((chr(code), float(width)) for code, width in enumerate(row, start=begin))
+    characters = characters_of(font.ToUnicode.read_bytes())
+    blanks = "".join(chr(code) for code, text in characters.items() if text.isspace())
+    widths.update((code, max(widths[code], _NARROWEST)) for code in blanks if code in widths)
+    numbers = frozenset(chr(code) for code, text in characters.items() if text.isspace() or text in _SIGNS)
+    return Letters(widths, numbers, blanks, characters, {}, {})

@@ -74,6 +74,20 @@ def bounds(points: Sequence[tuple[float, float]]) -> Box:
     return min(across), min(up), max(across), max(up)
 
 
+def around(under: Matrix, steps: bytes, boxes: Sequence[Box]) -> Box:
+    """The least upright box around a path. steps: points of its lines and curves, not moved yet; boxes: moved."""
+    if steps:
+        numbers = [*map(float, steps.split())]
+        across, up = numbers[::2], numbers[1::2]
+        if turned(under):
+            points = [point(under, x, y) for x, y in zip(across, up, strict=True)]
+        else:
+            points = corners(under, (min(across), min(up), max(across), max(up)))
+        boxes = [*boxes, bounds(points)]
+    lefts, lows, rights, highs = zip(*boxes, strict=True)
+    return min(lefts), min(lows), max(rights), max(highs)
+
+
 def shared(one: Box, other: Box) -> Box:
     """What lies in both."""
     return max(one[0], other[0]), max(one[1], other[1]), min(one[2], other[2]), min(one[3], other[3])

@@ -10,20 +10,17 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import lru_cache, partial
-from typing import TYPE_CHECKING, Final, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Final, TypeAlias
 
 import pikepdf
 
-from benchseal.certificate.page_aloud import part_of
-
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterator
 
 MAPPED: Final = re.compile(rb"<([0-9a-fA-F]{4})> <((?:[0-9a-fA-F]{4})+)>")
 # The renderer writes one instruction in each line; those of text, and those it never uses.
 _TEXT: Final = re.compile(
-    rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/(\S+) Do|(/[A-Z][a-z]+\n(?:<<.*>>\nBDC|BMC)|EMC)"
-    rb"|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
+    rb"^(?:(.*) Tm|/(\S+) \S+ Tf|\[(.*)\] TJ|/\S+ (Do)|(?:.* )?(Tj|'|\"|Td|TD|T\*|TJ|Tm|Tf|Do))$",
     re.MULTILINE,
 )
 _PART: Final = re.compile(rb"<((?:[0-9a-f]{4})*)>-?[0-9.]*")
@@ -61,67 +58,20 @@ def _page_text(page: pikepdf.Page, characters: _Characters) -> str:
     return "\n".join(" ".join(" ".join(runs).split()) for _, runs in lines)
 
 
-class Said(NamedTuple):
-    """Text of a run, the number of its figure, 0 outside figures, and the number of its part (``page_aloud``)."""
-
-    text: str
-    figure: int
-    mark: int
-
-
-def runs_of(page: pikepdf.Page) -> Iterator[Said]:
-    """Each run in the order of drawing; those of drawings apart, in figures, too."""
-    characters: _Characters = {}
-    within = [part_of(b"", 0, 0)]
-    figures = 0
-    for letters, drawing, mark in _instructions(page.obj.Resources, _found(_content(page)), characters):
-        if mark == b"EMC":
-            within.pop()
-        elif mark:
-            within.append(part_of(mark.rpartition(b"\n")[0].replace(b"\n", b" "), figures + 1, 0))
-            figures = max(figures, within[-1].figure)
-        elif drawing:
-            apart = page.obj.Resources.XObject[f"/{drawing.decode('ascii')}"]
-            if apart.Subtype == "/Image":  # a logo of dots has no letters
-                continue
-            inner = _instructions(apart.Resources, _TEXT.findall(apart.read_bytes()), characters)
-            text = "".join(text for text, _, _ in inner if text is not None)
-            yield Said(text, max(part.figure for part in within), within[-1].mark)
-        elif letters is not None:
-            yield Said(letters, max(part.figure for part in within), within[-1].mark)
-
-
 def _runs(page: pikepdf.Page, characters: _Characters) -> Iterator[tuple[object, str]]:
     """Base line and text of each run in the order of drawing."""
     level: object = None
     known: _Reads = _no_font
     fonts: dict[bytes, _Reads] = {}
-    for placed, font, letters, drawing, mark, other in _found(_content(page)):
+    for placed, font, letters, apart, other in _found(_content(page)):
         if placed:
             level = float(placed.split()[5])
         elif font:
             known = fonts.get(font) or fonts.setdefault(font, _characters(page.obj.Resources, font, characters))
         elif other:
             raise _foreign(other)
-        elif not drawing and not mark:
+        elif not apart:
             yield level, known(letters)
-
-
-def _instructions(
-    resources: pikepdf.Object, found: Iterable[tuple[bytes, ...]], characters: _Characters
-) -> Iterator[tuple[str | None, bytes, bytes]]:
-    """Letters, else the name of a drawing apart, else a mark of what belongs together, in the order of drawing."""
-    known: _Reads = _no_font
-    fonts: dict[bytes, _Reads] = {}
-    for placed, font, letters, drawing, mark, other in found:
-        if font:
-            known = fonts.get(font) or fonts.setdefault(font, _characters(resources, font, characters))
-        elif other:
-            raise _foreign(other)
-        elif drawing or mark:
-            yield None, drawing, mark
-        elif not placed:
-            yield known(letters), b"", b""
 
 
 @lru_cache(maxsize=4)
@@ -153,11 +103,15 @@ def _characters(resources: pikepdf.Object, name: bytes, characters: _Characters)
 @lru_cache(maxsize=8)
 def _reads(to_unicode: bytes) -> _Reads:
     """Made once for each map, and each run read once: the words of a page are asked for by several."""
-    known = {
+    return lru_cache(maxsize=2048)(partial(_decoded, characters_of(to_unicode)))
+
+
+def characters_of(to_unicode: bytes) -> dict[int, str]:
+    """What each code of a font stands for, from its map."""
+    return {
         int(code, 16): bytes.fromhex(text.decode("ascii")).decode("utf-16-be")
         for code, text in MAPPED.findall(to_unicode)
     }
-    return lru_cache(maxsize=2048)(partial(_decoded, known))
 
 
 def _no_font(letters: bytes) -> str:

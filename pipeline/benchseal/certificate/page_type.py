@@ -82,7 +82,9 @@ class Type:
             head, hhea = tables["head"], tables["hhea"]
             (count,), (metrics,) = struct.unpack_from(">H", tables["maxp"], 4), struct.unpack_from(">H", hhea, 34)
             flags, units = struct.unpack_from(">HH", head, 16)
-            places, self._metrics, self._written = tables["loca"], tables["hmtx"], tables["glyf"]
+            places: bytes = tables["loca"]
+            self._metrics: bytes = tables["hmtx"]
+            self._written: bytes = tables["glyf"]
             step = _STEPS[head[50:52]]
         except (TTLibError, AssertionError, KeyError, struct.error) as error:
             raise ValueError("no font") from error

@@ -36,7 +36,7 @@ from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_marks import title_faults
 from benchseal.certificate.page_parts import repaired_faults, tree_faults
 from benchseal.certificate.page_structure import Structure
-from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.page_words import Pages
 from benchseal.certificate.seal import FIELD, OF_CERTIFICATE, OF_NOTICE, STAMPED
 from benchseal.certificate.seal_bytes import Frame, Signer, cut_at_seal, read_signer, refused
 from benchseal.certificate.seal_form import seal_form_faults
@@ -147,12 +147,13 @@ def _unpacked(
         drawn_at = datetime.strptime(str(pdf.docinfo["/CreationDate"]), "D:%Y%m%d%H%M%SZ").replace(tzinfo=UTC)
         due = files or _closer_to(pdf, signature)
         listed = tuple(tree_faults(pdf))
-        aloud = Structure(pdf)
-        faults = (*listed, *dict.fromkeys(form_faults(pdf, lists=due == NOTICE_FILES, aloud=aloud)))
+        aloud, followed = Structure(pdf), Pages(pdf)
+        form = form_faults(pdf, lists=due == NOTICE_FILES, aloud=aloud, pages=followed)
+        faults = (*listed, *dict.fromkeys(form))
         faults = (*faults, *repaired_faults(pdf, data), *layout_faults(data))
         seal_form = tuple(refused("structure", f"Of the seal: {fault}") for fault in seal_form_faults(pdf))
         attached = _attached(pdf)  # after the form: to look names up mends a list that is not in order
-        pages, flow = (page_texts(pdf), drawn_flow(pdf, aloud)) if not faults else ((), Flow((), ()))
+        pages, flow = (followed.texts(), drawn_flow(pdf, aloud, followed)) if not faults else ((), Flow((), ()))
         faults = faults or tuple(title_faults(pdf, flow.pages))
         hidden = tuple(refused("page-form", f"Of the pages: {fault}") for fault in faults)
     findings = (

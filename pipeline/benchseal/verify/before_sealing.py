@@ -14,7 +14,7 @@ from benchseal.certificate.page_flow import Flow, drawn_flow
 from benchseal.certificate.page_form import form_faults
 from benchseal.certificate.page_marks import title_faults
 from benchseal.certificate.page_structure import Structure
-from benchseal.certificate.page_text import page_texts
+from benchseal.certificate.page_words import Pages
 from benchseal.records.shape import record_bytes, record_digest
 from benchseal.verify.contents import Look, case_of, look_at
 from benchseal.verify.language import language, language_words
@@ -58,12 +58,13 @@ def notice_doubts(pdf: bytes, notice: WithdrawalNotice, proof: NoticeProof) -> t
 def _read(pdf: bytes, *, lists: bool) -> tuple[tuple[str, ...], Flow, tuple[str, ...]]:
     """The text of each page, all words, and everything about the form of the pages."""
     with pikepdf.open(io.BytesIO(pdf)) as opened:
-        aloud = Structure(opened)
-        faults = tuple(dict.fromkeys(form_faults(opened, sealed=False, lists=lists, aloud=aloud)))
+        aloud, followed = Structure(opened), Pages(opened)
+        form = form_faults(opened, sealed=False, lists=lists, aloud=aloud, pages=followed)
+        faults = tuple(dict.fromkeys(form))
         if faults:
             return (), Flow((), ()), faults
-        flow = drawn_flow(opened, aloud)
-        return page_texts(opened), flow, tuple(title_faults(opened, flow.pages))
+        flow = drawn_flow(opened, aloud, followed)
+        return followed.texts(), flow, tuple(title_faults(opened, flow.pages))
 
 
 def _against(checks: tuple[Check, ...]) -> tuple[str, ...]:
