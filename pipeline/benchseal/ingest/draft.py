@@ -13,6 +13,7 @@ from benchseal.ingest.draft_counts import with_counts
 from benchseal.ingest.draft_table import TableGuesses
 from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
 from benchseal.ingest.guess_pages import TAKEN, Pages, guess_pages
+from benchseal.ingest.guess_sections import is_like, over_sections, shape_of
 from benchseal.ingest.guess_table import (
     RULE,
     Cut,
@@ -176,50 +177,58 @@ class _Maker(TableGuesses):
     def _sections(self, cut: Cut) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         """Several tables: the lines above each that are alike belong to it; the first of them begins it."""
         between = [self._above(cut, nth) for nth in range(len(cut.blocks))]
-        like = [[loosely(_shape(self.lines[n])) for n in part] for part in between]
+        like = [[loosely(shape_of(self.lines[n])) for n in part] for part in between]
         depth = 0
         while all(len(part) > depth and part[-1 - depth] == like[0][-1 - depth] for part in like):
             depth += 1
         drops = self._inside()
         head_lines = between[0][: len(between[0]) - depth]
-        own = between[0][len(between[0]) - depth :]
+        own = list(zip(*(part[len(part) - depth :] for part in between), strict=True))
         head, more = self._rules(head_lines, "head", self.given)
         begins = ""
         lines: tuple[LineRule, ...] = ()
         if own:
-            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given, self.keyed)
+            guess = self._guess(own[0][0], self.given, own[0])
             self.given |= set(guess.facts)
-            self.words += self._words_of(between, depth, guess)
+            self.words += [*guess.words, *self._words_of(own[0][1:], guess)]
             begins = guess.pattern
             self.note(
                 "section.begins",
-                sure=bool(guess.facts),
-                why=f"a line like '{self.lines[own[0]].strip()[:40]}' stands above each table",
+                sure=guess.sure and bool(guess.facts),
+                why=f"a line like '{self.lines[own[0][0]].strip()[:40]}' stands above each table",
             )
-            lines, again = self._rules(own[1:], "section.lines", self.given)
+            self.same |= {each[0]: each for each in own}
+            lines, again = self._rules([each[0] for each in own[1:]], "section.lines", self.given)
             more += again
-        extra = [n for part in between[1:] for n in part[: len(part) - depth]]
-        ends = ""
-        if extra and len({loosely(_shape(self.lines[n])) for n in extra}) == 1:
-            also = self._below(cut.blocks[-1].rows[-1])[:1]
-            ends = alike([self.lines[n].strip() for n in (*extra, *also) if _like(self.lines[n], self.lines[extra[0]])])
+        below = self._below(cut.blocks[-1].rows[-1])
+        gaps = [part[: len(part) - depth] for part in between[1:]]
+        closing = self._closing(gaps, below)
+        ends = alike([self.lines[n].strip() for n in closing]) if closing else ""
+        if closing:
             self.note("section.ends", sure=False, why="a line like it stands below each table")
-        else:
-            more += self._left_out(extra)
-        below = [
-            n for n in self._below(cut.blocks[-1].rows[-1]) if not (ends and _like(self.lines[n], self.lines[extra[0]]))
-        ]
+        more += self._left_out(n for part in gaps for n in part if n not in closing)
+        below = [n for n in below if n not in closing]
         more += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
         self.note("last_line", sure=False, why="the last line of the file" if last else "no line closes the file")
         return head, SectionForm(begins, ends, lines), last, drops + more
 
-    def _words_of(self, between: list[list[int]], depth: int, first: LineGuess) -> list[Word]:
-        words = list(first.words)
-        for part in between[1:]:
-            line = self.lines[part[len(part) - depth]]
-            words += guess_line(0, line, self.form, self.given - set(first.facts), self.keyed).words
-        return words
+    def _closing(self, gaps: list[list[int]], below: list[int]) -> list[int]:
+        """The lines that end each table: the last of those below one that stand once below each; none where none do."""
+        for n in reversed(gaps[0]):
+            like = [[m for m in gap if is_like(self.lines[m], self.lines[n])] for gap in gaps]
+            if all(len(each) == 1 for each in like):
+                also = [m for m in below if is_like(self.lines[m], self.lines[n])][:1]
+                return [m for each in like for m in each] + also if also else []
+        return []
+
+    def _guess(self, n: int, given: set[str], same: tuple[int, ...] = ()) -> LineGuess:
+        guess = guess_line(n + 1, self.lines[n].lstrip("\f"), self.form, given, self.keyed)
+        return over_sections([self.lines[one] for one in same], guess, given) if same else guess
+
+    def _words_of(self, others: tuple[int, ...], first: LineGuess) -> list[Word]:
+        given = self.given - set(first.facts)
+        return [word for n in others for word in self._guess(n, given).words if word.fact in first.facts]
 
     def _above(self, cut: Cut, nth: int) -> list[int]:
         begins = cut.blocks[nth - 1].rows[-1] + 1 if nth else 0
@@ -235,12 +244,12 @@ class _Maker(TableGuesses):
             line = self.lines[n]
             if not line.strip() or RULE.fullmatch(line):
                 continue
-            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given, self.keyed)
+            guess = self._guess(n, given, self.same.get(n, ()))
             if not guess.facts and len(_DECIMAL.findall(line)) > 1:
                 continue  # perhaps readings: it is listed as a line nothing explains
             given |= set(guess.facts)
             self.given |= set(guess.facts)
-            self.words += guess.words
+            self.words += [*guess.words, *self._words_of(self.same.get(n, ())[1:], guess)]
             if any(rule.line == guess.pattern for rule in rules) or len(guess.pattern) > 500:
                 continue
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
@@ -336,13 +345,3 @@ def _runs(line: str) -> str:
 def _unit(text: str) -> str:
     """Absorbance in seconds as records write it; another unit as it stands."""
     return "A.s" if re.fullmatch(SECONDS, text) else text
-
-
-def _like(line: str, other: str) -> bool:
-    return loosely(_shape(line)) == loosely(_shape(other))
-
-
-def _shape(line: str) -> str:
-    """A line without what may differ from table to table: words of one or two letters, names of metals, numbers."""
-    keyed = re.match(r"[^:;=\t|,]*[:;=\t|,]", line.strip())
-    return keyed[0] if keyed else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from benchseal.ingest.guess_spans import by_content
 from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
-from benchseal.ingest.trade_words import FACTS, SECONDS, SYMBOLS, VALUES, bare
+from benchseal.ingest.trade_words import FACTS, SECONDS, VALUES, bare, symbol_of
 from benchseal.records.layout import FileForm, Word
 
 _KEYED = re.compile(
@@ -15,11 +15,6 @@ _KEYED = re.compile(
     r"(?P<between> *[:=;,\t|]+\s*| *(?:\.{3,}|_{3,}|-{3,}) *[:=]? *|  +)"
     r"(?P<value>\S.*?)(?P<end>[\s;,]*)"
 )
-_METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
-           "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
-           "quecksilber": "Hg", "arsenic": "As", "arsen": "As", "selenium": "Se", "selen": "Se", "sodium": "Na",
-           "natrium": "Na", "potassium": "K", "kalium": "K", "calcium": "Ca", "magnesium": "Mg", "silver": "Ag",
-           "silber": "Ag", "manganese": "Mn", "mangan": "Mn", "cobalt": "Co", "aluminium": "Al"}  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -107,7 +102,7 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
 def _element(number: int, before: str, value: str, given: set[str], why: str) -> LineGuess | None:
     both = re.match(r"([A-Za-zÄÖÜäöüß]+)([^0-9]+)([0-9]{3}[.,][0-9]+)", value)
     name = both[1] if both else (re.match("[A-Za-zäöüß]+", value) or [""])[0]
-    symbol = name if name in SYMBOLS else _METALS.get(name.lower(), "")
+    symbol = symbol_of(name)
     if not symbol:
         return None
     words = () if symbol == name else (Word("element", name, symbol),)

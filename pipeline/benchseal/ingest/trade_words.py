@@ -59,6 +59,18 @@ SYMBOLS = frozenset(
     ]
 )
 
+# Names of metals, in small letters.
+METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
+           "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
+           "quecksilber": "Hg", "arsenic": "As", "arsen": "As", "selenium": "Se", "selen": "Se", "sodium": "Na",
+           "natrium": "Na", "potassium": "K", "kalium": "K", "calcium": "Ca", "magnesium": "Mg", "silver": "Ag",
+           "silber": "Ag", "manganese": "Mn", "cobalt": "Co", "aluminium": "Al",
+           "kobalt": "Co", "mangan": "Mn", "aluminum": "Al", "tin": "Sn", "zinn": "Sn",
+           "antimony": "Sb", "antimon": "Sb", "barium": "Ba", "beryllium": "Be", "bismuth": "Bi", "bismut": "Bi",
+           "gold": "Au", "lithium": "Li", "molybdenum": "Mo", "molybdän": "Mo", "platinum": "Pt", "platin": "Pt",
+           "palladium": "Pd", "strontium": "Sr", "tellurium": "Te", "tellur": "Te", "thallium": "Tl", "titanium": "Ti",
+           "titan": "Ti", "vanadium": "V", "vanadin": "V"}  # fmt: skip
+
 COLUMNS: dict[str, str] = {
     word: means
     for means, words in {
@@ -257,3 +269,8 @@ def element_of(header: str) -> tuple[str, str]:
     if found is None or found[1] not in SYMBOLS or (len(found[1]) == 1 and not found[2]):
         return "", ""
     return found[1], (found[2] or "").replace(",", ".")
+
+
+def symbol_of(word: str) -> str:
+    """The symbol of the element a word names, by its symbol or its name; empty where it names none."""
+    return word if word in SYMBOLS else METALS.get(word.lower(), "")
