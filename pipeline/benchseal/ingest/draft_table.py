@@ -24,6 +24,7 @@ from benchseal.ingest.guess_columns import (
 from benchseal.ingest.guess_rows import counter_with_words, last_are_means, told_by_numbers
 from benchseal.ingest.guess_table import (
     Cut,
+    are_moments,
     by_content,
     cells_of,
     contradicts,
@@ -232,6 +233,8 @@ class TableGuesses(SignalGuesses):
         cells = [cell for cell in self.cells[nth] if cell]
         if means == "position" and not all(map(str.isdigit, cells)):
             means = "label"
+        if means in {"taken_at", "day"} and are_moments(cells, self.form):
+            means = "day_time"
         if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
             return "", f"its header '{title}' is in the list of words for {means}, its cells are none"
         if means == "position" and counts_readings(self.cells[nth][: self.first]):

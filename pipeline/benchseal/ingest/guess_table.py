@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.guess_columns import counts_readings, counts_solutions, is_mean_word
+from benchseal.ingest.guess_text import date_pattern, time_pattern
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import MEAN, MISSING, OVER, SPREAD, UNITS, bare, column_means, element_of
 from benchseal.records.layout import Column, ColumnMeans, FileForm
@@ -293,6 +294,13 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
         (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
     )
     return next(((means, why) for holds, means, why in tests if holds), None)
+
+
+def are_moments(cells: Sequence[str], form: FileForm) -> bool:
+    """Whether cells are days with times, in the forms of the file or another one that is known."""
+    filled = [cell for cell in cells if cell]
+    moment = re.compile(rf"{date_pattern(form.date_form)}(?:T| +){time_pattern(form.time_form)}")
+    return bool(filled) and all(moment.fullmatch(cell) or _DAY_TIME.fullmatch(cell) for cell in filled)
 
 
 def contradicts(means: ColumnMeans, cells: Sequence[str], mark: str) -> bool:

@@ -113,7 +113,7 @@ FACTS: dict[str, str] = {
         "started": "date, start, started, begun, run date, datum, beginn, measured, gemessen am, date/time, messung",
         "started_time": "time, start time, uhrzeit, zeit, startzeit",
         "signal_unit": "signal unit, unit of signal, unit, einheit",
-        "signal_is": "signal, quantity, messgröße, measured quantity, reading is",
+        "signal_is": "signal, quantity, messgröße, meßgröße, measured quantity, reading is",
         "background_correction": "background, background correction, untergrundkorrektur, bgc, untergrund",
         "slit_nm": "slit, slit width, spalt, spaltbreite",
         "flame": "flame, flame type, gas, flamme",
@@ -234,6 +234,12 @@ def bare(text: str) -> str:
     name, stroke, unit = inner.rpartition("/")
     inner = name if stroke and name and unit and UNITS.fullmatch(unit.strip()) else inner
     return " ".join(re.sub(r"[_.:=]+", " ", inner).lower().split()).strip(" -*#")
+
+
+def fact_of(key: str) -> str:
+    """The fact a key says, with or without its unit behind it (``line nm``); empty where no list knows it."""
+    name = bare(key)
+    return FACTS.get(name) or FACTS.get(re.sub(r" (?:in )?(?:nm|[uµ]l)$", "", name), "")
 
 
 def column_means(header: str) -> tuple[str, int]:
