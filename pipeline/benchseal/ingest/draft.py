@@ -50,6 +50,7 @@ if TYPE_CHECKING:
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
 _DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
 _FEWEST_ROWS = 3
+_MOST_NAMED = 6  # lines
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -253,6 +254,7 @@ class _Maker(TableGuesses):
             if any(rule.line == guess.pattern for rule in rules) or len(guess.pattern) > 500:
                 continue
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
+            self.unsaid += [] if guess.facts else [n + 1]
             rules.append(LineRule(guess.pattern, needed=bool(guess.facts)))
         marks = any(_draws(self.lines[n]) for n in cast("list[int]", numbers))
         return tuple(rules), [MARKS] if marks else []
@@ -260,12 +262,14 @@ class _Maker(TableGuesses):
     # The rest
 
     def _recognised(self, head: tuple[LineRule, ...]) -> tuple[str, ...]:
-        plain = [rule.line for rule in head if "(?P<" not in rule.line and not rule.line.endswith(".*")][:1]
+        plain = [rule.line for rule in head if "(?P<" not in rule.line]
+        plain = [pattern for pattern in plain if not pattern.endswith(".*")][:1] or plain[:1]
         title = []
-        if self.cut is not None and self.cut.blocks[0].header < 40:
-            header = self.lines[self.cut.blocks[0].header].strip()
-            names = titles_of(self.lines, self.cut)[:1] if self.cut.turned else []
-            title = [exactly(names[0]) + ".*" if names else r"\s*" + exactly(header) + r"\s*"]
+        if self.cut is not None and self.cut.turned:
+            mark = exactly(self.cut.form.separator) if len(self.cut.form.separator) == 1 else ""
+            title = [rf"\s*{exactly(name)}\s*{mark}.*" for name in titles_of(self.lines, self.cut)[:3] if name]
+        elif self.cut is not None and self.cut.blocks[0].header < 40:
+            title = [r"\s*" + exactly(self.lines[self.cut.blocks[0].header].strip()) + r"\s*"]
         found = tuple(pattern for pattern in plain + title if len(pattern) <= 500)
         self.note("recognised_by", sure=False, why="lines every file of this shape should have, and no other shape")
         return found or (".+",)
@@ -299,10 +303,15 @@ class _Maker(TableGuesses):
             stated.append(Stated(fact, value, "?" if value == "?" else ""))
         for fact in ("started_date", "started_time"):
             if fact not in given:
-                self.open.append(f"No line or column gives {fact}: set the export to write it.")
+                self.open.append(f"No line or column that is understood gives {fact}: set the export to write it.")
+        if "operator" not in given:
+            what = (
+                "No line that is understood gives operator: only who brings a run in is then kept from reviewing it. "
+            )
+            self.open.append(f"{what}Set the export to write it.")
         if "background_correction" not in given:
-            what = "No line gives background_correction, which methods name: set the export to write it, or state it."
-            self.open.append(what)
+            what = "No line that is understood gives background_correction, which methods name: set the export to "
+            self.open.append(f"{what}write it, or state it.")
         return tuple(stated)
 
     def _missing(self, fact: str, table: TableForm) -> tuple[str, str]:
@@ -317,8 +326,11 @@ class _Maker(TableGuesses):
             if unit:
                 return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
-            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
-        return "?", "the file does not say it: put it here, and who says so, and how it is known"
+            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit of the signal was found"
+        why = "no line that is understood says it: put it here, and who says so, and how it is known"
+        lines = ", ".join(map(str, self.unsaid[:_MOST_NAMED])) + ", …" * (len(self.unsaid) > _MOST_NAMED)
+        many = "s" * (len(self.unsaid) > 1)
+        return "?", f"{why}; look first at line{many} {lines}, not understood" if lines else why
 
 
 def _draws(line: str) -> bool:

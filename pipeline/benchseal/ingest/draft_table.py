@@ -70,6 +70,7 @@ class TableGuesses(SignalGuesses):
         self.given: set[str] = set()
         self.keyed: frozenset[str] = frozenset()
         self.pages: tuple[PageForm, ...] = ()
+        self.unsaid: list[int] = []  # numbers of lines above tables that are not understood
         self.left: dict[str, int] = {}  # patterns of lines below tables that are taken for nothing, with a line of each
         self.same: dict[int, tuple[int, ...]] = {}  # lines of the first section, with those alike of each
         self.cells: list[list[str]] = []  # of each column in rows of readings

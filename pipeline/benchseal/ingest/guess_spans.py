@@ -35,7 +35,7 @@ _WAVELENGTH = re.compile(rf"(?i)(?<![\w.,])(?P<w>{_NANOMETRES}) ?nm\b|\bnm[^\w.]
 _SHORTEST, _LONGEST = 180, 900  # nanometres of the lines of atomic absorption: common practice, no source
 _OPERATOR = re.compile(
     r"(?i)\b(?:oper(?:ator|\.)|analyst|user|bediener|anwender|bearbeiter|laborant|(?:read|measured) by)"
-    r'["\]) ]*[:=;,\t|. ]["\[( ]*(?P<o>(?!\d)[\w.-]*[\w])(?![\w.@-])'
+    r'["\]) ]*(?:[:=;,\t|.]|(?<=\.)|  )["\[( ]*(?P<o>(?!\d)[\w.-]*[\w])(?![\w.@-])'
 )
 _SERIAL = re.compile(r"(?<![\w-])[A-Z]{1,5}-?(?:[A-Z]{1,2}-)?[0-9]{2,8}(?![\w/.-])")
 
