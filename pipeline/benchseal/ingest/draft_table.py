@@ -340,7 +340,8 @@ class TableGuesses(SignalGuesses):
         places = {column.means: nth for nth, column in enumerate(columns)}
         if "kind" in places:
             codes = self.cells[places["kind"]]
-            found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes)
+            given = self.cells[places["nominal"]] if "nominal" in places else ()
+            found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes, given)
             known = {code: guess for code, guess in found.items() if guess[0]}
             rules = [KindRule(cast("SolutionKind", kind), code=exactly(code)) for code, (kind, _) in known.items()]
             for nth, (_, why) in enumerate(known.values()):

@@ -168,6 +168,9 @@ CODES: dict[str, str] = {
     for code in codes.split()
 }
 
+# Codes of two kinds: of calibration, and of control (KB, KS in German). Names or concentrations have to tell.
+EITHER = frozenset(["kb", "ks"])
+
 # Names of solutions, from the beginning of the name; the first that fits.
 KINDS: tuple[tuple[str, str], ...] = (
     (
@@ -177,7 +180,13 @@ KINDS: tuple[tuple[str, str], ...] = (
             r"(blk|blank|blind|leer)\w*[\W_]*(chk|check|kontroll|pr(ü|ue)f).*|(kontroll|pr(ü|ue)f).?(blind|leer).*)"
         ),
     ),
-    ("second_source", r"(?i)(icv[\W_]*[0-9]*|(second|2nd).?source.*|zweit.?(quelle|standard).*)"),
+    (
+        "second_source",
+        (
+            r"(?i)((icv|qcs)[\W_]*[0-9]*|(second|2nd).?source.*|zweit.?(quelle|standard).*|"
+            r"(qc|check|chk|std|standard|cal)[\W_]*(2nd|second|zweit).*)"
+        ),
+    ),
     ("control_sample", r"(?i)((lcs|lfb)[\W_]*[0-9]*|(control.?sample|kontroll.?probe).*)"),
     ("reference_material", r"(?i)((crm|zrm)[\W_]*[0-9]*|(reference.?material|referenz.?material|ref.?mat).*)"),
     (
@@ -196,7 +205,7 @@ KINDS: tuple[tuple[str, str], ...] = (
     ),
     (
         "calibration_blank",
-        r"(?i)(cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*",
+        r"(?i)((cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*|b[\W_]?0)",
     ),
     (
         "standard",
@@ -213,6 +222,7 @@ KINDS: tuple[tuple[str, str], ...] = (
 # Words two kinds go by; what a person has to ask.
 DOUBTS: tuple[tuple[str, str], ...] = (
     ("calibration_blank", "one prepared like the samples is a method_blank, one read as a check is a check_blank"),
+    ("second_source", "one of the lot of the standards is a check_standard"),
     ("check_standard", "one prepared like the samples is a control_sample, one of another maker's lot a second_source"),
 )
 
@@ -225,6 +235,7 @@ _IN_HEADERS: tuple[tuple[str, str], ...] = (
     (r"\b(?:abs|absorbance|ext|extinktion)\b", "signal"),
 )
 
+_SHARE = re.compile(r"(?i)[ ,]+(?:[mµμun]?g ?/ ?[mk]?[lg]|pp[mbt])$")  # a unit of concentrations without brackets
 _OF_SIGNAL = re.compile(r"\b(?:abs\w*|ext\w*|aa|signal|peak)\b")  # beside a word for less its background, or not
 
 
@@ -245,6 +256,9 @@ def fact_of(key: str) -> str:
 def column_means(header: str) -> tuple[str, int]:
     """What a header says, and the number behind it (``Abs 2``); empty where no list knows it."""
     name = bare(header)
+    short = bare(_SHARE.sub("", header))
+    if name not in COLUMNS and COLUMNS.get(short) in {"nominal", "concentration"}:
+        return COLUMNS[short], 0
     if name in COLUMNS:
         return COLUMNS[name], 0
     numbered = re.fullmatch(r"(.*?)[ -]?(\d{1,2})", name)
