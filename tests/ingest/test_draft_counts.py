@@ -104,3 +104,27 @@ def test_lines_of_sections_that_differ_in_a_word_are_read_in_each() -> None:
     told = accounted(text.encode(), "x.txt", _draft(text).layout, REF)
     assert [run.facts.element for run in told.documents] == ["Cu", "Mn"]
     assert list(told.problems) == []
+
+
+def test_the_one_section_of_a_file_says_its_element_too() -> None:
+    text = HEAD + "\n*** Element Cu ***\nLine: 324.8 nm\n" + TABLE + "*** End Cu: 3 solutions, 6 readings ***\n"
+    draft = _draft(text)
+    (run,) = accounted(text.encode(), "x.txt", draft.layout, REF).documents
+    assert (run.facts.element, _codes(text, draft)) == ("Cu", set())
+    assert "(?P<element_again>" in draft.layout.last_line
+    assert _codes(text.replace("Element Cu", "Element Mn").replace("End Cu", "End Mn"), draft) == set()
+    assert "ingest.cut-off" in _codes(text.replace("End Cu", "End Mn"), draft)
+
+
+@pytest.mark.parametrize("line", ["Element In use", "*** Element Cu of two ***", "metals are measured As found"])
+def test_a_word_that_looks_like_a_symbol_is_no_element(line: str) -> None:
+    draft = _draft(f"{HEAD}{line}\nLine: 324.8 nm\n{TABLE}")
+    assert "element" in {one.fact for one in draft.layout.stated}
+
+
+def test_counts_of_each_section_in_lines_of_their_own_are_compared() -> None:
+    text = _sections("Cu", "Mn", "*** Part %E ***", "Solutions: 3\nReadings: 6\nPart done")
+    draft = _draft(text)
+    assert _codes(text, draft) == set()
+    assert draft.layout.section.ends
+    assert "ingest.count-differs" in _codes(text.replace(LAST, "", 1), draft)

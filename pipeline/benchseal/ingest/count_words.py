@@ -63,6 +63,12 @@ def places(pattern: str) -> Iterator[Place]:
             yield Place(nth, ("count_readings", "count_solutions"), told=False)
 
 
+def coarseness(pattern: str) -> int:
+    """0 where words of a pattern count readings, the finest count; 1 where they count something else; 2 else."""
+    own = [number.facts[0] for number in places(pattern) if number.told]
+    return 0 if "count_readings" in own else 1 if own else 2
+
+
 def as_fact(pattern: str, nth: int, fact: str) -> str:
     """The pattern, the number at one place of it read as a fact."""
     parts = pattern.split(NUMBER)

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.count_words import coarseness
 from benchseal.ingest.draft_counts import with_counts
 from benchseal.ingest.draft_table import TableGuesses
 from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
@@ -215,13 +217,14 @@ class _Maker(TableGuesses):
         return head, SectionForm(begins, ends, lines), last, drops + more
 
     def _closing(self, gaps: list[list[int]], below: list[int]) -> list[int]:
-        """The lines that end each table: the last of those below one that stand once below each; none where none do."""
+        """The lines that end each table: of those that stand once below each the finest count, else the last."""
+        found: list[tuple[int, list[int]]] = []
         for n in reversed(gaps[0]):
             like = [[m for m in gap if is_like(self.lines[m], self.lines[n])] for gap in gaps]
-            if all(len(each) == 1 for each in like):
-                also = [m for m in below if is_like(self.lines[m], self.lines[n])][:1]
-                return [m for each in like for m in each] + also if also else []
-        return []
+            also = [m for m in below if is_like(self.lines[m], self.lines[n])][:1]
+            if also and all(len(each) == 1 for each in like):
+                found.append((coarseness(loosely(self.lines[n])), [m for each in like for m in each] + also))
+        return min(found, key=itemgetter(0))[1] if found else []
 
     def _guess(self, n: int, given: set[str], same: tuple[int, ...] = ()) -> LineGuess:
         guess = guess_line(n + 1, self.lines[n].lstrip("\f"), self.form, given, self.keyed)

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from benchseal.documents.patterns import LONGEST_PATTERN, compiled
-from benchseal.ingest.count_words import as_fact, places
+from benchseal.ingest.count_words import as_fact, coarseness, places
 from benchseal.ingest.guess_text import WORD, loosely
 from benchseal.ingest.reader import walked
 from benchseal.records.layout import Layout, LineRule
@@ -144,13 +144,8 @@ def _placed(layout: Layout, place: str, pattern: str) -> Layout:
 def _dropped(layout: Layout) -> list[str]:
     """Lines that are dropped, those that speak of readings first: that is the finer count."""
     numbers = range(len(layout.drop_lines))
-    told = sorted(numbers, key=lambda nth: _order(layout.drop_lines[nth]))
+    told = sorted(numbers, key=lambda nth: coarseness(layout.drop_lines[nth]))
     return [f"drop_lines.{nth}" for nth in told]
-
-
-def _order(pattern: str) -> int:
-    own = [number.facts[0] if number.told else "" for number in places(pattern)]
-    return 0 if "count_readings" in own else 1 if any(own) else 2
 
 
 def _at(layout: Layout, place: str) -> str:

@@ -97,7 +97,10 @@ def _moment(text: str, form: FileForm, _: list[Span]) -> Iterator[Span]:
 
 
 def _element(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
-    """A symbol with its wavelength behind it, or a cell that is nothing but a symbol of two letters."""
+    """A symbol with its wavelength behind it, or a cell that is nothing but a symbol of two letters.
+
+    Behind a word such as ``Element`` it is the last word of its line.
+    """
     for found in _SYMBOL.finditer(text):
         if found["e"] not in SYMBOLS:
             continue
@@ -106,7 +109,9 @@ def _element(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
             yield Span("element", *found.span(), "[A-Z][a-z]?")
             yield Span("wavelength_nm", *near.span("w"), "[0-9]+[.,][0-9]+")
             return
-        if len(found["e"]) == 2 and found["e"] == _cell_at(text, found.start()):
+        alone = len(found["e"]) == 2 and found["e"] == _cell_at(text, found.start())
+        keyed = _key_before(text, found.start()) == "element" and not re.search(r"\w", text[found.end() :])
+        if alone or keyed:
             yield Span("element", *found.span(), "[A-Z][a-z]?")
             return
 
