@@ -172,6 +172,13 @@ ALL_AT_ONCE: dict[str, tuple[bytes, list[tuple[str, str]]]] = {
 }
 
 
+def test_a_file_without_a_closing_line_that_stops_within_a_line_is_refused() -> None:
+    by = profile(closing_lines=())
+    assert codes(file(last=""), by) == []
+    assert codes(file(ROWS[:-1], last=""), by) == [("documents.line-end-missing", "o, line 4")]
+    assert codes(file(last=None)[:-1]) == []  # the closing line counts the rows
+
+
 @pytest.mark.parametrize("case", list(ALL_AT_ONCE))
 def test_all_problems_of_a_file_at_once(case: str) -> None:
     data, due = ALL_AT_ONCE[case]

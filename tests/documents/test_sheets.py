@@ -191,7 +191,7 @@ def test_each_defect_at_its_cell(defect: str) -> None:
     [
         pytest.param(b"", "sheet-empty", id="nothing"),
         pytest.param(b"\n \n", "sheet-empty", id="blanks"),
-        pytest.param(CUSTOMERS.splitlines()[0].encode(), "sheet-empty", id="names only"),
+        pytest.param(CUSTOMERS.splitlines()[0].encode() + b"\n", "sheet-empty", id="names only"),
         pytest.param(CUSTOMERS.replace("Lane", "Läne").encode("latin-1"), "byte-undecodable", id="not UTF-8"),
         pytest.param(CUSTOMERS.encode("utf-16"), "byte-undecodable", id="UTF-16"),
         pytest.param(b"x" * (LARGEST_SHEET + 1), "too-large", id="too large"),
@@ -202,6 +202,19 @@ def test_not_a_sheet(data: bytes, code: str) -> None:
     (problem,) = read_customers(data, "s")
     assert isinstance(problem, Problem)
     assert problem.code == f"documents.{code}"
+
+
+def test_a_sheet_that_stops_within_a_line_is_refused() -> None:
+    """What is left of a cell may be another value, and nothing in the sheet would tell."""
+    whole = CUSTOMERS.rstrip("\n").encode()
+    for cut in (whole, whole[:-1]):
+        faults = [item for item in read_customers(cut, "s") if isinstance(item, Problem)]
+        assert (faults[0].code, faults[0].where) == (
+            "documents.line-end-missing",
+            f"s, line {len(CUSTOMERS.splitlines())}",
+        )
+    for end in ("\n", "\r\n", "\r"):
+        assert not [item for item in read_customers(whole + end.encode(), "s") if isinstance(item, Problem)]
 
 
 @pytest.mark.parametrize(
@@ -478,7 +491,7 @@ def test_what_a_sample_must_say_is_not_left_empty(column: str, text: str) -> Non
     cells = first.split(";")
     nth = head.split(";").index(column)
     cells[nth] = text
-    (problem,) = read_samples("\n".join([head, ";".join(cells), *rest]).encode(), "s.csv")
+    (problem,) = read_samples("\n".join([head, ";".join(cells), *rest, ""]).encode(), "s.csv")
     assert isinstance(problem, Problem)
     assert problem.code == "documents.cell-empty"
     assert problem.where == f"s.csv, line 2, cell {nth + 1} ({column})"

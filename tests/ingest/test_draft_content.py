@@ -300,3 +300,87 @@ def test_days_with_a_named_month_are_no_numbers(day: str, form: str, sure: bool)
     assert (draft.layout.file.date_form, draft.remarks["file.date_form"][0]) == (form, sure)
     (run,) = accounted(HEAD.replace("2026-03-12", day).encode() + TABLE.encode(), "x", draft.layout, REF).documents
     assert run.facts.started_at[:8] == "2026-11-"
+
+
+QUOTED = (
+    '"Serial";"TQ-4"\n"User";"maren.holt"\n"Wavelength";"253.7 nm"\n"Element";"Hg"\n"Mode";"Cold vapour"\n'
+    '"Date";"2026-03-12 09:10:00"\n"Sample";"Abs"\n"Blank";"0.001"\n"Std 1";"0.101"\n'
+)
+
+
+def test_quoted_keys_are_keys() -> None:
+    (run,) = _told(QUOTED).documents
+    facts = run.facts
+    assert (facts.instrument_serial, facts.operator, facts.wavelength_nm) == ("TQ-4", "maren.holt", "253.7")
+    assert (facts.element, facts.technique, facts.started_at) == ("Hg", "cold_vapour", "2026-03-12T09:10:00")
+    assert not _told(QUOTED.replace('"TQ-4"', '"TQ-5"')).problems, "no text of this file is frozen"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "Bench TQ-41 / oper. maren.holt",
+        "Instrument S/N: TQ-41    Analyst: maren.holt",
+        "Gerät TQ-41; Bearbeiter: maren.holt",
+    ],
+)
+def test_whoever_measured_is_read_beside_another_fact(line: str) -> None:
+    text = HEAD.replace("Serial: TQ-4", line) + "Sample;Abs\nBlank;0.001\nStd 1;0.101\n"
+    (run,) = _told(text).documents
+    assert (run.facts.operator, run.facts.instrument_serial) == ("maren.holt", "TQ-41")
+
+
+@pytest.mark.parametrize("line", ["User manual 7 applies", "analyst class", "operators are trained"])
+def test_a_word_for_people_alone_names_nobody(line: str) -> None:
+    text = line + "\n" + HEAD + "Sample;Abs\nBlank;0.001\n"
+    draft = _draft(text)
+    assert "(?P<operator>" not in draft.layout.head[0].line
+    assert any("understood gives operator" in what for what in draft.open)
+
+
+@pytest.mark.parametrize("line", ["line nm,228.8", "resonance 228.8 nm", "set to nm: 228.8"])
+def test_a_wavelength_is_read_by_its_unit(line: str) -> None:
+    text = HEAD.replace("Element: Pb 283.3", f"Element: Cd\n{line}") + "Sample;Abs\nBlank;0.001\n"
+    (run,) = _told(text).documents
+    assert run.facts.wavelength_nm == "228.8"
+
+
+@pytest.mark.parametrize("line", ["scan 190 nm to 900 nm", "window 0.7 nm", "gate 950 nm", "shelf 228.8"])
+def test_other_numbers_are_no_wavelength_and_the_draft_says_where_to_look(line: str) -> None:
+    draft = _draft(HEAD.replace("Element: Pb 283.3", f"Element: Cd\n{line}") + "Sample;Abs\nBlank;0.001\n")
+    (nth,) = [nth for nth, one in enumerate(draft.layout.stated) if one.fact == "wavelength_nm"]
+    why = draft.remarks[f"stated.{nth}"][1]
+    assert "no line that is understood says it" in why
+    assert "look first at line 4" in why
+
+
+def test_a_turned_table_is_recognised_by_more_than_its_first_line() -> None:
+    draft = _draft(HEAD + "cup,1,2\nsample,Blank,S1\ntype,B,S\nAbs,0.1,0.2\n")
+    assert draft.layout.recognised_by[-3:] == (r"\s*cup\s*,.*", r"\s*sample\s*,.*", r"\s*type\s*,.*")
+    assert not _told(HEAD + "cup,1,2\nsample,Blank,S1\ntype,B,S\nAbs,0.1,0.2\n").problems
+
+
+def test_a_unit_beside_what_the_signal_is() -> None:
+    (run,) = _told(HEAD + "shows,absorbance,Abs\nSample;Abs\nBlank;0.001\n").documents
+    assert (run.facts.signal_is, run.facts.signal_unit) == ("absorbance", "A")
+
+
+@pytest.mark.parametrize("header", ["Zeit", "Uhrzeit", "Time", "Datum"])
+@pytest.mark.parametrize("day", ["12.03.2026", "2026-03-12"])
+def test_days_with_times_are_read_so_whatever_their_header(header: str, day: str) -> None:
+    text = f"Serial: TQ-4\nTechnique: flame\nElement: Pb 283.3\nSample;Abs;{header}\n"
+    text += f"Blank;0.001;{day} 23:59:10\nStd 1;0.101;{day.replace('12', '13', 1)} 00:01:10\n"
+    draft = _draft(text)
+    assert draft.layout.table.columns[2].means == "day_time"
+    (run,) = _told(text).documents
+    assert run.readings.taken_at == ("2026-03-12T23:59:10", "2026-03-13T00:01:10")
+    assert not any("started_" in what for what in draft.open)
+
+
+def test_a_line_that_closes_a_table_at_fixed_places_does_not_blur_them() -> None:
+    head = "Signal: Absorbance\nSlit 7\nInjected 20\n\n"
+    rows = " 1  Blank      1  0.001\n 1  Blank      2  0.002\n 2  Std 1      1  0.101\n 2  Std 1      2  0.102\n"
+    text = HEAD + head + "No  Name     Rep  Abs\n" + rows + "-- end of run, 4 readings of 2 solutions in all --\n"
+    told = _told(text)
+    assert [run.readings.signal for run in told.documents] == [("0.001", "0.002", "0.101", "0.102")]
+    assert "count_readings" in _draft(text).layout.last_line

@@ -16,17 +16,19 @@ HEAD = "Serial number: TQ-4\nTechnique: flame\nElement: Pb 283.3 nm\nDate: 2026-
 # the US EPA (200.9, 6010), from memory.
 WORDS = {
     "check_blank": "CHKBLK; Chk Blk 2; Check blank; CCB; ICB-1; QC blank; Leerprüfung; Leerpruefung 2; Kontrollblind",
-    "second_source": "ICV; ICV 1; Second source; 2nd source; Zweitquelle; Zweitstandard",
+    "second_source": "ICV; ICV 1; QCS; QCS-2; QC-2nd; Check second lot; Std zweite Charge; "
+    "Second source; 2nd source; Zweitquelle; Zweitstandard",
     "check_standard": "QC2; QC 50; CCV-3; Check; CHK1; Prüfung; Pruefung; Prüfstandard 2; Kontrolle; Kontrollstandard",
     "method_blank": "MB-1; Method blank; Reagent blank; LRB; Aufschlussblindwert; Verfahrensblindwert 2",
-    "calibration_blank": "Blank; Blindwert; Leerwert; Cal 0; Zero",
+    "calibration_blank": "B0; B-0; Blank; Blindwert; Leerwert; Cal 0; Zero",
     "standard": "Std 1; Cal 2; Eichung; Eichung 3; Eichpunkt 2; Eich 4; Kal 1; Kalibrierstandard 2; S3",
     "rinse": "Rinse; Spülen; Spuelen; Spüllösung",
     "duplicate": "A-7 dup; A-7 Doppel; Doppelbestimmung; A-7 Dup 2",
     "spiked_sample": "A-7 spike; Spike; Spike 2; Aufstockung; A-7 Aufstockung 1; A-7 aufgestockt",
     "control_sample": "LCS; LFB-2; Kontrollprobe 1; Control sample",
     "reference_material": "CRM; ZRM 1; Reference material; Referenzmaterial 3",
-    "": "Eiche 3; Prüfling 7; Kalium forte; Icvara 2; Creme; Probe 4; Zweite Charge; Doppelkorn 1 Liter; Lcs-Creme",
+    "": "Eiche 3; Prüfling 7; Kalium forte; Icvara 2; Creme; Probe 4; Zweite Charge; B05; B0x; "
+    "Doppelkorn 1 Liter; Lcs-Creme",
 }
 CASES = [(kind, word) for kind, words in WORDS.items() for word in words.split("; ")]
 
@@ -46,6 +48,51 @@ def test_a_word_of_two_kinds_says_what_to_ask(code: str) -> None:
     """The remark names the other kind, in the draft a person reads."""
     _, why = kinds_of_codes(["P", code], ["A-7", "x1"])[code]
     assert ("method_blank" in why) != ("control_sample" in why)
+
+
+LEVELS = ["KB", "KS", "KS", "KS", "PS"]
+
+
+def test_names_behind_the_symbol_of_an_element_tell_their_kind() -> None:
+    found = kinds_of_codes(LEVELS, ["Ni-B0", "Ni-S1", "Ni-S2", "Ni-S3", "Check 1"])
+    assert {code: kind for code, (kind, _) in found.items()} == {
+        "KB": "calibration_blank",
+        "KS": "standard",
+        "PS": "check_standard",
+    }
+
+
+@pytest.mark.parametrize("name", ["Xy-S1", "Ni-Ware 1", "NiS1", "Ni"])
+def test_other_names_behind_a_symbol_tell_none(name: str) -> None:
+    assert kinds_of_codes(["zz", "P"], [name, "w"])["zz"][0] == ""
+
+
+def test_codes_of_two_kinds_are_asked_where_no_name_tells() -> None:
+    """KB and KS stand for calibration and for control in German; neither is ever taken for samples."""
+    found = kinds_of_codes(LEVELS, ["a", "b", "c", "d", "e"])
+    assert (found["KB"][0], found["KS"][0]) == ("", "")
+
+
+def test_a_code_with_a_concentration_given_is_none_of_samples() -> None:
+    codes, names = ["za", "za", "zb"], ["a", "b", "c"]
+    assert kinds_of_codes(codes, names)["za"][0] == "sample"
+    found = kinds_of_codes(codes, names, ["0.5", "1.0", ""])
+    assert (found["za"][0], found["zb"][0]) == ("", "sample")
+
+
+def test_a_code_that_speaks_of_another_kind_than_its_names_is_told() -> None:
+    kind, why = kinds_of_codes(["ICV", "P"], ["QC 50", "w"])["ICV"]
+    assert kind == "check_standard"
+    assert "the code itself looks like second_source" in why
+
+
+@pytest.mark.parametrize("header", ["Soll µg/mL", "Set mg/L", "target ppb", "Soll [mg/L]", "Sollwert, ng/mL"])
+def test_a_unit_without_brackets_hides_no_concentration_given(header: str) -> None:
+    text = HEAD + f"Sample;Type;{header};Rep;Abs\nA1;S;1.0;1;0.1\nA2;B;0;1;0.001\nA3;P;;1;0.3\n"
+    draft = proposed(text.encode(), "x.txt", "draft")
+    assert isinstance(draft, Draft)
+    assert draft.layout.table.columns[2].means == "nominal"
+    assert [run.solutions.nominal for run in _told(text).documents] == [("1.0", "0", "")]
 
 
 def _told(text: str) -> Accounted:

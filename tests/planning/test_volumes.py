@@ -83,3 +83,12 @@ def test_a_standard_of_two_methods_is_added_and_its_volume_is_open() -> None:
 
 def test_nothing_is_said_where_nobody_stated_what_is_drawn() -> None:
     assert taken_of(_plan("Pb", "Cd", drawn_ml="")) == ()
+
+
+def test_a_furnace_takes_what_its_method_injects_whatever_is_drawn_by_the_flame_beside_it() -> None:
+    furnace = next(one for one in shipped_methods().values() if one.conditions.injection_ul == "20")
+    methods = tuple((replace(REF, id=one.id), one) for one in (FLAME[0], furnace))
+    rows = (PlanRow("S-00001", "25"),)
+    plan = plan_of(Asked("PL-00001", "P1", "PL-00001", methods, rows, {}, "2.5"))
+    assert isinstance(plan, RunPlan), plan
+    assert [run.drawn_ml for run in plan.runs] == ["2.5", "0.02"]

@@ -94,7 +94,16 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row | Pr
         what = "The first line names no columns separated by comma or by semicolon."
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
-    return _judged(_split(text, separator, source))
+    return (*cut_off(text, source), *_judged(_split(text, separator, source)))
+
+
+def cut_off(text: str, source: str) -> Iterator[Problem]:
+    """A text that stops within a line: 1.0 may be what is left of 1.0120, and nothing in the file would tell."""
+    if not text.endswith(("\n", "\r")):
+        where = f"{source}, line {len(text.splitlines())}"
+        what = "The last line has no line end, so the file may be cut off within it."
+        remedy = "Compare that line with what you saved. Where it is whole, end it with a line break and save again."
+        yield Problem("documents.line-end-missing", where, what, remedy)
 
 
 def columns_unknown(header: Row, names: Sequence[str]) -> Iterator[Problem]:

@@ -18,6 +18,7 @@ from benchseal.documents.grid import (
     Cell,
     Row,
     cell_faults,
+    cut_off,
     sign_fault,
     unfit_signs,
 )
@@ -107,6 +108,8 @@ def _table(text: str, source: str, profile: ImportProfile) -> list[_Line | Probl
     body = lines[first:last]
     rows = _cut(body, first + 1, source, profile)
     problems: list[_Line | Problem] = []
+    if not after:  # a closing line tells it otherwise
+        problems += cut_off(text, source)
     if profile.file.header_line:
         problems += _header_problems(lines[before], f"{source}, line {before + 1}", profile)
     problems += _line_problems(profile.opening_lines, lines[:before], 1, source, (rows, body, profile))

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import TYPE_CHECKING, cast
 
+from benchseal.ingest.count_words import coarseness
 from benchseal.ingest.draft_counts import with_counts
 from benchseal.ingest.draft_table import TableGuesses
 from benchseal.ingest.guess_lines import LineGuess, guess_line, keyed_facts
 from benchseal.ingest.guess_pages import TAKEN, Pages, guess_pages
+from benchseal.ingest.guess_sections import is_like, over_sections, shape_of
 from benchseal.ingest.guess_table import (
     RULE,
     Cut,
@@ -49,6 +52,7 @@ if TYPE_CHECKING:
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
 _DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
 _FEWEST_ROWS = 3
+_MOST_NAMED = 6  # lines
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
 
 
@@ -176,50 +180,59 @@ class _Maker(TableGuesses):
     def _sections(self, cut: Cut) -> tuple[tuple[LineRule, ...], SectionForm, str, list[str]]:
         """Several tables: the lines above each that are alike belong to it; the first of them begins it."""
         between = [self._above(cut, nth) for nth in range(len(cut.blocks))]
-        like = [[loosely(_shape(self.lines[n])) for n in part] for part in between]
+        like = [[loosely(shape_of(self.lines[n])) for n in part] for part in between]
         depth = 0
         while all(len(part) > depth and part[-1 - depth] == like[0][-1 - depth] for part in like):
             depth += 1
         drops = self._inside()
         head_lines = between[0][: len(between[0]) - depth]
-        own = between[0][len(between[0]) - depth :]
+        own = list(zip(*(part[len(part) - depth :] for part in between), strict=True))
         head, more = self._rules(head_lines, "head", self.given)
         begins = ""
         lines: tuple[LineRule, ...] = ()
         if own:
-            guess = guess_line(own[0] + 1, self.lines[own[0]], self.form, self.given, self.keyed)
+            guess = self._guess(own[0][0], self.given, own[0])
             self.given |= set(guess.facts)
-            self.words += self._words_of(between, depth, guess)
+            self.words += [*guess.words, *self._words_of(own[0][1:], guess)]
             begins = guess.pattern
             self.note(
                 "section.begins",
-                sure=bool(guess.facts),
-                why=f"a line like '{self.lines[own[0]].strip()[:40]}' stands above each table",
+                sure=guess.sure and bool(guess.facts),
+                why=f"a line like '{self.lines[own[0][0]].strip()[:40]}' stands above each table",
             )
-            lines, again = self._rules(own[1:], "section.lines", self.given)
+            self.same |= {each[0]: each for each in own}
+            lines, again = self._rules([each[0] for each in own[1:]], "section.lines", self.given)
             more += again
-        extra = [n for part in between[1:] for n in part[: len(part) - depth]]
-        ends = ""
-        if extra and len({loosely(_shape(self.lines[n])) for n in extra}) == 1:
-            also = self._below(cut.blocks[-1].rows[-1])[:1]
-            ends = alike([self.lines[n].strip() for n in (*extra, *also) if _like(self.lines[n], self.lines[extra[0]])])
+        below = self._below(cut.blocks[-1].rows[-1])
+        gaps = [part[: len(part) - depth] for part in between[1:]]
+        closing = self._closing(gaps, below)
+        ends = alike([self.lines[n].strip() for n in closing]) if closing else ""
+        if closing:
             self.note("section.ends", sure=False, why="a line like it stands below each table")
-        else:
-            more += self._left_out(extra)
-        below = [
-            n for n in self._below(cut.blocks[-1].rows[-1]) if not (ends and _like(self.lines[n], self.lines[extra[0]]))
-        ]
+        more += self._left_out(n for part in gaps for n in part if n not in closing)
+        below = [n for n in below if n not in closing]
         more += self._left_out(below[:-1])
         last = loosely(self.lines[below[-1]].rstrip()) + r"\s*" if below else ""
         self.note("last_line", sure=False, why="the last line of the file" if last else "no line closes the file")
         return head, SectionForm(begins, ends, lines), last, drops + more
 
-    def _words_of(self, between: list[list[int]], depth: int, first: LineGuess) -> list[Word]:
-        words = list(first.words)
-        for part in between[1:]:
-            line = self.lines[part[len(part) - depth]]
-            words += guess_line(0, line, self.form, self.given - set(first.facts), self.keyed).words
-        return words
+    def _closing(self, gaps: list[list[int]], below: list[int]) -> list[int]:
+        """The lines that end each table: of those that stand once below each the finest count, else the last."""
+        found: list[tuple[int, list[int]]] = []
+        for n in reversed(gaps[0]):
+            like = [[m for m in gap if is_like(self.lines[m], self.lines[n])] for gap in gaps]
+            also = [m for m in below if is_like(self.lines[m], self.lines[n])][:1]
+            if also and all(len(each) == 1 for each in like):
+                found.append((coarseness(loosely(self.lines[n])), [m for each in like for m in each] + also))
+        return min(found, key=itemgetter(0))[1] if found else []
+
+    def _guess(self, n: int, given: set[str], same: tuple[int, ...] = ()) -> LineGuess:
+        guess = guess_line(n + 1, self.lines[n].lstrip("\f"), self.form, given, self.keyed)
+        return over_sections([self.lines[one] for one in same], guess, given) if same else guess
+
+    def _words_of(self, others: tuple[int, ...], first: LineGuess) -> list[Word]:
+        given = self.given - set(first.facts)
+        return [word for n in others for word in self._guess(n, given).words if word.fact in first.facts]
 
     def _above(self, cut: Cut, nth: int) -> list[int]:
         begins = cut.blocks[nth - 1].rows[-1] + 1 if nth else 0
@@ -235,15 +248,16 @@ class _Maker(TableGuesses):
             line = self.lines[n]
             if not line.strip() or RULE.fullmatch(line):
                 continue
-            guess = guess_line(n + 1, line.lstrip("\f"), self.form, given, self.keyed)
+            guess = self._guess(n, given, self.same.get(n, ()))
             if not guess.facts and len(_DECIMAL.findall(line)) > 1:
                 continue  # perhaps readings: it is listed as a line nothing explains
             given |= set(guess.facts)
             self.given |= set(guess.facts)
-            self.words += guess.words
+            self.words += [*guess.words, *self._words_of(self.same.get(n, ())[1:], guess)]
             if any(rule.line == guess.pattern for rule in rules) or len(guess.pattern) > 500:
                 continue
             self.note(f"{key}.{len(rules)}", sure=guess.sure, why=f"line {n + 1}: {guess.why}")
+            self.unsaid += [] if guess.facts else [n + 1]
             rules.append(LineRule(guess.pattern, needed=bool(guess.facts)))
         marks = any(_draws(self.lines[n]) for n in cast("list[int]", numbers))
         return tuple(rules), [MARKS] if marks else []
@@ -251,12 +265,14 @@ class _Maker(TableGuesses):
     # The rest
 
     def _recognised(self, head: tuple[LineRule, ...]) -> tuple[str, ...]:
-        plain = [rule.line for rule in head if "(?P<" not in rule.line and not rule.line.endswith(".*")][:1]
+        plain = [rule.line for rule in head if "(?P<" not in rule.line]
+        plain = [pattern for pattern in plain if not pattern.endswith(".*")][:1] or plain[:1]
         title = []
-        if self.cut is not None and self.cut.blocks[0].header < 40:
-            header = self.lines[self.cut.blocks[0].header].strip()
-            names = titles_of(self.lines, self.cut)[:1] if self.cut.turned else []
-            title = [exactly(names[0]) + ".*" if names else r"\s*" + exactly(header) + r"\s*"]
+        if self.cut is not None and self.cut.turned:
+            mark = exactly(self.cut.form.separator) if len(self.cut.form.separator) == 1 else ""
+            title = [rf"\s*{exactly(name)}\s*{mark}.*" for name in titles_of(self.lines, self.cut)[:3] if name]
+        elif self.cut is not None and self.cut.blocks[0].header < 40:
+            title = [r"\s*" + exactly(self.lines[self.cut.blocks[0].header].strip()) + r"\s*"]
         found = tuple(pattern for pattern in plain + title if len(pattern) <= 500)
         self.note("recognised_by", sure=False, why="lines every file of this shape should have, and no other shape")
         return found or (".+",)
@@ -290,10 +306,15 @@ class _Maker(TableGuesses):
             stated.append(Stated(fact, value, "?" if value == "?" else ""))
         for fact in ("started_date", "started_time"):
             if fact not in given:
-                self.open.append(f"No line or column gives {fact}: set the export to write it.")
+                self.open.append(f"No line or column that is understood gives {fact}: set the export to write it.")
+        if "operator" not in given:
+            what = (
+                "No line that is understood gives operator: only who brings a run in is then kept from reviewing it. "
+            )
+            self.open.append(f"{what}Set the export to write it.")
         if "background_correction" not in given:
-            what = "No line gives background_correction, which methods name: set the export to write it, or state it."
-            self.open.append(what)
+            what = "No line that is understood gives background_correction, which methods name: set the export to "
+            self.open.append(f"{what}write it, or state it.")
         return tuple(stated)
 
     def _missing(self, fact: str, table: TableForm) -> tuple[str, str]:
@@ -308,8 +329,11 @@ class _Maker(TableGuesses):
             if unit:
                 return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
-            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit stands in the file"
-        return "?", "the file does not say it: put it here, and who says so, and how it is known"
+            return ("A.s" if seconds else "?" if is_conc else "A"), "no unit of the signal was found"
+        why = "no line that is understood says it: put it here, and who says so, and how it is known"
+        lines = ", ".join(map(str, self.unsaid[:_MOST_NAMED])) + ", …" * (len(self.unsaid) > _MOST_NAMED)
+        many = "s" * (len(self.unsaid) > 1)
+        return "?", f"{why}; look first at line{many} {lines}, not understood" if lines else why
 
 
 def _draws(line: str) -> bool:
@@ -336,13 +360,3 @@ def _runs(line: str) -> str:
 def _unit(text: str) -> str:
     """Absorbance in seconds as records write it; another unit as it stands."""
     return "A.s" if re.fullmatch(SECONDS, text) else text
-
-
-def _like(line: str, other: str) -> bool:
-    return loosely(_shape(line)) == loosely(_shape(other))
-
-
-def _shape(line: str) -> str:
-    """A line without what may differ from table to table: words of one or two letters, names of metals, numbers."""
-    keyed = re.match(r"[^:;=\t|,]*[:;=\t|,]", line.strip())
-    return keyed[0] if keyed else " ".join(word for word in line.split() if not word[:1].isdigit() and len(word) > 2)

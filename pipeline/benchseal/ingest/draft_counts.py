@@ -1,74 +1,150 @@
 """Counts below or above tables: what a file says it holds is compared with what was read, so that a draft keeps it.
 
-A count is taken only where the draft reads the file, the line speaks of what is counted, and the number is that read.
+A count is taken only where the draft reads it as the number of what was read. In lines that close a table or the file
+any such number is one, unless a word beside it speaks of another thing; above tables a word must speak of it.
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from benchseal.documents.patterns import compiled
-from benchseal.ingest.guess_text import exactly
+from benchseal.documents.patterns import LONGEST_PATTERN, compiled
+from benchseal.ingest.count_words import as_fact, coarseness, places
+from benchseal.ingest.guess_text import WORD, loosely
 from benchseal.ingest.reader import walked
-from benchseal.records.layout import LineRule
+from benchseal.records.layout import Layout, LineRule
 from benchseal.records.run import DocumentRef
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from benchseal.ingest.draft import Draft
-    from benchseal.records.layout import Layout
+    from benchseal.records.run import RunDocument
 
-_NUMBER: Final = "[0-9]+"
-_WORDS: Final = {
-    "count_readings": r"readings?|replicates?|measurements?|firings?|values?|rows?|lines?|records?|"
-    r"messwerte?|ablesungen|messungen|zeilen|werte",
-    "count_solutions": r"solutions?|samples?|tubes?|cups?|vials?|positions?|items?|entries|lösungen|proben|gefäße|"
-    r"positionen|plätze",
-    "count_sections": r"sections?|tables?|elements?|series|runs?|tabellen|elemente|abschnitte|reihen",
-}
-_ANY: Final = r"total|count|number|sum|all|gesamt|anzahl|summe"
-_ONE_NUMBER: Final = re.compile("([^0-9]*)([0-9]+)([^0-9]*)")
+COUNTED: Final = "the number there is that of what was read; it is compared from now on"
 _REF: Final = DocumentRef("draft", 0, "0" * 64)
+_FEWEST: Final = 5  # our rule, no source: a smaller number that no word tells may be anything
+_AGAIN: Final = "(?P<element_again>[A-Z][a-z]?)"
+
+
+class _Read(NamedTuple):
+    """What a layout reads of the file: problems, documents, facts of the file and its sections by name."""
+
+    problems: Counter[tuple[str, str, str]]
+    documents: tuple[RunDocument, ...]
+    facts: dict[str, list[str]]
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Readings and solutions."""
+        return (
+            sum(len(one.readings.signal) for one in self.documents),
+            sum(len(one.solutions.position) for one in self.documents),
+        )
 
 
 def with_counts(draft: Draft, lines: list[str]) -> Draft:
-    """The draft, with counts below its tables compared. lines: of the file, as its encoding reads them."""
+    """The draft, with counts below and above its tables compared. lines: of the file, as its encoding reads them."""
+    before = _read(draft.layout, lines)
+    if before is None or not before.size[0]:
+        return draft
     for place in ("last_line", "section.ends", *_dropped(draft.layout)):
-        pattern = _at(draft.layout, place)
-        for fact in _speaks_of(pattern):
-            changed = _with(draft, place, pattern.replace(_NUMBER, f"(?P<{fact}>{_NUMBER})"))
-            if changed is not None and _agrees(changed.layout, lines):
-                draft = changed
-                break
-    return _with_heads(draft, lines)
-
-
-def _with_heads(draft: Draft, lines: list[str]) -> Draft:
-    """The same for lines above the tables whose one number is a count, such as ``Rows,7``."""
-    for nth, rule in enumerate(draft.layout.head):
-        line = next((one for one in lines if "(?P<" not in rule.line and compiled(rule.line).fullmatch(one)), "")
-        found = _ONE_NUMBER.fullmatch(line)
-        if found is None:
-            continue
-        for fact in _speaks_of(f"{found[1]}{_NUMBER}{found[3]}"):
-            told = LineRule(f"{exactly(found[1])}(?P<{fact}>{_NUMBER}){exactly(found[3].rstrip())}\\s*")
-            head = (*draft.layout.head[:nth], told, *draft.layout.head[nth + 1 :])
-            changed = replace(draft.layout, head=head)
-            if _agrees(changed, lines):
-                why = f"{draft.remarks[f'head.{nth}'][1].partition(':')[0]}: the number there is that of what was read"
-                remarks = {**draft.remarks, f"head.{nth}": (False, f"{why}; it is compared from now on")}
-                draft = replace(draft, layout=changed, remarks=remarks)
-                break
+        draft = _below(draft, place, lines, before)
+    for key in ("head", "section.lines"):
+        draft = _above(draft, key, lines, before)
+    for place in ("last_line", "section.ends"):
+        draft = _with_element(draft, place, lines, before)
     return draft
+
+
+def _below(draft: Draft, place: str, lines: list[str], before: _Read) -> Draft:
+    """The draft with the counts of one line below a table read; a remark where a count is none of what was read."""
+    asked = list(places(_at(draft.layout, place)))
+    for number in asked:
+        for fact in number.facts:
+            pattern = _at(draft.layout, place)
+            if f"<{fact}>" in pattern:
+                continue
+            changed = _with(draft, place, as_fact(pattern, number.nth, fact))
+            if changed is not None and _agrees(changed.layout, lines, before, fact, told=number.told):
+                draft, place = changed, "last_line" if place == "last_line" else "section.ends"
+                break
+    if any(number.told for number in asked) and "(?P<count_" not in _at(draft.layout, place) and place in draft.remarks:
+        draft = _not_compared(draft, place, before)
+    return draft
+
+
+def _above(draft: Draft, key: str, lines: list[str], before: _Read) -> Draft:
+    """The same for lines above the tables where a word says what is counted, such as ``Rows,7``."""
+    for nth, rule in enumerate(_rules(draft.layout, key)):
+        first = next((one for one in lines if "(?P<" not in rule.line and compiled(rule.line).fullmatch(one)), "")
+        pattern = loosely(first.rstrip()) + r"\s*"
+        asked = [one for one in places(pattern) if one.told and len(pattern) + 50 < LONGEST_PATTERN]
+        for number in asked:
+            for fact in number.facts:
+                told = as_fact(pattern, number.nth, fact)
+                changed = _ruled(draft.layout, key, nth, LineRule(told))
+                if f"<{fact}>" not in pattern and _agrees(changed, lines, before, fact, told=True):
+                    pattern = told
+                    line = draft.remarks[f"{key}.{nth}"][1].partition(":")[0]
+                    remarks = {**draft.remarks, f"{key}.{nth}": (False, f"{line}: {COUNTED}")}
+                    draft = replace(draft, layout=changed, remarks=remarks)
+                    break
+        if asked and "(?P<" not in pattern:
+            draft = _not_compared(draft, f"{key}.{nth}", before)
+    return draft
+
+
+def _rules(layout: Layout, key: str) -> tuple[LineRule, ...]:
+    return layout.head if key == "head" else layout.section.lines
+
+
+def _ruled(layout: Layout, key: str, nth: int, rule: LineRule) -> Layout:
+    rules = _rules(layout, key)
+    rules = (*rules[:nth], rule, *rules[nth + 1 :])
+    return replace(layout, head=rules) if key == "head" else _section(layout, lines=rules)
+
+
+def _section(layout: Layout, **changes: object) -> Layout:
+    return replace(layout, section=replace(layout.section, **changes))  # type: ignore[arg-type]  # fields of it
+
+
+def _not_compared(draft: Draft, place: str, before: _Read) -> Draft:
+    """Say that a line that speaks of a count has another number than what was read."""
+    readings, solutions = before.size
+    why = f"{draft.remarks[place][1]}{_joint(draft.remarks[place][1])}its number is none of what was read ({readings} "
+    why += f"readings, {solutions} solutions), so it is not compared"
+    return replace(draft, remarks={**draft.remarks, place: (False, why)})
+
+
+def _joint(why: str) -> str:
+    return " Look: " if why.endswith("?") else "; "
+
+
+def _with_element(draft: Draft, place: str, lines: list[str], before: _Read) -> Draft:
+    """The draft with the element that a line below a table repeats compared with that of its section."""
+    pattern = _at(draft.layout, place)
+    elements = {one.facts.element for one in before.documents}
+    words = [re.escape(f"{WORD}+"), *(rf"(?<![A-Za-z<\\]){one}(?![A-Za-z>])" for one in elements if len(one) == 2)]
+    for found in (found for word in words for found in re.finditer(word, pattern)):
+        again = pattern[: found.start()] + _AGAIN + pattern[found.end() :]
+        changed = _placed(draft.layout, place, again)
+        if _agrees(changed, lines, before, "element_again", told=True):
+            why = draft.remarks[place][1]
+            why += f"{_joint(why)}the element there must be that of the section"
+            return replace(draft, layout=changed, remarks={**draft.remarks, place: (False, why)})
+    return draft
+
+
+def _placed(layout: Layout, place: str, pattern: str) -> Layout:
+    return replace(layout, last_line=pattern) if place == "last_line" else _section(layout, ends=pattern)
 
 
 def _dropped(layout: Layout) -> list[str]:
     """Lines that are dropped, those that speak of readings first: that is the finer count."""
     numbers = range(len(layout.drop_lines))
-    told = sorted(numbers, key=lambda nth: "count_readings" not in [*_speaks_of(layout.drop_lines[nth])][:1])
+    told = sorted(numbers, key=lambda nth: coarseness(layout.drop_lines[nth]))
     return [f"drop_lines.{nth}" for nth in told]
 
 
@@ -79,28 +155,18 @@ def _at(layout: Layout, place: str) -> str:
     return layout.last_line if place == "last_line" else layout.section.ends
 
 
-def _speaks_of(pattern: str) -> Iterator[str]:
-    """Facts a line may count, the likeliest first; none where it holds no number, or several."""
-    if pattern.count(_NUMBER) != 1 or "(?P<" in pattern:
-        return
-    said = re.sub(r"\\[a-z]|[^\w]+", " ", pattern.replace(_NUMBER, " ")).lower()
-    own = [fact for fact, words in _WORDS.items() if re.search(rf"\b(?:{words})\b", said)]
-    yield from own
-    if not own and re.search(rf"\b(?:{_ANY})\b", said):
-        yield from ("count_readings", "count_solutions")
-
-
 def _with(draft: Draft, place: str, told: str) -> Draft | None:
     """The draft with the pattern there; a dropped line closes the only section, where nothing does yet."""
     layout, remarks = draft.layout, dict(draft.remarks)
-    counted = (False, "the number there is that of what was read; it is compared from now on")
     if place == "last_line":
-        remarks[place] = (False, f"{remarks[place][1]} {counted[1].capitalize()}" if place in remarks else counted[1])
+        why = remarks[place][1] if place in remarks else ""
+        more = "" if COUNTED in why.lower() else COUNTED
+        remarks[place] = (False, f"{why} {more.capitalize()}".rstrip() if why else more)
         return replace(draft, layout=replace(layout, last_line=told), remarks=remarks)
     if place == "section.ends":
-        remarks[place] = counted
+        remarks[place] = (False, COUNTED)
         return replace(draft, layout=replace(layout, section=replace(layout.section, ends=told)), remarks=remarks)
-    if layout.section.ends or layout.section.begins:
+    if layout.section.ends:
         return None
     gone = int(place.rpartition(".")[2])
     kept = tuple(one for nth, one in enumerate(layout.drop_lines) if nth != gone)
@@ -109,15 +175,32 @@ def _with(draft: Draft, place: str, told: str) -> Draft | None:
         nth = int(key.rpartition(".")[2])
         if nth != gone:
             remarks[f"drop_lines.{nth - (nth > gone)}"] = remark
-    remarks["section.ends"] = counted
+    remarks["section.ends"] = (False, COUNTED)
     section = replace(layout.section, ends=told)
     return replace(draft, layout=replace(layout, section=section, drop_lines=kept), remarks=remarks)
 
 
-def _agrees(layout: Layout, lines: list[str]) -> bool:
-    """Whether the file is read by the layout without a problem: its counts are then those read."""
+def _read(layout: Layout, lines: list[str]) -> _Read | None:
+    """What the layout reads; None where it holds patterns that cannot be used, as a draft may."""
     try:
         walk, documents = walked(lines, ("", "0" * 64, 0), layout, _REF)
-    except ValueError:  # a draft may hold patterns that cannot be used
+    except ValueError:
+        return None
+    facts: dict[str, list[str]] = {}
+    for part in (walk.facts, *(section.facts for section in walk.sections)):
+        for name, fact in part.items():
+            facts.setdefault(name, []).append(fact.text)
+    return _Read(Counter((each.code, each.where, each.what) for each in walk.problems), documents, facts)
+
+
+def _agrees(layout: Layout, lines: list[str], before: _Read, fact: str, *, told: bool) -> bool:
+    """Whether the layout reads the file as before, and the fact without another problem: it is then what was read.
+
+    The draft may have problems of its own, such as facts that somebody has to state yet.
+    """
+    read = _read(layout, lines)
+    if read is None or fact not in read.facts or read.size != before.size or read.problems - before.problems:
         return False
-    return bool(documents) and not walk.problems
+    if fact == "element_again":
+        return set(read.facts[fact]) <= {one.facts.element for one in before.documents}
+    return told or all(int(text) >= _FEWEST for text in read.facts[fact])

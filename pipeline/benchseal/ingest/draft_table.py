@@ -24,6 +24,7 @@ from benchseal.ingest.guess_columns import (
 from benchseal.ingest.guess_rows import counter_with_words, last_are_means, told_by_numbers
 from benchseal.ingest.guess_table import (
     Cut,
+    are_moments,
     by_content,
     cells_of,
     contradicts,
@@ -69,7 +70,9 @@ class TableGuesses(SignalGuesses):
         self.given: set[str] = set()
         self.keyed: frozenset[str] = frozenset()
         self.pages: tuple[PageForm, ...] = ()
+        self.unsaid: list[int] = []  # numbers of lines above tables that are not understood
         self.left: dict[str, int] = {}  # patterns of lines below tables that are taken for nothing, with a line of each
+        self.same: dict[int, tuple[int, ...]] = {}  # lines of the first section, with those alike of each
         self.cells: list[list[str]] = []  # of each column in rows of readings
         self.first = 0  # how many of them stand in the first table
         self.unknown: dict[int, bool] = {}  # columns whose header no list knows
@@ -231,6 +234,8 @@ class TableGuesses(SignalGuesses):
         cells = [cell for cell in self.cells[nth] if cell]
         if means == "position" and not all(map(str.isdigit, cells)):
             means = "label"
+        if means in {"taken_at", "day"} and are_moments(cells, self.form):
+            means = "day_time"
         if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
             return "", f"its header '{title}' is in the list of words for {means}, its cells are none"
         if means == "position" and counts_readings(self.cells[nth][: self.first]):
@@ -335,7 +340,8 @@ class TableGuesses(SignalGuesses):
         places = {column.means: nth for nth, column in enumerate(columns)}
         if "kind" in places:
             codes = self.cells[places["kind"]]
-            found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes)
+            given = self.cells[places["nominal"]] if "nominal" in places else ()
+            found = kinds_of_codes(codes, self.cells[places["label"]] if "label" in places else codes, given)
             known = {code: guess for code, guess in found.items() if guess[0]}
             rules = [KindRule(cast("SolutionKind", kind), code=exactly(code)) for code, (kind, _) in known.items()]
             for nth, (_, why) in enumerate(known.values()):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.guess_rows import counter_with_words
 from benchseal.ingest.numbers import plain_number
-from benchseal.ingest.trade_words import CODES, DOUBTS, KINDS, MEAN, MISSING, SPREAD, bare
+from benchseal.ingest.trade_words import CODES, DOUBTS, EITHER, KINDS, MEAN, MISSING, SPREAD, SYMBOLS, bare
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -105,33 +105,50 @@ def with_doubt(why: str, kind: str) -> str:
     return "; ".join(filter(None, (why, dict(DOUBTS).get(kind, ""))))
 
 
-def kinds_of_codes(codes: Sequence[str], names: Sequence[str]) -> dict[str, tuple[str, str]]:
+def kinds_of_codes(codes: Sequence[str], names: Sequence[str], given: Sequence[str] = ()) -> dict[str, tuple[str, str]]:
     """Each code with the kind it is guessed to mean, and why: by all names that bear it, by the list, by itself.
 
-    Where no code means a sample, the commonest of those nothing tells does; the kind of the others is empty.
+    Where no code means a sample, the commonest of those nothing tells does; the kind of the others is empty. given: of
+    each row the concentration the file gives; a code that has one is none of samples.
     """
     found: dict[str, tuple[str, str]] = {}
+    given = given or [""] * len(codes)
     for code in dict.fromkeys(code for code in codes if code):
         bear = dict.fromkeys(name for of, name in zip(codes, names, strict=True) if of == code)
-        told = {kind_by_name(name) for name in bear}
-        listed = CODES.get(code.lower(), "")
+        told = {_kind_of_bearer(name) for name in bear}
+        own = "" if code.lower() in EITHER else kind_by_name(code)
         if len(told) == 1 and "" not in told:
             like = ", ".join(list(bear)[:4])
             kind, why = told.pop(), f"a guess from the names with the code '{code}': {like}"
+            why += f"; the code itself looks like {own}" if own not in {"", kind} and code.lower() not in CODES else ""
         else:
-            kind = listed or kind_by_name(code)
+            kind = CODES.get(code.lower(), "") or own
             why = f"a guess from the code '{code}': {kind}"
         found[code] = kind, with_doubt(why, kind)
     unknown = [code for code, (kind, _) in found.items() if not kind]
-    if unknown and "sample" not in {kind for kind, _ in found.values()}:
-        most = max(unknown, key=list(codes).count)
+    may = [code for code in unknown if not _no_samples(code, codes, names, given)]
+    if may and "sample" not in {kind for kind, _ in found.values()}:
+        most = max(may, key=list(codes).count)
         filled = [code for code in codes if code]
         bear_it = f"{filled.count(most)} of {len(filled)} rows bear it"
-        also = ", ".join(f"'{code}'" for code in unknown if code != most)
+        also = ", ".join(f"'{code}'" for code in may if code != most)
         among = f", nor {also}, of which fewer or as many rows bear each" if also else ""
         why = f"a guess: no code is known for samples. No list knows '{most}' ({bear_it}){among}"
         found[most] = "sample", why
     return found
+
+
+def _kind_of_bearer(name: str) -> str:
+    """What kind a name tells, also behind the symbol of an element: ``Ni-S1``."""
+    found = re.fullmatch(r"([A-Z][a-z]?)[-_ ]+(.+)", name)
+    return kind_by_name(name) or (kind_by_name(found[2]) if found and found[1] in SYMBOLS else "")
+
+
+def _no_samples(code: str, codes: Sequence[str], names: Sequence[str], given: Sequence[str]) -> bool:
+    """Whether a code cannot be that of samples: a name that bears it tells a kind, or a concentration is given."""
+    rows = [nth for nth, of in enumerate(codes) if of == code]
+    told = any(_kind_of_bearer(names[nth]) or any(map(str.isdigit, given[nth])) for nth in rows)
+    return told or code.lower() in EITHER
 
 
 def holds_codes(cells: Sequence[str], names: Sequence[str]) -> bool:

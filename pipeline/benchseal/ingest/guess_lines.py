@@ -7,19 +7,15 @@ from dataclasses import dataclass, field
 
 from benchseal.ingest.guess_spans import by_content
 from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
-from benchseal.ingest.trade_words import FACTS, SECONDS, SYMBOLS, VALUES, bare
+from benchseal.ingest.trade_words import SECONDS, VALUES, fact_of, symbol_of
 from benchseal.records.layout import FileForm, Word
 
 _KEYED = re.compile(
-    r"(?P<key>[^:=;,\t|]*?[A-Za-zÄÖÜäöüß/.)\]])"
-    r"(?P<between> *[:=;,\t|]+\s*| *(?:\.{3,}|_{3,}|-{3,}) *[:=]? *|  +)"
-    r"(?P<value>\S.*?)(?P<end>[\s;,]*)"
+    r'(?P<open>"?)(?P<key>[^:=;,\t|"]*?[A-Za-zÄÖÜäöüß/.)\]])'
+    r'(?P<between>"? *[:=;,\t|]+\s*"?| *(?:\.{3,}|_{3,}|-{3,}) *[:=]? *|  +)'
+    r'(?P<value>[^\s"].*?)(?P<end>[\s;,"]*)'
 )
-_METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
-           "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
-           "quecksilber": "Hg", "arsenic": "As", "arsen": "As", "selenium": "Se", "selen": "Se", "sodium": "Na",
-           "natrium": "Na", "potassium": "K", "kalium": "K", "calcium": "Ca", "magnesium": "Mg", "silver": "Ag",
-           "silber": "Ag", "manganese": "Mn", "mangan": "Mn", "cobalt": "Co", "aluminium": "Al"}  # fmt: skip
+_END = r'[\s;,"]*'  # what may stand behind a value
 
 
 @dataclass(slots=True)
@@ -52,20 +48,25 @@ def guess_line(
     found = _KEYED.fullmatch(line)
     if found is None:
         return LineGuess(number, loosely(text) + r"\s*", why="it says nothing; its figures may differ")
-    fact = FACTS.get(bare(found["key"]), "")
+    fact = fact_of(found["key"])
     why = f"{fact} stands elsewhere, or cannot be read" if fact else f"the lists know no '{found['key'].strip()}'"
     return LineGuess(number, _begun(found) + ".*", why=why)
 
 
 def _begun(found: re.Match[str]) -> str:
     """The pattern of a key and what stands between it and its value; leaders may be of any length."""
-    return re.sub(r"(\\?[._-])\1{2,}", r"\1+", exactly(found["key"] + found["between"].rstrip()))
+    return re.sub(r"(\\?[._-])\1{2,}", r"\1+", exactly(found["open"] + found["key"] + found["between"].rstrip()))
+
+
+def _ends(found: re.Match[str]) -> str:
+    """What may stand behind the value: a quote, where one does."""
+    return _END if '"' in found["end"] else r"[\s;,]*"
 
 
 def guess_keyed(number: int, line: str, form: FileForm, given: set[str]) -> LineGuess | None:
     """What a line says by its key; None where it says nothing."""
     found = _KEYED.fullmatch(line)
-    return None if found is None else _valued(number, found, FACTS.get(bare(found["key"]), ""), form, given)
+    return None if found is None else _valued(number, found, fact_of(found["key"]), form, given)
 
 
 def keyed_facts(lines: list[str], form: FileForm) -> frozenset[str]:
@@ -73,7 +74,7 @@ def keyed_facts(lines: list[str], form: FileForm) -> frozenset[str]:
     found: set[str] = set()
     for line in lines:
         keyed = _KEYED.fullmatch(line)
-        guess = guess_keyed(0, line, form, set()) if keyed and bare(keyed["key"]) in FACTS else None
+        guess = guess_keyed(0, line, form, set()) if keyed and fact_of(keyed["key"]) else None
         found |= set(guess.facts) if guess else set()
     return frozenset(found)
 
@@ -83,7 +84,7 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
     value, why = found["value"], f"its key is '{found['key'].strip()}'"
     moment = _moment(value, form, given)
     if moment and (fact.startswith("started") or not fact):
-        return LineGuess(number, before + moment[0] + r"[\s;,]*", moment[1], sure=bool(fact), why=why)
+        return LineGuess(number, before + moment[0] + _ends(found), moment[1], sure=bool(fact), why=why)
     if not fact or fact.startswith("started") or fact in given:
         return None
     if fact == "element":
@@ -101,13 +102,13 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
             return None
         words = (Word(fact, value, means),)
         why += f"; '{value}' is taken for {means}"
-    return LineGuess(number, f"{before}(?P<{fact}>.*?)[\\s;,]*", (fact,), sure=not words, why=why, words=words)
+    return LineGuess(number, f"{before}(?P<{fact}>.*?){_ends(found)}", (fact,), sure=not words, why=why, words=words)
 
 
 def _element(number: int, before: str, value: str, given: set[str], why: str) -> LineGuess | None:
     both = re.match(r"([A-Za-zÄÖÜäöüß]+)([^0-9]+)([0-9]{3}[.,][0-9]+)", value)
     name = both[1] if both else (re.match("[A-Za-zäöüß]+", value) or [""])[0]
-    symbol = name if name in SYMBOLS else _METALS.get(name.lower(), "")
+    symbol = symbol_of(name)
     if not symbol:
         return None
     words = () if symbol == name else (Word("element", name, symbol),)

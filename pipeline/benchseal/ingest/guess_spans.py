@@ -26,10 +26,17 @@ _TECHNIQUES = (
     (re.compile(r"(?i)\bflam(?:e|me)\b"), "flame"),
 )
 _ABSORBANCE = re.compile(
-    r'(?i)\b(?P<is>absorbance|extinktion)\b(?:(?P<gap>[ ,;\t|/"]+)(?P<unit>(?-i:A)(?:[ .·*]s)?)(?![\w.]))?'
+    r'(?i)\b(?P<is>absorbance|extinktion)\b(?:(?P<gap>[ ,;\t|/"]+)(?P<unit>(?-i:A(?:bs|U)?)(?:[ .·*]s)?)(?![\w.]))?'
 )
 _SYMBOL = re.compile(r"(?<![A-Za-z])(?P<e>[A-Z][a-z]?)(?![A-Za-z])")
 _NM = re.compile(r"[^0-9]{1,24}(?P<w>[1-8][0-9]{2}[.,][0-9]{1,2})(?![0-9])")
+_NANOMETRES = "[1-9][0-9]{2}(?:[.,][0-9]{1,3})?"
+_WAVELENGTH = re.compile(rf"(?i)(?<![\w.,])(?P<w>{_NANOMETRES}) ?nm\b|\bnm[^\w.]{{1,6}}(?P<v>{_NANOMETRES})(?![\w.])")
+_SHORTEST, _LONGEST = 180, 900  # nanometres of the lines of atomic absorption: common practice, no source
+_OPERATOR = re.compile(
+    r"(?i)\b(?:oper(?:ator|\.)|analyst|user|bediener|anwender|bearbeiter|laborant|(?:read|measured) by)"
+    r'["\]) ]*(?:[:=;,\t|.]|(?<=\.)|  )["\[( ]*(?P<o>(?!\d)[\w.-]*[\w])(?![\w.@-])'
+)
 _SERIAL = re.compile(r"(?<![\w-])[A-Z]{1,5}-?(?:[A-Z]{1,2}-)?[0-9]{2,8}(?![\w/.-])")
 
 
@@ -74,7 +81,7 @@ def by_content(text: str, form: FileForm, given: AbstractSet[str], known: tuple[
 
 def _spans(text: str, form: FileForm, given: AbstractSet[str], known: tuple[Span, ...]) -> Iterator[Span]:
     taken = list(known)
-    for find in (_moment, _element, _technique, _signal, _serial):
+    for find in (_moment, _element, _wavelength, _technique, _signal, _serial, _operator):
         for span in find(text, form, taken):
             if span.fact not in given and not any(span.begins < one.ends and one.begins < span.ends for one in taken):
                 taken.append(span)
@@ -90,7 +97,10 @@ def _moment(text: str, form: FileForm, _: list[Span]) -> Iterator[Span]:
 
 
 def _element(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
-    """A symbol with its wavelength behind it, or a cell that is nothing but a symbol of two letters."""
+    """A symbol with its wavelength behind it, or a cell that is nothing but a symbol of two letters.
+
+    Behind a word such as ``Element`` it is the last word of its line.
+    """
     for found in _SYMBOL.finditer(text):
         if found["e"] not in SYMBOLS:
             continue
@@ -99,9 +109,30 @@ def _element(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
             yield Span("element", *found.span(), "[A-Z][a-z]?")
             yield Span("wavelength_nm", *near.span("w"), "[0-9]+[.,][0-9]+")
             return
-        if len(found["e"]) == 2 and found["e"] == _cell_at(text, found.start()):
+        alone = len(found["e"]) == 2 and found["e"] == _cell_at(text, found.start())
+        keyed = _key_before(text, found.start()) == "element" and not re.search(r"\w", text[found.end() :])
+        if alone or keyed:
             yield Span("element", *found.span(), "[A-Z][a-z]?")
             return
+
+
+def _wavelength(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
+    """The only number of nanometres of a line that may be a wavelength; of two nothing tells which."""
+    found = [
+        span
+        for each in _WAVELENGTH.finditer(text)
+        for span in (each.span("w") if each["w"] else each.span("v"),)
+        if _SHORTEST <= float(text[slice(*span)].replace(",", ".")) <= _LONGEST
+    ]
+    if len(found) == 1:
+        yield Span("wavelength_nm", *found[0], "[0-9]+(?:[.,][0-9]+)?")
+
+
+def _operator(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:
+    """The name behind a word for whoever measured, if it stands alone up to the next cell."""
+    found = _OPERATOR.search(text)
+    if found is not None and found["o"] == _cell_at(text, found.start("o")).split()[-1].strip('"[]()'):
+        yield Span("operator", *found.span("o"), r"\S*\w")
 
 
 def _technique(text: str, _: FileForm, taken: list[Span]) -> Iterator[Span]:
@@ -122,8 +153,9 @@ def _signal(text: str, _: FileForm, taken: list[Span]) -> Iterator[Span]:
         return  # in a line of one cell it is a title
     yield Span("signal_is", *found.span("is"), "[A-Za-z]+", "absorbance")
     if found["unit"]:
-        pattern = "[A-Za-z]+" if len(found["unit"]) == 1 else r"[A-Za-z]+\W[A-Za-z]+"
-        yield Span("signal_unit", *found.span("unit"), pattern, "A" if len(found["unit"]) == 1 else "A.s")
+        seconds = found["unit"][-1] == "s" and not found["unit"].isalpha()
+        pattern = r"[A-Za-z]+\W[A-Za-z]+" if seconds else "[A-Za-z]+"
+        yield Span("signal_unit", *found.span("unit"), pattern, "A.s" if seconds else "A")
 
 
 def _serial(text: str, _: FileForm, __: list[Span]) -> Iterator[Span]:

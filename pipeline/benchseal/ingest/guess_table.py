@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING, cast
 
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.guess_columns import counts_readings, counts_solutions, is_mean_word
+from benchseal.ingest.guess_text import date_pattern, time_pattern
 from benchseal.ingest.numbers import plain_number
 from benchseal.ingest.trade_words import MEAN, MISSING, OVER, SPREAD, UNITS, bare, column_means, element_of
 from benchseal.records.layout import Column, ColumnMeans, FileForm
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 RULE = re.compile("[-=_*+.|~ \t\f\u2500-\u257f]+")  # the last are drawn lines
+_DECIMAL = re.compile(r"[0-9][.,][0-9]")
+_MOST_CLOSING = 3  # lines below a table that close it
 _CLOCK = re.compile(r"\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
 _DAY_TIME = re.compile(r"\d{1,4}[-./]\d{1,2}[-./]\d{1,4}(?:T| +)\d{1,2}:\d{2}(:\d{2})?( ?[AaPp]\.?[Mm]\.?)?")
 
@@ -107,14 +110,13 @@ def titles_of(lines: list[str], cut: Cut) -> list[str]:
 
 
 def _cut(lines: list[str], form: FileForm) -> Cut | None:
-    columns: tuple[Column, ...] = ()
-    if not form.separator:
-        columns = _places(lines, form)
-        if len(columns) < 2:
-            return None
-    cut = Cut(form, (), columns)
-    blocks = tuple(_blocks(lines, cut))
-    return replace(cut, blocks=blocks) if blocks else None
+    ways = _places(lines, form) if not form.separator else iter(((),))
+    cuts = (_with_blocks(lines, Cut(form, (), columns)) for columns in dict.fromkeys(ways))
+    return max((cut for cut in cuts if cut.blocks), key=lambda cut: _worth(lines, cut), default=None)
+
+
+def _with_blocks(lines: list[str], cut: Cut) -> Cut:
+    return replace(cut, blocks=tuple(_blocks(lines, cut)))
 
 
 def _worth(lines: list[str], cut: Cut) -> float:
@@ -188,8 +190,11 @@ def is_units(cells: Sequence[str]) -> bool:
     return any(cells) and all(UNITS.fullmatch(cell) for cell in cells) and any(any(map(str.isalpha, c)) for c in cells)
 
 
-def _places(lines: list[str], form: FileForm) -> tuple[Column, ...]:
-    """Fixed places from the blanks all lines of a table share, below a line of known headers."""
+def _places(lines: list[str], form: FileForm) -> Iterator[tuple[Column, ...]]:
+    """Fixed places from the blanks all lines of a table share, below each line of known headers.
+
+    A line that closes the table may stand below its rows: its words blur the places, and it has no decimals.
+    """
     loose = replace(form, separator="two blanks")
     tight = replace(form, separator="blanks")
     for at, line in enumerate(lines):
@@ -208,9 +213,12 @@ def _places(lines: list[str], form: FileForm) -> tuple[Column, ...]:
                 break
             if not any(is_mean_word(text) for text, _ in split_line(below, tight, ()) or []):  # it may stand anywhere
                 rows.append(below)
-        if len(rows) >= 2:
-            return _shared([line, *rows])
-    return ()
+        ways = [_shared([line, *rows])] if len(rows) > 1 else []
+        for _ in range(_MOST_CLOSING):
+            if len(rows) < 3 or _DECIMAL.search(rows.pop()):
+                break
+            ways.append(_shared([line, *rows]))
+        yield from (columns for columns in ways if len(columns) > 1)
 
 
 def _shared(table: list[str]) -> tuple[Column, ...]:
@@ -293,6 +301,13 @@ def by_content(cells: list[str], mark: str) -> tuple[ColumnMeans, str] | None:
         (not any(is_number(cell, mark) for cell in filled), "label", "its cells are words"),
     )
     return next(((means, why) for holds, means, why in tests if holds), None)
+
+
+def are_moments(cells: Sequence[str], form: FileForm) -> bool:
+    """Whether cells are days with times, in the forms of the file or another one that is known."""
+    filled = [cell for cell in cells if cell]
+    moment = re.compile(rf"{date_pattern(form.date_form)}(?:T| +){time_pattern(form.time_form)}")
+    return bool(filled) and all(moment.fullmatch(cell) or _DAY_TIME.fullmatch(cell) for cell in filled)
 
 
 def contradicts(means: ColumnMeans, cells: Sequence[str], mark: str) -> bool:

@@ -25,6 +25,7 @@ class Guess:
 
 _PAGES = (("windows-1252", "cp1252"), ("cp850", "cp850"), ("cp437", "cp437"), ("iso-8859-15", "iso8859-15"))
 _EXPECTED = set("äöüÄÖÜßµ°²³±éèáñ·ø\N{EN DASH}") | {chr(code) for code in range(0x2500, 0x2580)}  # drawn lines too
+WORD = "[A-Za-zÄÖÜäöüß]"
 _LETTERS = r"[A-Za-z]{3}"
 _DATES: tuple[tuple[str, str], ...] = (
     ("YYYY-MM-DD", r"\d{4}-\d{2}-\d{2}"),
@@ -154,16 +155,22 @@ def loosely(text: str) -> str:
     return re.sub(r"[0-9]+", "[0-9]+", exactly(text))
 
 
+def words_of(line: str) -> list[str]:
+    """A line cut into words, blanks and signs."""
+    return re.findall(r"\w+|\s+|[^\w\s]+", line.strip())
+
+
 def alike(lines: Sequence[str]) -> str:
     """A pattern for lines that have the same words but for some of them."""
-    words = [re.findall(r"\w+|\s+|[^\w\s]+", line.strip()) for line in lines]
+    words = [words_of(line) for line in lines]
     if len({len(each) for each in words}) != 1:
         return loosely(lines[0].rstrip()) + r"\s*"
-    return r"\s*" + "".join(_one_of(together) for together in zip(*words, strict=True)) + r"\s*"
+    return r"\s*" + "".join(one_of(together) for together in zip(*words, strict=True)) + r"\s*"
 
 
-def _one_of(words: tuple[str, ...]) -> str:
-    if len(set(words)) == 1 or words[0].isspace():
+def one_of(words: tuple[str, ...]) -> str:
+    """A pattern for each of these words, of which one stands at one place of lines that are alike."""
+    if len({loosely(word) for word in words}) == 1:
         return loosely(words[0])
-    of_one = ((str.isalpha, "[A-Za-z]+"), (str.isdigit, "[0-9]+"), (str.isalnum, r"\w+"))
-    return next((pattern for is_so, pattern in of_one if all(map(is_so, words))), r"[^\w\s]+")
+    of_one = (WORD + "+", "[0-9]+", "[A-Za-z0-9ÄÖÜäöüß]+")
+    return next((pattern for pattern in of_one if all(re.fullmatch(pattern, word) for word in words)), r"\S+")

@@ -59,6 +59,18 @@ SYMBOLS = frozenset(
     ]
 )
 
+# Names of metals, in small letters.
+METALS = {"lead": "Pb", "blei": "Pb", "cadmium": "Cd", "copper": "Cu", "kupfer": "Cu", "zinc": "Zn", "zink": "Zn",
+           "nickel": "Ni", "chromium": "Cr", "chrom": "Cr", "iron": "Fe", "eisen": "Fe", "mercury": "Hg",
+           "quecksilber": "Hg", "arsenic": "As", "arsen": "As", "selenium": "Se", "selen": "Se", "sodium": "Na",
+           "natrium": "Na", "potassium": "K", "kalium": "K", "calcium": "Ca", "magnesium": "Mg", "silver": "Ag",
+           "silber": "Ag", "manganese": "Mn", "cobalt": "Co", "aluminium": "Al",
+           "kobalt": "Co", "mangan": "Mn", "aluminum": "Al", "tin": "Sn", "zinn": "Sn",
+           "antimony": "Sb", "antimon": "Sb", "barium": "Ba", "beryllium": "Be", "bismuth": "Bi", "bismut": "Bi",
+           "gold": "Au", "lithium": "Li", "molybdenum": "Mo", "molybdän": "Mo", "platinum": "Pt", "platin": "Pt",
+           "palladium": "Pd", "strontium": "Sr", "tellurium": "Te", "tellur": "Te", "thallium": "Tl", "titanium": "Ti",
+           "titan": "Ti", "vanadium": "V", "vanadin": "V"}  # fmt: skip
+
 COLUMNS: dict[str, str] = {
     word: means
     for means, words in {
@@ -101,7 +113,7 @@ FACTS: dict[str, str] = {
         "started": "date, start, started, begun, run date, datum, beginn, measured, gemessen am, date/time, messung",
         "started_time": "time, start time, uhrzeit, zeit, startzeit",
         "signal_unit": "signal unit, unit of signal, unit, einheit",
-        "signal_is": "signal, quantity, messgröße, measured quantity, reading is",
+        "signal_is": "signal, quantity, messgröße, meßgröße, measured quantity, reading is",
         "background_correction": "background, background correction, untergrundkorrektur, bgc, untergrund",
         "slit_nm": "slit, slit width, spalt, spaltbreite",
         "flame": "flame, flame type, gas, flamme",
@@ -156,6 +168,9 @@ CODES: dict[str, str] = {
     for code in codes.split()
 }
 
+# Codes of two kinds: of calibration, and of control (KB, KS in German). Names or concentrations have to tell.
+EITHER = frozenset(["kb", "ks"])
+
 # Names of solutions, from the beginning of the name; the first that fits.
 KINDS: tuple[tuple[str, str], ...] = (
     (
@@ -165,7 +180,13 @@ KINDS: tuple[tuple[str, str], ...] = (
             r"(blk|blank|blind|leer)\w*[\W_]*(chk|check|kontroll|pr(ü|ue)f).*|(kontroll|pr(ü|ue)f).?(blind|leer).*)"
         ),
     ),
-    ("second_source", r"(?i)(icv[\W_]*[0-9]*|(second|2nd).?source.*|zweit.?(quelle|standard).*)"),
+    (
+        "second_source",
+        (
+            r"(?i)((icv|qcs)[\W_]*[0-9]*|(second|2nd).?source.*|zweit.?(quelle|standard).*|"
+            r"(qc|check|chk|std|standard|cal)[\W_]*(2nd|second|zweit).*)"
+        ),
+    ),
     ("control_sample", r"(?i)((lcs|lfb)[\W_]*[0-9]*|(control.?sample|kontroll.?probe).*)"),
     ("reference_material", r"(?i)((crm|zrm)[\W_]*[0-9]*|(reference.?material|referenz.?material|ref.?mat).*)"),
     (
@@ -184,7 +205,7 @@ KINDS: tuple[tuple[str, str], ...] = (
     ),
     (
         "calibration_blank",
-        r"(?i)(cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*",
+        r"(?i)((cal.?(zero|blank|blk)|blank|blk|zero|null|blind|leer|(std|standard|s|cal).?0(\D.*)?).*|b[\W_]?0)",
     ),
     (
         "standard",
@@ -201,6 +222,7 @@ KINDS: tuple[tuple[str, str], ...] = (
 # Words two kinds go by; what a person has to ask.
 DOUBTS: tuple[tuple[str, str], ...] = (
     ("calibration_blank", "one prepared like the samples is a method_blank, one read as a check is a check_blank"),
+    ("second_source", "one of the lot of the standards is a check_standard"),
     ("check_standard", "one prepared like the samples is a control_sample, one of another maker's lot a second_source"),
 )
 
@@ -213,6 +235,7 @@ _IN_HEADERS: tuple[tuple[str, str], ...] = (
     (r"\b(?:abs|absorbance|ext|extinktion)\b", "signal"),
 )
 
+_SHARE = re.compile(r"(?i)[ ,]+(?:[mµμun]?g ?/ ?[mk]?[lg]|pp[mbt])$")  # a unit of concentrations without brackets
 _OF_SIGNAL = re.compile(r"\b(?:abs\w*|ext\w*|aa|signal|peak)\b")  # beside a word for less its background, or not
 
 
@@ -224,9 +247,18 @@ def bare(text: str) -> str:
     return " ".join(re.sub(r"[_.:=]+", " ", inner).lower().split()).strip(" -*#")
 
 
+def fact_of(key: str) -> str:
+    """The fact a key says, with or without its unit behind it (``line nm``); empty where no list knows it."""
+    name = bare(key)
+    return FACTS.get(name) or FACTS.get(re.sub(r" (?:in )?(?:nm|[uµ]l)$", "", name), "")
+
+
 def column_means(header: str) -> tuple[str, int]:
     """What a header says, and the number behind it (``Abs 2``); empty where no list knows it."""
     name = bare(header)
+    short = bare(_SHARE.sub("", header))
+    if name not in COLUMNS and COLUMNS.get(short) in {"nominal", "concentration"}:
+        return COLUMNS[short], 0
     if name in COLUMNS:
         return COLUMNS[name], 0
     numbered = re.fullmatch(r"(.*?)[ -]?(\d{1,2})", name)
@@ -257,3 +289,8 @@ def element_of(header: str) -> tuple[str, str]:
     if found is None or found[1] not in SYMBOLS or (len(found[1]) == 1 and not found[2]):
         return "", ""
     return found[1], (found[2] or "").replace(",", ".")
+
+
+def symbol_of(word: str) -> str:
+    """The symbol of the element a word names, by its symbol or its name; empty where it names none."""
+    return word if word in SYMBOLS else METALS.get(word.lower(), "")

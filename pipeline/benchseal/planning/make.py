@@ -40,7 +40,7 @@ class PastCurve:
 class Asked:
     """What a plan is made from. number: of the plan; mark: begins its labels. curves: by method, where there is one.
 
-    drawn_ml: by the instrument for one reading, or empty.
+    drawn_ml: by the instrument for one reading where the method injects none, or empty.
     """
 
     number: str
@@ -115,7 +115,7 @@ def _run(asked: Asked, ref: DocumentRef, method: Method, foreseen: Sequence[Fore
         readings=method.replicates.count,
         acid=method.conditions.acid,
         acid_percent=method.conditions.acid_percent,
-        drawn_ml=asked.drawn_ml or _injected_ml(method),
+        drawn_ml=_injected_ml(method) or asked.drawn_ml,  # one volume is asked for, of all methods together
         expected_from=curve.run if curve else "",
         solutions=tuple(_expected(one, curve) for one in solutions_of(method, own, mark)),
         not_planned=tuple(_left_out(method, own)),
