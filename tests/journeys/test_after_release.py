@@ -311,7 +311,7 @@ def nickel_measured(line: Line) -> str:
     """Nickel of the digests that were kept: a method, standards, a sheet and a file made of those for lead."""
     standards = [row for row in line.inbox("standards.csv").read_text().splitlines() if ",Pb," in row]
     head = line.inbox("standards.csv").read_text().splitlines()[0]
-    lots = "\n".join((head, *standards)).replace("Pb", "Ni")
+    lots = "\n".join((head, *standards, "")).replace("Pb", "Ni")
     good(line("standard", "add", file_of(line, "nickel-standards.csv", lots), "--json", by=(TRACE_ANALYST,)))
     sheet = line.inbox("preparation-trace.csv").read_text().replace("TR-01", "TR-02").replace("Pb Cd As Hg", "Ni")
     sheet = re.sub("As 5/50; Hg 5/100", "", sheet)
