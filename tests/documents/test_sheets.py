@@ -574,3 +574,10 @@ def test_lots_of_reagents_are_kept_as_they_stand() -> None:
     assert all(b"reagent_lots" not in record_bytes(row) for row in plain if isinstance(row, Portion))
     long = read_preparation(text.replace("HNO3 4711", "x" * 401).encode(), "p.csv")
     assert all(isinstance(row, Problem) for row in long)
+
+
+def test_a_line_that_speaks_to_spreadsheets_is_to_be_deleted() -> None:
+    (problem,) = read_customers(b"sep=,\n" + CUSTOMERS.encode(), "s")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.separator-unknown", "s, line 1")
+    assert "Delete this line" in problem.remedy

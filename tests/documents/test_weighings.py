@@ -258,3 +258,12 @@ def test_a_layout_that_cannot_work_is_refused(case: str) -> None:
     changes, code = FAULTS[case]
     assert f"documents.{code}" in {fault.code for fault in balance_layout_faults(replace(LAYOUT, **changes))}
     assert list(balance_layout_faults(LAYOUT)) == []
+
+
+def test_a_print_with_the_other_decimal_mark_is_told_so() -> None:
+    found = read(HEAD + FIRST.replace("1.0120", "1,0120") + SECOND + END)
+    (said,) = [one for one in found if not isinstance(one, str) and one.code == "balance.line-unread"]
+    assert said.what.endswith("With decimal mark '.' it would have one.")
+    assert "Set the balance to write '.'" in said.remedy
+    (other,) = [one for one in read(HEAD + FIRST + "Battery low\n" + SECOND) if not isinstance(one, str)]
+    assert "decimal mark" not in other.what + other.remedy

@@ -97,3 +97,9 @@ def test_the_other_decimal_mark_is_the_affair_of_the_layout() -> None:
     assert "decimal_mark '.'" in remedy_of_mark("0.0092", ",")
     assert "decimal_mark ','" in remedy_of_mark("1,5", ".")
     assert remedy_of_mark("ERR", ".") == remedy_of_mark("1E-100", ".") == ""
+
+
+def test_an_empty_cell_and_a_ratio_are_not_exported_again_for_nothing() -> None:
+    assert "no_dilution" in remedy_of_mark("", ".")
+    assert remedy_of_mark("1:5", ".") == remedy_of_mark("1 / 5", ",")
+    assert "factor" in remedy_of_mark("1:5", ".")

@@ -99,6 +99,15 @@ def test_the_last_flask_can_be_asked_to_be_large() -> None:
     assert float(found.standards[0].steps[-1].final_ml) >= 200
 
 
+def test_what_keeps_a_chain_from_being_made_is_named() -> None:
+    (plain,) = worksheet_of(lot(), ("0.37",), "mg/L", BENCH)  # type: ignore[misc]
+    (large,) = worksheet_of(lot(), ("0.37",), "mg/L", BENCH, "2500")  # type: ignore[misc]
+    assert plain.what.endswith("with this ware gives it. No aliquot is below 1 mL.")
+    assert "into a last flask of 2500 mL or more (--least-ml)" in large.what
+    assert "smaller flask" in large.remedy
+    assert "smaller flask" not in plain.remedy
+
+
 def test_what_the_ware_cannot_make_is_named() -> None:
     found = worksheet_of(lot("1002.7"), ("1.00", "2.00"), "mg/L", BENCH)
     assert isinstance(found, tuple)

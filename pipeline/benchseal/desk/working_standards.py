@@ -161,7 +161,7 @@ def _chain(steps: Chain) -> str:
 def _unfit_numbers(option: str, texts: Sequence[str]) -> Iterator[Problem]:
     for text in texts:
         if not is_plain_decimal(text) or decimal_of(text) <= 0:
-            yield Problem("standard.number", option, f"{text!r} is no number above zero.", "Write it as 0.50.")
+            yield Problem("standard.number", option, f"{text!r} is no plain number above zero.", "Write it as 0.50.")
 
 
 def _not_in_use(site: Site, view: Reading, lot: StandardLot) -> Iterator[Refusal]:

@@ -93,6 +93,10 @@ def _csv_rows(data: bytes, source: str, known: frozenset[str]) -> tuple[Row | Pr
     if separator is None:
         what = "The first line names no columns separated by comma or by semicolon."
         remedy = f"The first line must hold column names, for instance {', '.join(sorted(known)[:4])}."
+        if text[:4].lower() == "sep=":
+            remedy = (
+                "Delete this line, which speaks to spreadsheets alone: the separator is told from the column names."
+            )
         return (Problem("documents.separator-unknown", f"{source}, line 1", what, remedy),)
     return (*cut_off(text, source), *_judged(_split(text, separator, source)))
 

@@ -24,6 +24,7 @@ _SIGNS = (
 _OTHER = "If the balance prints another form now, the layout needs a new version."
 _PLAIN = "Masses are plain numbers in kg, g or mg, each with its portion."
 _LONGEST_LINE = 500
+_OTHER_MARK = str.maketrans(",.", ".,")
 
 
 @dataclass(slots=True)
@@ -80,7 +81,12 @@ class _Reader:
         elif not self._of_a_part(line, where) and not any(
             compiled(pattern).fullmatch(line) for pattern in layout.drop_lines
         ):
-            self._say("balance.line-unread", where, f"The layout has no place for '{line.strip()[:60]}'.", _OTHER)
+            what, remedy = f"The layout has no place for '{line.strip()[:60]}'.", _OTHER
+            mark = layout.decimal_mark
+            if self._known(line.translate(_OTHER_MARK)):
+                what = f"{what} With decimal mark '{mark}' it would have one."
+                remedy = f"Set the balance to write '{mark}', or have a layout approved for prints as this one."
+            self._say("balance.line-unread", where, what, remedy)
 
     def masses(self) -> dict[str, str] | tuple[Problem, ...]:
         """What every weighing gives; or every problem."""
@@ -100,6 +106,10 @@ class _Reader:
 
     def _say(self, code: str, where: str, what: str, remedy: str) -> None:
         self._problems.append(Problem(code, where, what, remedy))
+
+    def _known(self, line: str) -> bool:
+        """Whether a line of weighings is written so."""
+        return any(compiled(rule.line).fullmatch(line) for rule in (*self._layout.weighing, *self._layout.head))
 
     def _of_a_part(self, line: str, where: str) -> bool:
         """Whether a line is one of the weighing that is open, or of the head before the first."""

@@ -53,6 +53,7 @@ def _grouped(decimal_mark: str, thousands_mark: str) -> re.Pattern[str]:
     return _SHAPES[key]
 
 
+_RATIO = re.compile("[0-9]+ ?[:/] ?[0-9]+")
 _SHAPES: dict[tuple[str, str], re.Pattern[str]] = {}
 
 
@@ -71,7 +72,14 @@ def why_unreadable(text: str, decimal_mark: str) -> str:
 
 
 def remedy_of_mark(text: str, decimal_mark: str) -> str:
-    """What helps where a text is a number with the other decimal mark; empty where it is none with it either."""
+    """What helps where a text is a number with the other decimal mark, is empty, or two numbers; else empty."""
+    if not text:
+        return (
+            "Where the instrument leaves it empty each time, a new version of the layout says what that means "
+            "(no_dilution of dilutions); else export again."
+        )
+    if _RATIO.fullmatch(text):
+        return "It can be read in two ways: set the export to one number, of dilutions the factor, and export again."
     other = "," if decimal_mark == "." else "."
     if plain_number(text, other) is None:
         return ""

@@ -82,7 +82,7 @@ def worksheet_of(
     )
     lacking = [text for text in levels if text not in chains]
     if not levels or lacking:
-        return tuple(_cannot(lot, lacking, unit, factors)) or (
+        return tuple(_cannot(lot, lacking, unit, factors, least_ml)) or (
             Problem("standard.nothing-wanted", lot.lot, "no concentration above zero is asked for.", "Name one."),
         )
     value = fraction_of(lot.value) * unit_factor(lot.unit, unit)
@@ -127,18 +127,26 @@ def _made(
 
 
 def _cannot(
-    lot: StandardLot, lacking: Sequence[PlainDecimal], unit: str, factors: Mapping[PlainDecimal, Fraction]
+    lot: StandardLot,
+    lacking: Sequence[PlainDecimal],
+    unit: str,
+    factors: Mapping[PlainDecimal, Fraction],
+    least_ml: PlainDecimal,
 ) -> Iterator[Problem]:
+    flask = f" into a last flask of {least_ml} mL or more (--least-ml)" if least_ml else ""
     for text in lacking:
         if factors[text] <= 1:
             yield _above(lot, text, unit, itself=factors[text] == 1)
             continue
         times = exact_text(factors[text])
         what = (
-            f"{text} {unit} is the stock diluted {times} times; no chain of {MOST_STEPS} steps with this ware gives it."
+            f"{text} {unit} is the stock diluted {times} times; no chain of {MOST_STEPS} steps with this ware gives it"
+            f"{flask}. No aliquot is below {exact_text(LEAST_ALIQUOT_ML)} mL."
         )
         remedy = (
-            "Add ware to the method, ask for another level, or enter the value the lot is diluted as (prepared_as)."
+            "Add ware (to the method, or to the file of --ware), ask for another level"
+            f"{' or a smaller flask' if flask else ''}; where the lot is diluted as a rounded value, enter that "
+            "(prepared_as)."
         )
         yield Problem("standard.no-chain", lot.lot, what, remedy)
 
