@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from tests.demo.laboratory import shipped_methods
+from tests.demo.measuring import REF
 
 from benchseal.planning.agreed import remarks_on
-from benchseal.records.plan import PlanRow
+from benchseal.planning.make import Asked, plan_of
+from benchseal.records.plan import PlanRow, RunPlan
 from benchseal.records.preparation import DilutionStep
 from benchseal.records.specification import Requirement, Specification
 
 from .measuring_plans import planned
+
+if TYPE_CHECKING:
+    from benchseal.records.method import Method
 
 METHOD = shipped_methods()["lead-furnace"]
 LINE = Requirement(
@@ -54,3 +59,22 @@ def test_what_was_not_agreed_is_named(agreed: Specification | str, cells: dict[s
     (remark,) = said(agreed, **cells)
     assert remark.startswith("S-00001: ")
     assert words in remark
+
+
+def test_one_solution_read_in_acids_that_differ_is_named() -> None:
+    zinc = shipped_methods()["zinc-flame"]
+    zinc = replace(zinc, conditions=replace(zinc.conditions, acid="nitric acid", acid_percent="0.5"))
+    lead = replace(METHOD, conditions=replace(METHOD.conditions, acid="nitric acid", acid_percent="12"))
+
+    def found(*methods: Method, **cells: Any) -> list[str]:  # noqa: ANN401  of PlanRow
+        row = PlanRow("S-00001", "25.0", **cells)
+        refs = tuple((replace(REF, id=one.id), one) for one in methods)
+        plan = plan_of(Asked("PL-00001", "P1", "PL-00001", refs, (row,), {}))
+        assert isinstance(plan, RunPlan), plan
+        return [one for one in remarks_on(plan, methods, (row,), {}) if "acids" in one]
+
+    (remark,) = found(lead, zinc)
+    assert "(lead-furnace 12 % nitric acid, zinc-flame 0.5 % nitric acid): " in remark
+    assert found(lead) == found(zinc) == []
+    assert found(lead, replace(zinc, conditions=replace(zinc.conditions, acid_percent="12"))) == []
+    assert found(lead, replace(zinc, conditions=replace(zinc.conditions, acid="", acid_percent=""))) == []

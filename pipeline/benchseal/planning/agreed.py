@@ -1,5 +1,6 @@
 """A plan beside what was agreed: samples it measures without need or too seldom, and cells of its sheet it leaves out.
 
+One solution read by methods that ask for different acids is named too.
 Remarks, nothing more: a plan may measure for information, or leave the rest to another plan.
 """
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from benchseal.records.plan import PlanRow, RunPlan
     from benchseal.records.specification import Specification
 
+_MOST_NAMED = 6
 _BY_ELEMENT = ("dilutions", "added_ug", "expected_ug_per_g", "u_expected_ug_per_g")
 
 
@@ -35,6 +37,27 @@ def remarks_on(
             for method in measured:
                 yield from _of_sample(plan, method, row, agreed)
         yield from _unused(plan, measured, row)
+    yield from _other_acids(plan)
+
+
+def _other_acids(plan: RunPlan) -> Iterator[str]:
+    """Solutions that several runs read as they are made up, where their methods ask for acids that differ."""
+    asked: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for portion in plan.portions:
+        runs = [
+            run
+            for run in plan.runs
+            if run.acid_percent
+            and run.element not in portion.dilutions
+            and any((one.batch, one.label) == (portion.batch, portion.portion) for one in run.solutions)
+        ]
+        if len({(run.acid, run.acid_percent) for run in runs}) > 1:
+            acids = tuple((run.method.id, f"{run.acid_percent} % {run.acid}".strip()) for run in runs)
+            asked.setdefault(acids, []).append(portion.portion)
+    for acids, portions in asked.items():
+        each = ", ".join(f"{method} {acid}" for method, acid in acids)
+        shown = ", ".join(portions[:_MOST_NAMED]) + (" and others" if len(portions) > _MOST_NAMED else "")
+        yield f"one solution is read in acids that differ ({each}): {shown}. Dilute for one of them, or make two plans."
 
 
 def _of_sample(plan: RunPlan, method: Method, row: PlanRow, agreed: Specification) -> Iterator[str]:
