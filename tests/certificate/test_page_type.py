@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import pikepdf
 import pytest
@@ -290,9 +290,70 @@ def test_a_font_of_a_figure_alone(pdf: pikepdf.Pdf) -> None:
     own.Encoding = pikepdf.Name("/Identity-V")
     forms = next(page.Resources.XObject for page in pdf.pages if len(page.Resources.get("/XObject", {})))
     next(iter(forms.values())).Resources.Font = pikepdf.Dictionary({"/Own": own})
-    assert said(pdf) == ["its letters are told in another way than those of a certificate."]
+    assert said(pdf)[0] == "its letters are told in another way than those of a certificate."
 
 
 def test_the_table_of_letters_is_that_of_the_type() -> None:
     """Mends itself by ``tools/type_letters.py``."""
     assert Path(type_letters.__file__).read_text(encoding="utf-8") == table()
+
+
+BUILT = "its program is built otherwise than that of a certificate, so that readers may draw nothing of it."
+NAMED = "it is named or described otherwise than that of a certificate."
+
+
+_HEADS: Final = {"GDEF": 16, "cmap": 34}
+
+
+@pytest.mark.parametrize("name", ["gasp", "post", "STAT", "OS/2", "name", "GDEF", "cmap", "hhea", "maxp", "head"])
+def test_any_bit_of_a_table_that_no_letter_needs(pdf: pikepdf.Pdf, name: str) -> None:
+    """A reader that cannot load a font draws none of its letters; others keep words nobody sees."""
+    program = Program(pdf)
+    begin, size = program.at[name], program.number(program.rows[name] + 12, 4)
+    # What follows from the letters left: sums, counts, characters there are, and to which letter a map leads.
+    free = {"head": {*range(8, 12), 50, 51}, "hhea": {34, 35}, "maxp": {4, 5}, "OS/2": {*range(42, 58), *range(64, 68)}}
+    sound = bytes(program.data)
+    accepted = []
+    for place in sorted(set(range(size)) - free.get(name, set())):
+        program.data[:] = sound
+        program.data[begin + place] ^= 0x40
+        program.write()
+        if not said(pdf):
+            accepted.append(place)
+    if name in _HEADS:  # behind it stand numbers of letters that rise
+        accepted = [place for place in accepted if place < _HEADS[name]]
+    assert accepted == []
+
+
+def test_words_behind_the_last_table_and_between_two(pdf: pikepdf.Pdf) -> None:
+    program = Program(pdf)
+    program.data += b"void"
+    program.write()
+    assert BUILT in said(pdf)
+
+
+@pytest.mark.parametrize(
+    ("key", "told"),
+    [
+        ("/FontFamily", pikepdf.String("VOID lead 9 mg/kg")), ("/FontFamily", pikepdf.String("")), ("/StemV", 81),
+        ("/Ascent", 1025), ("/ItalicAngle", -12), ("/FontName", pikepdf.Name("/PBFAIL+Certificate")),
+    ],
+)  # fmt: skip
+def test_words_and_measures_of_its_description(pdf: pikepdf.Pdf, key: str, told: Any) -> None:  # noqa: ANN401
+    font(pdf).DescendantFonts[0].FontDescriptor[key] = told
+    assert said(pdf) == [NAMED]
+
+
+@pytest.mark.parametrize("name", ["/PBFAIL+Certificate", "/Certificate", "/ZHJJQI+Certificate-Semi-Bold"])
+def test_every_name_changed_alike(pdf: pikepdf.Pdf, name: str) -> None:
+    own = font(pdf)
+    for one in (own, own.DescendantFonts[0]):
+        one.BaseFont = pikepdf.Name(name)
+    own.DescendantFonts[0].FontDescriptor.FontName = pikepdf.Name(name)
+    assert NAMED in said(pdf)
+
+
+def test_a_type_twice(pdf: pikepdf.Pdf) -> None:
+    """A copy for a single sign, which a reader might not draw."""
+    pdf.pages[0].Resources.Font.Copy = pdf.make_indirect(pikepdf.Dictionary(dict(font(pdf))))
+    assert list(type_faults(pdf)) == ["a type is in it twice, and each reader may take another one."]

@@ -19,9 +19,10 @@ from benchseal import shipped
 from benchseal.certificate.page_resources import all_resources
 from benchseal.certificate.page_text import MAPPED, bare
 from benchseal.certificate.type_letters import LETTERS, MORE
+from benchseal.certificate.type_tables import tables_fit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     import pikepdf
 
@@ -41,7 +42,11 @@ _DESCRIPTOR: Final = frozenset({
 })  # fmt: skip
 _CODES: Final = {"/Ordering": "Identity", "/Registry": "Adobe", "/Supplement": "0"}
 _SYMBOLIC: Final = 4  # ISO 32000-1, table 123: its codes are those of no other font
-_MEASURES: Final = ("/Ascent", "/CapHeight", "/Descent", "/ItalicAngle", "/StemH", "/StemV")
+_MEASURES: Final = {
+    "/Ascent": 1024.0, "/CapHeight": 1024.0, "/Descent": -400.0, "/ItalicAngle": 0.0, "/StemH": 80.0, "/StemV": 80.0,
+}  # fmt: skip
+_FAMILY: Final = "Certificate"  # as style sheets call the type, and what the renderer makes of that
+_NAMES: Final = ("/BPUFHP+Certificate", "/ZHJJQI+Certificate-Semi-Bold")
 _TALLEST: Final = 10_000.0  # thousandths of the letters' height
 _PROGRAM: Final = frozenset({"/Filter", "/Length", "/Length1"})
 _KINDS: Final = ("/Type0", "/Identity-H", "/CIDFontType2")
@@ -54,6 +59,7 @@ _MAP: Final = re.compile(
     rb"endcmap\nCMapName currentdict /CMap defineresource pop\nend\nend"
 )
 _SHORT: Final = 2  # bytes of a place in halves
+_NOTHING: Final = (0, 0)  # where a letter was left out
 _STEPS: Final = {b"\0\0": _SHORT, b"\0\1": 4}
 _VERSION: Final = b"\0\1\0\0"  # outlines of glyf; where it is another, readers take those of another table
 # What the renderer leaves of the shipped type. None of them says how points of an outline are moved.
@@ -97,7 +103,40 @@ class Type:
         each = struct.unpack(f">{count + 1}{'H' if step == _SHORT else 'I'}", places)
         self._places = [2 * place for place in each] if step == _SHORT else list(each)
         self._count, self._widths = count, metrics
+        self._data = data
+        self._entries = {name: (entry.offset, entry.length) for name, entry in tables.tables.items()}
         self.measures = (units, flags)
+
+    def whole(self) -> dict[str, bytes]:
+        """Bytes of each table."""
+        return {name: self._data[at : at + length] for name, (at, length) in self._entries.items()}
+
+    def fits(self, own: Type, told: Collection[int]) -> bool:
+        """Whether its other tables are those of the type it is cut from, and it holds no letter beside those told.
+
+        The parts of a letter may stand under numbers of their own; they are looked at with it.
+        """
+        used = set(told) | {0}
+        waiting = list(used)
+        while waiting:
+            more = {int(part.glyphName) for part in self._parts(waiting.pop())} - used
+            used |= more
+            waiting += more
+        return (
+            self.tables == _TABLES
+            and self._places == sorted(self._places)
+            and (self._places[0], self._places[-1]) == (0, len(self._written))
+            and tables_fit(self._data, self._entries, own.whole())
+            and not any(self.written(number) for number in range(self._count) if number not in used)
+            and all(
+                self.stands(number) in {_NOTHING, own.stands(number)}
+                for number in range(self._count)
+                if number not in used
+            )
+        )
+
+    def _parts(self, number: int) -> list[Any]:
+        return self.letter(number).components if self.written(number).startswith(_OF_PARTS) else []
 
     def stands(self, number: int) -> tuple[int, int]:
         """How far the next letter stands from it, and where its outline begins."""
@@ -147,12 +186,16 @@ def _shipped() -> tuple[Type, ...]:
 def type_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
     """Letters that are not drawn as the shipped type draws them, or stand for others, in plain sentences."""
     seen: set[tuple[int, int]] = set()
+    named: list[str] = []
     for page in pdf.pages:
         for resources in all_resources(page.obj.Resources):
             for name, font in resources.get("/Font", {}).items():
                 if font.objgen not in seen:
                     seen.add(font.objgen)
                     yield from (f"font {name[1:]}: {fault}" for fault in _font_faults(font))
+                    named.append(str(font.get("/BaseFont")))
+    if len(set(named)) != len(named):
+        yield "a type is in it twice, and each reader may take another one."
 
 
 def _font_faults(font: pikepdf.Object) -> Iterator[str]:
@@ -167,6 +210,7 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
         other = 0 if own else min(sum(not _alike(drawn, one, code) for code in told) for one in _shipped())
         kinds = tuple(map(str, (font.Subtype, font.Encoding, below.Subtype)))
         widths = list(_widths(below.W))
+        fits = own is None or drawn.fits(own, told)
     except _NOT_READ:
         yield "its letters cannot be read."
         return
@@ -174,11 +218,14 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
         more = sorted(set(value.keys()) - known)
         if more:
             yield f"it holds {', '.join(more)}, which that of a certificate never has."
-    if not _told_right(font, below, len(data)):
+    if not _told_right(font, below, len(data), own):
         yield "it is named or described otherwise than that of a certificate."
     if kinds != _KINDS:
         yield "its letters are told in another way than those of a certificate."
-    yield from _program_faults(drawn, other)
+    of_program = tuple(_program_faults(drawn, other))
+    yield from of_program
+    if not (fits or of_program):
+        yield "its program is built otherwise than that of a certificate, so that readers may draw nothing of it."
     if own and (
         [code for code, _ in widths if code] != sorted(set(told) - {0})
         or any(own.stands(at)[0] != width for at, width in widths)
@@ -191,10 +238,10 @@ def _font_faults(font: pikepdf.Object) -> Iterator[str]:
         yield f"what is drawn for {wrong[0]!r} is another letter."
 
 
-def _told_right(font: pikepdf.Object, below: pikepdf.Object, size: int) -> bool:
+def _told_right(font: pikepdf.Object, below: pikepdf.Object, size: int, own: Type | None) -> bool:
     """Whether a font is called by one name, and described so that no reader takes other letters or codes for it.
 
-    size: bytes of its program.
+    size: bytes of its program. own: the shipped type it is cut from, None where that is not known.
     """
     about, names = below.FontDescriptor, (font.get("/BaseFont"), below.get("/BaseFont"))
     lacking = (_FONT - set(font.keys())) | (_BELOW - set(below.keys())) | (_DESCRIPTOR - set(about.keys()))
@@ -205,7 +252,9 @@ def _told_right(font: pikepdf.Object, below: pikepdf.Object, size: int) -> bool:
         and [*map(str, (font.Type, below.Type, about.Type))] == ["/Font", "/Font", "/FontDescriptor"]
         and {name: str(told) for name, told in dict(below.CIDSystemInfo).items()} == _CODES
         and int(about.Flags) == _SYMBOLIC
-        and all(abs(float(about[name])) <= _TALLEST for name in _MEASURES)
+        and (own is None or str(about.FontName) == _NAMES[_shipped().index(own)])
+        and str(about.FontFamily) == _FAMILY
+        and all(float(about[name]) == due for name, due in _MEASURES.items())
         and all(abs(float(corner)) <= _TALLEST for corner in about.FontBBox)
         and set(program.keys()) <= _PROGRAM
         and int(program.Length1) == size
