@@ -38,7 +38,8 @@ def tables_fit(data: bytes, entries: Mapping[str, tuple[int, int]], shipped: Map
     count = struct.unpack_from(">H", tables["maxp"], 4)[0]
     ranges, known = (int.from_bytes(one["OS/2"][_RANGES], "big") for one in (tables, shipped))
     return (
-        _without_gaps(data, list(entries.values()))
+        _directory_fits(data, tables)
+        and _without_gaps(data, list(entries.values()))
         and all(_but(tables[name], places) == _but(shipped[name], places) for name, places in _BUT.items())
         and ranges & ~known == 0
         and tables["post"] == _NO_NAMES + shipped["post"][4:_POST]
@@ -46,6 +47,29 @@ def tables_fit(data: bytes, entries: Mapping[str, tuple[int, int]], shipped: Map
         and _classes_fit(tables["GDEF"], count)
         and _characters_fit(tables["cmap"])
     )
+
+
+def _directory_fits(data: bytes, tables: Mapping[str, bytes]) -> bool:
+    """Whether each table has the sum of its numbers in the directory, and the directory its own measures."""
+    many = len(tables)
+    power = many.bit_length() - 1
+    found = {
+        data[at : at + 4].decode("ascii"): data[at + 4 : at + 8] for at in range(_HEAD, _HEAD + _ENTRY * many, _ENTRY)
+    }
+    return struct.unpack_from(">4H", data, 4) == (
+        many,
+        _ENTRY << power,
+        power,
+        _ENTRY * many - (_ENTRY << power),
+    ) and found == {
+        name: _sum_of(_but(table, ((8, 12),)) if name == "head" else table) for name, table in tables.items()
+    }
+
+
+def _sum_of(table: bytes) -> bytes:
+    whole = table + bytes(-len(table) % 4)
+    numbers: tuple[int, ...] = struct.unpack(f">{len(whole) // 4}L", whole)
+    return (sum(numbers) % 2**32).to_bytes(4, "big")
 
 
 def _but(table: bytes, places: tuple[tuple[int, int], ...]) -> bytes:
