@@ -233,7 +233,8 @@ def tags(pdf: Thing) -> Iterator[str]:
     yield from _pictures(every)
     for table in (one for one in every if str(one.get("/S", "")) == "/Table"):
         yield from _table(table)
-    yield from _marked(pdf, every)
+    yield from _plain(every)
+    yield from _marked(pdf)
 
 
 def elements(pdf: Thing) -> list[Thing]:
@@ -298,20 +299,35 @@ def _attributes(element: Thing) -> list[Thing]:
     return [found] if isinstance(found, pikepdf.Dictionary) else [one for one in found if hasattr(one, "keys")]
 
 
-def _marked(pdf: Thing, every: list[Thing]) -> Iterator[str]:
+def _contents(above: Thing) -> Iterator[tuple[Thing, int]]:
+    """Each number of marked content with its element, in reading order: between elements too."""
+    for kid in _kids(above):
+        if isinstance(kid, int):
+            yield above, kid
+        elif isinstance(kid, pikepdf.Dictionary) and "/S" in kid:
+            yield from _contents(kid)
+
+
+def _plain(every: list[Thing]) -> Iterator[str]:
+    """What has no meaning of its own is left out, so that nobody has to go through it."""
+    kinds = {str(one.S) for one in every} & {"/NonStruct", "/Span"}
+    if kinds:
+        yield f"elements without a meaning: {sorted(kinds)}"
+
+
+def _marked(pdf: Thing) -> Iterator[str]:
     """Everything painted is marked, as content of an element or as an artifact; texts go as they are painted.
 
     Pictures are painted after the texts around them, and so stand elsewhere in the structure.
     """
     pictures: set[tuple[tuple[int, int], int]] = set()
     held: dict[tuple[int, int], list[int]] = {}
-    for one in every:
+    for one, kid in _contents(pdf.Root.StructTreeRoot):
         page = one.get("/Pg")
-        for kid in _kids(one):
-            if isinstance(kid, int) and page is not None:
-                held.setdefault(page.objgen, []).append(kid)
-                if str(one.S) == "/Figure":
-                    pictures.add((page.objgen, kid))
+        if page is not None:
+            held.setdefault(page.objgen, []).append(kid)
+            if str(one.S) == "/Figure":
+                pictures.add((page.objgen, kid))
     for number, page in enumerate(pdf.pages, start=1):
         painted, bare = _painted(page)
         if bare:

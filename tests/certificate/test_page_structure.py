@@ -99,7 +99,7 @@ def _not_described(pdf: pikepdf.Pdf) -> None:
 
 
 def _label(pdf: pikepdf.Pdf) -> None:
-    first(pdf, "/Span").S = pikepdf.Name.Lbl
+    first(pdf, "/P").S = pikepdf.Name.Lbl
 
 
 def _passed_over(pdf: pikepdf.Pdf) -> None:
@@ -119,7 +119,7 @@ def _removed(pdf: pikepdf.Pdf) -> None:
 
 
 def _twice(pdf: pikepdf.Pdf) -> None:
-    part = first(pdf, "/Span")
+    part = first(pdf, "/P")
     part.K.append(part.K[0])
 
 
@@ -234,7 +234,7 @@ def test_a_figure_told_otherwise() -> None:
 
 @pytest.mark.parametrize("value", [pikepdf.Dictionary({"/MCID": 0, "/Stm": 1}), pikepdf.String("0")])
 def test_a_part_of_another_kind(pdf: pikepdf.Pdf, value: pikepdf.Object) -> None:
-    first(pdf, "/Span").K = pikepdf.Array([value])
+    first(pdf, "/P").K = pikepdf.Array([value])
     with pytest.raises(ValueError, match=r"a certificate's|no certificate has"):
         Structure(pdf)
 
