@@ -12,7 +12,7 @@ from benchseal.export.element_words import names_another, names_one
 from benchseal.export.record_words import ELEMENTS, UNITS, VALUES, WITH_UNIT, WORDS
 from benchseal.export.senses import YES_AND_NO
 from benchseal.export.title_words import elements_in, senses_in, units_in, words_of
-from benchseal.export.usual_titles import fields_titled
+from benchseal.export.usual_titles import field_named, fields_titled
 from benchseal.export.usual_words import read_as, same_size, says_nothing, sense_of, unit_meant, unit_spelled
 
 if TYPE_CHECKING:
@@ -131,7 +131,8 @@ def _titled(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
         what = f"its title is read as {told[0].says}, and yes stands for {', '.join(map(repr, column.holds))}."
         yield "title-misleads", what, "Name in the title what yes stands for."
     titled = fields_titled(column.title, column.of)
-    if titled is not None and not told and column.field not in titled:
+    says_more = told and not field_named(column.title, column.of)
+    if titled is not None and not says_more and column.field not in titled:
         usual = " or ".join(sorted(titled)[:3]) or "no field of a row"
         yield (
             "title-misleads",

@@ -1,6 +1,7 @@
 """Usual titles of the fields of a row: a title listed here may stand over its own fields and over no other.
 
-Common practice, no source. A title that is not listed is free.
+The name of a field itself stands over that field alone. What is listed beside it is common practice, without a source;
+a title that is neither is free.
 """
 
 from __future__ import annotations
@@ -8,12 +9,16 @@ from __future__ import annotations
 import re
 import unicodedata
 from functools import cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from benchseal.export.analytes import ANALYTES
 from benchseal.export.element_words import named_symbol
 from benchseal.export.record_words import VALUES
 from benchseal.export.title_words import words_of
+from benchseal.records.released import DELIVERY_FIELDS, ROW_FIELDS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _VALUE: Final = " ".join(sorted(VALUES))
 _TITLES: Final[dict[str, str]] = {
@@ -94,17 +99,41 @@ def fields_titled(title: str, of: str = "") -> frozenset[str] | None:
 
     of: the column's elements, whose symbols and names are left out; names of other elements are too.
     """
+    if name := field_named(title, of):
+        return frozenset({name})
+    for _, left in _read(title, of):
+        words = [word for word in left if word not in _ENDS] if len(left) > 1 else left
+        if (found := _listed().get(" ".join(words))) is not None:
+            return found
+    return None
+
+
+def field_named(title: str, of: str = "") -> str:
+    """The canonical field whose name a title is, however it is separated; empty for every other title."""
+    own = {symbol.casefold() for symbol in of.split()}
+    for words, left in _read(title, of):
+        inner = words[1:] if words and words[0] in own else words  # As is an element, and a word of expressed_as
+        for one in (words, inner, left):
+            if name := _names().get("".join(one)):
+                return name
+    return ""
+
+
+def _read(title: str, of: str) -> Iterator[tuple[list[str], list[str]]]:
+    """The words of a title, and those of them that name no element; twice where capitals stand within."""
     if title.strip() in ANALYTES:  # K of potassium
-        return None
+        return
     own = {symbol.casefold() for symbol in of.split()}
     for words in words_of(_ASIDE.sub(" ", unicodedata.normalize("NFKC", title))):
         small = [word.casefold() for word in words if not word.isdigit() and word.isalpha()]
         left = [word for word in small if word not in own and not (len(word) > len("Pb") and named_symbol(word))]
-        if len(left) > 1:
-            left = [word for word in left if word not in _ENDS]
-        if (found := _listed().get(" ".join(left))) is not None:
-            return found
-    return None
+        yield small, left
+
+
+@cache
+def _names() -> dict[str, str]:
+    """Each canonical field by the letters of its name."""
+    return {"".join(filter(str.isalpha, name)): name for name in (*ROW_FIELDS, *DELIVERY_FIELDS)}
 
 
 @cache
