@@ -51,6 +51,11 @@ def test_the_name_of_each_field_over_itself_is_sound(way: str) -> None:
     assert refused(*(Column(WAYS[way](name), name) for name in NAMES)) == set()
 
 
+@pytest.mark.parametrize("title", ["Released by ID", "Technique code", "Verdict code", "Revision no", "Basis-Nr"])
+def test_the_name_of_another_field_with_a_word_for_a_number_behind_it_is_refused(title: str) -> None:
+    assert refused(Column(title, "method_id")) == {title}
+
+
 @pytest.mark.parametrize("title", ["released_by", "Signature state", "expanded_uncertainty", "sampledAt"])
 def test_the_name_of_another_field_over_a_flag_is_refused(title: str) -> None:
     assert refused(Column(title, "verdict", form="flag", holds=("pass",), yes="1", no="0")) == {title}
