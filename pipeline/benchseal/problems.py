@@ -22,6 +22,7 @@ EXIT_VERSION = 9
 EXIT_FINDING = 10
 EXIT_BUSY = 75
 EXIT_INTERRUPTED = 130
+EXIT_PIPE = 141  # as a shell shows a program that died of SIGPIPE, 128 and 13
 
 
 # Codes of what comes in from outside have a page of their own.

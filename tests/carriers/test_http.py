@@ -264,6 +264,39 @@ def test_a_file_that_is_cut_off_while_it_is_read_back_is_another_try(place: Http
     assert HttpCarrier(place, HASTY).carry("D-00001", FILES).already == ("p_1.csv",)
 
 
+MORE_STATED = {
+    "a longer length": "Content-Length: {more}",
+    "two lengths": "Content-Length: {length}\r\nContent-Length: {more}",
+    "two lengths in one line": "Content-Length: {length}, {more}",
+    "no length": "Content-Length: all",
+    "no last chunk": "Transfer-Encoding: chunked",
+}
+
+
+@pytest.mark.parametrize("name", MORE_STATED)
+@pytest.mark.parametrize("before", ["201", "202", "409", "412"])
+def test_an_answer_that_ends_before_what_it_states_shows_no_file(name: str, before: str) -> None:
+    """RFC 9112, 8: such an answer is incomplete, though it holds every byte of the file; 6.3: so are two lengths."""
+    data = FILES["p_1.csv"]
+    put = f"HTTP/1.1 {before} X\r\nContent-Length: 0\r\nConnection: close\r\n\r\n".encode()
+    head = MORE_STATED[name].format(length=len(data), more=len(data) + 10)
+    body = f"{len(data):x}\r\n".encode() + data + b"\r\n" if "chunked" in head else data
+    get = f"HTTP/1.1 200 OK\r\n{head}\r\nConnection: close\r\n\r\n".encode() + body
+    with answering(put, get) as place, pytest.raises(Stopped) as found:
+        HttpCarrier(place, HASTY).carry("D-00001", {"p_1.csv": data})
+    assert [one.code for one in found.value.notices] == ["delivery.unreachable"]
+
+
+def test_an_answer_without_a_length_ends_with_its_connection() -> None:
+    """RFC 9112, 6.3: nothing is stated, so nothing is missing. One length said twice is one."""
+    data = FILES["p_1.csv"]
+    put = b"HTTP/1.1 201 X\r\nContent-Length: 0\r\nConnection: close\r\n\r\n"
+    for head in ("X: y", f"Content-Length: {len(data)}", f"Content-Length: {len(data)}, {len(data)}"):
+        get = f"HTTP/1.1 200 OK\r\n{head}\r\nConnection: close\r\n\r\n".encode() + data
+        with answering(put, get) as place:
+            assert HttpCarrier(place, HASTY).carry("D-00001", {"p_1.csv": data}).placed == ("p_1.csv",)
+
+
 def test_a_taken_name_that_cannot_be_read_is_said_so(place: HttpPlace, shelf: Shelf) -> None:
     shelf.held["/in/p_1.csv"] = FILES["p_1.csv"]
     shelf.reads = [405]
@@ -381,6 +414,32 @@ def talking(*parts: bytes, pause_s: float = 0.0) -> Iterator[HttpPlace]:
     yield HttpPlace(f"http://127.0.0.1:{listening.getsockname()[1]}/in/", "right secret")
     ended.set()
     listening.shutdown(socket.SHUT_RDWR)
+    listening.close()
+    thread.join(20)
+
+
+@contextmanager
+def answering(*answers: bytes) -> Iterator[HttpPlace]:
+    """A server that reads a request to its end, sends the next of these answers as it stands, and closes."""
+    listening = socket.create_server(("127.0.0.1", 0))
+
+    def serve() -> None:
+        for answer in answers:
+            try:
+                one, _ = listening.accept()
+            except OSError:
+                return
+            with one, one.makefile("rb") as asked:
+                head = list(iter(asked.readline, b"\r\n"))
+                lengths = [int(line[15:]) for line in head if line.lower().startswith(b"content-length:")]
+                asked.read(sum(lengths))
+                one.sendall(answer)
+
+    thread = threading.Thread(target=serve, daemon=True)
+    thread.start()
+    yield HttpPlace(f"http://127.0.0.1:{listening.getsockname()[1]}/in/", "right secret")
+    with contextlib.suppress(OSError):
+        listening.shutdown(socket.SHUT_RDWR)
     listening.close()
     thread.join(20)
 

@@ -12,10 +12,13 @@ from typing import get_args
 import pytest
 
 from benchseal.export.analytes import ANALYTES
+from benchseal.export.date_titles import HOURS
 from benchseal.export.element_words import names_another
 from benchseal.export.profiles import check_profile
 from benchseal.export.record_words import WORDS
 from benchseal.export.senses import NOTHING, SENSES
+from benchseal.export.title_words import ALSO, ASKED
+from benchseal.export.usual_titles import USUAL_TITLES
 from benchseal.export.usual_words import like_a_unit, same_size, unit_spelled
 from benchseal.records.profile import Choose, Column, FileForm, Hl7, Hl7Code, Hl7Panel, Profile
 from benchseal.records.quantities import known_units, unit_factor
@@ -299,9 +302,9 @@ def test_what_stands_beside_the_fields_and_is_true_is_sound(name: str) -> None:
     assert found(*columns, choose=choose) == []
 
 
-@pytest.mark.parametrize("other", ["note", "NOTE ", "  Note", "ＮＯＴＥ"])  # noqa: RUF001
+@pytest.mark.parametrize("other", ["memo", "MEMO ", "  Memo", "ＭＥＭＯ"])  # noqa: RUF001
 def test_titles_that_a_reader_cannot_tell_apart_are_refused(other: str) -> None:
-    columns = (CHANGE, Column("NOTE", "note"), Column(other, "lot_id"))
+    columns = (CHANGE, Column("MEMO", "note"), Column(other, "lot_id"))
     assert found(*columns, file=LINES) == found(*columns) == ["title-repeated"]
 
 
@@ -345,13 +348,17 @@ def test_a_date_in_an_order_somebody_reads_is_sound(form: str) -> None:
     assert found(CHANGE, Column("D", "released_at", date_form=form)) == []
 
 
-def test_the_manual_lists_every_text_that_says_nothing() -> None:
+def test_the_manual_lists_every_text_that_says_something_or_nothing() -> None:
     manual = (Path(__file__).parents[2] / "docs" / "manual" / "profile-words.md").read_text(encoding="utf-8")
     listed = {text.casefold() for text in re.findall("`([^`]+)`", manual)}
     assert sorted(NOTHING - listed) == []
     for field, senses in SENSES.items():
         missing = sorted({text for sense in senses for text in sense.texts if sense.words} - listed)
         assert missing == [], field
+    said = [texts for lists in (ALSO, ASKED) for senses in lists.values() for _, _, texts in senses]
+    for texts in (*USUAL_TITLES.values(), *said):
+        assert sorted({*texts.split("|")} - listed) == []
+    assert sorted({*HOURS} - listed) == []
 
 
 FIXED_TEXTS = (

@@ -36,6 +36,7 @@ from benchseal.carriers.carrier import (
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from email.message import Message
 
     from benchseal.problems import Stopped
 
@@ -169,7 +170,8 @@ class HttpCarrier:
         read = self._asked("GET", name, b"", {"Cache-Control": "no-cache"}, len(data))
         if read.status in _PAUSE:
             raise unreachable(where, f"the server answers {read.status} when the file is read")
-        if not read.is_whole and read.body != data and data.startswith(read.body):
+        begun = data.startswith(read.body) and read.body != data
+        if read.is_cut or (begun and not read.is_whole):
             raise unreachable(where, "the file was cut off while it was read")
         return read
 
@@ -201,7 +203,9 @@ class HttpCarrier:
             read = answer.read(size + 1)
             # What is left of a stated length, the library does not call a fault.
             ends = bool(answer.chunked) or answer.length == 0
-            return _Answer(answer.status, read, ends or len(read) > size, _digests(stated))
+            left = bool(answer.length) or not (answer.chunked or _is_length(answer.headers))
+            is_cut = left and len(read) <= size
+            return _Answer(answer.status, read, ends or len(read) > size, is_cut, _digests(stated))
 
         limit_s = self.whole_s + (size if method == "GET" else len(body)) / BYTES_IN_A_SECOND
         try:
@@ -227,12 +231,14 @@ class HttpCarrier:
 class _Answer:
     """is_whole: whether an end too early would have been seen, or more is there than was asked for.
 
+    is_cut: whether it ended before the length it states, or states none that can be (RFC 9112, 6.3 and 8).
     digests: of RFC 9530, as ``sha-256`` or ``sha-512`` and base64, of the answer's two fields for them.
     """
 
     status: int
     body: bytes
     is_whole: bool
+    is_cut: bool
     digests: frozenset[tuple[str, str]]
 
 
@@ -245,6 +251,12 @@ class _Final(http.client.HTTPResponse):
             if status == 101 or not 100 <= status < 200:
                 return version, status, reason
             http.client.parse_headers(self.fp)
+
+
+def _is_length(headers: Message) -> bool:
+    """Whether no length is stated, or one that can be, said once or more often."""
+    said = {one.strip() for stated in headers.get_all("Content-Length", ()) for one in str(stated).split(",")}
+    return not said or (len(said) == 1 and said.pop().isdecimal())
 
 
 def _digests(stated: list[str]) -> frozenset[tuple[str, str]]:

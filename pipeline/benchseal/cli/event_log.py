@@ -19,7 +19,17 @@ from benchseal import __version__
 from benchseal.cli import show
 from benchseal.cli.opened import require_not_of_site, require_own_kind
 from benchseal.desk.clock import stamp, system_clock
-from benchseal.problems import EXIT_BUSY, EXIT_DONE, EXIT_FAULT, EXIT_INTERRUPTED, Notice, Stopped, Trouble, exit_code
+from benchseal.problems import (
+    EXIT_BUSY,
+    EXIT_DONE,
+    EXIT_FAULT,
+    EXIT_INTERRUPTED,
+    EXIT_PIPE,
+    Notice,
+    Stopped,
+    Trouble,
+    exit_code,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -97,9 +107,9 @@ def logged(name: str, noun: str, **facts: str) -> Iterator[EventLog]:
     except KeyboardInterrupt:
         log.exit = EXIT_INTERRUPTED
         raise
-    except BaseException as fault:
-        away = isinstance(fault, OSError) and not isinstance(fault, BrokenPipeError)  # as the main door says it
-        log.exit = EXIT_BUSY if away else EXIT_FAULT
+    except BaseException as fault:  # as the main door says it
+        is_pipe = isinstance(fault, BrokenPipeError)
+        log.exit = EXIT_PIPE if is_pipe else EXIT_BUSY if isinstance(fault, OSError) else EXIT_FAULT
         raise
     finally:
         log.write("ended", exit=log.exit, seconds=round(time.monotonic() - log.begun, 3))

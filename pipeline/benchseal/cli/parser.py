@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import sys
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -12,6 +13,8 @@ from benchseal.cli.table import COMMANDS, NOUNS
 from benchseal.problems import EXIT_USAGE
 
 if TYPE_CHECKING:
+    from _typeshed import SupportsWrite
+
     from benchseal.cli.words import Command
 
 _ABOUT = "From bench readings of atomic absorption to reviewed, signed, sealed certificates and export files."
@@ -22,6 +25,12 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         self.exit(EXIT_USAGE, f"{self.prog}: {message}. See {self.prog} --help\n")
+
+    def _print_message(self, message: str, file: SupportsWrite[str] | None = None) -> None:
+        """As the library has it, but a reader who went is not passed over (``benchseal.cli.main`` ends then)."""
+        stream = file or sys.stderr
+        if message and stream is not None:
+            stream.write(message)
 
 
 def parse(argv: list[str]) -> argparse.Namespace:

@@ -31,11 +31,19 @@ _ORDINARY: Final = frozenset(
 )
 _CLEAR_SHORT: Final = frozenset({"ok", "ko", "nd"})
 _SHORTEST: Final = 2
+# Over a value words of two letters say something too; a total may be one of a sum or of a fraction.
+_SHORT_IN: Final = frozenset({"basis", "fraction", "sum_bound"})
+_TOTALS: Final = {"basis": frozenset({"total", "tot"})}
+# ``% w/w`` and ``ug/dm2`` are units, whatever their letters say elsewhere.
+_OF_A_UNIT: Final = re.compile(
+    r"(?:%|\bpp[mb]|\bper ?cent|\bpct|\bmass)\s*\(?\s*w\s*/\s*w\b\)?|[cd]m\s*(?:\^?\s*[-\u2212]?\s*)[23]\b",
+    re.IGNORECASE,
+)
 
 _FAILURE: Final = frozenset({"fail", "conditional_fail", "conditional_pass", "inconclusive"})
 _PASS: Final = frozenset({"pass", "conditional_pass"})
-# What titles say besides the texts a map may write.
-_ALSO: Final[dict[str, tuple[tuple[str, frozenset[str], str], ...]]] = {
+# What titles say besides the texts a map may write. ``value`` is no field: what is true of no released value.
+ALSO: Final[dict[str, tuple[tuple[str, frozenset[str], str], ...]]] = {
     "verdict": (
         ("a failure", _FAILURE,
          ("above limit|over limit|exceeds|exceeds limit|exceed|exceeded|exceedance|limit exceeded|violation|"
@@ -68,6 +76,41 @@ _ALSO: Final[dict[str, tuple[tuple[str, frozenset[str], str], ...]]] = {
         ("signed", frozenset({"signed"}), "in force|in kraft"),
         ("revoked", frozenset({"revoked"}), "not valid|not in force|nicht gültig"),
     ),
+    "value": (
+        ("preliminary", frozenset(),
+         ("preliminary|provisional|draft|interim|tentative|not reviewed|unreviewed|not approved|unapproved|"
+         "not released|unreleased|not final|not signed|vorläufig|vorläufiger|entwurf|ungeprüft|nicht geprüft|"
+         "nicht freigegeben|provisoire|provisorio|preliminar|provvisorio|brouillon|borrador|bozza|rascunho|"
+         "voorlopig")),
+        ("a number on another scale", frozenset(),
+         ("log|lg|ln|log10|logarithm|logarithmic|logarithmus|logarithmisch|logarithme|logaritmo|antilog|reciprocal|"
+         "kehrwert|square root|in thousands|in millions|thousandth|thousandths|in tausend|tausendstel|en milliers")),
+    ),
+}  # fmt: skip
+# What the title of a flag asks its reader to do, by what its yes would then say.
+ASKED: Final[dict[str, tuple[tuple[str, frozenset[str], str], ...]]] = {
+    "verdict": (
+        ("a failure", _FAILURE,
+         ("hold|on hold|to hold|withhold|block|blocked|to block|quarantine|quarantined|stop|stopped|scrap|dispose|"
+         "destroy|discard|recall|refuse|do not use|do not ship|do not release|not released|sperren|gesperrt|sperre|"
+         "sperrung|blockieren|blockiert|anhalten|zurückhalten|zurückweisen|ablehnen|abgelehnt|verwerfen|vernichten|"
+         "quarantäne|nicht freigeben|bloquer|bloqué|rejeter|refuser|quarantaine|retenir|bloquear|bloqueado|rechazar|"
+         "retener|cuarentena|bloccare|bloccato|respingere|trattenere|quarantena|blokkeren|geblokkeerd|afkeuren|"
+         "bloquear|rejeitar|reter|zablokować|odrzucić")),
+        ("a pass", _PASS,
+         ("release|to release|ship|to ship|use|may be used|free|unblock|freigeben|freigabe|verwenden|frei|annehmen|"
+         "libérer|accepter|liberar|aceptar|liberare|accettare|vrijgeven|goedkeuren|aceitar|zwolnić")),
+    ),
+    "change_kind": (
+        ("a result that holds", frozenset({"new", "corrected"}),
+         ("keep|load|import|use|store|apply|upsert|take over|retain|behalten|laden|übernehmen|importieren|verwenden|"
+         "einlesen|conserver|garder|charger|importer|utiliser|conservar|cargar|usar|conservare|caricare|importare|"
+         "behouden|zachować")),
+        ("a withdrawal", frozenset({"withdrawn"}),
+         ("remove|removed|drop|ignore|discard|purge|erase|unload|do not use|do not load|rescind|entfernen|löschen|"
+         "verwerfen|ignorieren|stornieren|zurückziehen|supprimer|retirer|ignorer|eliminar|borrar|ignorar|rimuovere|"
+         "eliminare|cancellare|verwijderen|usunąć")),
+    ),
 }  # fmt: skip
 
 _PER: Final = frozenset({"per", "pro", "par", "por", "je"})
@@ -94,50 +137,57 @@ def words_of(text: str) -> tuple[tuple[str, ...], ...]:
     return tuple(dict.fromkeys(tuple(_WORD.findall(one)) for one in (plain, _CAMEL.sub(" ", plain))))
 
 
-def senses_in(field: str, text: str) -> list[Sense]:
-    """Every sense of ``field`` that a text says, as a whole or in some of its words; the longest phrase counts."""
+def senses_in(field: str, text: str, *, is_short: bool = False, is_flag: bool = False) -> list[Sense]:
+    """Every sense of ``field`` that a text says, as a whole or in some of its words; the longest phrase counts.
+
+    is_short: words of two letters count in a longer text too. is_flag: so does what it asks a reader to do.
+    """
     found: list[Sense] = []
+    short_in = field if is_short and field in _SHORT_IN else ""
     for words in words_of(text):
         small = [_YES_OR_NO.sub("", word.casefold()) for word in words]
-        for sense in _said(tuple(word for word in small if word), _phrases(field)):
+        for sense in _said(tuple(word for word in small if word), _phrases(field, is_flag=is_flag), short_in):
             if sense not in found:
                 found.append(sense)
     return found
 
 
-def _said(words: tuple[str, ...], phrases: dict[str, Sense]) -> Iterator[Sense]:
+def _said(words: tuple[str, ...], phrases: dict[str, Sense], short_in: str) -> Iterator[Sense]:
     start = 0
     while start < len(words):
         for end in range(len(words), start, -1):
             phrase = "".join(words[start:end])
-            if phrase in phrases and _counts(words[start:end], is_whole=end - start == len(words)):
+            if phrase in phrases and _counts(words[start:end], short_in, is_whole=end - start == len(words)):
                 yield phrases[phrase]
                 start = end - 1
                 break
         start += 1
 
 
-def _counts(words: tuple[str, ...], *, is_whole: bool) -> bool:
+def _counts(words: tuple[str, ...], short_in: str, *, is_whole: bool) -> bool:
     """Whether words say something by themselves: no single letter, and no ordinary or short word in a longer text."""
     if len(words) > 1:
-        return len("".join(words)) > _SHORTEST
+        return len("".join(words)) > _SHORTEST or bool(short_in)
     (word,) = words
     if not word.isalpha():
         return is_whole or word not in {"%", "="}
-    return (
-        len(word) >= _SHORTEST
-        if is_whole
-        else (len(word) > _SHORTEST and word not in _ORDINARY) or word in _CLEAR_SHORT
-    )
+    if is_whole or short_in:
+        return len(word) >= _SHORTEST and (is_whole or word not in _TOTALS.get(short_in, ()))
+    return (len(word) > _SHORTEST and word not in _ORDINARY) or word in _CLEAR_SHORT
 
 
 @cache
-def _phrases(field: str) -> dict[str, Sense]:
+def _phrases(field: str, *, is_flag: bool = False) -> dict[str, Sense]:
     """Phrases without what stands between their words, with what they say."""
     found = {_bare(text): sense for sense in SENSES.get(field, ()) for text in sense.texts if not text.isdigit()}
-    for says, words, texts in _ALSO.get(field, ()):
+    for says, words, texts in (*ALSO.get(field, ()), *(ASKED.get(field, ()) if is_flag else ())):
         found |= {_bare(text): Sense(says, frozenset(texts.split("|")), words) for text in texts.split("|")}
     return found
+
+
+def without_units(title: str) -> str:
+    """A title without what in it is part of a unit and would be a word elsewhere."""
+    return _OF_A_UNIT.sub(" ", unicodedata.normalize("NFKC", title))
 
 
 def _bare(text: str) -> str:

@@ -8,12 +8,14 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from benchseal.export.date_titles import date_titled
 from benchseal.export.element_words import names_another, names_one
 from benchseal.export.record_words import ELEMENTS, UNITS, VALUES, WITH_UNIT, WORDS
 from benchseal.export.senses import YES_AND_NO
 from benchseal.export.title_words import elements_in, senses_in, units_in, words_of
-from benchseal.export.usual_titles import fields_titled
+from benchseal.export.usual_titles import field_named, fields_titled
 from benchseal.export.usual_words import read_as, same_size, says_nothing, sense_of, unit_meant, unit_spelled
+from benchseal.export.value_titles import value_titled
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +66,8 @@ def _fixed(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
     text = column.fixed
     if not text or column.field or column.form not in {"by_field", "text"} or says_nothing(text):
         return
-    titled = fields_titled(column.title) or frozenset()
+    usual = fields_titled(column.title)
+    titled = usual or frozenset()
     if titled & UNITS or _is_plainly_a_unit(text):
         if not _all_in(text, profile):
             what = f"every row would say {text!r} for its unit, and not every value says so by its unit."
@@ -79,6 +82,9 @@ def _fixed(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
     elif titled and not titled & (_chosen(profile) | _NEVER_KEPT):
         what = f"every row would say {text!r} under a title that is usual for {' or '.join(sorted(titled)[:3])}."
         yield "fixed-misleads", what, "Use the field, with a map if the receiver has another word for it."
+    elif usual == frozenset():
+        what = f"every row would say {text!r} under a title of what the record does not hold."
+        yield "fixed-misleads", what, "Leave the column out, or give it another title."
     elif _is_answer(text) and not _names_the_file(column.title):
         what = f"every row would say {text!r}, which reads as an answer, under {column.title!r}."
         yield "fixed-misleads", what, "Write a code of two signs or more, or name in the title what of the file it is."
@@ -122,16 +128,16 @@ def _titled(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
         return
     if column.field in WITH_UNIT:
         yield from _unit_titled(column)
-        if senses := senses_in("basis", column.title):
-            what = f"its title is read as {senses[0].says}, and rows of every basis stand in it."
-            yield "title-misleads", what, "Leave the basis out of the title, and add a column with field basis."
+    yield from value_titled(column, profile)
+    yield from date_titled(column)
     yield from _element_titled(column, profile)
     told = _flag_senses(column) if column.form == "flag" else []
     if told and not any(set(column.holds) <= sense.words for sense in told):
         what = f"its title is read as {told[0].says}, and yes stands for {', '.join(map(repr, column.holds))}."
         yield "title-misleads", what, "Name in the title what yes stands for."
     titled = fields_titled(column.title, column.of)
-    if titled is not None and not told and column.field not in titled:
+    says_more = told and not field_named(column.title, column.of)
+    if titled is not None and not says_more and column.field not in titled:
         usual = " or ".join(sorted(titled)[:3]) or "no field of a row"
         yield (
             "title-misleads",
@@ -179,7 +185,7 @@ def _names_a_part(column: Column) -> bool:
 
 def _flag_senses(column: Column) -> list[Sense]:
     """What the title of a flag says of its field; of a field with words, else a verdict would be read there."""
-    own = senses_in(column.field, column.title)
+    own = senses_in(column.field, column.title, is_flag=True)
     if column.field == "qualifier" and not own:
         told = senses_in("reported_kind", column.title)
         own = [type(one)(one.says, one.texts, frozenset({"<"} if "below_limit" in one.words else ())) for one in told]
