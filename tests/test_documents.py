@@ -22,6 +22,7 @@ from benchseal.cli.table import COMMANDS
 from benchseal.compute.calc import answer
 from benchseal.compute.calc_answer import _WORDS
 from benchseal.compute.calc_request import KINDS, problems_of
+from benchseal.problems import Problem
 from benchseal.review.cycles import CYCLES
 from benchseal.store.project import known_kinds
 
@@ -205,6 +206,11 @@ def described(pages: str = "*") -> frozenset[str]:
 
 def test_every_problem_code_has_a_line_in_the_manual() -> None:
     assert sorted(codes() - described()) == []
+
+
+@pytest.mark.parametrize("page", ["problems", "problems-input"])
+def test_a_code_stands_in_the_page_it_names(page: str) -> None:
+    assert {Problem(code, "", "", "").page for code in described(page)} == {f"docs/manual/{page}.md"}
 
 
 def test_the_pages_of_problems_describe_no_code_that_is_gone() -> None:

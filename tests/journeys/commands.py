@@ -118,8 +118,12 @@ def rows(site: Path, query: str) -> list[tuple[Any, ...]]:
         return connection.execute(query).fetchall()
 
 
+PAGE_NAMED = "What to do about each code stands in docs/manual/problems-input.md.\n"
+
+
 def one_line(text: str) -> bool:
-    """Exactly one line, and no trace of the program's inside."""
+    """Exactly one line but for that of the manual, and no trace of the program's inside."""
+    said = text.removesuffix(PAGE_NAMED)
     return (
-        len(text.splitlines()) == 1 and text.endswith("\n") and "Traceback" not in text and "fault of this" not in text
+        len(said.splitlines()) == 1 and said.endswith("\n") and "Traceback" not in said and "fault of this" not in said
     )

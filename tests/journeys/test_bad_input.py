@@ -13,6 +13,7 @@ from tests.journeys.commands import (
     ADMINISTRATOR,
     ANALYST,
     APPROVER,
+    PAGE_NAMED,
     REVIEWER,
     SECOND_APPROVER,
     TRACE_ANALYST,
@@ -78,6 +79,7 @@ def test_a_refused_file_leaves_its_bytes_and_its_report(
     assert answer.code == 4
     assert code in {problem["code"] for problem in answer.json["problems"]}
     assert all(problem["where"] and problem["what"] and problem["remedy"] for problem in answer.json["problems"])
+    assert {PAGE_NAMED.split()[-1].rstrip(".")} == {problem["page"] for problem in answer.json["problems"]}
     new = {name for (name,) in reader.rows("SELECT sha256 FROM objects")}
     assert digest(data) in new
     assert reader.kept() == (before.entries + 1, before.objects + 2)
@@ -87,7 +89,7 @@ def test_a_refused_file_leaves_its_bytes_and_its_report(
     again = reader("ingest", str(tmp_path / "given.txt"), *more)
     assert "Traceback" not in again.err
     assert "given.txt" in again.err
-    assert all(one_line(part + "\n") for part in again.err.splitlines())
+    assert all(one_line(part + "\n") for part in again.err.removesuffix(PAGE_NAMED).splitlines())
     assert reader("verify", "--all").code == 0
 
 
@@ -140,7 +142,12 @@ def test_one_bad_file_does_not_stop_the_next(reader: Line, tmp_path: Path) -> No
     (tmp_path / "bad.txt").write_bytes(b"bad")
     answer = reader("ingest", str(tmp_path / "none"), str(tmp_path / "bad.txt"), str(reader.inbox("flame-ware.txt")))
     assert answer.code == 4
-    assert [part.partition(":")[0] for part in answer.err.splitlines()] == ["file.missing", "ingest.layout-unknown"]
+    *refused, page = answer.err.splitlines(keepends=True)
+    assert [part.partition(":")[0] for part in refused] == ["file.missing", "ingest.layout-unknown"]
+    assert page == PAGE_NAMED
+    quiet = reader("ingest", str(tmp_path / "bad.txt"), "--quiet").err
+    assert quiet.startswith("ingest.layout-unknown")
+    assert len(quiet.splitlines()) == 1
     assert len(reader.rows("SELECT run FROM run WHERE state = 'draft'")) == 2
     text = reader("document", "show", "comma-utf8").out
     (tmp_path / "good.yaml").write_text(text.replace("id: comma-utf8", "id: comma-other"), encoding="utf-8")

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.journeys.commands import ANALYST, APPROVER
+from tests.journeys.commands import ANALYST, APPROVER, PAGE_NAMED
 from tests.journeys.test_corrections import good, refused, whole
 
 from benchseal.shipped import starter
@@ -107,7 +107,7 @@ def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[st
     turned = line("ingest", racks[1], racks[0], "--one-run", by=(ANALYST,))
     assert turned.code == 4
     where = "rack-2.csv, line 1, column 6: Page 2 stands where page 1 is due. They stand in the order 2, 1."
-    assert turned.err == f"ingest.page-missing: {where} Name the files in the order they were written.\n"
+    assert turned.err == f"ingest.page-missing: {where} Name the files in the order they were written.\n{PAGE_NAMED}"
     twice = line("ingest", racks[0], racks[0], "--one-run", by=(ANALYST,))
     assert "ingest.part-twice" in twice.err
     tried = line("layout", "try", "rack-list", racks[1], racks[0], "--one-run", by=(ANALYST,))

@@ -200,7 +200,7 @@ def why_not(args: Namespace) -> int:
 
 
 def _plain(found: Sequence[Notice]) -> list[dict[str, str]]:
-    return [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in found]
+    return [each.told for each in found]
 
 
 def _row(view: Reading, number: str) -> Row:

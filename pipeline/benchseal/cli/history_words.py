@@ -257,4 +257,4 @@ def _limits_json(one: Stretch) -> dict[str, Json]:
 
 
 def _refused(why: Refusal) -> dict[str, Json]:
-    return {"refused": {"code": why.code, "where": why.where, "what": why.what, "remedy": why.remedy}}
+    return {"refused": {**why.told}}

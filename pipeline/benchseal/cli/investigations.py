@@ -69,7 +69,7 @@ def _patterns(args: Namespace) -> int:
     """Failed checks that coincide with exceedances, or come again. Exit 10 where there are any."""
     with reading(args) as (_, view):
         found = of_site(view)
-    data = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in found]
+    data = [each.told for each in found]
     show.lines(args, [str(each) for each in found] or ["No pattern."], {"patterns": data})
     return EXIT_FINDING if found else EXIT_DONE
 

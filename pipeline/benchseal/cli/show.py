@@ -6,7 +6,7 @@ import json
 import sys
 from typing import TYPE_CHECKING, Any
 
-from benchseal.problems import EXIT_DONE, Notice, exit_code
+from benchseal.problems import EXIT_DONE, PAGE_OF_INPUT, Notice, exit_code
 from benchseal.records.said import some as some  # noqa: PLC0414  the same
 from benchseal.records.shown import one_line as one_line  # noqa: PLC0414  the commands take it from here
 
@@ -28,8 +28,7 @@ def receipt(args: Namespace, done: Receipt) -> int:
     if not args.quiet:
         for line in done.said:
             print(one_line(line))
-    for notice in done.notices:
-        print(one_line(str(notice)), file=sys.stderr)
+    spoken(args, done.notices)
     return code
 
 
@@ -38,13 +37,21 @@ def notices(args: Namespace, found: Sequence[Notice]) -> None:
     if args.json:
         as_json(args, {}, found, exit_code(tuple(found)))
         return
+    spoken(args, found)
+
+
+def spoken(args: Namespace, found: Sequence[Notice]) -> None:
+    """Each notice in one line on standard error; where one is of what came in, the page that describes such codes."""
     for notice in found:
-        print(one_line(str(notice)), file=sys.stderr)
+        print(one_line(str(notice)), file=sys.stderr, flush=True)
+    page = next((each.page for each in found if each.page == PAGE_OF_INPUT), "")
+    if page and exit_code(tuple(found)) and not args.quiet:
+        print(f"What to do about each code stands in {page}.", file=sys.stderr, flush=True)
 
 
 def as_json(args: Namespace, data: dict[str, Any], found: Sequence[Notice] = (), code: int = EXIT_DONE) -> None:
     """One JSON object on standard output."""
-    problems = [{"code": each.code, "where": each.where, "what": each.what, "remedy": each.remedy} for each in found]
+    problems = [each.told for each in found]
     whole = {"schema_version": SCHEMA_VERSION, "command": args.command, "exit": code, **data, "problems": problems}
     print(json.dumps(whole, ensure_ascii=False, indent=2))
 

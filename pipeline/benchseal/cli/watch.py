@@ -121,8 +121,7 @@ def _say(args: Namespace, taken: Taken) -> None:
     if not args.quiet:
         for line in (*taken.said, _moved(taken)):
             print(show.one_line(line), flush=True)
-    for notice in taken.notices:
-        print(show.one_line(str(notice)), file=sys.stderr, flush=True)
+    show.spoken(args, taken.notices)
 
 
 def _moved(taken: Taken) -> str:

@@ -23,7 +23,7 @@ def kept_text(text: str) -> str:
 
 def kept_notices(notices: Iterable[Notice]) -> list[Json]:
     """Notices as a report keeps them: they quote what stood in a file."""
-    return [{name: kept_text(getattr(each, name)) for name in ("code", "where", "what", "remedy")} for each in notices]
+    return [{name: kept_text(text) for name, text in each.told.items()} for each in notices]
 
 
 def in_kept_form(record: T) -> T:

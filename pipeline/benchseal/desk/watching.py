@@ -145,7 +145,7 @@ def _report(view: Reading, entry: Entry) -> tuple[Notice, ...]:
     """The problems a refusal put on record."""
     report = parse_canonical(view.bytes_of(entry.digests["report"]))
     problems = cast("list[dict[str, str]]", cast("dict[str, Json]", report)["problems"])
-    return tuple(Problem(**each) for each in problems)
+    return tuple(Problem(each["code"], each["where"], each["what"], each["remedy"]) for each in problems)
 
 
 def _why(name: str, problems: tuple[Notice, ...]) -> str:
