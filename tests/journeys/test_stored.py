@@ -79,12 +79,8 @@ def file_of(text: str) -> bytes:
 
 def standards(gain: float = 1.0) -> Iterator[str]:
     for nth, level in enumerate(LEVELS):
-        yield row(
-            f"Pb-S{nth}",
-            "S" if nth else "Z",
-            gain * CURVE * float(level) * (1 + 0.002 * (nth % 3)),
-            level.replace(".", ","),
-        )
+        signal = gain * CURVE * float(level) * (1 + 0.002 * (nth % 3))
+        yield row(f"Pb-S{nth}", "S" if nth else "Z", signal, level.replace(".", ","))
 
 
 def own(gain: float, rest: float) -> Iterator[str]:
