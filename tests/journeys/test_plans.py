@@ -239,3 +239,13 @@ def test_working_standards_are_laid_out_with_the_ware_at_hand(line: Line, tmp_pa
     stopped(line("standard", "worksheet", "DW-Xx-1", "--method", "zinc-flame", by=(ANALYST,)), "standard.unknown")
     (tmp_path / "ware.csv").write_text(WARE + "j,flask,250.0,0.15,0.05\n", encoding="utf-8")
     stopped(line(*command, by=(ANALYST,)), "documents.row-twice")
+
+
+def test_a_volume_that_the_method_says_itself_is_told_not_to_be_used(line: Line, tmp_path: Path) -> None:
+    (tmp_path / "samples.csv").write_text("sample,volume_ml,kind,portions\nS-00002,50.0,sample,1\n", encoding="utf-8")
+    command = ("plan", "make", "--method", "lead-furnace", "--samples", str(tmp_path / "samples.csv"), "--json")
+    with_it = good(line(*command, "--drawn-ml", "2.5", by=(ANALYST,)))
+    assert with_it["remarks"][0].startswith(
+        "--drawn-ml 2.5 is not used, every method has an injection volume: lead-furnace ("
+    )
+    assert not any("drawn" in remark for remark in good(line(*command, by=(ANALYST,)))["remarks"])
