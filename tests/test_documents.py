@@ -70,7 +70,7 @@ COMPOSED: frozenset[str] = frozenset(
             "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice",
-            "uncertainty-large", "zone-unknown",
+            "uncertainty-large", "uncertainty-zero", "zone-unknown",
         )
     }
     # Columns of an import profile give their codes as tuples.

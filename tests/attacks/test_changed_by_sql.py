@@ -236,6 +236,8 @@ def _looked_and_withdrawn(site: Site, by: Callable[[str], Password]) -> None:
     runs = tuple(str(run) for run in cast("list[str]", brought.data["runs"]))
     perform(site, SubmitRuns(runs), by("p-tobias.quill"))
     perform(site, SignShare(runs), by("p-maren.holt"))
+    again = IngestFile(ware.replace(b"Room;", b"Room;1"), "again.txt", "", (), stands="earlier", stands_because="twice")
+    perform(site, replace(again, late_because="on paper till now"), by("p-tobias.quill"))
     perform(site, AddLayoutSample("semicolon-sections", ware, "flame-ware.txt", ""), by("p-maren.holt"))
     with site.store.reading() as view:
         number = str(view.rows("certificate", lot="B-1")[0]["number"])

@@ -36,6 +36,17 @@ def left_file(stage: Stage, **changes: str) -> IngestFile:
     return IngestFile(data, LEFT, "", (), **changes)  # type: ignore[arg-type]  # texts only
 
 
+def read_anew(data: bytes, turn: int) -> bytes:
+    """The same series read another time: every signal higher by ``turn`` times 0.4 per cent, its means with it."""
+    rows = [row.split(b";") for row in data.split(b"\r\n")]
+    for cells in rows:
+        if len(cells) == 9 and cells[0].isdigit():
+            read = [round(float(cell.replace(b",", b".")) * (1 + 0.004 * turn), 4) for cell in cells[5:8]]
+            cells[5:] = [b"%.4f" % value for value in (*read, sum(read) / 3)]
+            cells[5:] = [cell.replace(b".", b",") for cell in cells[5:]]
+    return b"\r\n".join(b";".join(cells) for cells in rows)
+
+
 def bring_in(stage: Stage, **changes: str) -> list[str]:
     """Runs of that file."""
     done = do(stage, left_file(stage, **changes), FLAME)

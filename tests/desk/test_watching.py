@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.desk.putting import FLAME, LEFT, REVIEWER, entries, left_file
+from tests.desk.putting import FLAME, LEFT, REVIEWER, entries, left_file, read_anew
 
 from benchseal.desk.acts_runs import IngestFile
 from benchseal.desk.arriving import read_arriving
@@ -174,7 +174,7 @@ def test_stopped_at_every_step_and_begun_again(stage: Stage, tmp_path: Path) -> 
     for turn, (step, after) in enumerate((step, after) for step in range(1, len(STEPS) + 1) for after in (False, True)):
         inbox = tmp_path / str(turn)
         inbox.mkdir()
-        good = re.sub(rb"(Start;\d\d\.\d\d\.)\d\d", rb"\g<1>%02d" % turn, left_file(stage).data)
+        good = re.sub(rb"(Start;\d\d\.\d\d\.)\d\d", rb"\g<1>%02d" % turn, read_anew(left_file(stage).data, turn))
         bad = BAD + bytes([65 + turn])
         (inbox / "a.txt").write_bytes(good)
         (inbox / "b.txt").write_bytes(bad)

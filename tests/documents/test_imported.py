@@ -110,6 +110,22 @@ def test_each_row_names_its_place() -> None:
     assert read[1] == ("orders.csv, line 3", "orders.csv, line 4")
 
 
+def test_a_count_with_zeros_before_it_is_that_count() -> None:
+    assert codes(file(last=f"T;0002;{digest(ROWS.encode())}\n")) == []
+    assert codes(file(last=f"T;0003;{digest(ROWS.encode())}\n")) == [("import.count-differs", "o, line 5")]
+    assert codes(file(last=f"T;2;0{digest(ROWS.encode())}\n")) == [("import.count-differs", "o, line 5")]
+
+
+def test_a_missing_closing_line_is_said_to_be_missing() -> None:
+    problem = read_imported_samples(file(last=""), "o", PROFILE)[0]
+    assert isinstance(problem, Problem)
+    assert "closing line 'T;{row_count};{sha256_of_rows}' is missing" in problem.what
+    assert "may be cut off" in problem.what
+    other = read_imported_samples(file(last="Z;2\n"), "o", PROFILE)[0]
+    assert isinstance(other, Problem)
+    assert "'Z;2' stands where 'T;" in other.what
+
+
 BAD: dict[str, tuple[bytes, str, str]] = {
     "another first line": (file(first="X;7;ORDERS\n"), "import.line-differs", "o, line 1"),
     "a first line that goes on": (file(first="H;7;ORDERS;more\n"), "import.line-differs", "o, line 1"),

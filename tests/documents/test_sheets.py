@@ -128,6 +128,7 @@ _DEFECTS = {
     "an addition to a reference material": ("preparation", ",,,,Pb 0.30", ",,,Pb 1,Pb 0.30",
                                             "portion-cell-foreign", "line 4, cell 12 (added_ug)"),
     "more uncertain than it is": ("lots", ",0.2,", ",100.1,", "uncertainty-large", "line 2, cell 6 (u_percent)"),
+    "as sure as nothing is": ("lots", ",0.2,", ",0.00,", "uncertainty-zero", "line 2, cell 6 (u_percent)"),
     "reference without a value": ("preparation", ",Pb 0.30", ",", "portion-expected", "line 4"),
     "control without a value": ("preparation", "Pb 0.25; Cd 0.05", "Pb 0.25", "portion-expected", "line 3"),
     "amount of a foreign element": ("preparation", "Pb 0.125", "Pb 1; Zn 1", "portion-element-foreign", "line 7"),
@@ -245,6 +246,7 @@ _AT = "25.0,p-ines.brandt,2026-03-01T10:00:00,1.5"
         (_UNITS, f"A,P,reference_material,,Pb,{_AT},0.5,0.01", ["portion-expected", *2 * ["portion-cell-foreign"]]),
         (_EXPECTED, f"A,P,reference_material,,Pb,{_AT},Pb 2.5,Pb 2.6", ["uncertainty-large"]),
         (_EXPECTED, f"A,P,reference_material,,Pb,{_AT},Pb 2.5,Pb 0.05", []),
+        (_EXPECTED, f"A,P,reference_material,,Pb,{_AT},Pb 2.5,Pb 0", ["uncertainty-zero"]),
         (_EXPECTED, f"A,P,control_sample,,Pb,{_AT},Pb 2.5,", []),
         (_EXPECTED, f"A,P,duplicate,S-1,Pb,{_AT},Pb 2.5,Pb 0.05", 2 * ["portion-cell-foreign"]),
     ],
@@ -261,6 +263,7 @@ def test_cells_of_their_kind_and_uncertainties_below_their_values(head: str, row
         ("S-1,25,sample,,Pb 1,Pb 0.1", 2 * ["portion-cell-foreign"]),
         ("S-1,25,sample,,,\n,25,reference_material,Pb 1,,", ["portion-cell-foreign"]),
         ("S-1,25,sample,,,\n,25,reference_material,,Pb 1,Pb 2", ["uncertainty-large"]),
+        ("S-1,25,sample,,,\n,25,reference_material,,Pb 1,Pb 0.0", ["uncertainty-zero"]),
     ],
 )
 def test_cells_of_a_plan_are_of_their_kind(row: str, codes: list[str]) -> None:
@@ -275,6 +278,13 @@ def test_a_piece_of_glass_is_surer_than_what_it_holds(spread: str) -> None:
     (problem,) = read_glassware(text.encode(), "g.csv")
     assert isinstance(problem, Problem)
     assert problem.code == "documents.uncertainty-large"
+
+
+def test_a_tolerance_of_zero_is_none() -> None:
+    text = "name,kind,nominal_ml,tolerance_ml,s_fill_ml\np,pipette,5,0.00,0\n"
+    (problem,) = read_glassware(text.encode(), "g.csv")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.uncertainty-zero", "g.csv, line 2, cell 4 (tolerance_ml)")
 
 
 def test_all_problems_of_a_sheet_at_once() -> None:

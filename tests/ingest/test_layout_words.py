@@ -77,6 +77,10 @@ def _codes(text: str | bytes, layout: Layout) -> list[str]:
     return [one.code for one in read_file(data, "x", layout, REF) if isinstance(one, Problem)]
 
 
+def _problems(text: str, layout: Layout) -> list[Problem]:
+    return [one for one in read_file(text.encode(), "x", layout, REF) if isinstance(one, Problem)]
+
+
 NAME, NUMBER, SIGNAL = Column("Name", "label"), Column("No", "replicate"), Column("Signal", "signal")
 
 
@@ -284,6 +288,33 @@ def test_a_start_by_the_first_row() -> None:
     assert _codes("Pb 283.3\nName No Signal Day Time\nS0 1 0.1 2026-02-30 23:59:58\n", apart) == [
         "ingest.date-unreadable"
     ]
+
+
+@pytest.mark.parametrize(
+    ("form", "day", "remedy"),
+    [
+        pytest.param("DD.MM.YY", "24.11.2026", "date_form 'DD.MM.YYYY'; where it usually writes DD.MM.YY", id="year"),
+        pytest.param("YYYY-MM-DD", "03/11/2026", "'DD/MM/YYYY' or 'MM/DD/YYYY', whichever it means", id="two ways"),
+        pytest.param("YYYY-MM-DD", "2026-02-30", "Export the file at the instrument again", id="no day at all"),
+    ],
+)
+def test_a_date_in_another_form_names_the_form(form: str, day: str, remedy: str) -> None:
+    head = r"(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+) (?P<started_date>\S+)"
+    layout = _layout((NAME, NUMBER, SIGNAL, Column("Time", "taken_at")), head, form={"date_form": form})
+    (problem,) = _problems(f"Pb 283.3 {day}\nName No Signal Time\nS0 1 0.1 23:59:58\n", layout)
+    assert problem.code == "ingest.date-unreadable"
+    assert remedy in problem.remedy
+
+
+def test_a_time_in_another_form_names_the_form() -> None:
+    head = r"(?P<element>[A-Z][a-z]?) (?P<wavelength_nm>\S+)"
+    apart = _layout((NAME, NUMBER, SIGNAL, Column("Day", "day"), Column("Time", "taken_at")), head)
+    found = _problems("Pb 283.3\nName No Signal Day Time\nS0 1 0.1 2026-03-02 23.59.58\n", apart)
+    assert "time_form 'HH.mm.ss'" in found[0].remedy
+    joined = _layout((NAME, NUMBER, SIGNAL, Column("When", "day_time")), head, form={"separator": ","})
+    (other,) = _problems("Pb 283.3\nName,No,Signal,When\nS0,1,0.1,02.03.2026 23.59.58\n", joined)
+    assert "date_form 'DD.MM.YYYY'" in other.remedy
+    assert "time_form 'HH.mm.ss'" in other.remedy
 
 
 def test_a_day_in_the_head_and_times_in_rows() -> None:

@@ -59,6 +59,27 @@ def test_a_line_without_a_place_is_shown_where_it_stands(line: Line, tmp_path: P
     assert "ingest.line-unread" in {each["code"] for each in tried.json["problems"]}
 
 
+def test_a_column_of_readings_that_is_ignored_shows_by_the_printed_means(line: Line, tmp_path: Path) -> None:
+    draft = drafted(tmp_path, "{header: 3rd, means: signal, needed: false}", "{header: 3rd, means: ignored}")
+    tried = line("layout", "try", str(draft), str(line.inbox(FILE)), "--json")
+    assert tried.code == 4
+    (problem,) = tried.json["problems"]
+    assert problem["code"] == "validate.mean-differs"
+    assert "printed means do not come from the readings that are read; the first: The printed mean" in problem["what"]
+    assert "leaves out a column of readings" in problem["remedy"]
+
+
+def test_one_mean_that_differs_is_named_by_itself(line: Line, tmp_path: Path) -> None:
+    data = line.inbox(FILE).read_bytes()
+    assert b"0,0096\r\n" in data
+    path, mine = tmp_path / "odd.txt", tmp_path / "mine.yaml"
+    path.write_bytes(data.replace(b"0,0096\r\n", b"0,0196\r\n", 1))
+    mine.write_text(starter(f"layouts/{LAYOUT}.yaml"), encoding="utf-8")
+    tried = line("layout", "try", str(mine), str(path), "--json")
+    assert [each["code"] for each in tried.json["problems"]] == ["validate.mean-differs"]
+    assert tried.json["problems"][0]["what"].startswith("The printed mean 0.0196 of Pb-S1 ")
+
+
 @pytest.mark.parametrize("content", [b"", b"\x00\xff" * 100, b"\xff\xfeA"], ids=["empty", "zeros", "half a sign"])
 def test_no_text_is_a_problem_and_no_traceback(line: Line, tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "odd.txt"

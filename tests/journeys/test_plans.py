@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import pytest
 from tests.journeys.commands import ANALYST, REVIEWER, TRACE_ANALYST
@@ -239,3 +239,12 @@ def test_working_standards_are_laid_out_with_the_ware_at_hand(line: Line, tmp_pa
     stopped(line("standard", "worksheet", "DW-Xx-1", "--method", "zinc-flame", by=(ANALYST,)), "standard.unknown")
     (tmp_path / "ware.csv").write_text(WARE + "j,flask,250.0,0.15,0.05\n", encoding="utf-8")
     stopped(line(*command, by=(ANALYST,)), "documents.row-twice")
+
+
+def test_a_volume_that_the_method_says_itself_is_told_not_to_be_used(line: Line, tmp_path: Path) -> None:
+    (tmp_path / "samples.csv").write_text("sample,volume_ml,kind,portions\nS-00002,50.0,sample,1\n", encoding="utf-8")
+    command = ("plan", "make", "--method", "lead-furnace", "--samples", str(tmp_path / "samples.csv"), "--json")
+    said = cast("list[str]", good(line(*command, "--drawn-ml", "2.5", by=(ANALYST,)))["remarks"])
+    assert said[0].startswith("--drawn-ml 2.5 is not used, every method has an injection volume: lead-furnace (")
+    without = cast("list[str]", good(line(*command, by=(ANALYST,)))["remarks"])
+    assert not any("drawn" in remark for remark in without)

@@ -41,7 +41,10 @@ def plain(stage: Stage) -> str:
 def numbered(
     stage: Stage, first: int, minute: int, *, without: tuple[int, ...] = (), change: tuple[str, str] = ("", "")
 ) -> bytes:
-    """The demo's file begun at 08:``minute``, with a column of numbers from ``first`` on, those named left out."""
+    """The demo's file begun at 08:``minute``, with a column of numbers from ``first`` on, those named left out.
+
+    Each minute has readings of its own: every signal is higher by 0.2 per cent for each.
+    """
     rows, number = [], first
     for line in re.sub(r"(?m)^(Begun,\S+ )\S+", rf"\g<1>08:{minute:02}:00", plain(stage)).splitlines():
         if line.startswith("Place,"):
@@ -49,7 +52,9 @@ def numbered(
         elif _ROW.match(line):
             while number in without:
                 number += 1
-            rows.append(f"{line},{number}")
+            cells = line.split(",")
+            cells[6] = f"{float(cells[6]) * (1 + 0.002 * minute):.4f}"
+            rows.append(f"{','.join(cells)},{number}")
             number += 1
         else:
             rows.append(line)
@@ -209,8 +214,8 @@ def test_the_same_readings_under_another_time_are_found_further_away(stage: Stag
     count = ready(stage)
     one = came_in(stage, numbered(stage, 1, 10), "one.txt")
     two = came_in(stage, numbered(stage, 1 + count, 20), "two.txt")
-    data = numbered(stage, 1, 30)
-    copy = came_in(stage, data, "later.txt")
+    data = numbered(stage, 1, 10, change=(" 08:10:00", " 08:30:00"))
+    copy = came_in(stage, data, "later.txt", beside=True)
     found = about_numbers(stage, copy)
     assert len(found) == 2
     assert found[0].startswith(f"the reading numbers fall from {2 * count} ({two}) to 1 ")

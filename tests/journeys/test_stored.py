@@ -77,11 +77,10 @@ def file_of(text: str) -> bytes:
     return f"{text}#Log closed;1\n".replace("\n", "\r\n").encode("latin-1")
 
 
-def standards() -> Iterator[str]:
+def standards(gain: float = 1.0) -> Iterator[str]:
     for nth, level in enumerate(LEVELS):
-        yield row(
-            f"Pb-S{nth}", "S" if nth else "Z", CURVE * float(level) * (1 + 0.002 * (nth % 3)), level.replace(".", ",")
-        )
+        signal = gain * CURVE * float(level) * (1 + 0.002 * (nth % 3))
+        yield row(f"Pb-S{nth}", "S" if nth else "Z", signal, level.replace(".", ","))
 
 
 def own(gain: float, rest: float) -> Iterator[str]:
@@ -217,7 +216,9 @@ def test_a_run_of_another_method_and_instrument_lends_nothing(stage: Stage) -> N
 def test_a_run_that_is_not_reviewed_lends_nothing(stage: Stage, state: str) -> None:
     prepared(stage)
     runs: Any = tuple(
-        ingested(stage, file_of(section("12.00.00", [*standards(), *own(1.0, 0.0), *_last()])), "noon.txt").data["runs"]
+        ingested(stage, file_of(section("12.00.00", [*standards(1.02), *own(1.02, 0.0), *_last()])), "noon.txt").data[
+            "runs"
+        ]
     )
     if state != "draft":
         perform(stage.site, SubmitRuns(runs), stage.key(ANALYST))

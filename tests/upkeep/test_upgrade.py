@@ -236,6 +236,7 @@ def test_runs_that_do_not_say_what_they_rested_on_are_named(tmp_path: Path) -> N
     folder = stored(tmp_path / "site", 2)
     work: Json = {"usable": True, "results": [], "checks": [], "calibration": {}}
     bound: Json = {
+        "document": {"readings": {"signal": []}},
         "standard_lots": [],
         "method": {"id": "m"},
         "method_ref": {"digest": "0" * 64},

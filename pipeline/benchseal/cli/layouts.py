@@ -26,6 +26,11 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading
 
 _LARGEST_LAYOUT = 1024 * 1024
+_MOST_MEANS = 3  # each by itself; more are one fault of the layout
+_MEANS = (
+    "Where most means differ, the layout leaves out a column of readings, or takes one for another thing than it is; "
+    "else lines are missing or mixed: export the file again."
+)
 _TEXT = 60  # signs of a line shown beside what it says
 
 
@@ -36,7 +41,7 @@ def try_out(args: Namespace) -> int:
 
     layout, ref = _layout(args)
     named = list(_named(args))
-    found = [(name, accounted(data, name, layout, ref)) for name, data, _ in named]
+    found = [(name, _with_means(accounted(data, name, layout, ref))) for name, data, _ in named]
     problems = [
         placed(each, name, parts)
         for (name, _, parts), (_, one) in zip(named, found, strict=True)
@@ -52,6 +57,17 @@ def try_out(args: Namespace) -> int:
             print(show.one_line(line))
     show.notices(args, problems)
     return EXIT_INPUT if problems else 0
+
+
+def _with_means(one: Accounted) -> Accounted:
+    """The file with the printed means that cannot come from the readings the layout takes; rules of a method wait."""
+    from benchseal.validate.solutions import mean_problems  # noqa: PLC0415
+
+    means = [replace(each, remedy=_MEANS) for document in one.documents for each in mean_problems(document)]
+    if len(means) > _MOST_MEANS:
+        what = f"{len(means)} printed means do not come from the readings that are read; the first: {means[0].what}"
+        means = [replace(means[0], what=what)]
+    return replace(one, problems=(*one.problems, *means))
 
 
 def sample(args: Namespace) -> int:

@@ -9,6 +9,7 @@ from benchseal.desk.instrument_time import corrected
 from benchseal.desk.late import late_rows, late_words
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.reading import load
+from benchseal.desk.same_readings import same_readings_lines
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.records.run import Run
 
@@ -21,6 +22,7 @@ def run_lines(view: Reading, row: Row) -> list[str]:
     moment = corrected(view, row["instrument"], row["measured_at"])
     said = [f"  by the last check of its clock: {moment}"] if moment != row["measured_at"] else []
     said += plan_lines(view, load(view, Run, row["bound"]))
+    said += same_readings_lines(view, row["run"])
     portions = view.rows("run_portion", run=row["run"])
     names = [(each["batch"], each["portion"]) for each in portions]
     samples = {

@@ -17,6 +17,7 @@ from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.reading import load
 from benchseal.desk.repeats import EARLIER, note_decision, repeats_of, require_words, twice_in_file, undecided
 from benchseal.desk.runs import require_reason, run_contributors
+from benchseal.desk.same_readings import sharing
 from benchseal.desk.texts import kept_notices
 from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file, recognise
@@ -61,9 +62,11 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     tried = try_file(acting, act)
     if tried.problems:
         return _refused(acting, act, tried.problems)
-    repeats = repeats_of(acting.tx, [worked.run for worked in tried.runs], name)
-    if same := undecided(acting, act, repeats):
-        return _refused(acting, act, same)
+    new = [worked.run for worked in tried.runs]
+    shared = sharing(acting.tx, new)
+    repeats = repeats_of(acting.tx, new, name, shared)
+    if open_ones := undecided(acting, act, new, repeats):
+        return _refused(acting, act, open_ones)
     if act.stands == EARLIER:
         raw = acting.tx.keep(act.data)
         lines = note_decision(acting, act, repeats, ())
@@ -72,18 +75,19 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
     said: list[str] = []
     runs: list[str] = []
     notices: list[Notice] = []
-    for worked in tried.runs:
+    for worked, same in zip(tried.runs, shared, strict=True):
         run, number = worked.run, _write_run(acting, act, raw, worked)
         note_late_run(acting, number, run, act.late_because)
         runs.append(number)
         noted = note_results(acting, number, run, worked.work)
         said += (*about_run(number, run, worked.work), *plan_lines(acting.tx, run), *noted.said)
+        said += (f"  {one.words}" for one in same)
         notices += noted.notices
         if act.gap_because.strip() and not run.number_gaps:
             said.append("  no gap in its reading numbers: the explanation given is not kept with it")
         if run.document.facts.operator and not operator_of(acting.tx, run):
             said.append(f"  the file names {run.document.facts.operator!r} as operator, which is no user id here")
-    said += note_decision(acting, act, repeats, runs)
+    said += note_decision(acting, act, repeats, [*zip(new, runs, strict=True)])
     said += (f"  looked at before: {one['at']} by {one['person']}" for one in acting.tx.rows("trial", sha256=name))
     said.append("Look with `benchseal run show`, then submit.")
     return Receipt(tuple(said), {"file": name, "runs": [*runs]}, tuple(notices))

@@ -25,7 +25,7 @@ from benchseal.records.shape import record_bytes
 from benchseal.records.specification import Specification
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_plans import MakePlan
@@ -69,7 +69,7 @@ def make_plan(acting: Acting, act: MakePlan) -> Receipt:
     said += [f"  too little: {words}" for words in short[:_MOST_SAID]]
     if len(short) > _MOST_SAID:
         said.append(f"  too little: {len(short) - _MOST_SAID} more; its PDF lists them all.")
-    beside = list(remarks_on(plan, [method for _, method in methods], rows, _agreed(view, rows)))
+    beside = [*_not_used(act, methods), *remarks_on(plan, [method for _, method in methods], rows, _agreed(view, rows))]
     said += [f"  remark: {line}" for line in beside[:_MOST_REMARKS]]
     if len(beside) > _MOST_REMARKS:
         said.append(f"  {len(beside) - _MOST_REMARKS} more remarks; --json has them all.")
@@ -172,6 +172,15 @@ def _drawn(act: MakePlan) -> Iterator[Problem]:
     if text and not (is_plain_decimal(text) and decimal_of(text) > 0):
         what = f"{text!r} is no number of millilitres above zero."
         yield Problem("plan.drawn", "--drawn-ml", what, "Write it as 2.5, or leave it out.")
+
+
+def _not_used(act: MakePlan, methods: Sequence[tuple[DocumentRef, Method]]) -> Iterator[str]:
+    """That the volume given is not that of methods which inject their own."""
+    own = [method for _, method in methods if method.conditions.injection_ul]
+    if act.drawn_ml and own:
+        each = ", ".join(f"{method.id} ({method.conditions.injection_ul} µL)" for method in own)
+        of = "every method has" if len(own) == len(methods) else "these methods have"
+        yield f"--drawn-ml {act.drawn_ml} is not used, {of} an injection volume: {each}."
 
 
 def _last_curve(view: Reading, method: Method) -> Iterator[PastCurve]:

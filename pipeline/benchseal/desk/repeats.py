@@ -1,7 +1,8 @@
 """The same run in other bytes: a file whose run is here already waits until a person says which one stands, and why.
 
-The same run: same instrument, element and line, begun at the same second. A cancelled run is no run here any more:
-whoever wants the later file cancels the earlier run, with two signatures, and brings the file in.
+The same run: same instrument, element and line, begun at the same second; or the same readings, whatever else the file
+says. A cancelled run is no run here any more: whoever wants the later file cancels the earlier run, with two
+signatures, and brings the file in. That a run holds the readings of a cancelled one, its reviewer is told.
 """
 
 from __future__ import annotations
@@ -11,12 +12,14 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING, Final
 
 from benchseal.desk.acting import as_json
-from benchseal.desk.reading import all_entries, load
+from benchseal.desk.reading import load
+from benchseal.desk.same_readings import Sharing, pairs_of_run
 from benchseal.problems import Problem, Refusal, Stopped
 from benchseal.records.canonical import digest
 from benchseal.records.people import Role
 from benchseal.records.quantities import decimal_of
 from benchseal.records.run import Run
+from benchseal.records.same_readings import shared_of
 from benchseal.validate.places import at_run
 
 if TYPE_CHECKING:
@@ -29,23 +32,39 @@ if TYPE_CHECKING:
 EARLIER: Final = "earlier"
 BOTH: Final = "both"
 _REMEDY = (
-    "Say which stands: the earlier alone with --stands earlier, each by itself with --stands both, and why with "
-    "--stands-because; or cancel the earlier run (benchseal run cancel), then bring this file in."
+    "Say which stands with --stands earlier or --stands both, and why with --stands-because; "
+    "or cancel the earlier run (benchseal run cancel), then bring this file in."
 )
+_ALSO = "The same answer decides it."
 
 
 @dataclass(frozen=True, slots=True)
 class Repeat:
-    """A run of a file and the earlier one it repeats. earlier: row of ``run``; before: what that run was bound to."""
+    """A run of a file and the earlier one it repeats.
+
+    earlier: row of ``run``; before: what that run was bound to. shared: how much of its readings are the same, where
+    they alone tell; None where instrument, element, line and start do.
+    """
 
     run: Run
     earlier: Row
     before: Run
+    shared: Sharing | None = None
 
 
-def repeats_of(view: Reading, runs: Sequence[Run], raw: str) -> list[Repeat]:
-    """Runs of a file that are here already from other bytes and not cancelled."""
-    return [each for run in runs for each in _repeats(view, run, raw)]
+def repeats_of(view: Reading, runs: Sequence[Run], raw: str, shared: Sequence[Sequence[Sharing]]) -> list[Repeat]:
+    """Runs of a file that are here already from other bytes and not cancelled. shared: what ``sharing`` found."""
+    found: list[Repeat] = []
+    for run, shares in zip(runs, shared, strict=True):
+        begun = list(_repeats(view, run, raw))
+        known = {each.earlier["run"] for each in begun}
+        found += begun
+        found += (
+            Repeat(run, one.row, load(view, Run, one.row["bound"]), one)
+            for one in shares
+            if one.shared.is_same and one.row["state"] != "cancelled" and one.row["run"] not in known
+        )
+    return found
 
 
 def _repeats(view: Reading, run: Run, raw: str) -> Iterator[Repeat]:
@@ -65,12 +84,15 @@ def _same_line(one: Run, other: Run) -> bool:
 def twice_in_file(runs: Sequence[Run]) -> Iterator[Problem]:
     """Runs of one file that are the same run: which of them stands nobody can say without the instrument."""
     seen: dict[tuple[str, str, str], Run] = {}
-    for run in runs:
+    pairs = [pairs_of_run(run) for run in runs]
+    for place, run in enumerate(runs):
         key = (run.instrument, f"{run.method.element} {run.method.wavelength_nm}", run.measured_at)
-        first = seen.setdefault(key, run)
+        first, what = seen.setdefault(key, run), f"The run of {key[1]} nm begun at {key[2]} stands in this file already"
+        if first is run:
+            same = (nth for nth in range(place) if shared_of(pairs[nth], pairs[place]).is_same)
+            first, what = runs[next(same, place)], "The readings of this run stand in this file already"
         if first is not run:
-            what = f"The run of {key[1]} nm begun at {key[2]} stands in this file already, from line "
-            what += f"{first.document.facts.line} on."
+            what += f", from line {first.document.facts.line} on."
             yield Problem("ingest.run-twice", at_run(run.document), what, "Export each run once.")
 
 
@@ -89,25 +111,63 @@ def require_words(acting: Acting, act: IngestFile) -> None:
         raise Stopped(Refusal("ingest.stands-person", act.source, what, "An analyst brings this file in."))
 
 
-def undecided(acting: Acting, act: IngestFile, repeats: Sequence[Repeat]) -> tuple[Problem, ...]:
+def undecided(acting: Acting, act: IngestFile, runs: Sequence[Run], repeats: Sequence[Repeat]) -> tuple[Problem, ...]:
     """A problem for each repeat nobody decided. Raises Stopped where there is none to decide, or it was decided."""
     if not repeats and act.stands:
         what = "no run of this file is here already."
         raise Stopped(Refusal("ingest.no-repeat", act.source, what, "Leave --stands out."))
-    if act.stands or not repeats:
+    if not repeats:
         return ()
-    if said := _decided(acting.tx, digest(act.data)):
-        raise Stopped(Refusal("ingest.already", act.source, said, "Nothing needs to be done."))
-    return tuple(_problem(acting.tx, act, each) for each in repeats)
+    if said := _earlier_stands(acting.tx, digest(act.data)):
+        _require_other_person(acting, act, [*said.values()])
+    if act.stands == EARLIER:
+        _require_all_here(runs, repeats)
+    if act.stands:
+        return ()
+    return tuple(_problem(acting.tx, act, each, _ALSO if nth else _REMEDY) for nth, each in enumerate(repeats))
 
 
-def _problem(view: Reading, act: IngestFile, repeat: Repeat) -> Problem:
-    row, readings = repeat.earlier, _readings_differ(repeat)
-    what = (
-        f"Run {row['run']} ({row['state']}) is of the same instrument, element and start, from another file: "
-        f"{readings}; the files differ from line {_first_line(view.bytes_of(row['source_sha256']), act.data)} on."
-    )
-    return Problem("ingest.same-run", at_run(repeat.run.document), what, _REMEDY)
+def _earlier_stands(view: Reading, raw: str) -> dict[str, Row]:
+    """The decision at each earlier run by which these bytes were left out; none where the last one says otherwise."""
+    said = view.rows("run_repeat", sha256=raw)
+    if not said or said[-1]["stands"] != EARLIER:
+        return {}
+    return {row["run"]: row for row in said if row["stands"] == EARLIER}
+
+
+def _require_other_person(acting: Acting, act: IngestFile, said: Sequence[Row]) -> None:
+    """Raise Stopped where bytes that were left out stay out: all but another person saying that both stand."""
+    what = f"{_said_before(said)} and not this file: {said[-1]['reason']}."
+    if act.stands != BOTH:
+        raise Stopped(Refusal("ingest.already", act.source, what, "Nothing needs to be done."))
+    if acting.first.person == said[-1]["person"]:
+        remedy = "Another analyst brings it in with --stands both; or cancel the earlier run, then bring this file in."
+        raise Stopped(Refusal("ingest.stands-own", act.source, f"{what} Nobody turns that round alone.", remedy))
+
+
+def _said_before(said: Sequence[Row]) -> str:
+    last = said[-1]
+    runs = ", ".join(each["run"] for each in said if each["at"] == last["at"])
+    return f"{last['person']} said at {last['at']} that {runs} stand{'' if ', ' in runs else 's'}"
+
+
+def _require_all_here(runs: Sequence[Run], repeats: Sequence[Repeat]) -> None:
+    """Raise Stopped where a file is to be left out that holds a run which is not here yet."""
+    new = [run for run in runs if not any(each.run is run for each in repeats)]
+    if new:
+        remedy = "Export those alone; or say --stands both, then cancel what is double."
+        what = "this run is not here yet, and with --stands earlier nothing of the file comes in."
+        raise Stopped(*(Refusal("ingest.stands-part", at_run(run.document), what, remedy) for run in new))
+
+
+def _problem(view: Reading, act: IngestFile, repeat: Repeat, remedy: str) -> Problem:
+    row, where = repeat.earlier, at_run(repeat.run.document)
+    if repeat.shared is not None:
+        what = f"{repeat.shared.words}; by chance that does not happen."
+        return Problem("ingest.same-readings", where, what, remedy)
+    readings, files = _readings_differ(repeat), _files_differ(view.bytes_of(row["source_sha256"]), act.data)
+    what = f"Run {row['run']} ({row['state']}) is the same run from another file: {readings}; {files}."
+    return Problem("ingest.same-run", where, what, remedy)
 
 
 def _readings_differ(repeat: Repeat) -> str:
@@ -126,33 +186,37 @@ def _readings(run: Run) -> list[tuple[str, str, str]]:
     return list(zip(labels, document.readings.signal, document.readings.flag, strict=True))
 
 
-def _first_line(old: bytes, new: bytes) -> int:
-    """Number of the first line in which two files differ."""
-    pairs = zip_longest(old.split(b"\n"), new.split(b"\n"))
-    return next((number for number, (one, other) in enumerate(pairs, 1) if one != other), 1)
+def _files_differ(old: bytes, new: bytes) -> str:
+    """In which line two files differ first, or that only their line ends do."""
+    lines = [data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").rstrip(b"\n").split(b"\n") for data in (old, new)]
+    if lines[0] == lines[1]:
+        return "only the line ends of the files differ"
+    pairs = zip_longest(*lines)
+    return f"the files differ from line {next(nth for nth, (one, other) in enumerate(pairs, 1) if one != other)} on"
 
 
-def _decided(view: Reading, raw: str) -> str:
-    """That a person said of these bytes that the earlier run stands; empty where nobody did."""
-    for entry in reversed(all_entries(view)):
-        if entry.kind == "run.repeated" and entry.digests["raw"] == raw:
-            run = entry.subject.partition("/")[2]
-            return f"{entry.actor} said at {entry.at} that {run} stands and not this file: {entry.reason}."
-    return ""
-
-
-def note_decision(acting: Acting, act: IngestFile, repeats: Sequence[Repeat], runs: Sequence[str]) -> list[str]:
-    """Put on record, at each earlier run, who says what stands and why; lines for people. runs: those made now."""
-    earlier = list(dict.fromkeys(each.earlier["run"] for each in repeats))
-    for run in earlier:
+def note_decision(
+    acting: Acting, act: IngestFile, repeats: Sequence[Repeat], made: Sequence[tuple[Run, str]]
+) -> list[str]:
+    """Put on record, at each earlier run, who says what stands and why; lines for people. made: the new runs."""
+    because, said = act.stands_because.strip(), _earlier_stands(acting.tx, digest(act.data))
+    stands: list[str] = []
+    for earlier in dict.fromkeys(each.earlier["run"] for each in repeats):
+        of = [each.run for each in repeats if each.earlier["run"] == earlier]
+        beside = [number for run, number in made if any(run is one for one in of)]
         acting.write(
             "run.repeated",
-            f"run/{run}",
-            facts={"name": act.source, "stands": act.stands, "beside": as_json(list(runs))},
+            f"run/{earlier}",
+            facts={"name": act.source, "stands": act.stands, "beside": as_json(beside)}
+            | ({"instead_of": int(said[earlier]["event"])} if earlier in said else {}),
             digests={"raw": digest(act.data)},
-            reason=act.stands_because.strip(),
+            reason=because,
         )
-    if not earlier:
+        stands.append(f"{' and '.join((earlier, *beside))} stand" if beside else f"{earlier} stands alone")
+    if not stands:
         return []
-    stands = f"{', '.join(earlier)} and {', '.join(runs)} stand" if runs else f"{', '.join(earlier)} alone"
-    return [f"On record, said by {acting.first.person}: {stands}, because {act.stands_because.strip()}."]
+    lines = [f"On record, said by {acting.first.person}: {'; '.join(stands)}, because {because}."]
+    if said:
+        before = [*said.values()]
+        lines.append(f"Before, {_said_before(before)} and not this file: {before[-1]['reason']}.")
+    return lines

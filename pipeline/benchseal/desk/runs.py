@@ -13,6 +13,7 @@ from benchseal.desk.citing import touch, touched
 from benchseal.desk.lending import lent_refusal
 from benchseal.desk.needed import require_not_needed
 from benchseal.desk.reading import load
+from benchseal.desk.same_readings import same_readings_lines
 from benchseal.desk.shares import performers, require_own_share, require_shares
 from benchseal.desk.standing import lots_in, portions_in
 from benchseal.desk.submitting import require_submittable
@@ -70,6 +71,7 @@ def submit_runs(acting: Acting, act: SubmitRuns) -> Receipt:
         f"{part.run}, version {part.version}, is submitted{_alone(version_change(acting.tx, part.row))}."
         for part in parts
     ]
+    said += _same_readings(acting, parts)
     return _receipt([*said, "A reviewer who had no part in it can now accept or return it."], parts)
 
 
@@ -115,9 +117,15 @@ def accept_runs(acting: Acting, act: AcceptRuns) -> Receipt:
         )
     _touch_what_cites(acting, changed)
     said = [f"{part.run}, version {part.version}, is reviewed{_alone(before)}." for part, before in changed]
+    said += _same_readings(acting, parts)
     if any(change for _, change in changed):
         said += _holders_to_tell(acting)
     return _receipt(said, parts)
+
+
+def _same_readings(acting: Acting, parts: Sequence[_Part]) -> list[str]:
+    """Of each run, other runs with most of its readings, and what was said of it: whoever signs is told."""
+    return [f"{part.run}:{line[1:]}" for part in parts for line in same_readings_lines(acting.tx, part.run)]
 
 
 def _holders_to_tell(acting: Acting) -> list[str]:

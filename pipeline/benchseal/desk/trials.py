@@ -14,6 +14,7 @@ from benchseal.desk.intake import Trial, about_run, kept_parts, try_file
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.repeats import repeats_of
 from benchseal.desk.rereading import beside
+from benchseal.desk.same_readings import sharing
 from benchseal.desk.texts import kept_notices
 from benchseal.problems import Finding
 from benchseal.records.canonical import canonical_bytes, digest
@@ -89,9 +90,14 @@ def _seen_before(acting: Acting, act: CheckFile, tried: Trial) -> list[str]:
     said = []
     if known is not None and known["state"] == "accepted":
         said.append(f"The same bytes came in before, as {known['name']}.")
-    for repeat in repeats_of(acting.tx, [worked.run for worked in tried.runs], raw):
+    runs = [worked.run for worked in tried.runs]
+    shared = sharing(acting.tx, runs)
+    for repeat in repeats_of(acting.tx, runs, raw, shared):
         run = f"Run {repeat.earlier['run']} ({repeat.earlier['state']})"
-        said.append(f"{run} is the same run from another file: `ingest` will ask which of them stands.")
+        alike = "has the same readings" if repeat.shared else "is the same run"
+        said.append(f"{run} {alike} from another file: `ingest` will ask which of them stands.")
+    for own, same in zip(runs, shared, strict=True):
+        said += (f"{own.method.element}: {one.words}" for one in same)
     return said
 
 

@@ -133,12 +133,26 @@ def _line_problems(
         shape = "".join(re.escape(part) if not at % 2 else "(.*?)" for at, part in enumerate(parts))
         matched = re.fullmatch(shape, bare)
         if matched is None:
-            yield Problem("import.line-differs", where, f"'{bare[:60]}' stands where '{pattern}' is due.", _ASK)
+            yield _another_line(pattern, bare, where, profile, closes=due is profile.closing_lines)
             continue
         for name, text in zip(parts[1::2], matched.groups(), strict=True):
-            if whole and name != "any" and text != counted[name]:
+            if whole and name != "any" and _bare(name, text) != _bare(name, counted[name]):
                 what = f"The line says {name} {text[:70]}; the rows of the file give {counted[name]}."
                 yield Problem("import.count-differs", where, what, "The file was cut or changed: ask for it again.")
+
+
+def _bare(name: str, text: str) -> str:
+    """A count without the zeros before it: ``01`` and ``1`` are one count. A digest as it stands."""
+    return text.lstrip("0") if name == "row_count" else text
+
+
+def _another_line(pattern: str, bare: str, where: str, profile: ImportProfile, *, closes: bool) -> Problem:
+    """A line that is not the one due. A row where a line below the table is due: that line is missing."""
+    cells = _cells(bare, profile) if closes else None
+    if cells is not None and len(cells) == sum(column.in_file for column in profile.columns) > 1:
+        what = f"The closing line '{pattern}' is missing: the file ends with a row, '{bare[:60]}', and may be cut off."
+        return Problem("import.line-differs", where, what, "Ask for the whole file again.")
+    return Problem("import.line-differs", where, f"'{bare[:60]}' stands where '{pattern}' is due.", _ASK)
 
 
 def _header_problems(line: str, where: str, profile: ImportProfile) -> Iterator[Problem]:

@@ -41,6 +41,8 @@ def portion_uncertainty_faults(nth: int, row: Portion) -> Iterator[RowFault]:
     for column, of, u, value in pairs:
         if u and value:
             yield from uncertainty_faults(nth, column, of, u, value)
+        if u and column == "u_expected_ug_per_g":
+            yield from zero_faults(nth, column, of, u)
 
 
 def uncertainty_faults(nth: int, column: str, of: str, u: str, value: str) -> Iterator[RowFault]:
@@ -51,3 +53,11 @@ def uncertainty_faults(nth: int, column: str, of: str, u: str, value: str) -> It
     if decimal_of(u) > decimal_of(value) > 0:
         what = f"{column}{of} is {u}, more than the value itself, {value}."
         yield RowFault(nth, column, "uncertainty-large", what, "Look at the units and at the point; correct one.")
+
+
+def zero_faults(nth: int, column: str, of: str, u: str) -> Iterator[RowFault]:
+    """An uncertainty or a tolerance of zero: no certified value, no volume is exact (common practice, no source)."""
+    if decimal_of(u) == 0:
+        what = f"{column}{of} is {u}; no certified value and no volume is exact."
+        remedy = "Take it from the certificate or the class; where a content has none, leave its cell empty."
+        yield RowFault(nth, column, "uncertainty-zero", what, remedy)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.documents.row_fault import RowFault
-from benchseal.documents.rules_kinds import uncertainty_faults
+from benchseal.documents.rules_kinds import uncertainty_faults, zero_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
 
@@ -74,6 +74,7 @@ def _uncertainties(nth: int, row: PlanRow) -> Iterator[RowFault]:
         if element in row.expected_ug_per_g:
             content = row.expected_ug_per_g[element]
             yield from uncertainty_faults(nth, "u_expected_ug_per_g", f" of {element}", u, content)
+        yield from zero_faults(nth, "u_expected_ug_per_g", f" of {element}", u)
 
 
 def glassware_faults(rows: tuple[Glassware, ...]) -> Iterator[RowFault]:
@@ -85,6 +86,7 @@ def glassware_faults(rows: tuple[Glassware, ...]) -> Iterator[RowFault]:
             what = f"nominal_ml is {row.nominal_ml}; it must be above zero."
             yield RowFault(nth, "nominal_ml", "amount-zero", what, "Correct it.")
         yield from uncertainty_faults(nth, "tolerance_ml", "", row.tolerance_ml, row.nominal_ml)
+        yield from zero_faults(nth, "tolerance_ml", "", row.tolerance_ml)
         yield from uncertainty_faults(nth, "s_fill_ml", "", row.s_fill_ml, row.nominal_ml)
         if (row.kind, volume) in first:
             what, remedy = f"The same {row.kind} stands twice.", "Keep the one that is used."

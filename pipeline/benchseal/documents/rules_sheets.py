@@ -15,6 +15,7 @@ from benchseal.documents.rules_kinds import (
     kind_faults,
     portion_uncertainty_faults,
     uncertainty_faults,
+    zero_faults,
 )
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of, plain
@@ -71,6 +72,7 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
             yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
         yield from _above_zero(nth, value=row.value, prepared_as=row.prepared_as or row.value)
         yield from uncertainty_faults(nth, "u_percent", "", row.u_percent, str(_ALL))
+        yield from zero_faults(nth, "u_percent", "", row.u_percent)
         yield from _elements_known(nth, "element", (row.element,))
 
 

@@ -7,6 +7,7 @@ import unicodedata
 from typing import TYPE_CHECKING, cast, get_args
 
 from benchseal.documents.times import read_date, read_time
+from benchseal.ingest.forms import unlike_date, unlike_time
 from benchseal.ingest.numbers import plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.parting import first_moment
 from benchseal.ingest.walk import EXPORT_AGAIN, OTHER_LAYOUT, Fact, Facts, Section, Walk
@@ -147,15 +148,14 @@ class _FactReader:
         form = self._plan.layout.file.date_form
         text = read_date(day.text, form)
         if text is None:
-            self._refuse("ingest.date-unreadable", day, f"'{day.text[:20]}' is no date in the form {form}.")
+            self._refuse("ingest.date-unreadable", day, *unlike_date(day.text, form))
         return text or ""
 
     def _time(self, clock: Fact) -> str:
         form = self._plan.layout.file.time_form
         text = read_time(clock.text, form)
         if text is None:
-            what = f"'{clock.text[:20]}' is no time of day in the form {form}."
-            self._refuse("ingest.time-unreadable", clock, what)
+            self._refuse("ingest.time-unreadable", clock, *unlike_time(clock.text, form))
         return text or ""
 
     def _refuse(self, code: str, fact: Fact, what: str, remedy: str = EXPORT_AGAIN) -> None:

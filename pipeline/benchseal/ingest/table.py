@@ -14,6 +14,7 @@ from benchseal.ingest.aligned import strays
 from benchseal.ingest.cells import BLANKS, Cell, split_line, touching
 from benchseal.ingest.clocks import CHECK_CLOCK, NOT_TWICE, PUT_BACK, by_an_hour, doubled, tells_seconds, without_clock
 from benchseal.ingest.collected import Means, Readings, Solutions, as_records
+from benchseal.ingest.forms import unlike_moment, unlike_time
 from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
 from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
@@ -298,8 +299,7 @@ class Table:
             return ""
         clock = read_time(text, self._form.time_form)
         if clock is None:
-            what = f"'{text[:20]}' is no time of day in the form {self._form.time_form}."
-            self._refuse("ingest.time-unreadable", cells, "taken_at", what)
+            self._refuse("ingest.time-unreadable", cells, "taken_at", *unlike_time(text, self._form.time_form))
             return ""
         if "day" in self._place:
             day = read_date(self._cell(cells, "day", ""), self._form.date_form)
@@ -313,8 +313,8 @@ class Table:
         """A reading that says its own day: it may not be before the one above, nor before the start of the run."""
         if moment is None:
             text = self._cell(cells, means, "")
-            forms = f"{self._form.date_form} {self._form.time_form}" if means == "day_time" else self._form.date_form
-            self._refuse("ingest.date-unreadable", cells, means, f"'{text[:40]}' is not in the form {forms}.")
+            said = unlike_moment(text, self._form.date_form, self._form.time_form if means == "day_time" else "")
+            self._refuse("ingest.date-unreadable", cells, means, *said)
             return ""
         if (self._day, self._clock) > moment:
             self._go_back(cells, means, "T".join(moment), f"{' '.join(moment)} after {self._day} {self._clock}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from benchseal.records.canonical import canonical_bytes, parse_canonical
+from benchseal.records.same_readings import figures_of
 from benchseal.store.changes import Change, Clear, Put
 from benchseal.store.project_rows import Facts, contribution, correction, counted, name_of, signed
 
@@ -27,9 +28,13 @@ def _file_tried(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
     return (Put("trial", {"event": f"{entry.seq:09d}"}, {**values, "person": entry.actor, "at": entry.at}),)
 
 
-def _run_repeated(_: Entry, __: ReadObject) -> tuple[Change, ...]:
-    """Who said which of two files of one run stands: read from the ledger, no row follows."""
-    return ()
+def _run_repeated(entry: Entry, _: ReadObject) -> tuple[Change, ...]:
+    """Who said which of two files of one run stands. instead_of stands in facts where it turned one round."""
+    facts = cast("Facts", entry.facts)
+    values: dict[str, str | int] = {name: facts[name] for name in ("name", "stands")}
+    values |= {"run": name_of(entry), "sha256": entry.digests["raw"], "beside": " ".join(facts["beside"])}
+    values |= {"person": entry.actor, "at": entry.at, "reason": entry.reason}
+    return (Put("run_repeat", {"event": f"{entry.seq:09d}"}, {**values, "instead_of": facts.get("instead_of", 0)}),)
 
 
 def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
@@ -52,10 +57,17 @@ def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
         accepted,
         head,
         counted("run", facts),
+        _figures(entry, read),
         *_portions(run, facts),
         *(contribution(f"run/{run}", person, "operate") for person in sorted({entry.actor, facts["operator"]} - {""})),
         *_work(entry, read),
     )
+
+
+def _figures(entry: Entry, read: ReadObject) -> Put:
+    bound = cast("Facts", parse_canonical(read(entry.digests["bound"])))
+    figures = figures_of(bound["document"]["readings"]["signal"])
+    return Put("run_figures", {"run": name_of(entry)}, {"figures": " ".join(figures)})
 
 
 def _portions(run: str, facts: Facts) -> tuple[Change, ...]:

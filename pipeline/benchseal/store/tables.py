@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 6
+STORE_VERSION = 7
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -124,6 +124,10 @@ _derived(
     "manifest packet reviewed_packet reviewed_manifest reviewed_work reviewed_bound",
     "version reviewed_version usable correcting",
 )
+# Figures of a run's readings as its file gave them, for the question whether another run holds the same ones; and who
+# said which of two files of one run stands. instead_of: the entry of the decision it took the place of, or 0.
+_derived("run_figures", ("run",), "figures")
+_derived("run_repeat", ("event",), "run sha256 name stands beside person at reason", "instead_of")
 # Every version a run was submitted in, reviewed where reviewed_packet is not empty: what its signatures are about.
 _derived("run_version", ("run", "version"), "manifest packet reviewed_packet bound work bench")
 # Who signed their own share of a submitted version, beside whoever submitted it.
