@@ -210,6 +210,28 @@ def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line, tmp
     assert whole(line)
 
 
+def test_one_withdrawn_by_mistake_is_issued_again_with_a_comment(line: Line) -> None:
+    first = number_of(line, "A-1")
+    amend = ("certificate", "amend", first, "--reason", "it was withdrawn by mistake")
+    same = line(*amend, by=(ANALYST,))
+    refused(same, "certificate.nothing-changed")
+    assert "justify" not in same.err  # nothing was corrected: that is refused too
+    good(line("certificate", "withdraw", first, "--reason", "a slip", "--json", by=(APPROVER,)))
+    told = line(*amend, by=(ANALYST,))
+    refused(told, "certificate.nothing-changed")
+    assert "--comment" in told.err
+    assert "justify" not in told.err
+    again = (*amend, "--comment", f"Issued again: the results of {first} were right.")
+    number = str(good(line(*again, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    assert line("verify", str(line.site / "certificates" / f"{number}.pdf")).out.startswith("GENUINE")
+    assert {n: row["state"] for n, row in certificates(line).items() if n in {first, number}} == {
+        first: "withdrawn",
+        number: "released",
+    }
+    assert whole(line)
+
+
 @pytest.mark.refuses("17025 7.8.8")
 def test_what_is_not_amended(line: Line) -> None:
     first = number_of(line, "A-1")
