@@ -8,10 +8,12 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import pikepdf
 import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_corrections import certificates, done, good, refused, whole
 
+from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
 from benchseal.desk import recipients
 from benchseal.shipped import starter
@@ -208,6 +210,16 @@ def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line, tmp
         ("3", "corrected"),
     }
     assert whole(line)
+
+
+def test_the_trail_says_what_superseded_a_certificate(line: Line, tmp_path: Path) -> None:
+    first = corrected(line)
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    out = tmp_path / "trail"
+    assert line("report", "trail", f"certificate/{first}", "--out", str(out), by=(REVIEWER,)).code == 0
+    with pikepdf.open(out / "trail.pdf") as pages:
+        assert f"replaced by {number}" in " ".join(" ".join(page_texts(pages)).split())
 
 
 def test_one_withdrawn_by_mistake_is_issued_again_with_a_comment(line: Line) -> None:
