@@ -140,6 +140,33 @@ def test_consenting_is_checking_and_bars_nobody(stage: Stage) -> None:
 # ------------------------------------------------------------------ what is refused
 
 
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        pytest.param("ab\u200bc", "documents.control-sign: sample/S-00001, description: Sign 3", id="zero width"),
+        pytest.param("a\u00adb", "documents.control-sign: sample/S-00001, description: Sign 2", id="soft hyphen"),
+        pytest.param("\ufeffa", "documents.control-sign: sample/S-00001, description: Sign 1", id="byte order mark"),
+        pytest.param("a\tb", "documents.control-sign: sample/S-00001, description: Sign 2", id="tab"),
+        pytest.param("=1+1", "documents.cell-not-text: sample/S-00001, description: ", id="a formula"),
+        pytest.param("", "documents.cell-empty: sample/S-00001, description: ", id="nothing"),
+    ],
+)
+def test_a_value_that_cannot_be_is_named_by_its_field(stage: Stage, text: str, found: str) -> None:
+    act = CorrectSample("A-1", (f"description={text}",), "x", "0" * 16)
+    with pytest.raises(Stopped) as stop:
+        perform(stage.site, act, stage.key(ANALYST), stage.key(REVIEWER))
+    said = str(stop.value.notices[0])
+    assert said.startswith(found)
+    assert not any(word in said for word in ("line 2", "heet", " cell again"))
+
+
+def test_blanks_around_a_value_are_none_of_it(stage: Stage) -> None:
+    with stage.site.store.reading() as view:
+        at = stamp(stage.site.clock())
+        made = plan(view, stage.site.ledger, at, wanted_by(CorrectSample("A-1", ("order=\u00a0 X-9 ",), "x", "")))
+    assert [(one.name, one.new) for one in made.effect.changes] == [("order", "X-9")]
+
+
 @pytest.mark.refuses("P11 11.10(e)", "17025 7.5.2")
 @pytest.mark.parametrize(
     ("act", "expected"),
@@ -154,6 +181,12 @@ def test_consenting_is_checking_and_bars_nobody(stage: Stage) -> None:
         pytest.param(replace(MASS, sets=("prepared_at=2099-01-01T08:00:00",)), "sheet.future", id="still to come"),
         pytest.param(replace(MASS, sets=("prepared_by=p-nobody",)), "preparation.person-unknown", id="nobody"),
         pytest.param(replace(MASS, sets=("sample=S-99999",)), "preparation.sample-unknown", id="no such sample"),
+        pytest.param(replace(MASS, sets=("mass_g=1.01", "mass_g=1.02")), "correction.twice", id="one value twice"),
+        pytest.param(
+            RelabelPositions("R-00001", ("17=S-00007:Y-B3/1", "017=S-00006:Y-B2/1"), "x", ""),
+            "correction.twice",
+            id="one position twice",
+        ),
         pytest.param(replace(MASS, sets=("portion=Y-X",)), "correction.which", id="its name"),
         pytest.param(replace(MASS, sets=("kind=duplicate",)), "correction.which", id="its kind"),
         pytest.param(replace(MASS, sets=("mass_g",)), "correction.which", id="no value"),

@@ -201,3 +201,9 @@ def test_a_run_that_is_not_there(stage: Stage) -> None:
     with pytest.raises(Stopped) as stop:
         told(stage, "R-9")
     assert stop.value.notices[0].code == "run.unknown"
+
+
+def test_the_unit_of_the_signal_is_printed_as_on_a_certificate(stage: Stage) -> None:
+    heads = [column.title for one in items(told(stage)) if isinstance(one, Table) for column in one.columns]
+    assert any("A\u00b7s" in head for head in heads)
+    assert not any("A.s" in head for head in heads)

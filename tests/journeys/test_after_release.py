@@ -8,10 +8,12 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import pikepdf
 import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_corrections import certificates, done, good, refused, whole
 
+from benchseal.certificate.page_text import page_texts
 from benchseal.certificate.read_pdf import SealedPdf, open_certificate
 from benchseal.desk import recipients
 from benchseal.shipped import starter
@@ -206,6 +208,38 @@ def test_a_withdrawn_certificate_is_replaced_and_stays_withdrawn(line: Line, tmp
     assert {(row["revision"], row["change_kind"]) for row in delivered(line) if row["lot_id"] == "A-1"} == {
         ("2", "withdrawn"),
         ("3", "corrected"),
+    }
+    assert whole(line)
+
+
+def test_the_trail_says_what_superseded_a_certificate(line: Line, tmp_path: Path) -> None:
+    first = corrected(line)
+    number = str(good(line("certificate", "amend", first, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    out = tmp_path / "trail"
+    assert line("report", "trail", f"certificate/{first}", "--out", str(out), by=(REVIEWER,)).code == 0
+    with pikepdf.open(out / "trail.pdf") as pages:
+        assert f"replaced by {number}" in " ".join(" ".join(page_texts(pages)).split())
+
+
+def test_one_withdrawn_by_mistake_is_issued_again_with_a_comment(line: Line) -> None:
+    first = number_of(line, "A-1")
+    amend = ("certificate", "amend", first, "--reason", "it was withdrawn by mistake")
+    same = line(*amend, by=(ANALYST,))
+    refused(same, "certificate.nothing-changed")
+    assert "justify" not in same.err  # nothing was corrected: that is refused too
+    good(line("certificate", "withdraw", first, "--reason", "a slip", "--json", by=(APPROVER,)))
+    told = line(*amend, by=(ANALYST,))
+    refused(told, "certificate.nothing-changed")
+    assert "--comment" in told.err
+    assert "justify" not in told.err
+    again = (*amend, "--comment", f"Issued again: the results of {first} were right.")
+    number = str(good(line(*again, "--json", by=(ANALYST,)))["number"])
+    issued(line, number)
+    assert line("verify", str(line.site / "certificates" / f"{number}.pdf")).out.startswith("GENUINE")
+    assert {n: row["state"] for n, row in certificates(line).items() if n in {first, number}} == {
+        first: "withdrawn",
+        number: "released",
     }
     assert whole(line)
 

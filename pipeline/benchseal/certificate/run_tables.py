@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from benchseal.certificate import wording
 from benchseal.certificate.figures_run import FLAGS, left_out_because
+from benchseal.certificate.language import signal_unit
 from benchseal.certificate.run_report import Column, Facts, Table
 from benchseal.records.quantities import unit_shown
 from benchseal.records.results import BelowLimit, NotReportable, Quantified
@@ -39,7 +40,10 @@ def conditions(run: Run, named: str) -> Facts:
     rows = (
         ("measured", named),
         ("technique", wording.TECHNIQUES[facts.technique]),
-        ("signal", f"{facts.signal_is.replace('_', ' ')}, {facts.signal_unit}; {stated.signal_form}".rstrip("; ")),
+        (
+            "signal",
+            f"{facts.signal_is.replace('_', ' ')}, {signal_unit(facts.signal_unit)}; {stated.signal_form}".rstrip("; "),
+        ),
         ("slit", f"{method.slit_nm} nm"),
         ("background correction", facts.background_correction),
         ("flame", ", ".join(filter(None, (stated.flame.replace("_", " "), stated.stoichiometry, stated.burner)))),
@@ -108,7 +112,7 @@ def _flag(flag: str, why: str) -> str:
 
 def levels_table(found: Calibration) -> Table:
     """Every standard on the curve, with residual and error."""
-    unit, signal = unit_shown(found.unit), found.signal_unit
+    unit, signal = unit_shown(found.unit), signal_unit(found.signal_unit)
     at = f"position in {found.stored[0].run}" if found.stored else "position"
     columns = (
         Column("standard", 13),

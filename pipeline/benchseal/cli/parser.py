@@ -5,11 +5,13 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import unicodedata
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from benchseal import __version__
 from benchseal.cli.table import COMMANDS, NOUNS
+from benchseal.cli.words import NAMES_ON_DISK
 from benchseal.problems import EXIT_USAGE
 
 if TYPE_CHECKING:
@@ -83,7 +85,7 @@ def _form(command: Command | None) -> dict[str, Any]:
 
 def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     for names, settings in command.arguments:
-        parser.add_argument(*names.split(), **settings)
+        parser.add_argument(*names.split(), **_in_form(settings))
     if command.needs != "nothing":
         parser.add_argument(
             "--site", metavar="DIR", default=site, help="the site's folder (BENCHSEAL_SITE, else ./site)"
@@ -96,3 +98,19 @@ def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     parser.add_argument("--quiet", action="store_true", help="say nothing but problems")
     parser.add_argument("-v", "--verbose", action="store_true", help="show what went wrong inside")
     parser.set_defaults(function=command.function, command=" ".join(command.words), needs=command.needs)
+
+
+def _in_form(settings: dict[str, Any]) -> dict[str, Any]:
+    """Settings of an argument whose text is in form NFC, as records keep it, before any command looks at it.
+
+    Keyboards differ in how they give an accent; what a command shows, finds and writes must not. A name on the disk
+    stays as it is: in another form it would name nothing.
+    """
+    is_switch = settings.get("action", "append") != "append"
+    if is_switch or "type" in settings or settings.get("metavar") in NAMES_ON_DISK:
+        return settings
+    return {**settings, "type": _composed}
+
+
+def _composed(text: str) -> str:
+    return unicodedata.normalize("NFC", text)

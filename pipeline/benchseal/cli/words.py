@@ -16,6 +16,15 @@ class Command(NamedTuple):
     arguments: tuple[tuple[str, dict[str, Any]], ...] = ()
 
 
+# How an argument is called that names a file or folder, or may: its name is what stands on the disk, letter for letter.
+# Every other text is put in form as it is read (``cli/parser.py``).
+NAMES_ON_DISK = frozenset(
+    {
+        "CHECKPOINT", "CHECKPOINT_OR_PDF", "DIR", "DRAFT.yaml", "FILE", "FILE.html", "FILE.json", "FILE.pdf",
+        "FILE_OR_TEXT", "FOLDER", "LAYOUT", "PATH",
+    }
+)  # fmt: skip
+
 REASON = ("--reason", {"required": True, "metavar": "TEXT", "help": "why; it goes on record"})
 FILE = ("file", {"metavar": "FILE", "help": "CSV or .xlsx"})
 SIMPLIFIED = (

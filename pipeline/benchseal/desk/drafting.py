@@ -109,7 +109,7 @@ def gather(  # noqa: PLR0913  the last two by name
     require_sampler_plain(view, built)
     if problems := draft_problems(built):
         raise Stopped(*problems)
-    marked = _marked(built, asked, before)
+    marked = _marked(view, built, asked, before)
     rehearse(marked)
     return Gathered(marked, year, count)
 
@@ -137,16 +137,25 @@ def _number(acting: Acting, asked: Asked, year: int) -> tuple[str, int]:
     return later_number(asked.first, "A" if asked.kind == "amendment" else "S", count), count
 
 
-def _marked(built: Evidence, asked: Asked, before: Evidence | None) -> Evidence:
+def _marked(view: Reading, built: Evidence, asked: Asked, before: Evidence | None) -> Evidence:
     """An amendment with everything it prints otherwise. Raises Stopped where that is nothing."""
     if before is None:
         return built
     changed = changed_texts(before, built)
     if not changed:
         what = f"it would print what {asked.replaces} prints."
-        remedy = "An approver can sign with `benchseal certificate justify` why that one may stand."
-        raise Stopped(Refusal("certificate.nothing-changed", asked.replaces, what, remedy))
+        raise Stopped(Refusal("certificate.nothing-changed", asked.replaces, what, _unchanged(view, asked.replaces)))
     return replace(built, replaced_sha256=asked.replaced_sha256, changed=changed)
+
+
+def _unchanged(view: Reading, number: str) -> str:
+    """What to do where an amendment would print the same: a withdrawn certificate is not justified, it is followed."""
+    row = view.row("certificate", number=number)
+    if row is not None and row["state"] == "withdrawn":
+        return "Say with --comment that it is issued again and why: the comment is then what it prints otherwise."
+    if row is not None and row["flag"]:
+        return "An approver can sign with `benchseal certificate justify` why that one may stand."
+    return "It may stand as it is. Where something it says is wrong, have that corrected and reviewed first."
 
 
 def _part(acting: Acting, run: str, version: Row) -> RunPart:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, fields, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from benchseal.desk.bench import AS_ON_RECORD, Instead, corrections_of, documents_of
+from benchseal.desk.given_cells import given_cells, of_record, require_once
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.documents.row_text import row_text, sheet_of
@@ -69,7 +70,7 @@ def preparation(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
     texts, changes = _changed(subject, row_text(old), sets, PREPARATION)
     others = [load(view, Portion, one["record"]) for one in view.rows("portion", batch=old.batch)]
     sheet = sheet_of(texts if one == old else row_text(one) for one in others)
-    found = _records(read_preparation(sheet, subject))
+    found = _records(read_preparation(sheet, subject), texts)
     new = next(one for one in found if one.portion == old.portion)
     _stop_if(_portion_faults(view, new, subject))
     runs = sorted({one["run"] for one in view.rows("run_portion", batch=old.batch)})
@@ -89,7 +90,7 @@ def standard(view: Reading, lot: str, sets: Sequence[str]) -> Proposal:
         texts["prepared_as"] = old.prepared_as or old.value
     if texts["prepared_as"] == texts["value"]:
         texts["prepared_as"] = ""
-    (new,) = _records(read_standard_lots(sheet_of([texts]), subject))
+    (new,) = _records(read_standard_lots(sheet_of([texts]), subject), texts)
     rested = {one["run"] for name in ("lot", "second_lot") for one in view.rows("calculation", **{name: lot})}
     return Proposal(
         subject,
@@ -106,7 +107,7 @@ def sample(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
     old = load(view, Sample, row["record"])
     subject = f"sample/{old.sample}"
     texts, changes = _changed(subject, row_text(old.row), sets, SAMPLE)
-    (new,) = _records(read_samples(sheet_of([texts]), subject))
+    (new,) = _records(read_samples(sheet_of([texts]), subject), texts)
     _stop_if(_sample_faults(view, old.sample, new, subject))
     return Proposal(subject, changes, record=Sample(old.sample, new), certificates_of=old.sample)
 
@@ -119,7 +120,7 @@ def customer(view: Reading, named: str, sets: Sequence[str]) -> Proposal:
         raise Stopped(Refusal("customer.unknown", named, what, "See `benchseal recipient list`."))
     subject = f"customer/{named}"
     texts, changes = _changed(subject, row_text(load(view, Customer, row["record"])), sets, CUSTOMER)
-    (new,) = _records(read_customers(sheet_of([texts]), subject))
+    (new,) = _records(read_customers(sheet_of([texts]), subject), texts)
     return Proposal(subject, changes, record=new, drafts_of=named if {"name", "address"} & _named(changes) else "")
 
 
@@ -130,9 +131,12 @@ def relabel(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
     labels = {one.position: one for one in corrections.labels}
     said = {one.position: one.label for one in corrections.labels}
     changes = []
+    given: dict[int, str] = {}
     for text in sets:
         place, _, of = text.partition("=")
         position, index = _position(document, number, place)
+        require_once(f"run/{number}", f"position {position}", given.get(position), of)
+        given[position] = of
         one = _relabelled(view, row, position, document.solutions.kind[index], of)
         was = said.get(position, document.solutions.label[index])
         _require_other(f"run/{number}", f"label of position {position}", was, one.label)
@@ -206,7 +210,7 @@ def rejudge(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
         what = f"it was not calculated by {', '.join(unknown)}; it was by {', '.join(used)}."
         raise Stopped(Problem("run.rejudge-document", number, what, "Name one of these, or none for all."))
     changes: list[ValueChange] = []
-    for name in sets or used:
+    for name in dict.fromkeys(sets or used):
         kind, _, identifier = name.partition("/")
         now = in_force(view, kind, identifier)
         if isinstance(now, str):
@@ -248,13 +252,7 @@ def _changed(
     subject: str, before: Mapping[str, str], sets: Sequence[str], may: frozenset[str]
 ) -> tuple[dict[str, str], tuple[ValueChange, ...]]:
     """Cells with those of ``sets`` (``name=text``) in their places. Raises Stopped for one that cannot be set."""
-    texts = dict(before)
-    for one in sets:
-        name, sign, text = one.partition("=")
-        if not sign or name not in may:
-            what = f"'{one[:60]}' does not say which value to set; it can be: {', '.join(sorted(may))}."
-            raise Stopped(Problem("correction.which", subject, what, "Write --set NAME=VALUE."))
-        texts[name] = text
+    texts = {**before, **given_cells(subject, sets, may)}
     changes = _differing(before, texts)
     if not changes:
         what = "every value named is the one on record."
@@ -346,8 +344,8 @@ def _sample_faults(view: Reading, number: str, new: SampleRow, subject: str) -> 
     return problems
 
 
-def _records(read: tuple[T, ...] | tuple[Problem, ...]) -> tuple[T, ...]:
-    _stop_if([each for each in read if isinstance(each, Notice)])
+def _records(read: tuple[T, ...] | tuple[Problem, ...], texts: Mapping[str, str]) -> tuple[T, ...]:
+    _stop_if([*of_record((each for each in read if isinstance(each, Notice)), texts)])
     return tuple(each for each in read if not isinstance(each, Notice))
 
 

@@ -20,6 +20,7 @@ from filelock import FileLock, Timeout
 
 from benchseal import __version__
 from benchseal.desk.clock import stamp
+from benchseal.desk.texts import kept_text
 from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
 from benchseal.records.reads import NotedRead, ReadBy
@@ -62,9 +63,12 @@ class WantedReads:
 
 
 def note_read(site: Site, person: str, by: ReadBy, command: str, asked: Sequence[str]) -> Trouble | None:
-    """Put a line into the log; what kept it out, where something did. The secret of a token never stands in it."""
+    """Put a line into the log; what kept it out, where something did. The secret of a token never stands in it.
+
+    Each text as records keep it: names of files come as they are, and a sign may join with the one before it.
+    """
     at = stamp(site.clock())
-    command, *given = (_TOKEN.sub(r"\1.…", one) for one in (command, *asked))
+    command, *given = (kept_text(_TOKEN.sub(r"\1.…", one)) for one in (command, *asked))
     cut = tuple(one if len(one) <= _LONGEST else f"{one[:_LONGEST]}…" for one in given)
     line = record_bytes(NotedRead("read/1", at, person, by, _account(), command, cut, __version__)) + b"\n"
     path = site.folder / f"reads-{at[:4]}.jsonl"

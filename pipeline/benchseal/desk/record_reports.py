@@ -149,6 +149,11 @@ def _page(  # noqa: PLR0913, PLR0917  the parts of a page
     )
 
 
+def _why(entry: Entry) -> str:
+    """What was said; of a certificate that was superseded, which nobody says anything of, by which."""
+    return f"replaced by {entry.facts['by']}" if entry.kind == "certificate.superseded" else entry.reason
+
+
 def events_of(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple[Event, ...]:
     """Entries as a report tells them: who with which role then, what, why, and what each changed."""
     changed = changes(view, entries)
@@ -162,7 +167,7 @@ def events_of(view: SqliteReading, entries: Sequence[Entry], zone: str) -> tuple
             role=", ".join(role_words(role) for role in sorted(roles.get(entry.seq, ()))),
             what=entry.kind.replace(".", " ").replace("_", " "),
             about=entry.subject,
-            reason=entry.reason,
+            reason=_why(entry),
             signed=_signed(entry),
             changes=tuple(_change(line) for line in changed.get(entry.seq, ()) if not line.startswith(_CARRIER)),
         )
