@@ -64,11 +64,12 @@ COMPOSED: frozenset[str] = frozenset(
     | {
         f"documents.{code}"
         for code in (
-            "amount-unlikely", "amount-zero", "cell-empty", "date-early", "date-impossible", "date-order",
-            "element-unknown", "plan-no-sample", "portion-acid", "portion-additions-few",
+            "amount-unlikely", "amount-zero", "amount-zeros", "cell-empty", "date-early", "date-impossible",
+            "date-order", "element-unknown", "plan-no-sample", "portion-acid", "portion-additions-few",
             "portion-additions-kind", "portion-additions-label", "portion-additions-order", "portion-cell-foreign",
             "portion-dilution",
             "portion-element-foreign", "portion-element-twice", "portion-expected", "portion-mass-and-area",
+            "portion-masses-apart",
             "portion-moisture", "portion-sample", "portion-spike", "portion-unit-mass", "row-twice",
             "uncertainty-large", "uncertainty-zero", "zone-unknown",
         )
@@ -95,7 +96,8 @@ COMPOSED: frozenset[str] = frozenset(
 
 
 ROW_RULES = (
-    "rules_sheets.py", "rules_kinds.py", "rules_additions.py", "rules_plan_sheet.py", "rules_import_profile.py",
+    "rules_sheets.py", "rules_amounts.py", "rules_kinds.py", "rules_additions.py", "rules_plan_sheet.py",
+    "rules_import_profile.py",
 )  # fmt: skip
 
 # Families whose codes stand whole in one module, though no call spells them.

@@ -88,6 +88,22 @@ def test_a_preparation_row_holds_everything() -> None:
     assert rows[5].added_ug == {"Pb": "0.125"}
 
 
+def test_amounts_at_their_bounds_are_taken() -> None:
+    """2 g in 1 mL, fifty times apart, 10^5 in a step and 10^8 in all."""
+    text = PREPARATION.replace(",0.5021,Cd 10/100 4/100,", ",50.0,Cd 1/100000 1/1000,").replace(",0.5020,", ",1.0,")
+    text = text.replace(",0.5007,", ",1.0,")
+    rows = read_preparation(text.encode(), "p.csv")
+    assert not any(isinstance(row, Problem) for row in rows), rows
+
+
+def test_masses_of_other_samples_batches_and_elements_are_not_compared() -> None:
+    line = "{0},P-0{1},sample,S-0000{2},{3},25.0,p-ines.brandt,2026-03-01T10:00:00,{4},,,,\n"
+    rows = ("A", 1, 1, "Pb", "0.01"), ("B", 1, 2, "Pb", "5"), ("C", 2, 1, "Pb", "5"), ("D", 1, 1, "Cd", "5")
+    text = PREPARATION.splitlines(keepends=True)[0] + "".join(line.format(*row) for row in rows)
+    found = read_preparation(text.encode(), "p.csv")
+    assert not any(isinstance(row, Problem) for row in found), found
+
+
 def test_identifiers_stay_as_typed() -> None:
     rows = read_samples(SAMPLES.encode(), "s.csv")
     assert [getattr(row, "customer_sample_id", None) for row in rows] == ["007", "1E5"]
@@ -105,6 +121,19 @@ _DEFECTS = {
     "mass just too large": ("preparation", ",0.5021,", ",1000000.1,", "amount-unlikely", "(mass_g)"),
     "mass just too small": ("preparation", ",0.5021,", ",0.00000000099,", "amount-unlikely", "(mass_g)"),
     "a volume nobody fills": ("preparation", ",25.0,", ",10000001,", "amount-unlikely", "line 2, cell 6 (volume_ml)"),
+    "milligrams for grams": ("preparation", ",0.4990,", ",499.0,", "amount-unlikely", "line 4, cell 9 (mass_g)"),
+    "more mass than its volume holds": ("preparation", ",0.4990,", ",50.01,", "amount-unlikely", "line 4"),
+    "mass and volume exchanged": ("preparation", "Pb,25.0,p-ines.brandt,2026-03-01T10:00:00,0.4990",
+                                  "Pb,0.4990,p-ines.brandt,2026-03-01T10:00:00,25.0", "amount-unlikely", "(mass_g)"),
+    "fifty times its sister": ("preparation", ",0.5020,", ",25.11,", "portion-masses-apart", "line 6"),
+    "a point left out beside its sister": ("preparation", ",0.5007,", ",0.00997,", "portion-masses-apart", "line 7"),
+    "a mass like a name": ("preparation", ",0.5021,", ",007,", "amount-zeros", "line 5, cell 9 (mass_g)"),
+    "zeros before the point": ("preparation", ",0.5021,", ",0000.5021,", "amount-zeros", "(mass_g)"),
+    "zeros in a dilution": ("preparation", "10/100 4", "010/100 4", "amount-zeros", "(dilutions)"),
+    "zeros in an addition": ("preparation", "Pb 0.125", "Pb 0125", "amount-zeros", "line 7, cell 12 (added_ug)"),
+    "zeros in a standard": ("lots", ",1000,", ",01000,", "amount-zeros", "line 2, cell 4 (value)"),
+    "a step nobody makes": ("preparation", "10/100 4", "1/100001 4", "amount-unlikely", "(dilutions)"),
+    "thirty steps": ("preparation", "10/100 4/100", " ".join(["1/100"] * 30), "amount-unlikely", "(dilutions)"),
     "the year 1": ("samples", ";2026-02-26;2026-02-25", ";0001-01-01;", "date-early", "line 2, cell 9 (received_on)"),
     "the last day too early": ("samples", "2026-02-25", "1989-12-31", "date-early", "(sampled_on)"),
     "prepared too early": ("preparation", "2026-03-01T", "1989-12-31T", "date-early", "(prepared_at)"),
@@ -221,8 +250,12 @@ def test_a_sheet_that_stops_within_a_line_is_refused() -> None:
 @pytest.mark.parametrize(
     ("sheet", "old", "new"),
     [
-        ("preparation", ",0.5021,", ",1000000,"),
-        ("preparation", ",0.5021,", ",0.000000001,"),
+        (
+            "preparation",
+            ",25.0,p-ines.brandt,2026-03-01T10:00:00,0.4990,",
+            ",1000000,p-ines.brandt,2026-03-01T10:00:00,1000000,",
+        ),
+        ("preparation", ",0.4990,", ",0.000000001,"),
         ("samples", "2026-02-25", "1990-01-01"),
         ("instruments", "2025-01-07", "1988-05-01"),
     ],

@@ -292,6 +292,59 @@ def test_a_sample_prepared_and_not_measured_has_its_reason(line: Line) -> None:
     assert whole(line)
 
 
+@pytest.mark.refuses("P11 11.10(e)", "17025 7.5.2")
+def test_what_was_read_is_never_said_not_to_be_measured(line: Line) -> None:
+    """Every plate of S-00009 but the spilled one was read; a fifth that nobody could read opens no door."""
+    file = str(line.site / "inbox" / "flame-ware.txt")
+    runs = good(line("ingest", file, "--json", by=(ANALYST,)))["files"][0]["runs"]
+    before = line.kept()
+    for run in runs:
+        words = ("run", "not-measured", run, "S-00009", "--cause", "withdrawn", "--reason", "the customer took it back")
+        answer = line(*words, by=(ANALYST,))
+        refused(answer, "run.was-measured")
+        assert "read in it, at positions 12, 13, 14, 15." in answer.err
+    assert line.kept() == before
+
+
+@pytest.mark.refuses("P11 11.10(e)")
+def test_what_was_lost_in_preparation_needs_no_second_reason(line: Line, tmp_path: Path) -> None:
+    row = "W-X/1,WR-01,sample,S-00006,Pb Cd,350,p-maren.holt,2026-11-18T10:00:00,the tray fell"
+    head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,not_determined"
+    (tmp_path / "late.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    good(line("preparation", "add", str(tmp_path / "late.csv"), "--json", by=(ANALYST,)))
+    file = str(line.site / "inbox" / "flame-ware.txt")
+    run = good(line("ingest", file, "--json", by=(ANALYST,)))["files"][0]["runs"][0]
+    answer = line("run", "not-measured", run, "S-00006", "--cause", "container", "--reason", "x", by=(ANALYST,))
+    refused(answer, "run.not-prepared")
+    assert "nothing of S-00006 was to be measured; the preparation says of it: W-X/1: the tray fell." in answer.err
+
+
+@pytest.mark.clause("A11 8.2", "P11 11.10(e)")
+def test_why_a_sample_has_no_reading_at_all_is_found_again(line: Line) -> None:
+    """It has no result in the run, so nothing is calculated otherwise; the statement is shown all the same."""
+    run, words = "R-00004", "it was not presented to the instrument: the cups were left out"
+    results = good(line("run", "show", run, "--json", by=(ANALYST,)))["work"]["results"]
+    assert "S-00001" not in {one["sample"] for one in results}
+    why = ("--cause", "not-presented", "--reason", "the cups were left out")
+    done(line, "run", "not-measured", run, "S-00001", *why, by=(TRACE_ANALYST, REVIEWER))
+    said = good(line("run", "show", run, "--json", by=(ANALYST,)))
+    (change,) = said["corrected"]
+    assert (change["name"], change["new"], change["person"]) == ("S-00001 not measured", words, TRACE_ANALYST)
+    assert f"S-00001 not measured: no reason given -> {words}" in line("run", "show", run, by=(ANALYST,)).out
+    told = line("ledger", "show", f"run/{run}", "--changes", by=(ANALYST,)).out
+    assert f"S-00001 not measured: no reason given -> {words}" in told
+    assert said["run"]["state"] == "reopened"
+    refused(line("run", "not-measured", run, "S-00001", *why, by=(TRACE_ANALYST,)), "correction.nothing-changes")
+    assert whole(line)
+
+
+@pytest.mark.clause("A11 8.2")
+def test_of_a_sample_read_in_part_only_what_was_not_read_is_spoken_of(line: Line) -> None:
+    why = ("--cause", "not-enough", "--reason", "the tube was empty")
+    effect = done(line, "run", "not-measured", "R-00004", "S-00006", *why, by=(TRACE_ANALYST, REVIEWER))["effect"]
+    assert [one["name"] for one in effect["changes"]] == ["S-00006, of it T-B2/2 not measured"]
+
+
 def places(line: Line, run: str) -> dict[str, int]:
     """Label to position, as the run's results name them."""
     work = good(line("run", "show", run, "--json", by=(ANALYST,)))["work"]

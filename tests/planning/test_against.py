@@ -112,6 +112,11 @@ def test_portions_prepared_otherwise() -> None:
         assert [one.label for one in prepared_otherwise(PLAN, other)] == [first]
     same = {**kept, first: replace(kept[first], volume_ml="25")}
     assert prepared_otherwise(PLAN, same) == (), "25 and 25.0 mL are one volume"
+    soured = PLAN.portions[-1].acid_percent
+    assert soured, "the plan names the acid of its method"
+    for acid, named in ((f"{soured}.0" if "." not in soured else f"{soured}0", 0), ("2", 1), ("", 1)):
+        found = prepared_otherwise(PLAN, {**kept, first: replace(kept[first], acid_percent=acid)})
+        assert [one.words for one in found] == [f"{first}: acid_percent as entered, not as planned"] * named
     gone = {name: one for name, one in kept.items() if name != first}
     (lost,) = prepared_otherwise(PLAN, gone)
     assert lost.words == f"{first} was planned and is not on record"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from benchseal.desk import proposals
+from benchseal.desk import proposals, unmeasured
 from benchseal.desk.bench import Worked, corrections_of, known_at, worked_again
 from benchseal.desk.cases import rows_about
 from benchseal.desk.citing import touched
@@ -49,7 +49,7 @@ _PROPOSED: Final[dict[str, Callable[[Reading, str, Sequence[str]], Proposal]]] =
 }
 _BY_REASON: Final[dict[str, Callable[[Reading, str, Sequence[str], str], Proposal]]] = {
     "exclude": proposals.exclude,
-    "not_measured": proposals.not_measured,
+    "not_measured": unmeasured.not_measured,
 }
 _DAYS = frozenset({"prepared_at", "received_on", "sampled_on"})
 
@@ -139,7 +139,8 @@ def _run_plan(view: Reading, known: Known, ledger: str, proposal: Proposal, numb
     row = proposals.run_named(view, number)
     if row["state"] == "cancelled" and number not in proposal.own:
         return None
-    corrections = proposal.own.get(number) or corrections_of(view, row)
+    put_right = corrections_of(view, row)
+    corrections = proposal.own.get(number) or put_right
     worked = worked_again(view, known, row, corrections, proposal.instead, ledger=ledger, anew=proposal.anew)
     if isinstance(worked, tuple):
         raise Stopped(*_locked(row), *_unfit(number, worked))
@@ -151,7 +152,7 @@ def _run_plan(view: Reading, known: Known, ledger: str, proposal: Proposal, numb
         return None
     if locked := _locked(row):
         raise Stopped(*locked)
-    if same:
+    if same and corrections == put_right:  # a statement about the run is its own entry, whatever it calculates
         return None
     becomes = decide(RUN, "correct", Situation(f"run {number}", row["state"]), "")
     if isinstance(becomes, Refusal):

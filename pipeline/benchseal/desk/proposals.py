@@ -17,11 +17,9 @@ from benchseal.documents.sheets import read_customers, read_preparation, read_sa
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.corrections import (
     EXCLUSION_CAUSES,
-    NOT_MEASURED_CAUSES,
     Excluded,
     Relabelled,
     RunCorrections,
-    Unmeasured,
     ValueChange,
 )
 from benchseal.records.preparation import Portion
@@ -139,7 +137,7 @@ def relabel(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
         given[position] = of
         one = _relabelled(view, row, position, document.solutions.kind[index], of)
         was = said.get(position, document.solutions.label[index])
-        _require_other(f"run/{number}", f"label of position {position}", was, one.label)
+        require_other(f"run/{number}", f"label of position {position}", was, one.label)
         changes.append(ValueChange(f"label of position {position}", was, one.label))
         labels[position] = one
     kept = tuple(labels[position] for position in sorted(labels))
@@ -168,37 +166,6 @@ def exclude(view: Reading, number: str, sets: Sequence[str], reason: str) -> Pro
         changes.append(ValueChange(f"position {position}", "used", f"left out: {EXCLUSION_CAUSES[cause]}"))
     own = replace(corrections, excluded=tuple(excluded[position] for position in sorted(excluded)))
     return Proposal(f"run/{number}", tuple(changes), (number,), own={number: own})
-
-
-def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -> Proposal:
-    """A sample prepared for a run and not measured in it, with cause and reason. sets: ``SAMPLE_OR_LOT=CAUSE``."""
-    row = run_named(view, number)
-    corrections, run = corrections_of(view, row), load(view, Run, row["bound"])
-    unmeasured = {one.sample: one for one in corrections.unmeasured}
-    batches = {batch for batch, _ in run.portion if batch}
-    changes = []
-    for text in sets:
-        called, _, cause = text.rpartition("=")
-        if cause not in NOT_MEASURED_CAUSES:
-            what = f"'{cause}' is no cause; a sample was not measured for: {', '.join(sorted(NOT_MEASURED_CAUSES))}."
-            raise Stopped(Problem("run.not-measured-cause", number, what, "Take the one that says it best."))
-        name = str(sample_of_lot(view, called)["sample"])
-        own = [one for one in view.rows("portion", sample=name) if one["batch"] in batches]
-        prepared = [one for one in own if run.method.element in load(view, Portion, one["record"]).elements]
-        if not prepared:
-            what = f"{name} was not prepared for {run.method.element} in the batches of {number}."
-            raise Stopped(Refusal("run.not-prepared", number, what, "See `benchseal sample show`."))
-        if all((one["batch"], one["portion"]) in run.portion for one in prepared):
-            what = f"every portion of {name} was read in it."
-            remedy = "A reading that does not count is left out by its position."
-            raise Stopped(Refusal("run.was-measured", number, what, remedy))
-        was = unmeasured[name].words if name in unmeasured else "no reason given"
-        now = Unmeasured(name, reason, cause)
-        _require_other(f"run/{number}", f"{name} not measured", was, now.words)
-        changes.append(ValueChange(f"{name} not measured", was, now.words))
-        unmeasured[name] = now
-    kept = replace(corrections, unmeasured=tuple(unmeasured[name] for name in sorted(unmeasured)))
-    return Proposal(f"run/{number}", tuple(changes), (number,), own={number: kept})
 
 
 def rejudge(view: Reading, number: str, sets: Sequence[str]) -> Proposal:
@@ -268,7 +235,8 @@ def _named(changes: Sequence[ValueChange]) -> set[str]:
     return {one.name for one in changes}
 
 
-def _require_other(subject: str, name: str, old: str, new: str) -> None:
+def require_other(subject: str, name: str, old: str, new: str) -> None:
+    """Stopped where what is to be put right says so already."""
     if old == new:
         what = f"{name}: it is {new} already."
         raise Stopped(Refusal("correction.nothing-changes", subject, what, "Name what is to be put right."))

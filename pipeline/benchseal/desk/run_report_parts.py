@@ -37,6 +37,7 @@ from benchseal.certificate.run_tables import (
 from benchseal.compute.run_gaps import number_findings
 from benchseal.desk.changed import version_change
 from benchseal.desk.plan_differences import against_plans
+from benchseal.desk.unmeasured import unread
 from benchseal.pictures.against_limit import limit_picture
 from benchseal.pictures.calibration import calibration_picture
 from benchseal.pictures.check_chart import check_picture
@@ -240,7 +241,8 @@ def readings_part(of: Gathered) -> Part:
     held = {position: _held(of, place) for place, position in enumerate(facts.solutions.position)}
     words = f"From {facts.source_name}, SHA-256 {facts.source_sha256}. Lines are those of the file, from 1."
     excluded = [f"Position {one.position} was left out: {one.cause}." for one in of.corrections.excluded]
-    unmeasured = [f"Sample {one.sample} was not measured: {one.words}." for one in of.corrections.unmeasured]
+    told = [(unread(of.run, of.portions.values(), one.sample), one) for one in of.corrections.unmeasured]
+    unmeasured = [f"Sample {named} was not measured: {one.words}." for named, one in told if named]
     said = Words((words, *(excluded or ["No position was left out."]), *unmeasured))
     return Part("Raw readings", (said, readings_table(of.run, of.as_read, of.corrections, held)))
 

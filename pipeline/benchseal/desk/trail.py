@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.deliveries import given_up_with
@@ -114,11 +114,14 @@ def of_lot(view: Reading, lot: str) -> tuple[str, list[Entry]]:
 def changes(view: Reading, entries: Sequence[Entry]) -> dict[int, list[str]]:
     """Entry number to what its objects say otherwise than those of the entry before it about the same subject.
 
-    Lines ``work: results/0/outcome/value_text: 12.3 -> 12.4``; at most ``MOST_CHANGES``, then how many more.
+    Lines ``work: results/0/outcome/value_text: 12.3 -> 12.4``; at most ``MOST_CHANGES``, then how many more. What was
+    put right in a run stands first, as its entry says it: the first of its corrections has none before it.
     """
     found: dict[int, list[str]] = {}
     by_label: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for entry in entries:
+        if lines := _put_right(entry):
+            found[entry.seq] = lines
         for label, name in entry.digests.items():
             by_label.setdefault((entry.subject, label), []).append((entry.seq, name))
     for (_, label), versions in by_label.items():
@@ -126,6 +129,14 @@ def changes(view: Reading, entries: Sequence[Entry]) -> dict[int, list[str]]:
             if before != after:
                 found.setdefault(seq, []).extend(f"{label}: {line}" for line in _object_changes(view, before, after))
     return {seq: [*lines[:MOST_CHANGES], *_more(lines)] for seq, lines in found.items()}
+
+
+def _put_right(entry: Entry) -> list[str]:
+    """``label of position 17: Y-B2/1 -> Y-B3/1``, of what was put right in a run itself."""
+    if entry.kind != "run.corrected":
+        return []
+    changes = cast("list[dict[str, str]]", entry.facts["changes"])
+    return [f"{one['name']}: {one['old']} -> {one['new']}" for one in changes]
 
 
 def listed(entries: Sequence[Entry]) -> str:

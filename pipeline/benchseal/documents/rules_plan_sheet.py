@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.documents.row_fault import RowFault
+from benchseal.documents.rules_amounts import dilution_faults
 from benchseal.documents.rules_kinds import uncertainty_faults, zero_faults
 from benchseal.records.elements import SYMBOLS
 from benchseal.records.quantities import decimal_of
@@ -62,11 +63,7 @@ def _elements(nth: int, row: PlanRow) -> Iterator[RowFault]:
             if decimal_of(amount) == 0:
                 what = f"{column} of {element} is {amount}; nothing can be recovered of nothing."
                 yield RowFault(nth, column, "amount-zero", what, "Correct it, or leave the element out.")
-    for element, steps in row.dilutions.items():
-        for step in steps:
-            if not 0 < decimal_of(step.aliquot_ml) < decimal_of(step.final_ml):
-                what = f"{element}: {step.aliquot_ml}/{step.final_ml} is no dilution; the first must be smaller."
-                yield RowFault(nth, "dilutions", "portion-dilution", what, "Write millilitres taken/made up to.")
+    yield from dilution_faults(nth, row.dilutions)
 
 
 def _uncertainties(nth: int, row: PlanRow) -> Iterator[RowFault]:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from benchseal.documents.row_fault import RowFault
 from benchseal.documents.rules_additions import addition_faults
+from benchseal.documents.rules_amounts import dilution_faults, packed_faults, sister_faults, zeros_faults
 from benchseal.documents.rules_kinds import (
     OF_A_SAMPLE,
     SPIKED,
@@ -35,6 +36,10 @@ _LIKELY = {
     "volume_ml": (Decimal("1e-6"), Decimal("1e7")),
     "area_dm2": (Decimal("1e-6"), Decimal("1e6")),
 }
+_NUMBERS = (
+    "volume_ml", "mass_g", "area_dm2", "unit_mass_g", "u_unit_mass_g", "acid_percent", "moisture_percent",
+    "u_moisture_percent",
+)  # fmt: skip
 # No sample, lot or preparation at hand is older; an instrument may be (common practice, no source).
 _FIRST_DAY, _FIRST_INSTRUMENT = date(1990, 1, 1), date(1950, 1, 1)
 # Whatever lies between two bounds has a standard deviation of at most half their distance (Popoviciu's inequality).
@@ -73,6 +78,8 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
         yield from _above_zero(nth, value=row.value, prepared_as=row.prepared_as or row.value)
         yield from uncertainty_faults(nth, "u_percent", "", row.u_percent, str(_ALL))
         yield from zero_faults(nth, "u_percent", "", row.u_percent)
+        numbers = (("value", row.value), ("prepared_as", row.prepared_as), ("u_percent", row.u_percent))
+        yield from zeros_faults(nth, numbers)
         yield from _elements_known(nth, "element", (row.element,))
 
 
@@ -100,12 +107,15 @@ def portion_faults(rows: tuple[Portion, ...]) -> Iterator[RowFault]:
     """Everything a preparation sheet must make clear before it can be computed with."""
     yield from _twice(rows, "portion", lambda row: (row.batch, row.portion), "portion of this batch")
     yield from addition_faults(rows)
+    yield from sister_faults(rows)
     known = {(row.batch, row.portion): row for row in rows}
     for nth, row in enumerate(rows):
         yield from _portion_kind(nth, row)
         yield from kind_faults(nth, row)
         yield from portion_uncertainty_faults(nth, row)
         yield from _portion_amounts(nth, row)
+        yield from packed_faults(nth, row)
+        yield from zeros_faults(nth, _numbers_of(row))
         yield from _portion_elements(nth, row)
         yield from _portion_spike(nth, row, known)
         yield from _portion_moisture(nth, row)
@@ -150,6 +160,18 @@ def _portion_amounts(nth: int, row: Portion) -> Iterator[RowFault]:
         yield RowFault(nth, "acid_percent", "portion-acid", what, "Enter percent acid of the solution measured.")
 
 
+def _numbers_of(row: Portion) -> Iterator[tuple[str, str]]:
+    """Column and text of every number of a row."""
+    for column in _NUMBERS:
+        yield column, getattr(row, column)
+    for column in ("added_ug", "expected_ug_per_g", "u_expected_ug_per_g"):
+        yield from ((column, text) for text in getattr(row, column).values())
+    for steps in row.dilutions.values():
+        yield from (("dilutions", text) for step in steps for text in (step.aliquot_ml, step.final_ml))
+    for tubes in row.additions.values():
+        yield from (("additions", tube.added) for tube in tubes)
+
+
 def _portion_moisture(nth: int, row: Portion) -> Iterator[RowFault]:
     if bool(row.moisture_percent) != bool(row.u_moisture_percent):
         what = "moisture_percent and u_moisture_percent belong together."
@@ -182,11 +204,7 @@ def _portion_elements(nth: int, row: Portion) -> Iterator[RowFault]:
             if decimal_of(amount) == 0:
                 what = f"{column} of {element} is {amount}; nothing can be recovered of nothing."
                 yield RowFault(nth, column, "amount-zero", what, "Correct it, or leave the element out.")
-    for element, steps in row.dilutions.items():
-        for step in steps:
-            if not 0 < decimal_of(step.aliquot_ml) < decimal_of(step.final_ml):
-                what = f"{element}: {step.aliquot_ml}/{step.final_ml} is no dilution; the first must be smaller."
-                yield RowFault(nth, "dilutions", "portion-dilution", what, "Write millilitres taken/made up to.")
+    yield from dilution_faults(nth, row.dilutions)
 
 
 def _portion_spike(nth: int, row: Portion, known: dict[tuple[str, str], Portion]) -> Iterator[RowFault]:

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 Kind: TypeAlias = Literal["missing", "again", "extra", "order", "dilution", "kind", "readings", "prepared"]
 _Key: TypeAlias = "tuple[str, int]"  # what a solution is called, and the how many-th of that name
 _BY_LABEL = PRESENTED_KINDS | {"standard", "calibration_blank"}  # others may bear any label in a file
-_PREPARED = ("kind", "sample", "elements", "volume_ml", "dilutions", "spike_of", "added_ug", "expected_ug_per_g")
+_PREPARED = (
+    "kind", "sample", "elements", "volume_ml", "acid_percent", "dilutions", "spike_of", "added_ug", "expected_ug_per_g"
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,8 +166,8 @@ def _otherwise(
 
 def _same(due: Portion, row: Portion, name: str) -> bool:
     planned, entered = getattr(due, name), getattr(row, name)
-    if name == "volume_ml":
-        return Decimal(planned) == Decimal(entered)
+    if name in {"volume_ml", "acid_percent"}:
+        return Decimal(planned) == Decimal(entered or "-1")
     if name in {"added_ug", "expected_ug_per_g"}:
         return all(Decimal(entered.get(element, "-1")) == Decimal(amount) for element, amount in planned.items())
     return bool(planned == entered)
