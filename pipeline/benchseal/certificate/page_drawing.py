@@ -17,14 +17,13 @@ import pikepdf
 
 from benchseal.certificate.page_aloud import Part, apart_faults, part_of
 from benchseal.certificate.page_beside import Word, figure_faults, mark_faults, ring, word_faults
-from benchseal.certificate.page_letters import NO_LETTERS, Known, Lettered, Letters, length, letters_of
+from benchseal.certificate.page_letters import NO_LETTERS, Lettered, Letters, length, letters_of
 from benchseal.certificate.page_operators import (
     BEGINS,
     CLIPS,
     GOES_ON,
     INSTRUCTIONS,
     NONE,
-    PLACED,
     UNKNOWN,
     instructions,
 )
@@ -48,9 +47,6 @@ if TYPE_CHECKING:
     from benchseal.certificate.page_places import Box, Matrix
 
 _Act: TypeAlias = "Callable[[Drawing, bytes], None] | None"
-# Of a line: whether it is written as it has to be, whether it belongs into a text, its part in a path, what follows it,
-# its operands.
-_Instruction: TypeAlias = "tuple[bool, bool, int, _Act, bytes]"
 
 # A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
@@ -73,10 +69,10 @@ _LARGEST: Final = 1_000.0  # that anything is drawn, as a multiple
 class Drawing:
     """What was drawn: where runs of letters stand, what was painted, and every fault, in plain sentences."""
 
-    def __init__(self, page: pikepdf.Page, known: Known | None = None) -> None:
-        """Follows a page. known: of the pages before it."""
+    def __init__(self, page: pikepdf.Page, known: dict[tuple[int, int], Letters] | None = None) -> None:
+        """Follows a page. known: fonts of the pages before it, by their place in the file; this one's are added."""
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-        self._known = known or Known({}, {})
+        self._known = {} if known is None else known
         self.faults: list[str] = []
         self.runs: list[Run] = []
         self.lettered: list[Lettered] = []  # of each run
@@ -141,9 +137,9 @@ class Drawing:
         fonts: Any = resources.get("/Font", {})
         found = {}
         for name, font in fonts.items():
-            if font.objgen not in self._known.fonts:
-                self._known.fonts[font.objgen] = letters_of(font)
-            found[name[1:].encode()] = self._known.fonts[font.objgen]
+            if font.objgen not in self._known:
+                self._known[font.objgen] = letters_of(font)
+            found[name[1:].encode()] = self._known[font.objgen]
         return found
 
     # ---------------------------------------------------------------- instructions
@@ -153,9 +149,10 @@ class Drawing:
         if lines is None:
             self._say("the beginning of a part of it is written otherwise than that of a certificate.")
             return
-        seen = self._known.lines
         for line in lines:
-            written, in_text, of_path, act, told = seen.get(line) or self._looked_up(line)
+            told, _, operator = line.rpartition(b" ")
+            form, in_text, of_path, act = _INSTRUCTIONS.get(operator, UNKNOWN)
+            written = form is not None and (operator == line if form is NONE else form.fullmatch(told) is not None)
             if of_path <= GOES_ON:
                 written = written and self._open is (of_path == GOES_ON)
             elif of_path != CLIPS:
@@ -164,15 +161,6 @@ class Drawing:
                 self._other(line)
             elif act is not None:
                 act(self, told)
-
-    def _looked_up(self, line: bytes) -> _Instruction:
-        told, _, operator = line.rpartition(b" ")
-        form, in_text, of_path, act = _INSTRUCTIONS.get(operator, UNKNOWN)
-        written = form is not None and (operator == line if form is NONE else form.fullmatch(told) is not None)
-        found = written, in_text, of_path, act, told
-        if operator not in PLACED:  # those seldom come again
-            self._known.lines[line] = found
-        return found
 
     def _other(self, line: bytes) -> None:
         named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
