@@ -157,11 +157,37 @@ def _told_more(pdf: pikepdf.Pdf) -> None:
     next(iter(parts(pdf, "/Figure"))).A.BBox.append(pikepdf.String("Zinc complies"))
 
 
+def _spoken(change: Callable[[str], str]) -> Callable[[pikepdf.Pdf], None]:
+    """What is read aloud in the place of the first chart."""
+
+    def make(pdf: pikepdf.Pdf) -> None:
+        chart = next(part for part in parts(pdf, "/Figure") if "0." in str(part.Alt))
+        told = change(str(chart.Alt))
+        assert told != str(chart.Alt)
+        chart.Alt = told
+
+    return make
+
+
+def _spoken_of_another(pdf: pikepdf.Pdf) -> None:
+    charts = list(parts(pdf, "/Figure"))[-2:]
+    charts[0].Alt, charts[1].Alt = str(charts[1].Alt), str(charts[0].Alt)
+
+
+def _name_of_another(pdf: pikepdf.Pdf) -> None:
+    """The names of two elements exchanged in what is read aloud, with their wavelengths; the numbers stay."""
+    charts = list(parts(pdf, "/Figure"))[-2:]
+    one, other = (str(chart.Alt) for chart in charts)
+    (name, _, rest), (named, _, others) = one.partition(" nm"), other.partition(" nm")
+    charts[0].Alt, charts[1].Alt = f"{named} nm{rest}", f"{name} nm{others}"
+
+
 def _figure(name: str, change: Callable[[pikepdf.Pdf], None], words: str, check: str = "page form") -> Attack:
     return Attack(f"figure: {name}", redone(change), check, words)
 
 
 _READ: Final = "elsewhere than where it is read"
+_ALOUD: Final = "figures are read aloud with other words than are due"
 _CUT: Final = "placed or cut off otherwise"
 _TOLD: Final = "told to be of another place or size"
 _SIZE: Final = "larger or smaller than is due"
@@ -194,6 +220,15 @@ FIGURES: Final = (
     _figure("the rosette mirrored", _drawn(_mirrored, _MARK_PAGE), _CUT),
     _figure("numbers of an axis at other ticks", _texts_moved, _LETTERS, _ELSE),
     _figure("the name of an axis in its middle", _drawn(_title_of_an_axis_aside), _LETTERS, _ELSE),
+    _figure("a digit of what is read aloud", _spoken(lambda told: told.replace("0.", "1.", 1)), _ALOUD, _ELSE),
+    _figure("read aloud with blanks for a word", _spoken(lambda told: told.replace(" ", "\n\n\n")), _ALOUD, _ELSE),
+    _figure("read aloud with a blank at the end", _spoken(lambda told: f"{told} "), _ALOUD, _ELSE),
+    _figure("a blank in a number read aloud", _spoken(lambda told: told.replace("0.", "0. ", 1)), _ALOUD, _ELSE),
+    _figure(
+        "a sign without width in what is read aloud", _spoken(lambda told: f"{told[:3]}\u200b{told[3:]}"), _ALOUD, _ELSE
+    ),
+    _figure("charts of two elements read aloud for each other", _spoken_of_another, _ALOUD, _ELSE),
+    _figure("names of two elements exchanged in what is read aloud", _name_of_another, _ALOUD, _ELSE),
     _figure("told to be larger", _told_larger, _TOLD),
     _figure("told its place with words behind it", _told_more, _TOLD),
 )

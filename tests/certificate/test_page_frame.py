@@ -11,6 +11,7 @@ import pytest
 from tests.certificate.conftest import ATTACHED, SEALED_AT
 from tests.certificate.demo_views import LONG, LOZENGE
 from tests.certificate.test_own_template import tried
+from tests.certificate.test_page_image import KINDS
 from tests.certificate.test_render_german import on_paper
 from tests.verify.test_language import LETTERHEAD
 
@@ -116,3 +117,14 @@ def test_a_frame_is_read_as_the_renderer_writes_it() -> None:
 def test_a_frame_written_otherwise_is_none(before: bytes, after: bytes) -> None:
     assert before in FRAME
     assert frames(FRAME.replace(before, after)) == {}
+
+
+@pytest.mark.parametrize(
+    "words", ['Two  blanks & \u201cquotes\u201d, "x" <y>', " a blank before and after ", "\u00a0no break"]
+)
+@pytest.mark.parametrize("kind", ["svg", "png"])
+def test_the_words_of_a_logo_are_read_aloud_as_they_stand(kind: str, words: str) -> None:
+    data = LOGO if kind == "svg" else KINDS["colours"]
+    _, raw = on_paper(replace(LETTERHEAD, logo=Logo(kind, data, 20, words)))
+    with pikepdf.open(io.BytesIO(raw)) as pdf:
+        assert drawn_flow(pdf).told[0] == words
