@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import pikepdf
 import pytest
@@ -123,7 +123,7 @@ def test_a_frame_written_otherwise_is_none(before: bytes, after: bytes) -> None:
     "words", ['Two  blanks & \u201cquotes\u201d, "x" <y>', " a blank before and after ", "\u00a0no break"]
 )
 @pytest.mark.parametrize("kind", ["svg", "png"])
-def test_the_words_of_a_logo_are_read_aloud_as_they_stand(kind: str, words: str) -> None:
+def test_the_words_of_a_logo_are_read_aloud_as_they_stand(kind: Literal["svg", "png"], words: str) -> None:
     data = LOGO if kind == "svg" else KINDS["colours"]
     _, raw = on_paper(replace(LETTERHEAD, logo=Logo(kind, data, 20, words)))
     with pikepdf.open(io.BytesIO(raw)) as pdf:
