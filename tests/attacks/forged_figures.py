@@ -182,6 +182,14 @@ def _name_of_another(pdf: pikepdf.Pdf) -> None:
     charts[0].Alt, charts[1].Alt = f"{named} nm{rest}", f"{name} nm{others}"
 
 
+def _tabs(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.Tabs = pikepdf.Name.W
+
+
+def _colours_named(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.OutputIntents[0].Info = "Zinc complies"
+
+
 def _figure(name: str, change: Callable[[pikepdf.Pdf], None], words: str, check: str = "page form") -> Attack:
     return Attack(f"figure: {name}", redone(change), check, words)
 
@@ -229,6 +237,8 @@ FIGURES: Final = (
     ),
     _figure("charts of two elements read aloud for each other", _spoken_of_another, _ALOUD, _ELSE),
     _figure("names of two elements exchanged in what is read aloud", _name_of_another, _ALOUD, _ELSE),
+    Attack("told: a page gone through by its drawing", redone(_tabs), "page form", "gone through in another order"),
+    Attack("told: colours by another name", redone(_colours_named), "page form", "colours are those of another device"),
     _figure("told to be larger", _told_larger, _TOLD),
     _figure("told its place with words behind it", _told_more, _TOLD),
 )
