@@ -249,6 +249,13 @@ def _titled(pdf: pikepdf.Pdf) -> None:
     pdf.Root.Metadata.write(pdf.Root.Metadata.read_bytes().replace(old.encode(), b"Cadmium complies"))
 
 
+def _title_apart(pdf: pikepdf.Pdf) -> None:
+    old = str(pdf.docinfo["/Title"])
+    new = old.replace(" ", "   ")
+    pdf.docinfo["/Title"] = new
+    pdf.Root.Metadata.write(pdf.Root.Metadata.read_bytes().replace(old.encode(), new.encode()))
+
+
 def _catalogued(pdf: pikepdf.Pdf) -> None:
     told = pdf.Root.Metadata.read_bytes()
     pdf.Root.Metadata.write(
@@ -313,6 +320,12 @@ def _bookmark(pdf: pikepdf.Pdf) -> None:
     pdf.Root.Outlines.First.Title = "Cadmium: 0.001"
 
 
+def _bookmark_apart(pdf: pikepdf.Pdf) -> None:
+    """A line end in each blank, and a blank within the first word."""
+    told = str(pdf.Root.Outlines.First.Title)
+    pdf.Root.Outlines.First.Title = f"{told[:2]} {told[2:]}".replace(" ", "\n\n")
+
+
 def _opened(pdf: pikepdf.Pdf) -> None:
     pdf.Root.ViewerPreferences = pikepdf.Dictionary({"/HideWindowUI": True})
 
@@ -368,6 +381,8 @@ DRAWN: Final = (
     _told("told: metadata of its own", _catalogued, "metadata say something else"),
     _told("told: keywords", _keywords, "says more of itself"),
     Attack("told: another title above the page", redone(_titled), "nothing else printed", "as its title"),
+    Attack("told: a title with blanks in it", redone(_title_apart), "nothing else printed", "as its title"),
+    Attack("told: a bookmark set apart", redone(_bookmark_apart), "nothing else printed", "not the headings"),
     Attack("told: another language", redone(_language), "nothing else printed", "as its language, 'fr'"),
     _told("told: another text read aloud", _spoken("/ActualText"), "/ActualText"),
     _told("told: a description read aloud", _spoken("/Alt"), "as other words"),

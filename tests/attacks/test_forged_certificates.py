@@ -11,6 +11,7 @@ import pytest
 from tests.attacks.forged_aloud import ALOUD
 from tests.attacks.forged_beside import BESIDE
 from tests.attacks.forged_drawn import DRAWN
+from tests.attacks.forged_figures import FIGURES
 from tests.attacks.forged_inside import INSIDE
 from tests.attacks.forged_kept import KEPT
 from tests.attacks.forged_layout import LAYOUT
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from benchseal.demo.play import Played
 
 
-EVERY = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *LAYOUT, *ALOUD)
+EVERY = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *LAYOUT, *ALOUD, *FIGURES)
 
 
 @pytest.fixture(scope="module")

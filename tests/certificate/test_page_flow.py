@@ -39,6 +39,11 @@ VIEWS = {
     "changes over pages": MANY_CHANGES,
     "one run": replace(LOZENGE, runs=LOZENGE.runs[:1], results=LOZENGE.results[:1]),
     "every letter the type has": replace(LOZENGE, notes=(EVERY_LETTER, "AV To Ta Te P. T. Y,")),
+    "blanks in names": replace(
+        LOZENGE,
+        laboratory=replace(LOZENGE.laboratory, name="Two  blanks and\u00a0none"),
+        runs=(replace(LOZENGE.runs[0], heading=" Zinc,\u00a0 213.9\u00a0nm "), *LOZENGE.runs[1:]),
+    ),
     "signs of markup": replace(LOZENGE, notes=("Below 5 < 6 > 4 & more; <b>not bold</b>.",)),
 }
 

@@ -225,7 +225,9 @@ def test_what_is_read_aloud_otherwise(pdf: pikepdf.Pdf, change: Callable[[pikepd
 
 def test_a_figure_told_otherwise() -> None:
     told = ("a line of 6 points", "a rosette")
-    assert list(figure_faults(told, told[::-1])) == []
+    assert list(figure_faults(told, told)) == []
+    for other, first in ((told[::-1], "a rosette"), (("a line of  6 points", told[1]), "a line of  6 points")):
+        assert list(figure_faults(other, told)) == [f"figures are read aloud with other words than are due: {first!r}."]
     assert list(figure_faults(("a line of 7 points", told[1]), told)) == [
         "figures are read aloud with other words than are due: 'a line of 7 points'."
     ]

@@ -17,14 +17,14 @@ import pikepdf
 
 from benchseal.certificate.page_aloud import Part, apart_faults, part_of
 from benchseal.certificate.page_beside import Word, figure_faults, mark_faults, ring, word_faults
-from benchseal.certificate.page_letters import NO_LETTERS, Known, Lettered, Letters, length, letters_of
+from benchseal.certificate.page_frame import frames
+from benchseal.certificate.page_letters import NO_LETTERS, Lettered, Letters, length, letters_of
 from benchseal.certificate.page_operators import (
     BEGINS,
     CLIPS,
     GOES_ON,
     INSTRUCTIONS,
     NONE,
-    PLACED,
     UNKNOWN,
     instructions,
 )
@@ -48,9 +48,6 @@ if TYPE_CHECKING:
     from benchseal.certificate.page_places import Box, Matrix
 
 _Act: TypeAlias = "Callable[[Drawing, bytes], None] | None"
-# Of a line: whether it is written as it has to be, whether it belongs into a text, its part in a path, what follows it,
-# its operands.
-_Instruction: TypeAlias = "tuple[bool, bool, int, _Act, bytes]"
 
 # A run is looked at along a line this share of its letters' height above its origin.
 _ABOVE: Final = 0.2
@@ -73,13 +70,15 @@ _LARGEST: Final = 1_000.0  # that anything is drawn, as a multiple
 class Drawing:
     """What was drawn: where runs of letters stand, what was painted, and every fault, in plain sentences."""
 
-    def __init__(self, page: pikepdf.Page, known: Known | None = None) -> None:
-        """Follows a page. known: of the pages before it."""
+    def __init__(self, page: pikepdf.Page, known: dict[tuple[int, int], Letters] | None = None) -> None:
+        """Follows a page. known: fonts of the pages before it, by their place in the file; this one's are added."""
         x0, y0, x1, y1 = (float(corner) for corner in page.obj.MediaBox)
-        self._known = known or Known({}, {})
+        self.right, self.top = x1, y1
+        self._known = {} if known is None else known
         self.faults: list[str] = []
         self.runs: list[Run] = []
         self.lettered: list[Lettered] = []  # of each run
+        self.words: list[Word] = []  # the same without blanks around them
         self.pictured: list[int] = []  # of each run, the number of the figure it stands in, counted from 1; else 0
         # The part of the graphics state that decides whether something is seen; inks are black at first (8.6.5.3).
         self._matrix, self._clip, self._boxed = _PLAIN, (x0, y0, x1, y1), True
@@ -87,7 +86,6 @@ class Drawing:
         self._line, self._corner, self._shade = 1.0, _SHARPEST, 0
         self._kept: list[tuple[Any, ...]] = []
         self._shades: dict[tuple[float, ...], int] = {(0.0, 0.0, 0.0): 0}
-        self._words: list[Word] = []
         # Of a text: its place and size, told anew in each.
         self._in_text, self._size = False, 0.0
         self._at: Matrix | None = None
@@ -108,7 +106,11 @@ class Drawing:
         self.parts: list[Part] = []  # in the order of drawing
         self._within: list[Part] = []  # those that are open
         self._figures, self._apart = 0, False
-        self._follow(page.obj.Contents.read_bytes())
+        content = page.obj.Contents.read_bytes()
+        self.frames = frames(content)
+        self.framed: dict[int, tuple[Matrix, Box]] = {}  # of each figure, where it begins: its matrix, what is seen
+        self.texts: list[int] = []  # of each text in a figure, the first run
+        self._follow(content)
         if self._open or self._in_text or self._kept or self._within:
             self._say("its drawing ends before everything begun in it has its end.")
         self.faults += apart_faults(self.parts, len(self.runs))
@@ -127,7 +129,7 @@ class Drawing:
 
     def beside(self) -> Iterator[str]:
         """What stands so close to words outside figures that it is read with them, in plain sentences."""
-        placed = list(zip(self.pictured, self._words, strict=True))
+        placed = list(zip(self.pictured, self.words, strict=True))
         words = [word for figure, word in placed if not figure]
         yield from word_faults(words)
         yield from mark_faults(words, self._marks)
@@ -141,9 +143,9 @@ class Drawing:
         fonts: Any = resources.get("/Font", {})
         found = {}
         for name, font in fonts.items():
-            if font.objgen not in self._known.fonts:
-                self._known.fonts[font.objgen] = letters_of(font)
-            found[name[1:].encode()] = self._known.fonts[font.objgen]
+            if font.objgen not in self._known:
+                self._known[font.objgen] = letters_of(font)
+            found[name[1:].encode()] = self._known[font.objgen]
         return found
 
     # ---------------------------------------------------------------- instructions
@@ -153,9 +155,10 @@ class Drawing:
         if lines is None:
             self._say("the beginning of a part of it is written otherwise than that of a certificate.")
             return
-        seen = self._known.lines
         for line in lines:
-            written, in_text, of_path, act, told = seen.get(line) or self._looked_up(line)
+            told, _, operator = line.rpartition(b" ")
+            form, in_text, of_path, act = _INSTRUCTIONS.get(operator, UNKNOWN)
+            written = form is not None and (operator == line if form is NONE else form.fullmatch(told) is not None)
             if of_path <= GOES_ON:
                 written = written and self._open is (of_path == GOES_ON)
             elif of_path != CLIPS:
@@ -164,15 +167,6 @@ class Drawing:
                 self._other(line)
             elif act is not None:
                 act(self, told)
-
-    def _looked_up(self, line: bytes) -> _Instruction:
-        told, _, operator = line.rpartition(b" ")
-        form, in_text, of_path, act = _INSTRUCTIONS.get(operator, UNKNOWN)
-        written = form is not None and (operator == line if form is NONE else form.fullmatch(told) is not None)
-        found = written, in_text, of_path, act, told
-        if operator not in PLACED:  # those seldom come again
-            self._known.lines[line] = found
-        return found
 
     def _other(self, line: bytes) -> None:
         named = ascii(line[:40].decode("latin-1"))[1:-1] or "an empty line"
@@ -222,6 +216,8 @@ class Drawing:
         part = part_of(told, self._figures + 1, len(self.runs))
         self._figures = max(self._figures, part.figure)
         self._within.append(part)
+        if part.figure:
+            self.framed[part.mark] = self._matrix, self._clip if self._boxed else _NOWHERE
 
     def _close_part(self, _: bytes) -> None:
         if len(self._within) <= self._apart:  # a drawing apart does not end its figure
@@ -236,6 +232,8 @@ class Drawing:
 
     def _begin(self, _: bytes) -> None:
         self._in_text, self._at, self._size, self._letters = True, None, 0.0, NO_LETTERS
+        if self._within and self._within[-1].figure:
+            self.texts.append(len(self.runs))
 
     def _end(self, _: bytes) -> None:
         self._in_text = False
@@ -278,7 +276,7 @@ class Drawing:
         self.lettered.append(Lettered(run, self._letters, None if self._apart else level))
         self.pictured.append(self._in_figure())
         share = height / 1000
-        self._words.append(Word(x + share * before, end - share * after, whole[5], height, self._shade))
+        self.words.append(Word(x + share * before, end - share * after, whole[5], height, self._shade))
 
     def _drawn_apart(self, told: bytes) -> None:
         """Letters of a figure in a drawing of their own, seen through its box; ``page_resources`` holds what it is."""

@@ -3,8 +3,8 @@
 The renderer writes each shape of a figure with the numbers of its SVG, so both are compared number by number: inks,
 widths, dashes, turns and points. Sources: SVG 1.1, 7.6 (turns), 8.3 (paths), 9.3 (circles); ISO 32000-1, 8.5 (paths).
 
-Limit: where letters of a figure stand, where a whole figure stands and how large it is, and the lines of a logo are
-not compared.
+Where a figure stands, its size and its letters are held in ``page_frame`` and ``page_labels``. Limits: the lines of a
+logo are not compared; a point less than a two-hundredth of a unit away is taken for the same, as both are rounded.
 """
 
 from __future__ import annotations

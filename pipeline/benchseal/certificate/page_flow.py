@@ -15,6 +15,7 @@ from benchseal.certificate.language import CATALOGUES
 from benchseal.certificate.page_figure import NOT_COMPARED, Shapes, drawn_shapes, due_shapes, shape_faults
 from benchseal.certificate.page_head import NO_HEAD, Head, drawn_head, due_head, head_faults
 from benchseal.certificate.page_image import drawn_image, due_image
+from benchseal.certificate.page_labels import DueFigure, Placed, due_figure, placed_faults, placed_figures
 from benchseal.certificate.page_outline import Block, due_blocks, outline_faults, told_blocks
 from benchseal.certificate.page_structure import Structure, figure_faults, told_figures
 from benchseal.certificate.page_text import bare
@@ -34,7 +35,7 @@ _SOURCE: Final[dict[Kind, str]] = {"certificate": "evidence", "notice": "notice 
 _TAG: Final = re.compile(r"<[^>]*>")
 _FIGURE: Final = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 _FIGURE_TEXT: Final = re.compile(r"<text\b[^>]*>(.*?)</text>", re.DOTALL)
-_DRAWN: Final = re.compile(r'(<div class="logo">)?(?:(<svg\b.*?</svg>)|(<img\b))', re.DOTALL)
+_DRAWN: Final = re.compile(r'(<div class="logo">)?(?:(<svg\b.*?</svg>)|(<img\b[^>]*>))', re.DOTALL)
 _TOLD: Final = re.compile(r'<svg\b[^>]*><title>([^<]*)</title>|<img\b[^>]*\salt="([^"]*)"')
 _ITEM: Final = re.compile(r"<li\b")
 _HEAD_ROW: Final = re.compile(r"<thead\b.*?</thead>", re.DOTALL)
@@ -46,7 +47,8 @@ class Flow:
 
     head: what the file says of itself. told: what is read aloud in the place of each figure. image: digest of the dots
     of the one image, empty where there is none. unread: of each page, what is not read aloud outside its figures.
-    blocks: what is read aloud as one. shapes: lines and fields of each figure, in the order they are read aloud in.
+    blocks: what is read aloud as one. shapes: lines and fields of each figure, in the order they are read aloud in;
+    placed: where it stands, with its letters.
     """
 
     pages: tuple[str, ...]
@@ -57,6 +59,7 @@ class Flow:
     unread: tuple[str, ...] = ()
     blocks: tuple[Block, ...] = ()
     shapes: tuple[Shapes, ...] = ()
+    placed: tuple[Placed | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +67,7 @@ class Due:
     """Words due: of the whole page before it is laid out, of each head row that may come again, of the figures.
 
     head: what the file is due to say of itself. told: what is due to be read aloud in the place of each figure. image:
-    as of ``Flow``. items: of its one numbered list; 0 where there is none. blocks, shapes: as of ``Flow``.
+    as of ``Flow``. items: of its one numbered list; 0 where there is none. blocks, shapes, placed: as of ``Flow``.
     """
 
     text: str
@@ -76,6 +79,7 @@ class Due:
     items: int = 0
     blocks: tuple[Block, ...] = ()
     shapes: tuple[Shapes, ...] = ()
+    placed: tuple[DueFigure, ...] = ()
 
 
 def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None, followed: Pages | None = None) -> Flow:
@@ -108,6 +112,7 @@ def drawn_flow(pdf: pikepdf.Pdf, aloud: Structure | None = None, followed: Pages
         tuple(unread),
         told_blocks(told, said),
         tuple(shapes.get((one.page, one.mark), NOT_COMPARED) for one in told.marks if one.pictured),
+        placed_figures(drawings, told),
     )
 
 
@@ -123,7 +128,10 @@ def due_flow(page: str, logo: Logo | None = None) -> Due:
     blocks = due_blocks(_FIGURE.sub("<svg>", body))
     drawn = _DRAWN.findall(body)
     shapes = tuple(NOT_COMPARED if logo or image else due_shapes(figure) for logo, figure, image in drawn)
-    return Due(text, by_length, tuple(filter(None, figures)), due_head(page), told, image, items, blocks, shapes)
+    placed = tuple(due_figure(figure or image, logo=bool(logo)) for logo, figure, image in drawn)
+    return Due(
+        text, by_length, tuple(filter(None, figures)), due_head(page), told, image, items, blocks, shapes, placed
+    )
 
 
 def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
@@ -170,6 +178,7 @@ def flow_faults(  # noqa: PLR0913, PLR0917  what a page is held to
     if drawn.figures != due.figures:
         yield "the figures hold other letters than those that belong to them."
     yield from shape_faults(drawn.shapes, due.shapes)
+    yield from placed_faults(drawn.placed, due.placed, own_layout=own_layout)
     yield from outline_faults(drawn.blocks, due.blocks, rows_alone=own_layout)
 
 

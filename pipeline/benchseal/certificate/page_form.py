@@ -3,8 +3,9 @@
 The words of a page are read from its drawing instructions (``page_text``). That is worth something only where each
 word is also seen. So the objects of the file are held to those this program's renderer writes, and the instructions
 are followed (``page_drawing``). What is read after something else stands below it or to the right of it
-(``page_order``). What a page is drawn with is held in ``page_resources``, its letters in ``page_type``, what is read
-aloud in ``page_structure`` and ``page_aloud``, bookmarks in ``page_marks``, the other objects in ``page_parts``.
+(``page_order``), figures too (``page_frame``). What a page is drawn with is held in ``page_resources``, its letters in
+``page_type``, what is read aloud in ``page_structure`` and ``page_aloud``, bookmarks in ``page_marks``, the other
+objects in ``page_parts``.
 Source: ISO 32000-1, 7.7 (structure of a file), 12.3.3 (outlines), 12.7 (forms).
 
 Limits: lines on a bare place, and words moved without a change of their order are not seen here; the page drawn again
@@ -19,6 +20,7 @@ import pikepdf
 
 from benchseal.certificate.page_aloud import kind_faults
 from benchseal.certificate.page_drawing import Drawing
+from benchseal.certificate.page_frame import frame_faults
 from benchseal.certificate.page_image import image_faults
 from benchseal.certificate.page_lists import number_faults, number_runs
 from benchseal.certificate.page_marks import outline_faults, place_faults
@@ -79,6 +81,8 @@ def form_faults(
     for number, (page, one) in enumerate(zip(pdf.pages, drawn, strict=True), start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
+        if (page.obj.get("/Tabs"), repr(page.obj.get("/StructParents"))) != ("/S", str(number - 1)):
+            yield f"{where} is gone through in another order than it is read aloud."
         yield from (f"{where}: {fault}" for fault in _drawing_faults(one, told, number - 1, lists=lists))
     if any(one.faults for one in drawn):
         return  # where a heading stands, is not known
@@ -111,6 +115,7 @@ def _drawing_faults(drawn: Drawing, told: Structure, page: int, *, lists: bool) 
     if drawn.faults:
         return
     yield from kind_faults(drawn.parts, told, page)
+    yield from frame_faults(drawn, told, page)
     numbers = number_runs(drawn, told, page) if lists else frozenset()
     each = enumerate(zip(drawn.runs, drawn.pictured, strict=True))
     ordered = order_faults([run for at, (run, apart) in each if not apart and at not in numbers])

@@ -8,7 +8,7 @@ Source: ISO 32000-1, 9.4.3 (steps between letters); the kerning is that of the s
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from benchseal.certificate.page_text import characters_of
 
@@ -59,13 +59,6 @@ class Lettered(NamedTuple):
     run: Length
     letters: Letters
     level: float | None
-
-
-class Known(NamedTuple):
-    """What the pages of a file share: fonts by their place in it; lines, most of which come again, as they are read."""
-
-    fonts: dict[tuple[int, int], Letters]
-    lines: dict[bytes, Any]
 
 
 NO_LETTERS: Final = Letters({}, frozenset(), "", {}, {}, {})

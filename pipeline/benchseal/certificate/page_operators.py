@@ -54,7 +54,6 @@ _OF_PATH: Final = {
 INSTRUCTIONS: Final = {
     name: (form, name in _IN_TEXT, _OF_PATH.get(name, NO_PATH), _ACTS.get(name)) for name, form in _OPERANDS.items()
 }
-PLACED: Final = frozenset(b"m l c cm re Tm".split())
 UNKNOWN: Final[tuple[None, bool, int, None]] = (None, False, NO_PATH, None)
 
 

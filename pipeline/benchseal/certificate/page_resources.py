@@ -22,6 +22,7 @@ _FORM: Final = frozenset({"/BBox", "/Filter", "/Group", "/Length", "/Resources",
 _PAGE_STREAM: Final = frozenset({"/Filter", "/Length"})
 _ELSEWHERE: Final = ("/F", "/FFilter", "/FDecodeParms")
 _SRGB: Final = "384b832de3412066743b52a75ee906b6fb9fb8d9e09e936fc2c43223815c6e0a"  # of the profile's bytes
+_SRGB_NAME: Final = "IEC 61966-2-1 Default RGB Colour Space - sRGB"
 _PROFILE: Final = frozenset({"/Filter", "/Length", "/N"})
 _INTENT: Final = frozenset({"/DestOutputProfile", "/Info", "/OutputConditionIdentifier", "/S", "/Type"})
 _GROUP: Final = frozenset({"/CS", "/I", "/S", "/Type"})
@@ -57,7 +58,7 @@ def resource_faults(pdf: pikepdf.Pdf) -> Iterator[str]:
         yield "it holds something whose content is in another file."
     intents = list(pdf.Root.get("/OutputIntents", ()))
     if [one.get("/S") for one in intents] != ["/GTS_PDFA1"] or not (
-        set(intents[0].keys()) <= _INTENT and _is_srgb(intents[0].get("/DestOutputProfile"))
+        set(intents[0].keys()) <= _INTENT and _named(intents[0]) and _is_srgb(intents[0].get("/DestOutputProfile"))
     ):
         yield "its colours are those of another device than a certificate's."
 
@@ -119,6 +120,11 @@ def _is_srgb(profile: pikepdf.Object | None) -> bool:
     if not isinstance(profile, pikepdf.Stream) or not set(profile.keys()) <= _PROFILE or profile.get("/N") != 3:
         return False
     return hashlib.sha256(profile.read_bytes()).hexdigest() == _SRGB
+
+
+def _named(intent: pikepdf.Object) -> bool:
+    """Whether it is called what it is."""
+    return {str(intent.get(name, _SRGB_NAME)) for name in ("/Info", "/OutputConditionIdentifier")} == {_SRGB_NAME}
 
 
 def _letters(content: bytes) -> bool:

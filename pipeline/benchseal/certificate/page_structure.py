@@ -8,7 +8,7 @@ a list. Source: ISO 32000-1, 14.7 (structure), 14.8.2 (order), 14.9.3 (descripti
 from __future__ import annotations
 
 import re
-from collections import Counter
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import pikepdf
@@ -268,11 +268,7 @@ def _under_their_heads(root: pikepdf.Object, told: Structure) -> bool:
 
 
 def figure_faults(told: tuple[str, ...], due: tuple[str, ...]) -> Iterator[str]:
-    """Figures read aloud with other words than are due."""
-    other = Counter(map(_plain, told)) - Counter(map(_plain, due))
-    if other or len(told) != len(due):
-        yield f"figures are read aloud with other words than are due: {next(iter(other), '')[:60]!r}."
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.split())
+    """Figures read aloud with other words than are due, each in its turn, character by character."""
+    if told != due:
+        other = next((one for one, wanted in zip_longest(told, due) if one != wanted), None)
+        yield f"figures are read aloud with other words than are due: {(other or '')[:60]!r}."

@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from benchseal.certificate.page_drawing import Drawing
-from benchseal.certificate.page_letters import Known, said
+from benchseal.certificate.page_letters import Letters, said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +35,7 @@ class Pages:
     @cached_property
     def drawn(self) -> tuple[Drawing, ...]:
         """Each page followed. Raises where a font is not built as one of a certificate (``page_type``)."""
-        known = Known({}, {})
+        known: dict[tuple[int, int], Letters] = {}
         return tuple(Drawing(page, known) for page in self._pdf.pages)
 
     def texts(self) -> tuple[str, ...]:
