@@ -236,14 +236,12 @@ class Table:
     def _dilution(self, cells: list[Cell]) -> str:
         none = "dilution" not in self._place or self._cell(cells, "dilution", "") in self._plan.layout.table.no_dilution
         factor = "1" if none else self._number(cells, "dilution", blank=None)
-        if not factor or dilutes(factor):
-            return factor or "1"
         what = f"An extra dilution of {factor} is none: the factor is from 1 to {LARGEST_DILUTION}."
-        if float(factor) > LARGEST_DILUTION:
+        if factor and float(factor) > LARGEST_DILUTION:
             self._refuse("ingest.dilution-unlikely", cells, "dilution", what)
-        else:
+        elif factor and not dilutes(factor):
             self._refuse("ingest.dilution-below-one", cells, "dilution", what)
-        return "1"
+        return factor if factor and dilutes(factor) else "1"
 
     # Readings
 
