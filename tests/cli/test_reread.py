@@ -23,6 +23,7 @@ NONE = pb_method(checks=())
 WARE = (piece("pipette", "5"), piece("flask", "25"))
 SPIKE = pb_method(checks=(rule("spike", low="75", high="125"),))
 OVER = Shot("sample", "A", portion="A", signals=HIGH)
+DILUTED = Shot("sample", "A", 4.4, portion="A", dilution="10")
 SCATTERED = Shot("sample", "A", 5.0, portion="A", scatter=0.5)
 BACKGROUND = replace(NONE, conditions=replace(NONE.conditions, largest_background="1.0"))
 
@@ -51,6 +52,21 @@ def said(
             "dilute 5 times (5 mL to 25 mL), reads",
             id="with the ware of the method",
         ),
+        pytest.param(
+            said((OVER, DILUTED), (A,)),
+            "read again in this run already\n       8  A  above the highest standard (20 µg/L): position 9, diluted 10",
+            id="read again later",
+        ),
+        pytest.param(
+            said((DILUTED, OVER), (A,)),
+            "read before in this run, and that reading counts\n       9  A  above the highest standard (20 µg/L): posi",
+            id="read before",
+        ),
+        pytest.param(
+            said((*samples("A"), replace(OVER, dilution="10")), (A,)),
+            "where a cause is found (another tube, another factor): benchseal run exclude",
+            id="a contradiction",
+        ),
         pytest.param(said((OVER,), (A,)), "an estimate lies beyond the curve: it", id="an estimate is called one"),
         pytest.param(
             said((OVER,), (A,)), "the middle of the standards, 10 µg/L (common practice, no source)", id="the aim"
@@ -72,7 +88,7 @@ def said(
         ),
         pytest.param(
             said(
-                (*samples("A", 15.0), Shot("sample", "A", 12.0, portion="A", dilution="2")),
+                (*samples("A", 17.5), Shot("sample", "A", 10.4, portion="A", dilution="2")),
                 (A,),
                 pb_method(checks=(rule("dilution_test"),)),
             ),

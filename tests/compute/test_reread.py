@@ -284,7 +284,7 @@ CASES = [
         id="portions disagree",
     ),
     pytest.param(
-        (*samples("A", 15.0), Shot("sample", "A", 12.0, portion="A", dilution="2")),
+        (*samples("A", 17.5), Shot("sample", "A", 10.4, portion="A", dilution="2")),
         (A,),
         pb_method(checks=(rule("dilution_test"),), lowest_level="1"),
         None,
@@ -422,7 +422,7 @@ def test_a_reading_made_again_in_the_run_is_told_as_settled() -> None:
 
 
 def test_a_reading_that_was_not_needed_is_told_nowhere() -> None:
-    shots = (*samples("A", 5.0), Shot("sample", "A", 19.0, portion="A", dilution="10"))
+    shots = (*samples("A", 17.9), Shot("sample", "A", 18.5, portion="A", dilution="1.05"))
     found = listed(shots, (A,), pb_method(checks=()))[0]
     assert (found.again, found.settled, found.near_top) == ((), (), ())
 

@@ -410,24 +410,30 @@ def test_the_order_of_reading_does_not_matter() -> None:
 
 
 @pytest.mark.parametrize(
-    ("shots", "words"),
+    ("shots", "words", "code"),
     [
-        pytest.param(twice(45.0, 9.0), "below 10 times the lowest level", id="too little is left"),
-        pytest.param(twice(80.0, 150.0), "the diluted reading: above the highest", id="diluted over range"),
+        pytest.param(twice(45.0, 9.0), "below 10 times the lowest level", "", id="too little is left"),
         pytest.param(
-            twice(80.0, 16.0, signals=("none",) * 3), "the diluted reading: 3 of 3 readings", id="diluted not read"
+            twice(80.0, 150.0),
+            "the diluted reading: above the highest",
+            "reading.contradicted",
+            id="diluted over range",
         ),
-        pytest.param(twice(-0.9, 16.0), "nothing above zero", id="undiluted below zero"),
-        pytest.param(twice(-3.0, 16.0), "further below zero", id="undiluted far below zero"),
+        pytest.param(
+            twice(80.0, 16.0, signals=("none",) * 3), "the diluted reading: 3 of 3 readings", "", id="diluted not read"
+        ),
+        pytest.param(twice(-0.9, 16.0), "nothing above zero", "reading.contradicted", id="undiluted below zero"),
+        pytest.param(twice(-3.0, 16.0), "further below zero", "", id="undiluted far below zero"),
     ],
 )
-def test_a_dilution_test_that_cannot_be_judged_costs_nothing(shots: Sequence[Shot], words: str) -> None:
+def test_a_dilution_test_that_cannot_be_judged_costs_nothing(shots: Sequence[Shot], words: str, code: str) -> None:
+    """Readings that contradict each other cost the value by themselves, whatever the test says."""
     work = diluted_work([*shots, shot("B", 3.0)], DILUTED)
     (found,) = verdicts(work, "dilution_test")
     assert found.verdict == "not_evaluated"
     assert words in found.why
     assert work.usable
-    assert code_of(work, "S-00001") == ""
+    assert code_of(work, "S-00001") == code
 
 
 def test_a_void_reading_is_no_test() -> None:

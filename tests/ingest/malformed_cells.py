@@ -177,6 +177,9 @@ def signs() -> Iterator[Case]:
     for text in ("-1", "0", "0.5", "-0.5", "0.999", "-10", "0.0"):
         data, place = cell(COMMA, 45, 4, text)
         yield Case(f"dilution {text}", COMMA, data, "dilution-below-one", place)
+    for text in ("10000000000", "1000001", "1000000.5", "1e7"):
+        data, place = cell(COMMA, 45, 4, text)
+        yield Case(f"dilution {text}", COMMA, data, "dilution-unlikely", place)
     for text in ("-1", "-0.001", "-1e2"):
         data, place = cell(COMMA, 18, 3, text)
         yield Case(f"set to {text}", COMMA, data, "nominal-negative", place)

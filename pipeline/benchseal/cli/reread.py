@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
     from datetime import datetime
 
-    from benchseal.compute.reread import Action, Again, Beside, Reread
+    from benchseal.compute.reread import Action, Again, Beside, Reread, Settled
     from benchseal.compute.reread_dilution import Dilution
     from benchseal.compute.reread_keeping import Held
     from benchseal.compute.reread_with import Belongs, Companion, Need, NewRun
@@ -228,6 +228,8 @@ def _advice(one: Again, unit: str) -> Iterator[str]:
         yield f"          {_dilution_words(one.dilution, unit)}"
     elif one.background:
         yield "          more background than the method allows: dilute, or change the programme"
+    if one.code == "reading.contradicted":
+        yield "          where a cause is found (another tube, another factor): benchseal run exclude"
     if one.code == "dilution.disagrees":
         yield "          dilute until two dilutions agree (common practice, no source), or as your procedure says"
 
@@ -288,16 +290,24 @@ def _need(need: Need, unit: str) -> str:
 
 def _information(found: Reread, unit: str) -> Iterator[str]:
     if found.settled:
-        yield "read again in this run already"
-        for one in found.settled:
-            diluted = f", diluted {one.by_dilution} times," if one.by_dilution != "1" else ""
-            counts = f"position {one.by_position}{diluted} counts"
-            yield f"    {one.position:>4}  {one.portion}  {_reason(one.why)}: {counts}"
+        later = [one for one in found.settled if one.by_position > one.position]
+        yield from _settled("read again in this run already", later)
+        earlier = [one for one in found.settled if one.by_position < one.position]
+        yield from _settled("read before in this run, and that reading counts", earlier)
     if found.near_top:
         yield "near the top: above 90 % of the highest standard, where EPA 200.9, 11.4.9 dilutes (information)"
         yield from (
             f"    {each.position:>4}  {each.portion}  {_short(each.concentration)} {unit}" for each in found.near_top
         )
+
+
+def _settled(heading: str, rows: Sequence[Settled]) -> Iterator[str]:
+    if rows:
+        yield heading
+    for one in rows:
+        diluted = f", diluted {one.by_dilution} times," if one.by_dilution != "1" else ""
+        counts = f"position {one.by_position}{diluted} counts"
+        yield f"    {one.position:>4}  {one.portion}  {_reason(one.why)}: {counts}"
 
 
 def _short(text: str) -> str:

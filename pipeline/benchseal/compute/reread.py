@@ -56,6 +56,7 @@ ACTIONS: dict[str, Action] = {
     "reading.background": "read_again",
     "reading.no-root": "read_again",
     "reading.negative": "read_again",
+    "reading.contradicted": "read_again",
     "bracket.failed": "read_again",
     "bracket.open": "read_again",
     "bracket.too-long": "read_again",

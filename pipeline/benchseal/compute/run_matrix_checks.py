@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.compute.recovery import recovery_percent
 from benchseal.compute.run_checks import in_solution
+from benchseal.compute.run_contradiction import CODE as CONTRADICTED
 from benchseal.compute.run_numbers import fraction_of
 from benchseal.compute.run_portion_checks import (
     in_percent,
@@ -107,9 +108,10 @@ def _post_spike(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdic
 
 def _dilution_test(rule: CheckRule, chosen: Chosen, key: PortionKey, used: Measured, further: Measured) -> CheckVerdict:
     positions = tuple(sorted((used.position, further.position)))
-    if used.position in chosen.lost:
-        return unjudged(rule, chosen, [key], f"the less diluted reading: {chosen.lost[used.position].why}", positions)
-    loss = chosen.lost.get(further.position)
+    loss = _beside_contradiction(chosen, used)
+    if loss is not None:
+        return unjudged(rule, chosen, [key], f"the less diluted reading: {loss.why}", positions)
+    loss = _beside_contradiction(chosen, further)
     if loss is not None and loss.code != "portion.not-used":
         return unjudged(rule, chosen, [key], f"the diluted reading: {loss.why}", positions)
     if Decimal(further.x_text) < DILUTED_FROM * Decimal(chosen.method.lowest_level):
@@ -119,6 +121,12 @@ def _dilution_test(rule: CheckRule, chosen: Chosen, key: PortionKey, used: Measu
     if original <= 0:
         return unjudged(rule, chosen, [key], "the less diluted reading gives nothing above zero", positions)
     return in_percent(rule, chosen, [key], recovery_percent(in_solution(further), original), positions)
+
+
+def _beside_contradiction(chosen: Chosen, one: Measured) -> Loss | None:
+    """Why a reading does not count. To contradict the other is what the test looks for, no reason not to judge."""
+    loss = chosen.lost.get(one.position)
+    return one.lost if loss is not None and loss.code == CONTRADICTED else loss
 
 
 def _acid_match(rule: CheckRule, chosen: Chosen, key: PortionKey) -> CheckVerdict:

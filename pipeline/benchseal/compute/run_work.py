@@ -18,6 +18,7 @@ from benchseal.compute.run_bracketing import between_standards
 from benchseal.compute.run_brackets import carried_over, family_of, merged, voided_by
 from benchseal.compute.run_calibration import calibration_of, judge_calibration, judge_replicates
 from benchseal.compute.run_checks import ON_SAMPLES, SIMPLE_CHECKS, brackets_of, not_evaluated, simple_checks
+from benchseal.compute.run_contradiction import contradicted
 from benchseal.compute.run_counts import count_findings
 from benchseal.compute.run_curve import Solved, solve_runs
 from benchseal.compute.run_drift import drift_of, measured_drifted, signals_drifted
@@ -168,6 +169,8 @@ def _work(
     portions, cautions = evaluated(run, signals, solved, measured)
     suspect = _suspect(rules, measured, simple) if method.calibration.bracketing else {}
     portions, not_used = between_standards(run, calibration, portions, suspect)
+    apart = contradicted(method, calibration.highest, measured, {row.position for row in brackets})
+    brackets = (*brackets, *apart)
     standing = choose(run, bench, solved, portions, brackets)
     checks = {rule.id: _all_of(rule, standing, simple) for rule in rules}
     failures = run_failures(rules, curve, checks)
@@ -189,6 +192,7 @@ def _work(
             missing,
             bracket_findings([row for own in reasons for row in own]),
             (one.why for one in lost.values()),
+            (row.why for row in apart),
             tolerated(rules, checks),
             _without_scatter(curve_readings),
             count_findings(method, curve_readings, portions),

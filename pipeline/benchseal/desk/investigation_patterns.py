@@ -31,6 +31,7 @@ _BY_CHECK = (
     "carry-over.",
     "drift.",
     "reading.background",
+    "reading.contradicted",
     "reading.scatter",
     "run.",
 )

@@ -17,7 +17,7 @@ import re2
 from pyarrow import csv
 
 from benchseal.documents.damaged import looks_damaged
-from benchseal.ingest.regular import dilutes
+from benchseal.ingest.numbers import dilutes
 from benchseal.ingest.table import LONGEST_LABEL
 from benchseal.records.block import Alike
 

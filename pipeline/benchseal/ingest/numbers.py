@@ -11,6 +11,7 @@ _SIMPLE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?\Z")
 _NUMBER = re.compile(r"([+-]?)([0-9]*)(?:\.([0-9]+))?(?:[eE]([+-]?[0-9]{1,3}))?\Z")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\Z")
 LONGEST_NUMBER = 64
+LARGEST_DILUTION = 1_000_000  # at the instrument, in one factor (common practice, no source)
 
 
 def plain_number(text: str, decimal_mark: str, thousands_mark: str = "") -> PlainDecimal | None:
@@ -29,6 +30,12 @@ def plain_number(text: str, decimal_mark: str, thousands_mark: str = "") -> Plai
     if len(pointed) <= LONGEST_NUMBER and _SIMPLE.match(pointed):
         return pointed if not pointed.startswith("-") or not _NEGATIVE_ZERO.match(pointed) else pointed[1:]
     return _unusual_number(pointed)
+
+
+def dilutes(factor: str) -> bool:
+    """Whether a factor of extra dilution, as plain decimal text, is one: from 1 to the largest that is likely."""
+    at_least_one = not factor.startswith("-") and bool(factor.partition(".")[0].strip("0"))
+    return at_least_one and Decimal(factor) <= LARGEST_DILUTION
 
 
 def bare_count(text: str) -> str:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, TypeAlias, TypeVar, cast
 
 from benchseal.documents.damaged import looks_damaged
 from benchseal.ingest.clocks import doubled
-from benchseal.ingest.numbers import LONGEST_NUMBER
+from benchseal.ingest.numbers import LONGEST_NUMBER, dilutes
 from benchseal.ingest.regular_fixed import fixed_rows
 from benchseal.ingest.table import LONGEST_LABEL
 from benchseal.records.run import MeanColumns, ReadingColumns, SolutionColumns, SolutionKind
@@ -355,11 +355,6 @@ def _dated(times: tuple[str, ...], day: str, clock: str) -> tuple[str, ...] | No
 
 def _of_day(times: tuple[str, ...], day: str) -> list[str]:
     return f"{day}T{f'{chr(10)}{day}T'.join(times)}".split("\n") if times else []
-
-
-def dilutes(factor: str) -> bool:
-    """Whether a factor is 1 or more, by its text."""
-    return not factor.startswith("-") and bool(factor.partition(".")[0].strip("0"))
 
 
 def _kinds(plan: Plan, codes: tuple[str, ...], labels: tuple[str, ...]) -> tuple[SolutionKind, ...] | None:

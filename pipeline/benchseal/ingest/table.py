@@ -16,7 +16,7 @@ from benchseal.ingest.clocks import CHECK_CLOCK, NOT_TWICE, PUT_BACK, by_an_hour
 from benchseal.ingest.collected import Means, Readings, Solutions, as_records
 from benchseal.ingest.forms import unlike_moment, unlike_time
 from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
-from benchseal.ingest.numbers import bare_count, plain_number, remedy_of_mark, why_unreadable
+from benchseal.ingest.numbers import LARGEST_DILUTION, bare_count, dilutes, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 
 if TYPE_CHECKING:
@@ -237,12 +237,12 @@ class Table:
     def _dilution(self, cells: list[Cell]) -> str:
         none = "dilution" not in self._place or self._cell(cells, "dilution", "") in self._plan.layout.table.no_dilution
         factor = "1" if none else self._number(cells, "dilution", blank=None)
-        if factor and not factor.startswith("-") and factor.partition(".")[0].strip("0"):
-            return factor
-        if factor:
-            what = f"An extra dilution of {factor} is none: the factor is 1 or more."
+        what = f"An extra dilution of {factor} is none: the factor is from 1 to {LARGEST_DILUTION}."
+        if factor and float(factor) > LARGEST_DILUTION:
+            self._refuse("ingest.dilution-unlikely", cells, "dilution", what)
+        elif factor and not dilutes(factor):
             self._refuse("ingest.dilution-below-one", cells, "dilution", what)
-        return "1"
+        return factor if factor and dilutes(factor) else "1"
 
     # Readings
 
