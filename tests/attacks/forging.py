@@ -28,7 +28,7 @@ from benchseal.certificate import seal as sealing
 from benchseal.certificate.issue import seal_certificate
 from benchseal.certificate.present import view_of
 from benchseal.certificate.render import evidence_and_supplement, render
-from benchseal.desk.keys import open_seal_key
+from benchseal.desk.keys import open_seal_key, open_tree_key
 from benchseal.identity.seal_certificate import seal_certificate as certify
 from benchseal.identity.seal_signer import HeldSealKey
 from benchseal.records.canonical import digest
@@ -37,6 +37,8 @@ from benchseal.records.shape import read_record, record_bytes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
     from benchseal.certificate.view import CertificateView
     from benchseal.desk.site import Site
@@ -103,6 +105,7 @@ class Forger:
     certificate: x509.Certificate
     stranger: rsa.RSAPrivateKey
     strangers_certificate: x509.Certificate  # under the laboratory's name
+    heads: Ed25519PrivateKey  # the ledger's, of whoever holds both keys
 
     # ---------------------------------------------------------------- outsiders
 
@@ -198,13 +201,15 @@ class _Unscrupulous(sealing._AtStatedTime):  # noqa: SLF001
 def forger_of(site: Site, trust: Trust, numbers: tuple[str, ...]) -> Forger:
     one, other = (issued((site.certificates / f"{number}.pdf").read_bytes()) for number in numbers[:2])
     with site.store.reading() as view:
-        key_id = view.rows("site")[0]["seal_key_id"]
+        row = view.rows("site")[0]
+        key_id, tree_key_id = row["seal_key_id"], row["tree_key_id"]
     certificate = x509.load_der_x509_certificate(trust.seals[-1].certificate)
     stranger = rsa.generate_private_key(65537, 3072)
     named = named_like(certificate, stranger)
     held = open_seal_key(site.private, key_id)
     assert isinstance(held, HeldSealKey)
-    return Forger(one, other, trust, held.private, certificate, stranger, named)
+    heads = open_tree_key(site.private, tree_key_id)
+    return Forger(one, other, trust, held.private, certificate, stranger, named, heads)
 
 
 def named_like(certificate: x509.Certificate, key: rsa.RSAPrivateKey) -> x509.Certificate:

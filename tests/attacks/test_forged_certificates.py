@@ -17,6 +17,7 @@ from tests.attacks.forged_kept import KEPT
 from tests.attacks.forged_layout import LAYOUT
 from tests.attacks.forged_outside import OUTSIDE
 from tests.attacks.forged_sealed import SEALED
+from tests.attacks.forged_stated import STATED, remade
 from tests.attacks.forging import Forger, forger_of, printed
 
 from benchseal.desk.founding import trust_of
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from benchseal.demo.play import Played
 
 
-EVERY = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *LAYOUT, *ALOUD, *FIGURES)
+EVERY = (*OUTSIDE, *INSIDE, *DRAWN, *KEPT, *BESIDE, *SEALED, *LAYOUT, *ALOUD, *FIGURES, *STATED)
 
 
 @pytest.fixture(scope="module")
@@ -69,6 +70,7 @@ def test_without_a_lie_each_way_of_making_is_genuine(forger: Forger) -> None:
         forger.sealed_otherwise(),
         forger.redone(lambda _: None),
         forger.with_container(forger.container().rstrip(b"\0")),
+        remade()(forger),
     )
     assert [verify_certificate(pdf, forger.trust).word for pdf in honest] == ["GENUINE"] * len(honest)
 

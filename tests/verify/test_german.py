@@ -84,7 +84,6 @@ def _filled(text: str) -> str:
         "{}; the laboratory confirms": "certificate ab12 of TQ is revoked as from x (y); the laboratory confirms",
         "{}, and the lab": "certificate ab12 of TQ is revoked as from x (y), and the lab",
         "{}, decimals after a {},": "German, decimals after a comma,",
-        "{} is named; a page": "German is named; a page",
         "title in {}, the": "title in German, the",
         "title in {}; the evidence names {}.": "title in English; the evidence names German.",
         "none: it is an {}.": "none: it is an original.",

@@ -92,9 +92,6 @@ _PAGE: Final = {
     ),
     "full stop": "Punkt",
     "comma": "Komma",
-    "{said} is named; a page worded by another form is not looked at for it.": (
-        "genannt ist {said}; eine Seite in anderer Form des Wortlauts wird darauf nicht geprüft."
-    ),
     "English": "Englisch",
     "German": "Deutsch",
     "the evidence names {sign} for both decimals and groups of figures.": (
@@ -109,9 +106,14 @@ _PAGE: Final = {
     "names, numbers, conclusion and signatures on the page fit.": (
         "Namen, Nummern, Gesamtaussage und Unterschriften auf der Seite passen."
     ),
-    "the page was worded by form {form}, this program words by form {here}: the rows of the results were compared, the "
-    "other sentences rest on the seal.": "die Seite hat den Wortlaut der Form {form}, dieses Programm der Form {here}: "
-    "Die Ergebniszeilen wurden verglichen, die übrigen Sätze beruhen auf dem Siegel.",
+    "the page was worded by form {form}, this program words by form {here}: the rows of the results, names, numbers "
+    "and the conclusion were compared, other sentences rest on the seal.": "die Seite hat den Wortlaut der Form {form}"
+    ", dieses Programm der Form {here}: Ergebniszeilen, Namen, Nummern und Gesamtaussage wurden verglichen, die übrigen "
+    "Sätze beruhen auf dem Siegel.",
+    "the page states form {form} of its words; this program words by form {here} and does not know that one: the "
+    "rows of the results were compared, and nothing else. Use a benchseal that knows it.": "die Seite nennt Form "
+    "{form} ihres Wortlauts; dieses Programm hat Form {here} und kennt jene nicht: Die Ergebniszeilen wurden verglichen, "
+    "sonst nichts. Nehmen Sie ein benchseal, das sie kennt.",
     "the rows that the evidence says are printed are not those that follow from its results.": (
         "die Zeilen, die nach den Nachweisen gedruckt sind, folgen nicht aus deren Ergebnissen."
     ),

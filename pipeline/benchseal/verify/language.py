@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from benchseal.certificate.language import CATALOGUES, Words
 from benchseal.certificate.page_text import bare
 from benchseal.certificate.present_form import title_of
-from benchseal.verify.page import same_wording
+from benchseal.verify.page import form_unknown, known_wording
 
 if TYPE_CHECKING:
     from benchseal.records.printed_form import Language
@@ -21,7 +21,8 @@ def language(case: Case) -> Faults:
     form = case.evidence.form
     if form.group and form.group == form.decimal:
         yield f"the evidence names {form.decimal!r} for both decimals and groups of figures."
-    if not same_wording(case):
+    yield from form_unknown(case)
+    if not known_wording(case):
         return
     pages = tuple(map(bare, case.pages))
     for other in CATALOGUES:
@@ -35,7 +36,5 @@ def language(case: Case) -> Faults:
 def language_words(case: Case) -> str:
     """What is said when nothing is wrong."""
     form = case.evidence.form
-    if not same_wording(case):
-        return f"{NAMES[form.language]} is named; a page worded by another form is not looked at for it."
     sign = "full stop" if form.decimal == "." else "comma"
     return f"{NAMES[form.language]}, decimals after a {sign}, as the evidence says."

@@ -13,10 +13,11 @@ from benchseal.certificate.page_flow import due_flow, flow_faults
 from benchseal.certificate.page_text import bare
 from benchseal.certificate.present import view_of, with_printed
 from benchseal.certificate.render import page_html
-from benchseal.certificate.wording import REPRODUCED, WORDING
+from benchseal.certificate.wording import IN_PART, REPRODUCED, WORDING
 from benchseal.records.printed_form import in_order
 from benchseal.records.results import WorkedResult
 from benchseal.records.species import stated_as
+from benchseal.verify.contents import Doubt
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -28,6 +29,14 @@ if TYPE_CHECKING:
     from benchseal.verify.contents import Case, Faults
 
 
+# What forms before ``REPRODUCED`` said as this program does.
+_PRINTED_ALIKE = frozenset(
+    {
+        *("title", "certificate", "date of issue", "laboratory", "customer", "product", "description", "lot"),
+        *("sample number", "customer sample id", "received on", "sampled on", "measured on", "conclusion"),
+        *("evidence digest", "ledger", "program"),
+    }
+)
 _SIGNS = str.maketrans(dict.fromkeys(",\N{RIGHT SINGLE QUOTATION MARK}", "."))
 
 
@@ -93,6 +102,7 @@ def rows(case: Case) -> Faults:
 
 def changes(case: Case) -> Faults:
     """An amendment marks what it prints otherwise, by texts that stand on its page; nothing else marks anything."""
+    yield from form_unknown(case)
     if same_wording(case):
         yield from wrongly_marked(case.evidence)
 
@@ -102,13 +112,27 @@ def same_wording(case: Case) -> bool:
     return case.evidence.wording in REPRODUCED
 
 
+def known_wording(case: Case) -> bool:
+    """Whether this program or one before it ever worded a page so. Any other number says nothing about the page."""
+    return same_wording(case) or case.evidence.wording in IN_PART
+
+
+def form_unknown(case: Case) -> Faults:
+    """A doubt where nobody here knows how the page is worded: then no sentence of it is held to anything."""
+    if not known_wording(case):
+        yield Doubt(
+            f"the page states form {case.evidence.wording} of its words; this program words by form {WORDING} and does "
+            "not know that one: the rows of the results were compared, and nothing else. Use a benchseal that knows it."
+        )
+
+
 def wording_words(case: Case) -> str:
     """What is said when nothing is wrong with the wording."""
     if same_wording(case):
         return "names, numbers, conclusion and signatures on the page fit."
     return (
         f"the page was worded by form {case.evidence.wording}, this program words by form {WORDING}: "
-        "the rows of the results were compared, the other sentences rest on the seal."
+        "the rows of the results, names, numbers and the conclusion were compared, other sentences rest on the seal."
     )
 
 
@@ -136,13 +160,23 @@ def _called(line: Line) -> str:
 
 def wording(case: Case) -> Faults:
     """Everything else the evidence makes the page say stands there: facts, sentences, checks, signatures."""
-    if not same_wording(case):
+    yield from form_unknown(case)
+    if not known_wording(case):
         return
-    view = _view(case)
+    view, same = _view(case), same_wording(case)
     pages = tuple(map(bare, case.pages))
-    for name, text in page_texts(view):
+    for name, text in page_texts(view) if same else _facts(view):
         if text and not _stands(text, pages):
-            yield f"the page does not say {name} {text!r}."
+            said = f"the page does not say {name} {text!r}."
+            yield said if same else Doubt(said)  # an earlier form may have said it in other words
+
+
+def _facts(view: CertificateView) -> Iterator[tuple[str, str]]:
+    """Of a page worded by an earlier form: what every form printed alike."""
+    yield from ((name, text) for name, text in page_texts(view) if name in _PRINTED_ALIKE)
+    for person in view.signatures:
+        yield "signature", person.name
+        yield "signature", person.digest_start
 
 
 @lru_cache(maxsize=1)  # two looks ask for it, one after the other
@@ -158,6 +192,7 @@ def _view(case: Case) -> CertificateView:
 
 def nothing_else(case: Case, flow: Flow) -> Faults:
     """The pages say what follows from the evidence, in that order, and not a word more."""
+    yield from form_unknown(case)
     if same_wording(case):
         view = _view(case)
         due, own = due_flow(page_html(view), view.logo), bool(case.evidence.template)
