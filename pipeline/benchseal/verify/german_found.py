@@ -108,12 +108,12 @@ _PAGE: Final = {
     ),
     "the page was worded by form {form}, this program words by form {here}: the rows of the results, names, numbers "
     "and the conclusion were compared, other sentences rest on the seal.": "die Seite hat den Wortlaut der Form {form}"
-    ", dieses Programm der Form {here}: Ergebniszeilen, Namen, Nummern und Gesamtaussage wurden verglichen, die übrigen "
-    "Sätze beruhen auf dem Siegel.",
+    ", dieses Programm der Form {here}: Ergebniszeilen, Namen, Nummern und Gesamtaussage wurden verglichen, die "
+    "übrigen Sätze beruhen auf dem Siegel.",
     "the page states form {form} of its words; this program words by form {here} and does not know that one: the "
     "rows of the results were compared, and nothing else. Use a benchseal that knows it.": "die Seite nennt Form "
-    "{form} ihres Wortlauts; dieses Programm hat Form {here} und kennt jene nicht: Die Ergebniszeilen wurden verglichen, "
-    "sonst nichts. Nehmen Sie ein benchseal, das sie kennt.",
+    "{form} ihres Wortlauts; dieses Programm hat Form {here} und kennt jene nicht: Die Ergebniszeilen wurden "
+    "verglichen, sonst nichts. Nehmen Sie ein benchseal, das sie kennt.",
     "the rows that the evidence says are printed are not those that follow from its results.": (
         "die Zeilen, die nach den Nachweisen gedruckt sind, folgen nicht aus deren Ergebnissen."
     ),
