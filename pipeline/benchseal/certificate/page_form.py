@@ -81,7 +81,7 @@ def form_faults(
     for number, (page, one) in enumerate(zip(pdf.pages, drawn, strict=True), start=1):
         where = f"page {number}"
         yield from _others(where, page.obj, _PAGE)
-        if (str(page.obj.get("/Tabs", "")), repr(page.obj.get("/StructParents"))) != ("/S", str(number - 1)):
+        if page.obj.get("/Tabs") != pikepdf.Name.S or repr(page.obj.get("/StructParents")) != str(number - 1):
             yield f"{where} is gone through in another order than it is read aloud."
         yield from (f"{where}: {fault}" for fault in _drawing_faults(one, told, number - 1, lists=lists))
     if any(one.faults for one in drawn):
