@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from typing import NoReturn
@@ -65,7 +66,7 @@ def test_the_same_is_said_of_each_file(
     assert lines[-1].startswith(f"{COUNT} files: 2 GENUINE, {COUNT - 2} ALTERED")
 
 
-def test_a_file_that_cannot_be_read_ends_it_there(
+def test_a_file_that_cannot_be_read_hides_no_other(
     names: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     names[5] += ".away"
@@ -74,10 +75,27 @@ def test_a_file_that_cannot_be_read_ends_it_there(
     together(monkeypatch)
     assert said(capsys, *names) == by_itself
     code, out, err = by_itself
-    assert code != 0
-    assert len(out.splitlines()) == 5
-    assert "file.missing" in err
-    assert names[5] in err
+    assert code == 6
+    lines = out.splitlines()
+    assert [line.split()[1].rstrip(":") for line in lines[: COUNT - 1]] == [*names[:5], *names[6:]]
+    assert lines[-1].startswith(f"{COUNT} files: 2 GENUINE, {COUNT - 3} ALTERED, 1 not read;")
+    assert err == f"file.missing: {names[5]}: there is no such file. Check the name.\n"
+
+
+@pytest.mark.parametrize("many", [False, True])
+def test_beside_good_ones_a_missing_file_is_bad_input(
+    names: list[str], *, many: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    gone = str(tmp_path / "gone.pdf")
+    code, out, err = said(capsys, *([names[2], gone, names[-1]] if many else [gone]))
+    assert code == 4
+    assert err.startswith("file.missing: ")
+    assert out.count("GENUINE") == (3 if many else 0)  # two lines, and the count
+    code, out, _ = said(capsys, "--json", gone, names[2])
+    told = json.loads(out)
+    assert (code, told["exit"]) == (4, 4)
+    assert [one["file"] for one in told["certificates"]] == [names[2]]
+    assert [one["where"] for one in told["problems"]] == [gone]
 
 
 @pytest.mark.parametrize("fault", [OSError("no more processes"), BrokenProcessPool("one was ended")])
@@ -93,7 +111,7 @@ def test_where_no_process_can_be_had_it_goes_on_by_itself(
 
     def lost(some: list[str], of: verify_many.Asked, _: int) -> object:
         for name in some[:after]:
-            yield verify_many.judged_here(name, of)
+            yield verify_many._here(name, of)  # noqa: SLF001  what the other process calls
         raise fault
 
     monkeypatch.setattr(verify_many, "_together", lost)

@@ -10,11 +10,14 @@ from typing import TYPE_CHECKING
 from benchseal.cli import show
 from benchseal.cli.opened import file_bytes, noted, site_of
 from benchseal.problems import EXIT_DONE, EXIT_INTEGRITY, Problem, Stopped
+from benchseal.problems import exit_code as code_of_notices
 
 if TYPE_CHECKING:
     from argparse import Namespace
+    from collections.abc import Sequence
 
     from benchseal.ledger.checkpoints import Checkpoint
+    from benchseal.problems import Notice
     from benchseal.records.status_file import StatusFile
     from benchseal.verify.judge import Judgement
     from benchseal.verify.report import Check
@@ -58,22 +61,30 @@ def _files(args: Namespace) -> int:
 
     trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
-    found = []
+    found: list[tuple[str, Judgement]] = []
+    unread: list[Notice] = []
     many = len(args.files) > 1 and not args.verbose and not args.json
     for name, one in zip(args.files, judged(args.files, Asked(trust, status, args.redraw)), strict=True):
+        if isinstance(one, tuple):
+            unread += one
+            continue
         found.append((name, one))
         if many:
             print(show.one_line(f"{one.word:<8} {name}: {one.line(args.language)}"))
     code = exit_code([one for _, one in found])
+    if unread and code != EXIT_INTEGRITY:  # what is altered is never hidden by what is not there
+        code = code_of_notices(tuple(unread))
     if args.json:
         listed = [{"file": name, **one.plain()} for name, one in found]
-        show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, code=code)
+        show.as_json(args, {"trust": where, "status": args.status, "certificates": listed}, unread, code)
         return code
     for name, one in found:
         if not many or one.word != "GENUINE":
             _explain(args, name, one, where)
     if many:
-        print(show.one_line(_counted([one.word for _, one in found], where, args.language)))
+        words = [one.word for _, one in found]
+        print(show.one_line(_counted(words, len(args.files) - len(words), where, args.language)))
+    show.spoken(args, unread)
     return code
 
 
@@ -95,12 +106,14 @@ def _explain(args: Namespace, name: str, one: Judgement, where: str) -> None:
         print(f"     {asked}")
 
 
-def _counted(words: list[str], where: str, language: str) -> str:
-    """How many files have which word."""
-    counts = ", ".join(f"{words.count(word)} {word}" for word in ("GENUINE", "ALTERED", "UNKNOWN") if word in words)
+def _counted(words: Sequence[str], unread: int, where: str, language: str) -> str:
+    """How many files have which word. unread: those that have none."""
+    counts = [f"{words.count(word)} {word}" for word in ("GENUINE", "ALTERED", "UNKNOWN") if word in words]
+    counts += [f"{unread} {'not read' if language == 'en' else 'nicht gelesen'}"] if unread else []
+    said, files = ", ".join(counts), len(words) + unread
     if language == "en":
-        return f"{len(words)} files: {counts}; trust from {where}. -v explains each."
-    return f"{len(words)} Dateien: {counts}; Vertrauen aus {_in_german(where)}. -v erklärt jede."
+        return f"{files} files: {said}; trust from {where}. -v explains each."
+    return f"{files} Dateien: {said}; Vertrauen aus {_in_german(where)}. -v erklärt jede."
 
 
 def _in_german(where: str) -> str:

@@ -36,11 +36,11 @@ class Asked(NamedTuple):
     redraw: bool
 
 
-def judged(names: Sequence[str], asked: Asked) -> Iterator[Judgement]:
-    """``judge`` of each file, in order. Raises Stopped at the first that cannot be read."""
+def judged(names: Sequence[str], asked: Asked) -> Iterator[Judgement | tuple[Notice, ...]]:
+    """``judge`` of each file, in order; of one that cannot be read, why."""
     processes = min(_processors(), _MOST_PROCESSES)
     if processes < 2 or len(names) < FEWEST:
-        yield from (judged_here(name, asked) for name in names)
+        yield from (_here(name, asked) for name in names)
         return
     done = 0
     try:
@@ -48,7 +48,7 @@ def judged(names: Sequence[str], asked: Asked) -> Iterator[Judgement]:
             done += 1
             yield one
     except (OSError, BrokenProcessPool):  # none can be started here, or one was ended from outside: then by itself
-        yield from (judged_here(name, asked) for name in names[done:])
+        yield from (_here(name, asked) for name in names[done:])
 
 
 def _processors() -> int:
@@ -56,7 +56,7 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _together(names: Sequence[str], asked: Asked, processes: int) -> Iterator[Judgement]:
+def _together(names: Sequence[str], asked: Asked, processes: int) -> Iterator[Judgement | tuple[Notice, ...]]:
     pool = ProcessPoolExecutor(processes, get_context("spawn"), _begin, (asked,))
     try:
         left = iter(names)
@@ -64,16 +64,16 @@ def _together(names: Sequence[str], asked: Asked, processes: int) -> Iterator[Ju
         while waiting:
             found = waiting.popleft().result()
             waiting.extend(pool.submit(_one, name) for name in islice(left, 1))
-            if isinstance(found, tuple):
-                raise Stopped(*found)
             yield found
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def judged_here(name: str, asked: Asked) -> Judgement:
-    """In this process. Raises Stopped."""
-    return judge(file_bytes(name), asked.trust, asked.status, redraw=asked.redraw)
+def _here(name: str, asked: Asked) -> Judgement | tuple[Notice, ...]:
+    try:
+        return judge(file_bytes(name), asked.trust, asked.status, redraw=asked.redraw)
+    except Stopped as stop:
+        return stop.notices
 
 
 _asked: list[Asked] = []  # of a process that judges, and nothing else
@@ -86,8 +86,5 @@ def _begin(asked: Asked) -> None:
 
 
 def _one(name: str) -> Judgement | tuple[Notice, ...]:
-    """In a process of its own. An exception with problems would not come back whole."""
-    try:
-        return judged_here(name, _asked[0])
-    except Stopped as stop:
-        return stop.notices
+    """In a process of its own."""
+    return _here(name, _asked[0])
