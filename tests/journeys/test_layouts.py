@@ -114,6 +114,28 @@ def test_a_later_version_reads_kept_files_the_same_or_is_not_approved(line: Line
 
 
 @pytest.mark.refuses("P11 11.10(k)")
+@pytest.mark.parametrize(
+    ("old", "new", "what"),
+    [
+        ("{header: Thinned, means: dilution}", "{header: Thinned, means: ignored}", "reads 'Thinned' as dilution"),
+        ("{text: above-top, means: over_range}", "{text: above-top, means: missing}", "'above-top' means over range"),
+    ],
+)
+def test_a_version_that_stops_reading_something_is_not_approved_unseen(
+    line: Line, tmp_path: Path, old: str, new: str, what: str
+) -> None:
+    """The file kept holds no dilution and no such word, so it is read the same."""
+    good(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), "--json", by=(TRACE_ANALYST,)))
+    good(line("document", "add", str(drafted(tmp_path, old, new)), "--json", by=(TRACE_ANALYST,)))
+    assert line("layout", "test", LAYOUT, by=(ANALYST,)).code == 0
+    unseen = line("document", "approve", f"layout/{LAYOUT}", by=(APPROVER,))
+    refused(unseen, "layout.meaning-lost")
+    assert what in unseen.err
+    figures = line("document", "compare", f"layout/{LAYOUT}").out.split()[-1]
+    good(line("document", "approve", f"layout/{LAYOUT}", "--seen", figures, "--json", by=(APPROVER,)))
+
+
+@pytest.mark.refuses("P11 11.10(k)")
 def test_what_is_no_sample(line: Line, tmp_path: Path) -> None:
     before = line.kept()
     cut = tmp_path / "cut.txt"

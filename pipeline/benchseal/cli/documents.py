@@ -15,6 +15,7 @@ from benchseal.desk.comparing import against_in_force, compare
 from benchseal.desk.controlled import due_documents, latest, named
 from benchseal.desk.in_force import bring_in_force
 from benchseal.desk.key_records import keep_trust
+from benchseal.desk.layout_samples import meanings_lost
 from benchseal.desk.perform import perform
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.shape import plain_of
@@ -53,11 +54,14 @@ def approve(args: Namespace) -> int:
             row = latest(view, args.id)
             comparison, before = against_in_force(view, row)
             text = view.bytes_of(row["source"]).decode("utf-8")
+            lost = meanings_lost(view, row, before) if row["kind"] == "layout" else []
         if not (args.json or args.quiet):
             _show(comparison.said() if before else (comparison.title, *text.splitlines(), comparison.said()[-1]))
+            _show(tuple(f"look at this: {each.what}" for each in lost))
         if args.secret_fd is None and not args.seen:
             _ask(args.id, comparison.figures)
-        act = ApproveDocument(args.id, args.effective, args.seen or comparison.figures)
+        looked_at = args.secret_fd is None or bool(args.seen)
+        act = ApproveDocument(args.id, args.effective, args.seen or comparison.figures, looked_at)
         receipt = perform(site, act, given)
         if row["kind"] == "site_rules":
             keep_trust(site)  # it names whose time-stamps are trusted

@@ -21,12 +21,14 @@ class AddDocument:
 class ApproveDocument:
     """Put the latest version of a document in force. effective: the day it counts from, in the laboratory's zone.
 
-    seen: first figures of the comparison that was looked at; where given, it must still be the one that is due.
+    seen: first figures of the comparison that was shown; where given, it must still be the one that is due. looked_at:
+    whether a person typed or named those figures.
     """
 
     id: str
     effective: str = ""
     seen: str = ""
+    looked_at: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from benchseal.desk.acting import Acting, Receipt, as_json
 from benchseal.desk.clock import moment_of
 from benchseal.desk.comparing import against_in_force
 from benchseal.desk.in_force import begins_at
-from benchseal.desk.layout_samples import limits_of, samples_differ
+from benchseal.desk.layout_samples import limits_of, meanings_lost, samples_differ
 from benchseal.desk.printed_by import form_refusals
 from benchseal.desk.reading import load
 from benchseal.desk.runs import require_reason
@@ -84,6 +84,8 @@ def approve_document(acting: Acting, act: ApproveDocument) -> Receipt:
     if row["kind"] == "layout" and (differ := samples_differ(acting.tx, row)):
         raise Stopped(*differ)
     comparison, in_force = against_in_force(acting.tx, row)
+    if row["kind"] == "layout" and not act.looked_at and (lost := meanings_lost(acting.tx, row, in_force)):
+        raise Stopped(*lost)
     if act.seen and act.seen != comparison.figures:
         what = f"what it changes ends with {comparison.figures} now; looked at was {act.seen}."
         remedy = f"Look at it again with `benchseal document compare {row['kind']}/{row['id']}`."

@@ -97,6 +97,30 @@ def samples_differ(view: Reading, row: Row) -> list[Refusal]:
     ]
 
 
+def meanings_lost(view: Reading, row: Row, in_force: Row | None) -> list[Refusal]:
+    """Why a layout is not approved unseen: what the version in force reads and this one passes over.
+
+    No kept file need hold the case: a dilution that is not read any more makes a result too small by its factor.
+    """
+    if in_force is None:
+        return []
+    before, now = (load(view, Layout, one["value"]) for one in (in_force, row))
+    where = f"layout {row['id']}, version {row['version']}"
+    remedy = f"Look with `benchseal document compare layout/{row['id']}`; where it is meant, approve with --seen."
+    return [Refusal("layout.meaning-lost", where, said, remedy) for said in _lost(before, now)]
+
+
+def _lost(before: Layout, now: Layout) -> Iterator[str]:
+    read = {column.means for column in now.table.columns}
+    for column in before.table.columns:
+        if column.means != "ignored" and column.means not in read:
+            yield f"the version in force reads {column.header!r} as {column.means}; this one reads no column so."
+    words = {word.text for word in now.signal_words if word.means == "over_range"}
+    for word in before.signal_words:
+        if word.means == "over_range" and word.text not in words:
+            yield f"in the version in force {word.text!r} means over range; in this one it does not."
+
+
 def limits_of(value: object) -> tuple[str, ...]:
     """What whoever approves a layout should know that no rule can see; nothing for other documents."""
     if not isinstance(value, Layout) or not value.file.separator.endswith("blanks") or value.table.transposed:
