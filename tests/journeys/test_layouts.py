@@ -131,7 +131,7 @@ def test_a_version_that_stops_reading_something_is_not_approved_unseen(
     unseen = line("document", "approve", f"layout/{LAYOUT}", by=(APPROVER,))
     refused(unseen, "layout.meaning-lost")
     assert what in unseen.err
-    figures = line("document", "compare", f"layout/{LAYOUT}").out.split()[-1]
+    figures = good(line("document", "compare", f"layout/{LAYOUT}", "--json", by=(APPROVER,)))["comparison"]
     good(line("document", "approve", f"layout/{LAYOUT}", "--seen", figures, "--json", by=(APPROVER,)))
 
 
