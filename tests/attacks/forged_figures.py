@@ -220,7 +220,8 @@ FIGURES: Final = (
     _figure("a chart set lower", _set(_moved(down=2)), _LINES, _ELSE),
     _figure("the rosette enlarged", _set(_moved(-1, by=1.02), _MARK_PAGE), _SIZE, _ELSE),
     _figure("the rosette set aside", _set(_moved(-1, right=-6), _MARK_PAGE), _LINES, _ELSE),
-    _figure("the rosette at another line", _set(_moved(-1, down=-60), _MARK_PAGE), "a line is drawn over text"),
+    # which fault is named first hangs on the rosette, and that on the evidence
+    _figure("the rosette at another line", _set(_moved(-1, down=-60), _MARK_PAGE), "Of the pages: page 1: a "),
     _figure("the rosette set higher", _set(_moved(-1, down=-8), _MARK_PAGE), _LINES, _ELSE),
     _figure("the rosette seen in half", _drawn(_seen_through_half, _MARK_PAGE), _CUT),
     _figure("the rosette smaller by the page's units", _drawn(_shrunk_from_outside, _MARK_PAGE), _CUT),

@@ -310,7 +310,8 @@ def _contents(above: Thing) -> Iterator[tuple[Thing, int]]:
 
 def _plain(every: list[Thing]) -> Iterator[str]:
     """What has no meaning of its own is left out, so that nobody has to go through it."""
-    kinds = {str(one.S) for one in every} & {"/NonStruct", "/Span"}
+    within = [one for one in every if "/Pg" in one.P]  # one right below the whole holds together what it holds
+    kinds = {str(one.S) for one in within} & {"/NonStruct", "/Span"}
     if kinds:
         yield f"elements without a meaning: {sorted(kinds)}"
 

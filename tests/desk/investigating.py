@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 from tests.conftest import TestClock, cheap_hashes
+from tests.desk.putting import read_anew
 from tests.journeys.commands import ANALYST as FIRST_ANALYST
 from tests.journeys.commands import APPROVER, REVIEWER, SECOND_APPROVER, TRACE_ANALYST
 from tests.journeys.test_additions import row
@@ -119,7 +120,7 @@ class World:
         rows += [row(f"{letter}-{n}", "P", CURVE * plate) for n, plate in enumerate(plates, 1)]
         rows += [row("Pb-CK1", "C", CURVE * 5 * check), row("Pb-CB1", "CZ", 0.0002)]
         text = section(f"{begun:%H.%M.%S}", rows, f"{begun:%d.%m.%Y}")
-        return file_of(text.replace("maren.holt", analyst.removeprefix("p-")))
+        return read_anew(file_of(text.replace("maren.holt", analyst.removeprefix("p-"))), self.files - 1)
 
     def ingest(self, data: bytes, analyst: str = FIRST_ANALYST) -> Receipt:
         self.later(hours=1)

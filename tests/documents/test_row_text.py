@@ -26,7 +26,7 @@ PORTION = Portion(
 
 
 @given(
-    st.from_regex(r"[0-9]{1,3}\.[0-9]{1,4}[1-9]", fullmatch=True),
+    st.from_regex(r"(0|[1-4]?[1-9])\.[0-9]{1,4}[1-9]", fullmatch=True),
     st.sampled_from([{}, {"Pb": (Addition("A-1/1", "0"), Addition("a", "5"), Addition("b", "7"), Addition("c", "9"))}]),
 )
 def test_a_preparation_row_reads_back(mass: str, additions: dict[str, tuple[Addition, ...]]) -> None:

@@ -1,4 +1,4 @@
-"""Readings of one portion at different dilutions that cannot all be right: none of them counts until a person decides.
+"""Readings of one portion, at one dilution or several, that cannot all be right: none counts until a person decides.
 
 A reading says between which bounds the content of the solution as prepared lies, concentration times dilution at the
 instrument: over range, at least the highest standard; below the lowest level, at most that level; else its own value.
