@@ -136,6 +136,16 @@ def test_a_version_that_stops_reading_something_is_not_approved_unseen(
 
 
 @pytest.mark.refuses("P11 11.10(k)")
+def test_nor_is_one_that_passes_over_one_of_several_columns(line: Line, tmp_path: Path) -> None:
+    """Nothing is kept with the layout, so nothing else tells."""
+    old, new = "{header: 3rd, means: signal, needed: false}", "{header: 3rd, means: ignored, needed: false}"
+    good(line("document", "add", str(drafted(tmp_path, old, new)), "--json", by=(TRACE_ANALYST,)))
+    unseen = line("document", "approve", f"layout/{LAYOUT}", by=(APPROVER,))
+    refused(unseen, "layout.meaning-lost")
+    assert "reads '3rd' as signal" in unseen.err
+
+
+@pytest.mark.refuses("P11 11.10(k)")
 def test_what_is_no_sample(line: Line, tmp_path: Path) -> None:
     before = line.kept()
     cut = tmp_path / "cut.txt"

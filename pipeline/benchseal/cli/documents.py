@@ -60,7 +60,7 @@ def approve(args: Namespace) -> int:
             _show(tuple(f"look at this: {each.what}" for each in lost))
         if args.secret_fd is None and not args.seen:
             _ask(args.id, comparison.figures)
-        looked_at = args.secret_fd is None or bool(args.seen)
+        looked_at = bool(args.seen) or not (args.secret_fd is not None or args.json or args.quiet)
         act = ApproveDocument(args.id, args.effective, args.seen or comparison.figures, looked_at)
         receipt = perform(site, act, given)
         if row["kind"] == "site_rules":

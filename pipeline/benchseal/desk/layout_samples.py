@@ -112,9 +112,10 @@ def meanings_lost(view: Reading, row: Row, in_force: Row | None) -> list[Refusal
 
 def _lost(before: Layout, now: Layout) -> Iterator[str]:
     read = {column.means for column in now.table.columns}
+    passed_over = {column.header for column in now.table.columns if column.means == "ignored"} - {""}
     for column in before.table.columns:
-        if column.means != "ignored" and column.means not in read:
-            yield f"the version in force reads {column.header!r} as {column.means}; this one reads no column so."
+        if column.means != "ignored" and (column.means not in read or column.header in passed_over):
+            yield f"the version in force reads {column.header!r} as {column.means}; this one does not."
     words = {word.text for word in now.signal_words if word.means == "over_range"}
     for word in before.signal_words:
         if word.means == "over_range" and word.text not in words:
