@@ -120,3 +120,16 @@ def test_a_rack_that_lacks_or_stands_at_another_place(line: Line, racks: list[st
     watched = line("ingest", "--watch", ".", "--one-run", by=(ANALYST,))
     assert "watch.beside" in watched.err
     whole(line)
+
+
+@pytest.mark.usefixtures("known")
+def test_files_that_other_layouts_read_are_no_run(line: Line, racks: list[str]) -> None:
+    other = str(line.inbox("vapour-mercury.csv"))
+    for files in ([racks[0], other], [other, *racks]):
+        for words in (("ingest", *files, "--one-run"), ("run", "check", *files)):
+            tried = line(*words, by=(ANALYST,))
+            refused(tried, "ingest.part-other")
+            assert "rack-list" in tried.err
+            assert "comma-list" in tried.err
+            assert "layout-several" not in tried.err
+    assert whole(line)

@@ -20,7 +20,7 @@ from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.same_readings import sharing
 from benchseal.desk.texts import kept_notices
 from benchseal.ingest.joining import placed
-from benchseal.ingest.reader import read_file, recognise
+from benchseal.ingest.reader import read_file, recognise, strangers
 from benchseal.problems import Notice, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.ids import run_number
@@ -210,6 +210,8 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
             return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
         ref, layout = next(pair for pair in layouts if pair[0].id == row["id"])
         return read_file(act.data, act.source, layout, ref)
+    if other := strangers(act.parts, layouts):
+        return other
     found = recognise(act.data, layouts, act.source)
     if isinstance(found[0], Problem):
         return found  # all problems, or none

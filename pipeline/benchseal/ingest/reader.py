@@ -22,6 +22,7 @@ from benchseal.records.run import DocumentRef, RunDocument
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from benchseal.ingest.joining import Part
     from benchseal.records.layout import Layout
 
 
@@ -44,6 +45,21 @@ def recognise(
     what = " ".join([f"No approved layout knows this file ({names}).", *nearest(data, layouts)])
     return (
         Problem("ingest.layout-unknown", source_name, what, "Check the export form, or have a layout approved for it."),
+    )
+
+
+def strangers(parts: Sequence[Part], layouts: Sequence[tuple[DocumentRef, Layout]]) -> tuple[Problem, ...]:
+    """Every file of one run that other layouts know than the first: it is none of that run."""
+    known = [[ref.id for ref, layout in layouts if _fits(part.data, layout)] for part in parts]
+    return tuple(
+        Problem(
+            "ingest.part-other",
+            part.name,
+            f"{' or '.join(ids)} reads it, and {parts[0].name} is read by {' or '.join(known[0])}: these are two runs.",
+            "Name the files of one run only.",
+        )
+        for part, ids in zip(parts, known, strict=True)
+        if ids and known[0] and not {*ids} & {*known[0]}
     )
 
 
