@@ -133,3 +133,31 @@ def test_files_that_other_layouts_read_are_no_run(line: Line, racks: list[str]) 
             assert "comma-list" in tried.err
             assert "layout-several" not in tried.err
     assert whole(line)
+
+
+def test_the_rest_of_a_file_is_no_part_of_a_run(line: Line, racks: list[str], known: str, tmp_path: Path) -> None:
+    bare = tmp_path / "rest.csv"
+    rows = Path(racks[1]).read_text(encoding="utf-8").splitlines()
+    begun = next(nth for nth, each in enumerate(rows) if each.startswith("20,"))
+    bare.write_text("\n".join([*rows[begun:], ""]), encoding="utf-8")
+    for words in (
+        ("ingest", racks[0], str(bare), "--one-run"),
+        ("run", "check", racks[0], str(bare)),
+        ("layout", "sample", "rack-list", racks[0], str(bare)),
+        ("layout", "try", known, racks[0], str(bare), "--one-run"),
+    ):
+        tried = line(*words, by=(ANALYST,))
+        assert "ingest.part-unopened: rest.csv" in tried.err, tried.err
+        assert tried.code != 0
+    assert whole(line)
+
+
+def test_a_layout_without_pages_reads_no_run_of_two_files(line: Line, tmp_path: Path) -> None:
+    text = line.inbox("vapour-mercury.csv").read_bytes()
+    cut = text.index(b"\n20,") + 1
+    (tmp_path / "monday.csv").write_bytes(text[:cut])
+    (tmp_path / "friday.csv").write_bytes(text[cut:].replace(b"0.0", b"0.1", 1))  # of another day
+    names = [str(tmp_path / name) for name in ("monday.csv", "friday.csv")]
+    for words in (("ingest", *names, "--one-run"), ("run", "check", *names)):
+        refused(line(*words, by=(ANALYST,)), "ingest.part-unopened")
+    assert whole(line)

@@ -38,6 +38,7 @@ def try_out(args: Namespace) -> int:
     """Each file, line by line, with what each line was taken for and what was read from it."""
     from benchseal.ingest.accounting import accounted  # noqa: PLC0415
     from benchseal.ingest.joining import placed  # noqa: PLC0415
+    from benchseal.ingest.reader import unopened  # noqa: PLC0415
 
     layout, ref = _layout(args)
     named = list(_named(args))
@@ -45,7 +46,7 @@ def try_out(args: Namespace) -> int:
     problems = [
         placed(each, name, parts)
         for (name, _, parts), (_, one) in zip(named, found, strict=True)
-        for each in one.problems
+        for each in (*unopened(parts, layout), *one.problems)
     ]
     if args.json:
         data = {"layout": plain_of(ref), "files": [_told(name, one) for name, one in found]}

@@ -209,14 +209,14 @@ def _read(view: Reading, act: IngestFile) -> tuple[RunDocument, ...] | tuple[Pro
             what = f"no reading layout {act.layout} is in force: {row}."
             return (Problem("ingest.layout-unknown", act.source, what, "See `benchseal document list`."),)
         ref, layout = next(pair for pair in layouts if pair[0].id == row["id"])
-        return read_file(act.data, act.source, layout, ref)
+        return read_file(act.data, act.source, layout, ref, act.parts)
     if other := strangers(act.parts, layouts):
         return other
     found = recognise(act.data, layouts, act.source)
     if isinstance(found[0], Problem):
         return found  # all problems, or none
     ref, layout = found
-    return read_file(act.data, act.source, layout, ref)
+    return read_file(act.data, act.source, layout, ref, act.parts)
 
 
 def _write_run(acting: Acting, act: IngestFile, raw: str, worked: Worked) -> str:

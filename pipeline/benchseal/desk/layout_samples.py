@@ -50,7 +50,7 @@ class Replayed:
 def add_sample(acting: Acting, act: AddLayoutSample) -> Receipt:
     """Keep a file with its reading by the latest version. Raises Stopped where that version refuses the file."""
     row = layout_named(acting.tx, act.id)
-    documents = read_file(act.data, act.source, load(acting.tx, Layout, row["value"]), _ref(row))
+    documents = read_file(act.data, act.source, load(acting.tx, Layout, row["value"]), _ref(row), act.parts)
     if not documents or isinstance(documents[0], Problem):
         raise Stopped(*(placed(each, act.source, act.parts) for each in documents if isinstance(each, Problem)))
     runs = documents

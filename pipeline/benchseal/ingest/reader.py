@@ -20,7 +20,7 @@ from benchseal.records.canonical import Digest, digest
 from benchseal.records.run import DocumentRef, RunDocument
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from benchseal.ingest.joining import Part
     from benchseal.records.layout import Layout
@@ -70,9 +70,14 @@ def _fits(data: bytes, layout: Layout) -> bool:
 
 
 def read_file(
-    data: bytes, source_name: str, layout: Layout, ref: DocumentRef
+    data: bytes, source_name: str, layout: Layout, ref: DocumentRef, parts: Sequence[Part] = ()
 ) -> tuple[RunDocument, ...] | tuple[Problem, ...]:
-    """One run document for each section of the file, in order; or every problem of the file, and no document."""
+    """One run document for each section of the file, in order; or every problem of the file, and no document.
+
+    parts: the files of one run, where data is theirs joined; each has to open with the heading of a page.
+    """
+    if apart := tuple(unopened(parts, layout)):
+        return apart
     if refused := packed(data, source_name):
         return (refused,)
     lines = text_lines(data, layout.file.encoding, source_name, layout.file.printer_codes)
@@ -80,6 +85,20 @@ def read_file(
         return lines
     walk, documents = walked(lines, (source_name, digest(data), len(data)), layout, ref)
     return listed(iter(walk.problems), source_name) if walk.problems else documents
+
+
+def unopened(parts: Sequence[Part], layout: Layout) -> Iterator[Problem]:
+    """Files after the first that open with no heading: the rest of one file and the rest of another are no run."""
+    headings = plan_of(layout).headings
+    if parts and not headings:
+        what = "the layout has no heading of pages, so nothing says that these files are one run."
+        yield Problem("ingest.part-unopened", parts[1].name, what, "Export the run as one file, or give it `pages`.")
+        return
+    for part in parts[1:]:
+        first = next((line for line in opening_lines(part.data, layout) if line.strip()), "")
+        if headings[0].fullmatch(first) is None:
+            what = f"it does not open with the heading of a page: '{first[:40]}'."
+            yield Problem("ingest.part-unopened", part.name, what, "Export it again, whole; do not cut files.")
 
 
 def walked(
