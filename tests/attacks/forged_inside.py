@@ -391,6 +391,14 @@ def _without_proofs(own: Supplement, _: Supplement) -> Supplement:
     return replace(own, entries=own.entries[:-1])
 
 
+def _proofs_twice(own: Supplement, _: Supplement) -> Supplement:
+    return replace(own, entries=tuple(one for one in own.entries for _ in "12"))
+
+
+def _proofs_turned(own: Supplement, _: Supplement) -> Supplement:
+    return replace(own, entries=own.entries[::-1])
+
+
 def _later_head(own: Supplement, _: Supplement) -> Supplement:
     return replace(own, checkpoint=replace(own.checkpoint, at="2030-01-01T00:00:00.000Z"))
 
@@ -470,6 +478,8 @@ INSIDE: Final = (
         "ledger entries",
         "not in the tree of the checkpoint",
     ),
+    Attack("supplement: every proof twice", supplement(_proofs_twice), "ledger entries", "not each shown once"),
+    Attack("supplement: the proofs turned round", supplement(_proofs_turned), "ledger entries", "not each shown once"),
     Attack("supplement: a proof left out", supplement(_without_proofs), "ledger entries", "no entry shown holds"),
     Attack(
         "supplement: a later time of the head", supplement(_later_head), "checkpoint", "does not belong to its contents"

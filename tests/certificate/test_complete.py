@@ -120,7 +120,15 @@ def test_an_amendment_names_the_certificate_it_replaces(relation: Relation, code
 
 def test_all_problems_are_said_at_once() -> None:
     view = replace(LOZENGE, number="", deviations="", customer=replace(LOZENGE.customer, name="日本"))
-    assert len(view_problems(view)) == 4
+    problems = view_problems(view)
+    assert len(problems) == 3
+    assert "U+65E5 (CJK UNIFIED IDEOGRAPH-65E5), U+672C (CJK UNIFIED IDEOGRAPH-672C), which" in problems[-1].what
+
+
+def test_a_text_of_another_script_is_one_problem() -> None:
+    problems = view_problems(replace(LOZENGE, customer=replace(LOZENGE.customer, name="שרה כהן")))
+    assert [problem.where for problem in problems] == ["customer, name"]
+    assert "U+05D4 (HEBREW LETTER HE), 2 more, which" in problems[0].what
 
 
 def test_a_draft_need_not_be_signed() -> None:

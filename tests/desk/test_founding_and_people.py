@@ -108,6 +108,10 @@ def test_an_administrator_enrols_and_nobody_else_does(bench: Bench) -> None:
         pytest.param({"roles": ()}, "person.no-role", id="no role"),
         pytest.param({"roles": (Role.SERVICE, Role.ANALYST)}, "person.service", id="a service that is also a person"),
         pytest.param({"identity_check": " "}, "person.identity-check", id="nobody checked the identity"),
+        pytest.param({"printed_name": "שרה כהן"}, "certificate.character-unprintable", id="no type for the script"),
+        pytest.param(
+            {"printed_name": "Q\u0323uach Minh"}, "certificate.character-unprintable", id="no sign of its own"
+        ),
     ],
 )
 def test_an_enrolment_is_refused(bench: Bench, change: dict[str, object], code: str) -> None:

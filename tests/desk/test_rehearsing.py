@@ -10,7 +10,7 @@ from tests.desk.test_rotation import ANALYST, APPROVER, waiting_to_release
 from tests.desk.test_rotation import codes as verified
 
 from benchseal.certificate import complete
-from benchseal.desk import certificates, drafting, rehearsing, withdrawing
+from benchseal.desk import certificates, drafting, rehearsing, signers, withdrawing
 from benchseal.desk.acts_certificates import (
     ApproveCertificate,
     DiscardCertificate,
@@ -22,7 +22,7 @@ from benchseal.desk.acts_corrections import CorrectSample
 from benchseal.desk.notices import waiting as without_notice
 from benchseal.desk.perform import perform
 from benchseal.desk.sealing import finish, waiting
-from benchseal.problems import Finding, Stopped
+from benchseal.problems import Finding, Problem, Stopped
 from benchseal.records.entries import read_entry
 from benchseal.upkeep.doctor import examine
 
@@ -56,6 +56,11 @@ def state(stage: Stage, number: str) -> str:
         row = view.row("certificate", number=number)
         assert row is not None
         return str(row["state"])
+
+
+def all_kinds(stage: Stage) -> list[str]:
+    with stage.site.store.reading() as view:
+        return [read_entry(body).kind for _, body, *_ in view.entries()]
 
 
 def kinds(stage: Stage, number: str) -> list[str]:
@@ -188,3 +193,22 @@ def test_what_the_certificate_itself_holds_keeps_nobody_from_taking_it_back(
     monkeypatch.setattr(withdrawing, "rehearse_notice", never)
     perform(stage.site, WithdrawCertificate(number, "of another lot"), stage.key(APPROVER))
     assert without_notice(stage.site) == [number]
+
+
+@pytest.mark.parametrize("who", ["analyst", "approver", "releaser"])
+def test_a_name_no_page_can_print_signs_nothing(stage: Stage, monkeypatch: pytest.MonkeyPatch, who: str) -> None:
+    """Somebody enrolled by a program that did not look at names."""
+    number = draft(stage) if who != "analyst" else ""
+    if who == "releaser":
+        perform(stage.site, ApproveCertificate(number), stage.key(APPROVER))
+    monkeypatch.setattr(signers, "unprintable", lambda where, text: iter([Problem("certificate.x", where, text, "")]))
+    doing: Callable[[], object] = {
+        "analyst": lambda: draft(stage),
+        "approver": lambda: perform(stage.site, ApproveCertificate(number), stage.key(APPROVER)),
+        "releaser": lambda: perform(stage.site, ReleaseCertificate(number), stage.key(APPROVER)),
+    }[who]
+    before = len(all_kinds(stage))
+    notices = told(doing)
+    assert {one.code for one in notices} == {"certificate.x"}
+    assert all("Enrol the person anew" in one.remedy for one in notices)
+    assert len(all_kinds(stage)) == before

@@ -32,6 +32,8 @@ MISREAD: Final = {
     "\N{HOT BEVERAGE}": "the certificate's type draws it in a way that is not read back",
 }
 
+_MOST_NAMED: Final = 3
+
 # Path of a field -> the clause that wants it. Rows are checked one by one ("results.value").
 _MANDATORY: Final = {
     "title": "7.8.2.1 a",
@@ -180,16 +182,17 @@ def _characters(view: CertificateView) -> Iterator[Problem]:
 
 
 def unprintable(place: str, text: str) -> Iterator[Problem]:
-    """Each character of a text that the shipped type cannot print, once. place: where the text stands."""
-    for character in dict.fromkeys(text):
-        if not printable(character):
-            name = unicodedata.name(character, "no name")
-            yield Problem(
-                code="certificate.character-unprintable",
-                where=place,
-                what=f"{text!r} holds U+{ord(character):04X} ({name}), which the certificate's type cannot print.",
-                remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
-            )
+    """That the shipped type cannot print characters of a text, the first of them named. place: where it stands."""
+    found = [character for character in dict.fromkeys(text) if not printable(character)]
+    if found:
+        named = [f"U+{ord(one):04X} ({unicodedata.name(one, 'no name')})" for one in found[:_MOST_NAMED]]
+        more = [f"{len(found) - _MOST_NAMED} more"] if len(found) > _MOST_NAMED else []
+        yield Problem(
+            code="certificate.character-unprintable",
+            where=place,
+            what=f"{text!r} holds {', '.join([*named, *more])}, which the certificate's type cannot print.",
+            remedy="Write it with characters of Latin, Greek or Cyrillic script, or as words.",
+        )
 
 
 def misread_texts(view: CertificateView) -> Iterator[Problem]:

@@ -27,6 +27,7 @@ from benchseal.desk.reportable import require_still_reportable
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.seal_in_force import require_seal_valid
 from benchseal.desk.series import require_series
+from benchseal.desk.signers import require_signers_printable, signatures_of_packets
 from benchseal.desk.standing import stands
 from benchseal.desk.sums import sum_lines
 from benchseal.desk.trail import require_trails_reviewed
@@ -121,6 +122,7 @@ def approve_certificate(acting: Acting, act: ApproveCertificate) -> Receipt:
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.APPROVED, subject, version=1, digest=row["content"])
     acting.write("certificate.approved", subject, facts={"signature": signature}, digests={"content": row["content"]})
+    require_signers_printable(signatures_for(acting.tx, row))  # what it refuses, undoes this
     return Receipt((f"{act.number} is approved. It can now be released.",), {"number": act.number})
 
 
@@ -146,7 +148,9 @@ def release_certificate(acting: Acting, act: ReleaseCertificate) -> Receipt:
     subject = f"certificate/{act.number}"
     signature = acting.sign(acting.first, Role.APPROVER, Meaning.RELEASED, subject, version=1, digest=kept)
     acting.write("certificate.sealing", subject, facts={"signature": signature}, digests={"evidence": kept})
-    rehearse(signed, read_signature(acting.tx.rows("signature", digest=kept)[0]))  # what it refuses, undoes this
+    release = read_signature(acting.tx.rows("signature", digest=kept)[0])
+    require_signers_printable([release])  # what it refuses, undoes this
+    rehearse(signed, release)  # and so does this
     return Receipt((f"The release of {act.number} is signed.",), {"number": act.number, "evidence": kept})
 
 
@@ -166,10 +170,8 @@ def allowed(acting: Acting, number: str, step: str) -> Row:
 def signatures_for(view: Reading, row: Row) -> list[Signature]:
     """Signatures the evidence holds: performed and reviewed on its runs' packets, approved on its content."""
     content = load(view, Evidence, row["content"])
-    packets = {record_digest(packet) for packet in content.packets}
-    rows = [each for packet in sorted(packets) for each in view.rows("signature", digest=packet)]
-    rows += view.rows("signature", digest=row["content"], meaning=Meaning.APPROVED.value)
-    return [read_signature(each) for each in rows]
+    approved = view.rows("signature", digest=row["content"], meaning=Meaning.APPROVED.value)
+    return [*signatures_of_packets(view, content), *map(read_signature, approved)]
 
 
 def _situation(acting: Acting, row: Row) -> Situation:

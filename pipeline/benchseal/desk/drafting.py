@@ -22,6 +22,7 @@ from benchseal.desk.reportable import (
 )
 from benchseal.desk.runs import run_secret
 from benchseal.desk.samplers import require_sampler_plain
+from benchseal.desk.signers import require_signers_printable, signatures_of_packets
 from benchseal.desk.site_rules import rules_in_force
 from benchseal.desk.standing import lots_in, portions_in, version_for
 from benchseal.desk.sums import sums_of
@@ -109,6 +110,7 @@ def gather(  # noqa: PLR0913  the last two by name
     require_sampler_plain(view, built)
     if problems := draft_problems(built):
         raise Stopped(*problems)
+    require_signers_printable(signatures_of_packets(view, built))
     marked = _marked(view, built, asked, before)
     rehearse(marked)
     return Gathered(marked, year, count)

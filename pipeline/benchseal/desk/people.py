@@ -6,6 +6,7 @@ import os
 from typing import TYPE_CHECKING
 
 from benchseal.desk.acting import Acting, Receipt, as_json
+from benchseal.desk.signers import unprintable_names
 from benchseal.identity.names import new_person_problems, person_id
 from benchseal.identity.password_hashes import kept_hash_digest
 from benchseal.identity.passwords import password_problems
@@ -75,6 +76,7 @@ def checked_person(act: AddPerson, known: Iterable[Person], laboratory: str) -> 
         raise Stopped(person)
     problems: list[Notice] = [
         *new_person_problems(person, act.printed_name, known),
+        *unprintable_names([act.printed_name]),
         *password_problems(act.password, person=person, laboratory=laboratory),
     ]
     if not act.roles:

@@ -19,6 +19,9 @@ _HELD: Final = {
     "key {key} of the checkpoint is revoked as from {day} ({reason}), and the laboratory does not confirm this head.": (
         "Schlüssel {key} des Stands ist ab {day} widerrufen ({reason}), und das Labor bestätigt diesen Stand nicht."
     ),
+    "the entries are not each shown once, in order of the ledger.": (
+        "die Einträge sind nicht je einmal gezeigt, in der Reihenfolge des Journals."
+    ),
     "an entry cannot be read.": "ein Eintrag lässt sich nicht lesen.",
     "entry {seq} ({kind}) is not in the tree of the checkpoint.": (
         "Eintrag {seq} ({kind}) steht nicht im Baum des Stands."

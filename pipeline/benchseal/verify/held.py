@@ -82,6 +82,9 @@ def entries(case: Case) -> Faults:
             yield f"entry {entry.seq} ({entry.kind}) is not in the tree of the checkpoint."
         else:
             held.append(entry)
+    shown = [entry.seq for entry in held]
+    if shown != sorted(set(shown)):
+        yield "the entries are not each shown once, in order of the ledger."
     signatures = (*case.evidence.signatures, case.supplement.release)
     homes = {signature.signature: tuple(_homes(case, signature, held)) for signature in signatures}
     for signature in signatures:
