@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
@@ -30,9 +31,10 @@ def weighed(sheet: bytes, balance: bytes, layout: str = "") -> AddPreparation:
 def test_one_weighing_of_two_rows_is_of_neither_and_both_are_named(stage: Stage) -> None:
     both = SHEET + OTHER.removeprefix(HEAD)
     for sheet in (both, both.replace(b",1.0120", b",")):  # typed, and left to the balance
-        ((code, words),) = stopped(stage, weighed(sheet, UNTIMED), FLAME)
+        path = "a-folder-with-a-long-name/and-another-within/sheet.csv"
+        ((code, words),) = stopped(stage, replace(weighed(sheet, UNTIMED), source=path), FLAME)
         assert code == "balance.ambiguous"
-        assert "sheet.csv, line 2 (batch QQ-01), sheet.csv, line 3 (batch QQ-02)" in words
+        assert f"{path}, line 2 (batch QQ-01), {path}, line 3 (batch QQ-02)" in words
     do(stage, AddPreparation(both, "sheet.csv"), FLAME)  # without the balance both are typed
     assert all("mass_g 1.0120" in portion(stage, f"{batch}/Q-1").words for batch in ("QQ-01", "QQ-02"))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from benchseal.desk.reading import load
-from benchseal.desk.weighed import listed, masses_of, times_of
+from benchseal.desk.weighed import masses_of, times_of
 from benchseal.problems import Problem
 from benchseal.records.entries import Entry, read_entry
 from benchseal.records.preparation import Portion
@@ -24,10 +24,13 @@ def shared_problems(
     rows: Sequence[Portion], places: Sequence[str], masses: Mapping[str, str], source: str
 ) -> Iterator[Problem]:
     """Weighings whose label several rows of the sheet bear: portions of several batches."""
-    for label in masses:
-        of = [f"{place} (batch {row.batch})" for row, place in zip(rows, places, strict=True) if row.portion == label]
+    bearing: dict[str, list[str]] = {label: [] for label in masses}
+    for row, place in zip(rows, places, strict=True):
+        if row.portion in bearing:
+            bearing[row.portion].append(f"{place} (batch {row.batch})")
+    for label, of in bearing.items():
         if len(of) > 1:
-            what = f"it holds one weighing of it, and {len(of)} rows of the sheet bear the label: {listed(of)}."
+            what = f"it holds one weighing of it, and {len(of)} rows of the sheet bear the label: {', '.join(of)}."
             yield Problem("balance.ambiguous", f"{source}, portion {label}", what, _OWN)
 
 
