@@ -20,6 +20,8 @@ from benchseal.desk.confirmations import Typed, rows_of_run, typed_portion, wait
 from benchseal.desk.correcting import plan
 from benchseal.desk.corrections import wanted_by
 from benchseal.desk.perform import perform
+from benchseal.desk.reading import all_entries
+from benchseal.desk.trail import changes
 from benchseal.records.entries import Entry
 
 if TYPE_CHECKING:
@@ -217,6 +219,11 @@ def test_a_balance_s_mass_corrected_by_hand_and_back_is_confirmed_by_who_was_sho
     assert portion(stage, "QQ-01/Q-1").unseen_words == "mass_g 1.0120; volume_ml 100.0"
     do(stage, ConfirmPreparation(("QQ-01/Q-1",)), REVIEWER)
     assert portion(stage, "QQ-01/Q-1").seen_words == "mass_g 1.0120; volume_ml 100.0"
+    with stage.site.store.reading() as view:
+        entries = [one for one in all_entries(view) if one.subject == "portion/QQ-01/Q-1"]
+        told = changes(view, entries)
+    shown = [told[one.seq] for one in entries if one.kind == "preparation.confirmed"]
+    assert shown == [["confirmed: volume_ml 100.0"], ["confirmed: mass_g 1.0120", "confirmed: volume_ml 100.0"]]
 
 
 def test_a_confirmation_of_before_values_were_named_covers_its_row(stage: Stage) -> None:
