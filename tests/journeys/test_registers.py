@@ -167,6 +167,29 @@ def test_sample_show_has_every_field_of_the_register_line(line: Line) -> None:
 
 
 @pytest.mark.clause("A11 6")
+def test_a_value_nobody_was_shown_is_listed_beside_those_that_were_confirmed(line: Line, tmp_path: Path) -> None:
+    plain = "kind: site_rules\nid: RULES\ntitle: Rules of the site\ntyped_values: second_person\n"
+    for text in (f"{plain}typed_ranges:\n- {{quantity: area_dm2, low: '2', high: '3'}}\n", plain):
+        (tmp_path / "rules.yaml").write_text(text)
+        good(line("document", "add", str(tmp_path / "rules.yaml"), "--json", by=(ANALYST,)))
+        good(line("document", "approve", "RULES", "--json", by=(APPROVER,)))
+        if text != plain:
+            good(line("preparation", "confirm", "WR-01/W-C1/1", "--json", by=(REVIEWER,)))
+    for words, due in (
+        ((), [("area_dm2 2.50", ""), ("volume_ml 350", REVIEWER)]),
+        (("--open",), [("area_dm2 2.50", "")]),
+    ):
+        found = listed(good(line("preparation", "list", *words, "--json", by=(REVIEWER,))), "typed")
+        mine = [(one["values"], one["confirmed by"]) for one in found if one["row"] == "WR-01/W-C1/1"]
+        assert sorted(mine) == due
+    answer = good(line("ingest", str(line.inbox(LEFT)), "--json", by=(ANALYST,)))
+    run = str(listed(answer, "files")[0]["runs"][0])
+    out = line("run", "show", run, by=(REVIEWER,)).out
+    assert "typed: WR-01/W-C1/1, area_dm2 2.50: not confirmed" in out
+    assert f"typed: WR-01/W-C1/1, volume_ml 350: confirmed by {REVIEWER}" in out
+
+
+@pytest.mark.clause("A11 6")
 def test_a_balance_s_own_file_takes_the_place_of_typing(line: Line, tmp_path: Path) -> None:
     head = "portion,batch,kind,sample,elements,volume_ml,prepared_by,prepared_at,mass_g\n"
     sheet, balance = tmp_path / "sheet.csv", tmp_path / "balance.csv"
@@ -237,6 +260,8 @@ def test_weighings_and_rows_that_miss_each_other_are_named(line: Line, tmp_path:
     assert "Weighed, but on no row of the sheet (2 labels): W-2b, W-9." in came.out
     assert "On record without a mass (1 portion): W-2." in came.out
     sheet.write_text(sheet.read_text().replace("WW-01", "WW-02"))
+    stopped(line(*words, by=(ANALYST,)), "balance.taken")
+    balance.write_text(balance.read_text().replace("0.5010", "0.5011"))
     said = good(line(*words, "--json", by=(ANALYST,)))
     assert said["weighings_without_row"] == ["W-2b", "W-9"]
     assert said["portions_without_mass"] == ["W-2"]

@@ -16,15 +16,17 @@ _COLUMNS = ("row", "typed by", "confirmed by", "at", "values")
 
 
 def list_all(args: Namespace) -> int:
-    """Rows with typed values, those that wait where asked."""
+    """Rows with typed values, those that wait where asked; one of which only a part was confirmed has two lines."""
     with reading(args) as (_, view):
         found = [typed_portion(view, row) for row in view.rows("portion")]
         found += [typed_lot(view, row) for row in view.rows("standard_lot")]
-    rows = [
-        (one.name, ", ".join(sorted(one.by)), one.confirmed_by, one.confirmed_at[:19], one.words)
-        for one in found
-        if one.values and (one.waits or not args.open)
-    ]
+    rows = []
+    for one in found:
+        by = ", ".join(sorted(one.by))
+        if one.seen_words and not args.open:
+            rows.append((one.name, by, one.confirmed_by, one.confirmed_at[:19], one.seen_words))
+        if one.waits:
+            rows.append((one.name, by, "", "", one.unseen_words))
     return show.table(args, _COLUMNS, rows, name="typed")
 
 

@@ -14,6 +14,9 @@ from benchseal.desk.site_rules import rules_in_force
 from benchseal.records.run import Run
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from benchseal.desk.confirmations import Typed
     from benchseal.store.protocol import Reading, Row
 
 
@@ -35,10 +38,13 @@ def run_lines(view: Reading, row: Row) -> list[str]:
     subjects += [f"sample/{sample}" for sample in sorted(samples)]
     said += [f"  {late_words(each)}" for each in late_rows(view, *subjects)]
     if rules_in_force(view).typed_values == "second_person":
-        said += [
-            f"  typed: {one.name}, {one.words}: "
-            + (f"confirmed by {one.confirmed_by}" if one.confirmed_by else "not confirmed")
-            for one in rows_of_run(view, row)
-            if one.values
-        ]
+        said += [f"  typed: {line}" for one in rows_of_run(view, row) for line in _typed_lines(one)]
     return said
+
+
+def _typed_lines(one: Typed) -> Iterator[str]:
+    """What of a row somebody confirmed, and what nobody did."""
+    if one.seen_words:
+        yield f"{one.name}, {one.seen_words}: confirmed by {one.confirmed_by}"
+    if one.waits:
+        yield f"{one.name}, {one.unseen_words}: not confirmed"

@@ -88,9 +88,8 @@ def _lots(view: Reading, run: Run) -> Iterator[str]:
 
 
 def _confirmed(one: Typed) -> str:
-    by = ", ".join(sorted(one.by))
-    if one.confirmed_by:
-        return f"{one.name}: typed by {by}, confirmed by {one.confirmed_by} at {one.confirmed_at}: {one.words}"
-    if one.waits:
-        return f"{one.name}: typed by {by}, confirmed by nobody: {one.words}"
-    return f"{one.name}: nothing typed in it needs a second person"
+    if not one.values:
+        return f"{one.name}: nothing typed in it needs a second person"
+    seen = f"confirmed by {one.confirmed_by} at {one.confirmed_at}: {one.seen_words}" if one.seen_words else ""
+    unseen = f"confirmed by nobody: {one.unseen_words}" if one.waits else ""
+    return f"{one.name}: typed by {', '.join(sorted(one.by))}, {'; '.join(filter(None, (seen, unseen)))}"

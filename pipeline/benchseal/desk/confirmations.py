@@ -1,12 +1,13 @@
 """Typed values confirmed by a second person: who typed them, who confirmed them, and what still waits.
 
-A confirmation is of one version of a row, by its digest: a correction is another version and needs one anew.
+A confirmation is of one version of a row and of the values that were shown: a correction needs one anew, also one that
+puts an earlier value back, and so does a value the rules did not ask for then. The last one counts.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from benchseal.desk.acting import Receipt
 from benchseal.desk.reading import load
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from benchseal.desk.acting import Acting
     from benchseal.desk.acts_confirmations import ConfirmPreparation, ConfirmStandard
-    from benchseal.records.canonical import Digest
+    from benchseal.records.canonical import Digest, Json
     from benchseal.records.entries import Entry
     from benchseal.review.typed import TypedValue
     from benchseal.store.protocol import Reading, Row
@@ -32,7 +33,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """One row with its typed values. by: who typed them, over all versions; confirmed_by is empty while none did."""
+    """One row with its typed values. by: who typed them, over all versions; confirmed_by is empty while none did.
+
+    unseen: those of the values nobody but their typist was shown; all of them while nobody confirmed.
+    """
 
     subject: str
     name: str
@@ -41,16 +45,27 @@ class Typed:
     by: frozenset[str]
     confirmed_by: str
     confirmed_at: str
+    unseen: tuple[TypedValue, ...]
 
     @property
     def waits(self) -> bool:
         """Whether a second person still has to look."""
-        return bool(self.values) and not self.confirmed_by
+        return bool(self.unseen)
 
     @property
     def words(self) -> str:
         """The values in one line."""
         return "; ".join(map(str, self.values))
+
+    @property
+    def seen_words(self) -> str:
+        """Those somebody confirmed."""
+        return "; ".join(str(value) for value in self.values if value not in self.unseen)
+
+    @property
+    def unseen_words(self) -> str:
+        """Those that wait."""
+        return "; ".join(map(str, self.unseen))
 
 
 def confirm_preparation(acting: Acting, act: ConfirmPreparation) -> Receipt:
@@ -78,7 +93,7 @@ def _confirm(acting: Acting, found: Sequence[Typed], kind: str) -> Receipt:
         if person in one.by:
             what = f"{person} typed its values."
             refusals.append(Refusal("typed.own", one.name, what, "A second person has to confirm them."))
-        elif one.confirmed_by:
+        elif one.confirmed_by and not one.waits:
             what = f"{one.confirmed_by} confirmed it at {one.confirmed_at}."
             refusals.append(Refusal("typed.already", one.name, what, "Nothing needs to be done."))
         elif not one.values:
@@ -87,7 +102,8 @@ def _confirm(acting: Acting, found: Sequence[Typed], kind: str) -> Receipt:
     if refusals:
         raise Stopped(*refusals)
     for one in found:
-        acting.write(f"{kind}.confirmed", one.subject, digests={"record": one.record})
+        shown: list[Json] = [str(value) for value in one.values]
+        acting.write(f"{kind}.confirmed", one.subject, facts={"values": shown}, digests={"record": one.record})
     said = [f"{one.name} is confirmed: {one.words}" for one in found]
     return Receipt(tuple(said), {"confirmed": [one.name for one in found]})
 
@@ -114,7 +130,7 @@ def typed_refusals(view: Reading, row: Row) -> Iterator[Refusal]:
     """Why a run cannot be submitted yet: values nobody but their typist has seen."""
     for one in waiting_for_run(view, row):
         verb = "standard" if one.subject.startswith("standard/") else "preparation"
-        what = f"{one.name}: {one.words}, typed by {_listed(one.by)}, was not confirmed by a second person."
+        what = f"{one.name}: {one.unseen_words}, typed by {_listed(one.by)}, was not confirmed by a second person."
         remedy = f"Anybody but {_listed(one.by)} compares it with the original: `benchseal {verb} confirm`."
         yield Refusal("typed.unconfirmed", f"run {row['run']}", what, remedy)
 
@@ -138,9 +154,20 @@ def typed_lot(view: Reading, row: Row) -> Typed:
 def _typed(  # noqa: PLR0913, PLR0917  the parts of one row
     view: Reading, subject: str, name: str, row: Row, values: tuple[TypedValue, ...], entry: Entry
 ) -> Typed:
+    by, at, unseen = "", "", values
     seen = view.row("confirmation", subject=subject, record=row["record"])
-    by, at = (seen["person"], seen["at"]) if seen else ("", "")
-    return Typed(subject, name, row["record"], values, frozenset(_typists(view, subject, entry)), by, at)
+    if seen and int(seen["seq"]) > int(row["seq"]):  # else it is of the same values before they were corrected and back
+        by, at = seen["person"], seen["at"]
+        unseen = _unseen(read_entry(next(iter(view.entries(int(seen["seq"]))))[1]), values)
+    return Typed(subject, name, row["record"], values, frozenset(_typists(view, subject, entry)), by, at, unseen)
+
+
+def _unseen(confirmed: Entry, values: tuple[TypedValue, ...]) -> tuple[TypedValue, ...]:
+    """Values that were not among those shown. Confirmations that do not say what they showed count for all."""
+    if "values" not in confirmed.facts:
+        return ()
+    shown = cast("Sequence[str]", confirmed.facts["values"])
+    return tuple(value for value in values if str(value) not in shown)
 
 
 def portion_row(view: Reading, name: str) -> Row:

@@ -9,7 +9,9 @@ from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
 from benchseal.desk.late import late_problems, local_moment, local_start, note_late
 from benchseal.desk.reading import load
-from benchseal.desk.weighed import mass_problems, masses_of, remarks, without_mass, without_row
+from benchseal.desk.weighed import mass_problems, masses_of, remarks, times_of, without_mass, without_row
+from benchseal.desk.weighed_once import shared_problems, taken_problems
+from benchseal.desk.weighed_when import time_problems, time_remarks, times_read
 from benchseal.documents.balance import balance_problems
 from benchseal.documents.sheets import (
     read_customers,
@@ -61,8 +63,18 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     rows = _or_stop(read_preparation(act.data, act.source, masses))
     places = row_places("preparation", act.data, act.source)
     _stop_if([*balance_problems(rows, masses, act.source)])
+    times: dict[str, str] = {}
     if weighed:
-        _stop_if(mass_problems(acting.tx, rows, places, masses, act.balance_source))
+        times = times_of(acting.tx, weighed["balance"], weighed.get("balance_layout", ""), act.balance_source)
+        _stop_if(
+            [
+                *mass_problems(acting.tx, rows, places, masses, act.balance_source),
+                *shared_problems(rows, places, masses, act.balance_source),
+                *taken_problems(acting.tx, rows, places, weighed, act.balance_source),
+                *time_problems(acting.tx, rows, places, times, act.balance_source),
+                *_weighed_ahead(acting, rows, places, times),
+            ]
+        )
     _stop_if(
         [*_preparation_problems(acting, rows, places), *_late(acting, act, [row.prepared_at for row in rows], places)]
     )
@@ -88,7 +100,8 @@ def add_preparation(acting: Acting, act: AddPreparation) -> Receipt:
     data: dict[str, Json] = {"batches": [*batches], "portions": len(rows)}
     if weighed:
         said.append(f"Masses by the balance's own file: {sum(row.portion in masses for row in rows)}.")
-        said += remarks(rows, masses)
+        said += [*remarks(rows, masses), *(told := time_remarks(rows, times))]
+        data["weighings_odd_in_time"] = [*told]
         data["weighings_without_row"] = [*without_row(rows, masses)]
         data["portions_without_mass"] = [row.portion for row in without_mass(rows)]
     return Receipt(tuple(said), data)
@@ -112,6 +125,21 @@ def _weighed(acting: Acting, act: AddPreparation) -> tuple[dict[str, Digest], di
     if not isinstance(masses, dict):
         raise Stopped(*masses)
     return {"balance": kept, **by}, masses
+
+
+def _weighed_ahead(
+    acting: Acting, rows: tuple[Portion, ...], places: tuple[str, ...], times: dict[str, str]
+) -> list[Problem]:
+    """Weighings that are still to come."""
+    read = times_read(times)
+    return [
+        problem
+        for row, place in zip(rows, places, strict=True)
+        if row.portion in read
+        for problem in future_problems(
+            acting.tx, acting.moment, f"{place}, portion {row.portion}", "weighed_at", read[row.portion]
+        )
+    ]
 
 
 def _late(

@@ -115,12 +115,13 @@ def changes(view: Reading, entries: Sequence[Entry]) -> dict[int, list[str]]:
     """Entry number to what its objects say otherwise than those of the entry before it about the same subject.
 
     Lines ``work: results/0/outcome/value_text: 12.3 -> 12.4``; at most ``MOST_CHANGES``, then how many more. What was
-    put right in a run stands first, as its entry says it: the first of its corrections has none before it.
+    put right in a run stands first, as its entry says it: the first of its corrections has none before it. So do typed
+    values a second person was shown and confirmed.
     """
     found: dict[int, list[str]] = {}
     by_label: dict[tuple[str, str], list[tuple[int, str]]] = {}
     for entry in entries:
-        if lines := _put_right(entry):
+        if lines := [*_put_right(entry), *_shown(entry)]:
             found[entry.seq] = lines
         for label, name in entry.digests.items():
             by_label.setdefault((entry.subject, label), []).append((entry.seq, name))
@@ -137,6 +138,13 @@ def _put_right(entry: Entry) -> list[str]:
         return []
     changes = cast("list[dict[str, str]]", entry.facts["changes"])
     return [f"{one['name']}: {one['old']} -> {one['new']}" for one in changes]
+
+
+def _shown(entry: Entry) -> list[str]:
+    """``confirmed: mass_g 1.0120``, of each typed value a second person was shown."""
+    if not entry.kind.endswith(".confirmed"):
+        return []
+    return [f"confirmed: {one}" for one in cast("list[str]", entry.facts.get("values", []))]
 
 
 def listed(entries: Sequence[Entry]) -> str:

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from benchseal.desk.in_force import in_force
 from benchseal.desk.reading import load
-from benchseal.documents.balance import read_balance
-from benchseal.documents.weighings import read_weighings
+from benchseal.documents.balance import balance_times, read_balance
+from benchseal.documents.weighings import read_weighings, weighing_times
 from benchseal.problems import Problem
 from benchseal.records.balance_layout import BalanceLayout
 from benchseal.records.registers import Sample
@@ -31,6 +31,12 @@ def masses_of(view: Reading, balance: Digest, layout: Digest, source: str) -> di
     """Label to mass in grams; or every problem. layout: digest of a balance layout, empty for a CSV."""
     data = view.bytes_of(balance)
     return read_weighings(data, source, load(view, BalanceLayout, layout)) if layout else read_balance(data, source)
+
+
+def times_of(view: Reading, balance: Digest, layout: Digest, source: str) -> dict[str, str]:
+    """Label to the time of its weighing as the file writes it, of a file ``masses_of`` reads; nothing without one."""
+    data = view.bytes_of(balance)
+    return weighing_times(data, source, load(view, BalanceLayout, layout)) if layout else balance_times(data, source)
 
 
 def without_row(rows: Sequence[Portion], masses: dict[str, str]) -> list[str]:

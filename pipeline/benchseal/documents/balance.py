@@ -56,6 +56,14 @@ def read_balance(data: bytes, source: str) -> dict[str, str] | tuple[Problem, ..
     return tuple(problems) or masses
 
 
+def balance_times(data: bytes, source: str) -> dict[str, str]:
+    """Label to ``weighed_at`` as it stands, of a file ``read_balance`` reads; nothing of a weighing without."""
+    grid = read_grid(data, source, frozenset((*_COLUMNS, *_BESIDE)))
+    header, *rows = [[cell.text for cell in item.cells] for item in grid if isinstance(item, Row)]
+    each = (dict(zip(header, row, strict=True)) for row in rows)
+    return {cells["portion"]: text for cells in each if (text := cells.get("weighed_at", ""))}
+
+
 def _cell_faults(row: Row, header: list[str]) -> Iterator[Problem]:
     """What sheets too are refused for: another number of cells, and cells that were changed or show something else."""
     if len(row.cells) != len(header):

@@ -39,6 +39,18 @@ class _Weighing:
 
 def read_weighings(data: bytes, source: str, layout: BalanceLayout) -> dict[str, str] | tuple[Problem, ...]:
     """Label to mass in grams as plain decimal text, every figure kept; or every problem with its line."""
+    read = _read(data, source, layout)
+    return read.masses() if isinstance(read, _Reader) else read
+
+
+def weighing_times(data: bytes, source: str, layout: BalanceLayout) -> dict[str, str]:
+    """Label to ``weighed_at`` as printed, of a print ``read_weighings`` reads; nothing of a weighing without."""
+    read = _read(data, source, layout)
+    return read.times() if isinstance(read, _Reader) else {}
+
+
+def _read(data: bytes, source: str, layout: BalanceLayout) -> _Reader | tuple[Problem, ...]:
+    """The print taken line by line; or why it is no text of the layout's."""
     if len(data) > LARGEST_SHEET:
         what = f"The print has {len(data)} bytes; at most {LARGEST_SHEET} are read."
         return (Problem("balance.too-large", source, what, "Split it."),)
@@ -53,7 +65,7 @@ def read_weighings(data: bytes, source: str, layout: BalanceLayout) -> dict[str,
     reader = _Reader(layout, source)
     for number, line in enumerate(text.replace("\r\n", "\n").replace("\r", "\n").split("\n"), start=1):
         reader.take(line, f"{source}, line {number}")
-    return reader.masses()
+    return reader
 
 
 class _Reader:
@@ -103,6 +115,12 @@ class _Reader:
             found[label] = mass
         self._compare_serials()
         return tuple(self._problems) or found
+
+    def times(self) -> dict[str, str]:
+        """When each portion was weighed, where the print says it; the head says it of all."""
+        every = self._head.facts.get("weighed_at", "")
+        each = ((one.facts.get("portion", ""), one.facts.get("weighed_at", every)) for one in self._weighings)
+        return {label: text for label, text in each if text}
 
     def _say(self, code: str, where: str, what: str, remedy: str) -> None:
         self._problems.append(Problem(code, where, what, remedy))
