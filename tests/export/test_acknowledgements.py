@@ -156,6 +156,25 @@ def test_lines_that_contradict_each_other_are_both_named() -> None:
     assert "line 2 says 'accepted', line 3 says 'rejected'" in found[0].what
 
 
+def test_a_reason_that_has_swallowed_rows_is_refused() -> None:
+    text = (
+        HEAD
+        + 'D-00007,rejected,1,"no lot\nD-00007,rejected,2,no date\nD-00007,rejected,3,no unit"\nD-00007,rejected,4,x\n'
+    )
+    (problem,) = read_acknowledgement(text.encode(), "a.txt")  # type: ignore[misc]  # it is no acknowledgement
+    assert (problem.code, problem.where) == ("acknowledgement.rows-in-cell", "a.txt, lines 2 to 4, cell 4")
+    assert codes(HEAD + 'D-00007,rejected,1,"no lot\nD-00007,rejected,2,no date"\n') == ["acknowledgement.rows-in-cell"]
+    assert codes(HEAD + 'D-00007,rejected,1,"no lot\nand no date"\nD-00007,rejected,x,b\n') == ["acknowledgement.row"]
+    (row,) = read(HEAD + 'D-00007,rejected,1,"no lot,\nand no date, of 3"\n').rejected
+    assert row.reason == "no lot,\nand no date, of 3", "an honest line break stays"
+
+
+def test_a_line_is_counted_as_an_editor_counts_it() -> None:
+    found = read_acknowledgement((HEAD + 'D-00007,rejected,1,"a\nb"\nD-00007,rejected,x,b\n').encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert found[0].where == "a.txt, line 4"
+
+
 def test_a_huge_file_is_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("benchseal.export.acknowledgements.MOST_BYTES", 10)
     assert codes(HEAD) == ["acknowledgement.too-large"]

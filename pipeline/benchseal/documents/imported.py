@@ -23,6 +23,7 @@ from benchseal.documents.grid import (
     unfit_signs,
 )
 from benchseal.documents.signs import printable, tidy
+from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.documents.times import read_date
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 
 _PLACE = re.compile(r"\{(row_count|sha256_of_rows|any)\}")
 _ASK = "Ask the sender for the file again; have a new version of the profile approved where its form has changed."
+_UNSWALLOW = (
+    'Ask the sender to write each quotation mark (") within a cell twice and to quote that cell, or to leave it out; '
+    "and a text that is meant so without line breaks."
+)
 
 
 class _Line(NamedTuple):
@@ -197,15 +202,17 @@ def _reader(lines: list[str], profile: ImportProfile) -> Any:  # noqa: ANN401  c
 def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> list[_Line | Problem]:
     count = sum(column.in_file for column in profile.columns)
     if profile.file.kind == "fixed_width":
-        cut: list[tuple[int, list[str] | str | None]] = [
+        cut: list[tuple[int, list[str] | str | Problem | None]] = [
             (first + nth, _cells(line, profile)) for nth, line in enumerate(body)
         ]
     else:
-        cut = _delimited(body, first, profile)
+        cut = _delimited(body, first, source, profile, count)
     found: list[_Line | Problem] = []
     for number, cells in cut:
         where = f"{source}, line {number}"
-        if isinstance(cells, str):
+        if isinstance(cells, Problem):
+            found.append(cells)
+        elif isinstance(cells, str):
             what = f"A cell of the row has more than {csv.field_size_limit()} signs, or a quote does not close."
             found.append(Problem("documents.too-large", where, what, "Ask the sender to shorten it, or to close it."))
         elif cells is None or len(cells) != count:
@@ -216,15 +223,22 @@ def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> li
     return found
 
 
-def _delimited(body: list[str], first: int, profile: ImportProfile) -> list[tuple[int, list[str] | str | None]]:
-    """Line and cells of each record, or why there are none; a quoted cell may hold line ends."""
+def _delimited(
+    body: list[str], first: int, source: str, profile: ImportProfile, due: int
+) -> list[tuple[int, list[str] | str | Problem | None]]:
+    """Line and cells of each record, or why there are none; a quoted cell may hold line ends, but no rows."""
     reader = _reader(body, profile)
-    found: list[tuple[int, list[str] | str | None]] = []
+    found: list[tuple[int, list[str] | str | Problem | None]] = []
     at = first
     try:
         for cells in reader:
-            found.append((at, [tidy(cell) for cell in cells] if cells else None))
-            at = first + reader.line_num
+            end = first + reader.line_num - 1
+            nth = swallowing(cells, profile.file.separator or ",", due) if end > at else None
+            if nth is not None:
+                found.append((at, swallowed(source, (at, end), nth + 1, due, _UNSWALLOW)))
+            else:
+                found.append((at, [tidy(cell) for cell in cells] if cells else None))
+            at = end + 1
     except csv.Error as fault:
         found.append((at, str(fault) if "field limit" in str(fault) else None))
     return found

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 from unicodedata import normalize
 
 from benchseal.documents.judge import shape_faults
+from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.problems import Problem
 from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.canonical import is_unicode
@@ -31,6 +32,9 @@ COLUMNS: Final = ("delivery_id", "state", "row_no", "reason")
 _MOST_LISTED: Final = 50
 _MOST_FIGURES: Final = 20
 _BLANKS: Final = " \t"
+_UNSWALLOW: Final = (
+    "Ask the receiver for it again, each reason in one line, quotation marks within it doubled; or for JSON."
+)
 _SCHEMA: Final = "acknowledgement/1"
 _ROW: Final = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
@@ -131,11 +135,7 @@ def _unwhole(value: dict[str, Any], source: str) -> Iterator[Problem]:
 
 def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     try:
-        lines = [
-            (number, [*(cell.strip(_BLANKS) for cell in line[:3]), *line[3:]])
-            for number, line in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1)
-            if line
-        ]
+        lines, hidden = _numbered(text, source)
     except csv.Error as fault:
         if any(len(line) > csv.field_size_limit() for line in text.splitlines()):
             what = f"a line of it has more than {csv.field_size_limit()} characters."
@@ -144,7 +144,7 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     if not lines or tuple(cell.strip().casefold() for cell in lines[0][1]) != COLUMNS:
         what = f"the first line is not {','.join(COLUMNS)}."
         return (Problem("acknowledgement.columns", f"{source}, line 1", what, "Ask for these columns, or JSON."),)
-    problems = [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]
+    problems = hidden + [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]
     if not lines[1:]:
         problems = [Problem("acknowledgement.columns", source, "no line follows the first.", "Ask for it again.")]
     names = list(dict.fromkeys(cells[0] for _, cells in lines[1:] if cells))
@@ -164,6 +164,23 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
         "reason": whole[0][3] if whole else "",
         "rejected": [{"row_no": int(cells[2]), "reason": cells[3]} for cells in rows],
     }
+
+
+def _numbered(text: str, source: str) -> tuple[list[tuple[int, list[str]]], list[Problem]]:
+    """Cells of each line with its number, as an editor counts; and cells that have swallowed lines."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    lines: list[tuple[int, list[str]]] = []
+    hidden: list[Problem] = []
+    number = 1
+    for line in reader:
+        if line:
+            lines.append((number, [*(cell.strip(_BLANKS) for cell in line[:3]), *line[3:]]))
+        nth = swallowing(line, ",", len(COLUMNS)) if reader.line_num > number else None
+        if nth is not None:
+            found = swallowed(source, (number, reader.line_num), nth + 1, len(COLUMNS), _UNSWALLOW)
+            hidden.append(replace(found, code="acknowledgement.rows-in-cell"))
+        number = reader.line_num + 1
+    return lines, hidden
 
 
 def _line_problems(number: int, cells: list[str], source: str) -> Iterator[Problem]:
