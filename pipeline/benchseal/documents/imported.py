@@ -27,7 +27,7 @@ from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.documents.times import read_date
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
-from benchseal.records.encodings import CODECS
+from benchseal.records.encodings import CODECS, misread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -86,6 +86,9 @@ def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
         what = "The file does not begin with the mark of UTF-16."
         return Problem("documents.byte-undecodable", f"{source}, line 1", what, _ASK)
     codec = {"utf-8": "utf-8-sig", "utf-16": "utf-16"}.get(encoding, CODECS[encoding])
+    if found := misread(data, encoding, codec):
+        line = data[: found[0]].count(b"\n") + 1
+        return Problem("documents.encoding-differs", f"{source}, line {line}", found[1], _ASK)
     try:
         return data.decode(codec)
     except UnicodeDecodeError as fault:
