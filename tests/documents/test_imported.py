@@ -288,6 +288,19 @@ def test_utf_16_has_its_mark() -> None:
     assert codes(text.encode("utf-16-le"), by)[0][0] == "documents.byte-undecodable"
 
 
+@pytest.mark.parametrize(("codec", "mark"), [("utf-16-le", b"\xff\xfe"), ("utf-16-be", b"\xfe\xff")])
+def test_the_digest_is_of_the_bytes_of_the_file_in_either_order(codec: str, mark: bytes) -> None:
+    by = replace(PROFILE, file=replace(PROFILE.file, encoding="utf-16"))
+    rows = ROWS.replace("PO 7", "für 7")
+    for own, due in ((codec, []), ("utf-16-be" if codec == "utf-16-le" else "utf-16-le", ["import.count-differs"])):
+        end = f"T;2;{digest(rows.encode(own))}\n"
+        data = mark + ("H;7;ORDERS\n" + HEADER + rows + end).encode(codec)
+        assert [code for code, _ in codes(data, by)] == due
+    bare = replace(by, opening_lines=(), file=replace(by.file, header_line=False))
+    data = mark + (rows + f"T;2;{digest(rows.encode(codec))}\n").encode(codec)
+    assert codes(data, bare) == [], "the mark is no part of the rows"
+
+
 @pytest.mark.parametrize("kind", ["delimited", "fixed_width"])
 @pytest.mark.parametrize("encoding", ["windows-1252", "iso-8859-1", "iso-8859-15", "cp437", "cp850"])
 def test_utf_8_under_a_code_of_one_byte_is_refused(kind: str, encoding: Any) -> None:  # noqa: ANN401  a word of it

@@ -65,7 +65,11 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     if unfit := tuple(unfit_signs(text, source, _ASK)):
         return unfit
     kind = profile.file.kind
-    lines = _json_lines(text, source, profile) if kind == "json_lines" else _table(text, source, profile)
+    lines = (
+        _json_lines(text, source, profile)
+        if kind == "json_lines"
+        else _table(text, source, profile, _codec_of_bytes(data, profile))
+    )
     problems = [item for item in lines if isinstance(item, Problem)]
     rows = [item for item in lines if isinstance(item, _Line)]
     if not problems and len(rows) > MOST_ROWS:
@@ -78,6 +82,12 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     ):
         return tuple(problems)
     return (*problems, *_taken(rows, source, profile))
+
+
+def _codec_of_bytes(data: bytes, profile: ImportProfile) -> str:
+    """What makes of lines the bytes they were: UTF-16 may come with the high byte first, and its mark says so."""
+    encoding = profile.file.encoding or "utf-8"
+    return "utf-16-be" if encoding == "utf-16" and data.startswith(b"\xfe\xff") else CODECS[encoding]
 
 
 def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
@@ -100,8 +110,8 @@ def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
 # A table of lines
 
 
-def _table(text: str, source: str, profile: ImportProfile) -> list[_Line | Problem]:
-    """Rows between the profile's own lines; or what does not fit."""
+def _table(text: str, source: str, profile: ImportProfile, codec: str) -> list[_Line | Problem]:
+    """Rows between the profile's own lines; or what does not fit. codec: of the file's own bytes, without a mark."""
     if "\r" in text.replace("\r\n", ""):
         return [Problem("import.row-unfit", source, "A carriage return stands alone in the text.", _ASK)]
     lines = [f"{line}\n" for line in text.split("\n")]
@@ -120,19 +130,20 @@ def _table(text: str, source: str, profile: ImportProfile) -> list[_Line | Probl
         problems += cut_off(text, source)
     if profile.file.header_line:
         problems += _header_problems(lines[before], f"{source}, line {before + 1}", profile)
-    problems += _line_problems(profile.opening_lines, lines[:before], 1, source, (rows, body, profile))
-    problems += _line_problems(profile.closing_lines, lines[last:], last + 1, source, (rows, body, profile))
+    of = (rows, "".join(body).encode(codec), profile)
+    problems += _line_problems(profile.opening_lines, lines[:before], 1, source, of)
+    problems += _line_problems(profile.closing_lines, lines[last:], last + 1, source, of)
     return [*problems, *rows]
 
 
 def _line_problems(
-    due: Sequence[str], found: Sequence[str], first: int, source: str, of: tuple[list[Any], list[str], ImportProfile]
+    due: Sequence[str], found: Sequence[str], first: int, source: str, of: tuple[list[Any], bytes, ImportProfile]
 ) -> Iterator[Problem]:
     """Lines around the table that say another thing than the table holds, or are other lines."""
     rows, body, profile = of
     counted = {
         "row_count": str(sum(isinstance(row, _Line) for row in rows)),
-        "sha256_of_rows": digest("".join(body).encode(CODECS[profile.file.encoding or "utf-8"])),
+        "sha256_of_rows": digest(body),
     }
     whole = all(isinstance(row, _Line) for row in rows)  # else what is counted differs because of what is told already
     for nth, (pattern, line) in enumerate(zip(due, found, strict=True), start=first):
