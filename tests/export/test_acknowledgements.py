@@ -62,6 +62,28 @@ def test_a_row_beyond_all_numbers_is_said_once_as_it_was_written() -> None:
     assert [(one.code, one.what) for one in found] == [("acknowledgement.row", "1e400 is no row number.")]
 
 
+@pytest.mark.parametrize("figures", ["9" * 401, "9" * 401 + ".5", "1." + "0" * 399 + "1"])
+def test_a_row_number_that_is_cut_in_the_message_says_so(figures: str) -> None:
+    row = f'{{"row_no":{figures},"reason":"x"}}'
+    text = f'{{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly","rejected":[{row}]}}'
+    found = read_acknowledgement(text.encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert len(found[0].what) < 100
+    assert figures not in found[0].what
+    if figures[0] == "9":
+        assert found[0].what == f"{'9' * 40}... ({len(figures)} signs) is no row number."
+    lines = read_acknowledgement((HEAD + f"D-00007,rejected,{figures},a\n").encode(), "a.txt")
+    assert isinstance(lines, tuple)
+    assert lines[0].what == f"'{figures[:40]}'... ({len(figures)} signs) is no row number."
+
+
+@pytest.mark.parametrize("name", ["bad-word-unknown", "bad-whole-number-as-text", "bad-key-missing"])
+def test_nobody_is_told_to_correct_the_file_of_the_receiver(name: str) -> None:
+    found = read_acknowledgement((SAMPLES / f"{name}.json").read_bytes(), "a.txt")
+    assert isinstance(found, tuple)
+    assert all(one.remedy.startswith("Ask the receiver") for one in found)
+
+
 WRONG: dict[str, tuple[str | bytes, list[str]]] = {
     "nothing": ("", ["acknowledgement.columns"]),
     "header alone": (HEAD, ["acknowledgement.columns"]),
@@ -134,6 +156,13 @@ WRONG: dict[str, tuple[str | bytes, list[str]]] = {
 def test_each_way_to_be_wrong_has_its_code(name: str) -> None:
     text, expected = WRONG[name]
     assert codes(text) == expected
+
+
+def test_no_remedy_of_an_acknowledgement_corrects_it() -> None:
+    for data, _ in WRONG.values():
+        found = read_acknowledgement(data if isinstance(data, bytes) else data.encode(), "a.txt")
+        assert isinstance(found, tuple)
+        assert all(one.remedy.startswith("Ask ") for one in found), found
 
 
 def test_blanks_around_words_and_capitals_in_the_first_line_are_taken() -> None:
