@@ -288,6 +288,42 @@ def test_utf_16_has_its_mark() -> None:
     assert codes(text.encode("utf-16-le"), by)[0][0] == "documents.byte-undecodable"
 
 
+@pytest.mark.parametrize(("codec", "mark"), [("utf-16-le", b"\xff\xfe"), ("utf-16-be", b"\xfe\xff")])
+def test_the_digest_is_of_the_bytes_of_the_file_in_either_order(codec: str, mark: bytes) -> None:
+    by = replace(PROFILE, file=replace(PROFILE.file, encoding="utf-16"))
+    rows = ROWS.replace("PO 7", "für 7")
+    for own, due in ((codec, []), ("utf-16-be" if codec == "utf-16-le" else "utf-16-le", ["import.count-differs"])):
+        end = f"T;2;{digest(rows.encode(own))}\n"
+        data = mark + ("H;7;ORDERS\n" + HEADER + rows + end).encode(codec)
+        assert [code for code, _ in codes(data, by)] == due
+    bare = replace(by, opening_lines=(), file=replace(by.file, header_line=False))
+    data = mark + (rows + f"T;2;{digest(rows.encode(codec))}\n").encode(codec)
+    assert codes(data, bare) == [], "the mark is no part of the rows"
+
+
+@pytest.mark.parametrize("kind", ["delimited", "fixed_width"])
+@pytest.mark.parametrize("encoding", ["windows-1252", "iso-8859-1", "iso-8859-15", "cp437", "cp850"])
+def test_utf_8_under_a_code_of_one_byte_is_refused(kind: str, encoding: Any) -> None:  # noqa: ANN401  a word of it
+    """Nothing is said of a word that came in as others, and nobody looks for it afterwards."""
+    if kind == "delimited":
+        by = replace(PROFILE, file=replace(PROFILE.file, encoding=encoding), closing_lines=())
+        text, line = file(ROWS.replace("PO 7", "für 7"), last="").decode("cp1252"), 4
+    else:
+        by = replace(FIXED, file=replace(FIXED.file, encoding=encoding))
+        text, line = fixed(["L-1", "ZL", "007", "für", "02.03.2026", "high", "1E5", "30", ""]).decode("latin-1"), 1
+    codec = {"windows-1252": "cp1252"}.get(encoding, encoding)
+    assert codes(text.encode(codec), by) == []
+    assert codes(text.encode("utf-8"), by) == [("documents.encoding-differs", f"o, line {line}")]
+
+
+@pytest.mark.parametrize("header_line", [True, False])
+def test_the_mark_of_utf_8_is_no_part_of_the_first_lot(header_line: bool) -> None:
+    by = replace(PROFILE, file=replace(PROFILE.file, header_line=header_line), opening_lines=(), closing_lines=())
+    data = ((HEADER if header_line else "") + ROWS).encode()
+    assert codes(data, by) == []
+    assert codes(b"\xef\xbb\xbf" + data, by) == [("documents.encoding-differs", "o, line 1")]
+
+
 @settings(suppress_health_check=[HealthCheck.too_slow], max_examples=500)
 @given(data=st.binary(max_size=400) | st.text(max_size=200).map(lambda text: text.encode("utf-8", "replace")))
 def test_no_bytes_bring_it_down(data: bytes) -> None:

@@ -86,6 +86,14 @@ def test_a_print_with_codes_in_it_is_not_told_to_become_a_workbook(sign: str) ->
     assert problem.remedy.startswith("Print again at the balance")
 
 
+def test_a_print_in_utf_8_under_a_code_of_one_byte_is_refused() -> None:
+    lines = (LineRule(r"(?P<portion>\S+)=(?P<mass>[0-9,.]+)"),)
+    by = layout(weighing=lines, head=(), unit="mg", serial="", unstable_lines=(), encoding="cp850")
+    assert read_weighings("Süd=12.50\n".encode("cp850"), "p", by) == {"Süd": "0.01250"}
+    assert codes("Süd=12.50\n", by) == [("balance.unreadable", "p")]
+    assert codes("\ufeffS=12.50\n", by) == [("balance.unreadable", "p")]
+
+
 def test_all_problems_at_once_and_too_large_a_print() -> None:
     text = HEAD + FIRST.replace("1.0120 g", "1.0120 ? g") + "odd\n" + SECOND.replace("998.70", "0.0")
     assert [code for code, _ in codes(text)] == [

@@ -62,6 +62,28 @@ def test_a_row_beyond_all_numbers_is_said_once_as_it_was_written() -> None:
     assert [(one.code, one.what) for one in found] == [("acknowledgement.row", "1e400 is no row number.")]
 
 
+@pytest.mark.parametrize("figures", ["9" * 401, "9" * 401 + ".5", "1." + "0" * 399 + "1"])
+def test_a_row_number_that_is_cut_in_the_message_says_so(figures: str) -> None:
+    row = f'{{"row_no":{figures},"reason":"x"}}'
+    text = f'{{"schema":"acknowledgement/1","delivery_id":"D-00001","state":"partly","rejected":[{row}]}}'
+    found = read_acknowledgement(text.encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert len(found[0].what) < 100
+    assert figures not in found[0].what
+    if figures[0] == "9":
+        assert found[0].what == f"{'9' * 40}... ({len(figures)} signs) is no row number."
+    lines = read_acknowledgement((HEAD + f"D-00007,rejected,{figures},a\n").encode(), "a.txt")
+    assert isinstance(lines, tuple)
+    assert lines[0].what == f"'{figures[:40]}'... ({len(figures)} signs) is no row number."
+
+
+@pytest.mark.parametrize("name", ["bad-word-unknown", "bad-whole-number-as-text", "bad-key-missing"])
+def test_nobody_is_told_to_correct_the_file_of_the_receiver(name: str) -> None:
+    found = read_acknowledgement((SAMPLES / f"{name}.json").read_bytes(), "a.txt")
+    assert isinstance(found, tuple)
+    assert all(one.remedy.startswith("Ask the receiver") for one in found)
+
+
 WRONG: dict[str, tuple[str | bytes, list[str]]] = {
     "nothing": ("", ["acknowledgement.columns"]),
     "header alone": (HEAD, ["acknowledgement.columns"]),
@@ -136,6 +158,13 @@ def test_each_way_to_be_wrong_has_its_code(name: str) -> None:
     assert codes(text) == expected
 
 
+def test_no_remedy_of_an_acknowledgement_corrects_it() -> None:
+    for data, _ in WRONG.values():
+        found = read_acknowledgement(data if isinstance(data, bytes) else data.encode(), "a.txt")
+        assert isinstance(found, tuple)
+        assert all(one.remedy.startswith("Ask ") for one in found), found
+
+
 def test_blanks_around_words_and_capitals_in_the_first_line_are_taken() -> None:
     found = read_acknowledgement(b"DELIVERY_ID,State, ROW_NO ,reason\nD-00007 , rejected, 3, unknown\n", "a.txt")
     assert isinstance(found, Acknowledgement)
@@ -154,6 +183,25 @@ def test_lines_that_contradict_each_other_are_both_named() -> None:
     found = read_acknowledgement((HEAD + "D-00007,accepted,,\nD-00007,rejected,,bad\n").encode(), "a.txt")
     assert isinstance(found, tuple)
     assert "line 2 says 'accepted', line 3 says 'rejected'" in found[0].what
+
+
+def test_a_reason_that_has_swallowed_rows_is_refused() -> None:
+    text = (
+        HEAD
+        + 'D-00007,rejected,1,"no lot\nD-00007,rejected,2,no date\nD-00007,rejected,3,no unit"\nD-00007,rejected,4,x\n'
+    )
+    (problem,) = read_acknowledgement(text.encode(), "a.txt")  # type: ignore[misc]  # it is no acknowledgement
+    assert (problem.code, problem.where) == ("acknowledgement.rows-in-cell", "a.txt, lines 2 to 4, cell 4")
+    assert codes(HEAD + 'D-00007,rejected,1,"no lot\nD-00007,rejected,2,no date"\n') == ["acknowledgement.rows-in-cell"]
+    assert codes(HEAD + 'D-00007,rejected,1,"no lot\nand no date"\nD-00007,rejected,x,b\n') == ["acknowledgement.row"]
+    (row,) = read(HEAD + 'D-00007,rejected,1,"no lot,\nand no date, of 3"\n').rejected
+    assert row.reason == "no lot,\nand no date, of 3", "an honest line break stays"
+
+
+def test_a_line_is_counted_as_an_editor_counts_it() -> None:
+    found = read_acknowledgement((HEAD + 'D-00007,rejected,1,"a\nb"\nD-00007,rejected,x,b\n').encode(), "a.txt")
+    assert isinstance(found, tuple)
+    assert found[0].where == "a.txt, line 4"
 
 
 def test_a_huge_file_is_not_read(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from benchseal.ingest import lines as lines_module
-from benchseal.ingest.lines import LONGEST_LINE, text_lines
+from benchseal.ingest.lines import LONGEST_LINE, of_another_encoding, text_lines
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -79,3 +79,14 @@ def test_limits(monkeypatch: pytest.MonkeyPatch) -> None:
         found = text_lines(data, "utf-8", "x")
         assert isinstance(found, tuple)
         assert found[0].code == "ingest.file-too-large"
+
+
+@pytest.mark.parametrize("encoding", ["windows-1252", "iso-8859-1", "iso-8859-15", "cp850", "cp437"])
+def test_utf_8_under_a_code_of_one_byte_is_told_with_its_line(encoding: Encoding) -> None:
+    for line_end in ("\n", "\r\n", "\r"):
+        found = of_another_encoding(f"a{line_end}b µg".encode(), encoding, "x")
+        assert found is not None
+        assert (found.code, found.where) == ("ingest.encoding-differs", "x, line 2")
+    assert of_another_encoding(b"\xef\xbb\xbfa", encoding, "x") is not None
+    assert of_another_encoding("b µg".encode(encoding), encoding, "x") is None
+    assert of_another_encoding("b µg".encode(), "utf-8", "x") is None

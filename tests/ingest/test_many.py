@@ -15,6 +15,7 @@ from tests.ingest.malformed import COMMA, END, PAGE, SEMI, good
 from tests.ingest.test_regular import QUICK, exactly
 
 from benchseal.documents.rules_layout import layout_faults
+from benchseal.ingest.accounting import accounted
 from benchseal.ingest.many import is_regular, read_many
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem
@@ -115,6 +116,24 @@ def test_ordinary_files_are_read_so(name: str, layouts: Layouts) -> None:
     many = compared([good(name), plain, good(name)], layouts, name)
     assert many.left == ()
     assert sum(len(block.runs) for block in many.blocks) == 3 * (2 if name == SEMI else 1)
+
+
+def test_a_file_of_another_encoding_is_left_and_refused(layouts: Layouts) -> None:
+    """The program of the instrument writes UTF-8 since its renewal: units and names would be other signs."""
+    ref, layout = layouts[SEMI]
+    text = good(SEMI).decode("cp1252")
+    assert not text.isascii()
+    loose = replace(layout, head=tuple(replace(one, line=re.sub("[·°]", ".+", one.line)) for one in layout.head))
+    for by in (layout, loose):
+        files = [good(SEMI), text.encode(), b"\xef\xbb\xbf" + good(SEMI)]
+        assert {1, 2} <= set(read_many(files, by, ref).left)
+        for data in files[1:]:
+            (problem,) = read_file(data, "x", by, ref)
+            assert isinstance(problem, Problem)
+            assert problem.code == "ingest.encoding-differs"
+            seen = accounted(data, "x", by, ref)
+            assert seen.problems == (problem,)
+            assert len(seen.lines) == text.count("\n") + 1, "the lines are shown as they are read"
 
 
 @pytest.mark.parametrize("name", [COMMA, SEMI])

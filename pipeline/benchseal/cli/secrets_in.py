@@ -18,6 +18,11 @@ if TYPE_CHECKING:
     from benchseal.desk.site import Site
 
 _LONGEST = 4096
+_MARKS = (
+    (b"\xef\xbb\xbf", "UTF-8 (ef bb bf)"),
+    (b"\xff\xfe", "UTF-16 (ff fe)"),
+    (b"\xfe\xff", "UTF-16 (fe ff)"),
+)
 
 
 def credentials(args: Namespace, site: Site, how_many: int = 1) -> tuple[Credentials, ...]:
@@ -77,8 +82,8 @@ def one_more(args: Namespace) -> Password:
         if stat.S_ISREG(os.fstat(args.secret_fd).st_mode):
             what = "it is a file; a password must not lie in one."
             raise Stopped(Refusal("sign-in.secret-in-file", where, what, "Give a pipe."))
-        person, password = _line(args.secret_fd), _line(args.secret_fd)
-    except (OSError, OverflowError, UnicodeDecodeError) as fault:
+        person, password = _texts([_line(args.secret_fd), _line(args.secret_fd)], where)
+    except (OSError, OverflowError) as fault:
         raise Stopped(
             Problem("sign-in.secret-unreadable", where, f"it cannot be read: {fault}.", "Give a pipe.")
         ) from None
@@ -90,11 +95,32 @@ def one_more(args: Namespace) -> Password:
     return Password(person, password)
 
 
-def _line(descriptor: int) -> str:
+def _line(descriptor: int) -> bytes:
     found = bytearray()
     while len(found) < _LONGEST and (letter := os.read(descriptor, 1)) not in {b"", b"\n"}:
         found += letter
-    return found.decode("utf-8").rstrip("\r")
+    return bytes(found)
+
+
+def _texts(lines: list[bytes], where: str) -> list[str]:
+    """Lines without their ends. Raises Stopped for what is not UTF-8 without a mark; no byte of a secret is shown.
+
+    A mark is no part of a user id, and nobody sees it: the right password would be refused time after time.
+    """
+    mark = next((name for begins, name in _MARKS if lines[0].startswith(begins)), "")
+    what = f"what came begins with the byte order mark of {mark}." if mark else ""
+    texts: list[str] = []
+    for number, line in enumerate(lines, start=1):
+        try:
+            texts.append(line.decode("utf-8").rstrip("\r\n"))
+        except UnicodeDecodeError:
+            what = what or f"line {number} of what came is not UTF-8."
+        if b"\0" in line:
+            what = what or f"line {number} of what came holds a zero byte, as UTF-16 does."
+    if what:
+        remedy = "Write user id and password as UTF-8 without a byte order mark, and give them again."
+        raise Stopped(Problem("sign-in.secret-unreadable", where, what, remedy))
+    return texts
 
 
 def secret_lines(descriptor: int, how_many: int) -> list[str]:
@@ -105,8 +131,8 @@ def secret_lines(descriptor: int, how_many: int) -> list[str]:
             what = "it is a file; a password must not lie in one."
             raise Stopped(Refusal("sign-in.secret-in-file", where, what, "Give a pipe."))
         with os.fdopen(descriptor, "rb", closefd=descriptor != 0) as pipe:
-            lines = [pipe.readline(_LONGEST).decode("utf-8").rstrip("\r\n") for _ in range(how_many)]
-    except (OSError, OverflowError, UnicodeDecodeError) as fault:
+            lines = _texts([pipe.readline(_LONGEST) for _ in range(how_many)], where)
+    except (OSError, OverflowError) as fault:
         raise Stopped(
             Problem("sign-in.secret-unreadable", where, f"it cannot be read: {fault}.", "Give a pipe.")
         ) from None

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.documents.damaged import is_error
 from benchseal.documents.signs import tidy, unfit_in_cell, unfit_in_text
+from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -163,14 +164,21 @@ def _separator(text: str, known: frozenset[str]) -> str | None:
     return fits[0] if len(fits) == 1 else None
 
 
-def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Problem, ...]:
+def _split(text: str, separator: str, source: str) -> tuple[Row | Problem, ...]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    told: list[Problem] = []
     rows: list[Row] = []
     line = 1
     try:
         for cells in reader:
             if any(cell.strip() for cell in cells):
-                rows.append(_row(cells, f"{source}, line {line}"))
+                row = _row(cells, f"{source}, line {line}")
+                due = len(rows[0].cells) if rows else len(cells)
+                nth = swallowing(cells, separator, due) if reader.line_num > line else None
+                if nth is not None:
+                    told.append(swallowed(source, (line, reader.line_num), nth + 1, due))
+                    row = replace(row, cells=tuple(replace(cell, told=True) for cell in row.cells))
+                rows.append(row)
             line = reader.line_num + 1
     except csv.Error as fault:
         what = f"The row cannot be cut into cells: {fault}."
@@ -182,7 +190,7 @@ def _split(text: str, separator: str, source: str) -> tuple[Row, ...] | tuple[Pr
     if len(rows) > MOST_ROWS:
         what = f"The sheet has {len(rows)} rows; at most {MOST_ROWS} are read."
         return (Problem("documents.too-large", source, what, "Split it."),)
-    return tuple(rows)
+    return (*told, *rows)
 
 
 def _row(cells: list[str], where: str) -> Row:

@@ -23,10 +23,11 @@ from benchseal.documents.grid import (
     unfit_signs,
 )
 from benchseal.documents.signs import printable, tidy
+from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.documents.times import read_date
 from benchseal.problems import Problem
 from benchseal.records.canonical import digest
-from benchseal.records.encodings import CODECS
+from benchseal.records.encodings import CODECS, misread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -35,6 +36,10 @@ if TYPE_CHECKING:
 
 _PLACE = re.compile(r"\{(row_count|sha256_of_rows|any)\}")
 _ASK = "Ask the sender for the file again; have a new version of the profile approved where its form has changed."
+_UNSWALLOW = (
+    'Ask the sender to write each quotation mark (") within a cell twice and to quote that cell, or to leave it out; '
+    "and a text that is meant so without line breaks."
+)
 
 
 class _Line(NamedTuple):
@@ -60,7 +65,11 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     if unfit := tuple(unfit_signs(text, source, _ASK)):
         return unfit
     kind = profile.file.kind
-    lines = _json_lines(text, source, profile) if kind == "json_lines" else _table(text, source, profile)
+    lines = (
+        _json_lines(text, source, profile)
+        if kind == "json_lines"
+        else _table(text, source, profile, _codec_of_bytes(data, profile))
+    )
     problems = [item for item in lines if isinstance(item, Problem)]
     rows = [item for item in lines if isinstance(item, _Line)]
     if not problems and len(rows) > MOST_ROWS:
@@ -75,12 +84,21 @@ def imported_rows(data: bytes, source: str, profile: ImportProfile) -> tuple[Row
     return (*problems, *_taken(rows, source, profile))
 
 
+def _codec_of_bytes(data: bytes, profile: ImportProfile) -> str:
+    """What makes of lines the bytes they were: UTF-16 may come with the high byte first, and its mark says so."""
+    encoding = profile.file.encoding or "utf-8"
+    return "utf-16-be" if encoding == "utf-16" and data.startswith(b"\xfe\xff") else CODECS[encoding]
+
+
 def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
     encoding = profile.file.encoding or "utf-8"
     if encoding == "utf-16" and data[:2] not in {b"\xff\xfe", b"\xfe\xff"}:
         what = "The file does not begin with the mark of UTF-16."
         return Problem("documents.byte-undecodable", f"{source}, line 1", what, _ASK)
     codec = {"utf-8": "utf-8-sig", "utf-16": "utf-16"}.get(encoding, CODECS[encoding])
+    if found := misread(data, encoding, codec):
+        line = data[: found[0]].count(b"\n") + 1
+        return Problem("documents.encoding-differs", f"{source}, line {line}", found[1], _ASK)
     try:
         return data.decode(codec)
     except UnicodeDecodeError as fault:
@@ -92,8 +110,8 @@ def _decoded(data: bytes, source: str, profile: ImportProfile) -> str | Problem:
 # A table of lines
 
 
-def _table(text: str, source: str, profile: ImportProfile) -> list[_Line | Problem]:
-    """Rows between the profile's own lines; or what does not fit."""
+def _table(text: str, source: str, profile: ImportProfile, codec: str) -> list[_Line | Problem]:
+    """Rows between the profile's own lines; or what does not fit. codec: of the file's own bytes, without a mark."""
     if "\r" in text.replace("\r\n", ""):
         return [Problem("import.row-unfit", source, "A carriage return stands alone in the text.", _ASK)]
     lines = [f"{line}\n" for line in text.split("\n")]
@@ -112,19 +130,20 @@ def _table(text: str, source: str, profile: ImportProfile) -> list[_Line | Probl
         problems += cut_off(text, source)
     if profile.file.header_line:
         problems += _header_problems(lines[before], f"{source}, line {before + 1}", profile)
-    problems += _line_problems(profile.opening_lines, lines[:before], 1, source, (rows, body, profile))
-    problems += _line_problems(profile.closing_lines, lines[last:], last + 1, source, (rows, body, profile))
+    of = (rows, "".join(body).encode(codec), profile)
+    problems += _line_problems(profile.opening_lines, lines[:before], 1, source, of)
+    problems += _line_problems(profile.closing_lines, lines[last:], last + 1, source, of)
     return [*problems, *rows]
 
 
 def _line_problems(
-    due: Sequence[str], found: Sequence[str], first: int, source: str, of: tuple[list[Any], list[str], ImportProfile]
+    due: Sequence[str], found: Sequence[str], first: int, source: str, of: tuple[list[Any], bytes, ImportProfile]
 ) -> Iterator[Problem]:
     """Lines around the table that say another thing than the table holds, or are other lines."""
     rows, body, profile = of
     counted = {
         "row_count": str(sum(isinstance(row, _Line) for row in rows)),
-        "sha256_of_rows": digest("".join(body).encode(CODECS[profile.file.encoding or "utf-8"])),
+        "sha256_of_rows": digest(body),
     }
     whole = all(isinstance(row, _Line) for row in rows)  # else what is counted differs because of what is told already
     for nth, (pattern, line) in enumerate(zip(due, found, strict=True), start=first):
@@ -197,15 +216,17 @@ def _reader(lines: list[str], profile: ImportProfile) -> Any:  # noqa: ANN401  c
 def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> list[_Line | Problem]:
     count = sum(column.in_file for column in profile.columns)
     if profile.file.kind == "fixed_width":
-        cut: list[tuple[int, list[str] | str | None]] = [
+        cut: list[tuple[int, list[str] | str | Problem | None]] = [
             (first + nth, _cells(line, profile)) for nth, line in enumerate(body)
         ]
     else:
-        cut = _delimited(body, first, profile)
+        cut = _delimited(body, first, source, profile, count)
     found: list[_Line | Problem] = []
     for number, cells in cut:
         where = f"{source}, line {number}"
-        if isinstance(cells, str):
+        if isinstance(cells, Problem):
+            found.append(cells)
+        elif isinstance(cells, str):
             what = f"A cell of the row has more than {csv.field_size_limit()} signs, or a quote does not close."
             found.append(Problem("documents.too-large", where, what, "Ask the sender to shorten it, or to close it."))
         elif cells is None or len(cells) != count:
@@ -216,15 +237,22 @@ def _cut(body: list[str], first: int, source: str, profile: ImportProfile) -> li
     return found
 
 
-def _delimited(body: list[str], first: int, profile: ImportProfile) -> list[tuple[int, list[str] | str | None]]:
-    """Line and cells of each record, or why there are none; a quoted cell may hold line ends."""
+def _delimited(
+    body: list[str], first: int, source: str, profile: ImportProfile, due: int
+) -> list[tuple[int, list[str] | str | Problem | None]]:
+    """Line and cells of each record, or why there are none; a quoted cell may hold line ends, but no rows."""
     reader = _reader(body, profile)
-    found: list[tuple[int, list[str] | str | None]] = []
+    found: list[tuple[int, list[str] | str | Problem | None]] = []
     at = first
     try:
         for cells in reader:
-            found.append((at, [tidy(cell) for cell in cells] if cells else None))
-            at = first + reader.line_num
+            end = first + reader.line_num - 1
+            nth = swallowing(cells, profile.file.separator or ",", due) if end > at else None
+            if nth is not None:
+                found.append((at, swallowed(source, (at, end), nth + 1, due, _UNSWALLOW)))
+            else:
+                found.append((at, [tidy(cell) for cell in cells] if cells else None))
+            at = end + 1
     except csv.Error as fault:
         found.append((at, str(fault) if "field limit" in str(fault) else None))
     return found

@@ -199,7 +199,8 @@ def _shown(value: object) -> str:
         case list():
             return "a list"
         case _:
-            return str(value)[:LONGEST_SHOWN]
+            text = str(value)
+            return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 3]}..."
 
 
 def method_fault(path: Path, code: str, what: str, remedy: str) -> Fault:

@@ -10,7 +10,7 @@ from benchseal.documents.grid import LARGEST_SHEET, unfit_signs
 from benchseal.documents.patterns import compiled
 from benchseal.documents.weighed_units import NUMBERS, PLACES, goes_on, unit_said
 from benchseal.problems import Problem
-from benchseal.records.encodings import CODECS
+from benchseal.records.encodings import CODECS, misread
 from benchseal.records.quantities import is_plain_decimal, plain
 
 if TYPE_CHECKING:
@@ -55,6 +55,8 @@ def _read(data: bytes, source: str, layout: BalanceLayout) -> _Reader | tuple[Pr
         what = f"The print has {len(data)} bytes; at most {LARGEST_SHEET} are read."
         return (Problem("balance.too-large", source, what, "Split it."),)
     codec = {"utf-8": "utf-8-sig", "utf-16": "utf-16"}.get(layout.encoding, CODECS[layout.encoding])
+    if found := misread(data, layout.encoding, codec):
+        return (Problem("balance.unreadable", source, found[1], _OTHER),)
     try:
         text = data.decode(codec)
     except UnicodeDecodeError as fault:

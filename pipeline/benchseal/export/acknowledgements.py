@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 from unicodedata import normalize
 
 from benchseal.documents.judge import shape_faults
+from benchseal.documents.swallowed import swallowed, swallowing
 from benchseal.problems import Problem
 from benchseal.records.acknowledgement import Acknowledgement
 from benchseal.records.canonical import is_unicode
@@ -30,7 +31,13 @@ MOST_BYTES: Final = 64 * 1024 * 1024
 COLUMNS: Final = ("delivery_id", "state", "row_no", "reason")
 _MOST_LISTED: Final = 50
 _MOST_FIGURES: Final = 20
+_LONGEST_SHOWN: Final = 40
+_COUNTED: Final = "Ask the receiver for it again: rows are counted from 1, without a decimal point."
+_ANEW: Final = "Ask the receiver for it again, as the manual's page on exports has it."
 _BLANKS: Final = " \t"
+_UNSWALLOW: Final = (
+    "Ask the receiver for it again, each reason in one line, quotation marks within it doubled; or for JSON."
+)
 _SCHEMA: Final = "acknowledgement/1"
 _ROW: Final = re.compile(r"[1-9][0-9]{0,8}", re.ASCII)
 _CONTROL: Final = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
@@ -42,6 +49,20 @@ class _KeyTwiceError(ValueError):
 
 class _NoFigureError(ValueError):
     """A number too large for any reader."""
+
+
+def _brief(text: str) -> str:
+    """A text for a message; where it is cut, the message says so."""
+    return text[:_LONGEST_SHOWN] + _cut(text)
+
+
+def _quoted(text: str) -> str:
+    """The same between quotes."""
+    return repr(text[:_LONGEST_SHOWN]) + _cut(text)
+
+
+def _cut(text: str) -> str:
+    return f"... ({len(text)} signs)" if len(text) > _LONGEST_SHOWN else ""
 
 
 def _whole(text: str) -> int:
@@ -89,10 +110,10 @@ def _from_json(text: str, source: str) -> Any:  # noqa: ANN401  JSON of any shap
             text, parse_constant=_no_constant, parse_float=_finite, parse_int=_whole, object_pairs_hook=_once
         )
     except _NoFigureError as fault:
-        what, remedy = f"{str(fault)[:40]} is no row number.", "Rows are counted from 1, without a decimal point."
+        what, remedy = f"{_brief(str(fault))} is no row number.", _COUNTED
         return (Problem("acknowledgement.row", source, what, remedy),)
     except _KeyTwiceError as fault:
-        what = f"{str(fault)[:40]!r} stands twice in one place: which of the two holds, nobody can know."
+        what = f"{_quoted(str(fault))} stands twice in one place: which of the two holds, nobody can know."
         return (Problem("acknowledgement.key-twice", source, what, "Ask the receiver which of the two holds."),)
     except (ValueError, RecursionError) as fault:
         place = (
@@ -124,18 +145,14 @@ def _unwhole(value: dict[str, Any], source: str) -> Iterator[Problem]:
     """Row numbers that JSON Schema takes for whole and that are written as something else: ``3.0``, ``3e0``."""
     for place, row in enumerate(value.get("rejected", ())):
         if not isinstance(row["row_no"], int):
-            what = f"{row['row_no']} is no row number."
+            what = f"{_brief(str(row['row_no']))} is no row number."
             where = f"{source}, rejected.{place}.row_no"
-            yield Problem("acknowledgement.row", where, what, "Rows are counted from 1, without a decimal point.")
+            yield Problem("acknowledgement.row", where, what, _COUNTED)
 
 
 def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     try:
-        lines = [
-            (number, [*(cell.strip(_BLANKS) for cell in line[:3]), *line[3:]])
-            for number, line in enumerate(csv.reader(io.StringIO(text, newline=""), strict=True), 1)
-            if line
-        ]
+        lines, hidden = _numbered(text, source)
     except csv.Error as fault:
         if any(len(line) > csv.field_size_limit() for line in text.splitlines()):
             what = f"a line of it has more than {csv.field_size_limit()} characters."
@@ -144,7 +161,7 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     if not lines or tuple(cell.strip().casefold() for cell in lines[0][1]) != COLUMNS:
         what = f"the first line is not {','.join(COLUMNS)}."
         return (Problem("acknowledgement.columns", f"{source}, line 1", what, "Ask for these columns, or JSON."),)
-    problems = [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]
+    problems = hidden + [problem for number, cells in lines[1:] for problem in _line_problems(number, cells, source)]
     if not lines[1:]:
         problems = [Problem("acknowledgement.columns", source, "no line follows the first.", "Ask for it again.")]
     names = list(dict.fromkeys(cells[0] for _, cells in lines[1:] if cells))
@@ -166,30 +183,47 @@ def _from_lines(text: str, source: str) -> dict[str, Any] | tuple[Problem, ...]:
     }
 
 
+def _numbered(text: str, source: str) -> tuple[list[tuple[int, list[str]]], list[Problem]]:
+    """Cells of each line with its number, as an editor counts; and cells that have swallowed lines."""
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    lines: list[tuple[int, list[str]]] = []
+    hidden: list[Problem] = []
+    number = 1
+    for line in reader:
+        if line:
+            lines.append((number, [*(cell.strip(_BLANKS) for cell in line[:3]), *line[3:]]))
+        nth = swallowing(line, ",", len(COLUMNS)) if reader.line_num > number else None
+        if nth is not None:
+            found = swallowed(source, (number, reader.line_num), nth + 1, len(COLUMNS), _UNSWALLOW)
+            hidden.append(replace(found, code="acknowledgement.rows-in-cell"))
+        number = reader.line_num + 1
+    return lines, hidden
+
+
 def _line_problems(number: int, cells: list[str], source: str) -> Iterator[Problem]:
     place = f"{source}, line {number}"
     if len(cells) != len(COLUMNS):
         what = f"{len(cells)} cells stand where {len(COLUMNS)} belong."
         yield Problem("acknowledgement.columns", place, what, "Ask the receiver for it again.")
     elif cells[2] and not _ROW.fullmatch(cells[2]):
-        yield Problem("acknowledgement.row", place, f"{cells[2][:40]!r} is no row number.", "Rows are counted from 1.")
+        yield Problem("acknowledgement.row", place, f"{_quoted(cells[2])} is no row number.", _COUNTED)
     elif cells[2] and cells[1] != "rejected":
-        what = f"a line with a row says rejected; this one says {cells[1][:40]!r}."
-        yield Problem("acknowledgement.state", place, what, "Leave out the rows that were taken.")
+        what = f"a line with a row says rejected; this one says {_quoted(cells[1])}."
+        yield Problem("acknowledgement.state", place, what, "Ask the receiver to leave out the rows that were taken.")
 
 
 def _whole_twice(lines: list[tuple[int, list[str]]], source: str) -> Iterator[Problem]:
     """Two lines that speak of the whole delivery: neither is taken, also where they say the same."""
     said = [(number, cells[1]) for number, cells in lines if not cells[2]]
     if len(said) > 1:
-        words = ", ".join(f"line {number} says {state[:40]!r}" for number, state in said[:5])
+        words = ", ".join(f"line {number} says {_quoted(state)}" for number, state in said[:5])
         what = f"{len(said)} lines speak of the delivery as a whole: {words}."
         yield Problem("acknowledgement.state", source, what, "Ask the receiver which of them holds.")
 
 
 def _of_fault(fault: Fault, source: str) -> Problem:
     at = ".".join(str(part) for part in fault.path)
-    return Problem(fault.code, f"{source}, {at}" if at else source, fault.what, fault.remedy)
+    return Problem(fault.code, f"{source}, {at}" if at else source, fault.what, _ANEW)  # it is nobody's here to correct
 
 
 def _disagreeing(read: Acknowledgement, source: str) -> Iterator[Problem]:

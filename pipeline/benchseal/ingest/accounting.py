@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from benchseal.ingest.lines import listed, text_lines
+from benchseal.ingest.lines import listed, of_another_encoding, text_lines
 from benchseal.ingest.looks import packed
 from benchseal.ingest.reader import walked
 from benchseal.ingest.walk import Role  # noqa: TC001  the record is told as JSON by its types
@@ -52,7 +52,8 @@ def accounted(data: bytes, source_name: str, layout: Layout, ref: DocumentRef) -
         SeenLine(number, text, walk.roles.get(number, "no place"), "; ".join(says.get(number, ())))
         for number, text in enumerate(lines, 1)
     )
-    return Accounted(seen, documents, listed(iter(walk.problems), source_name))
+    other = of_another_encoding(data, layout.file.encoding, source_name)
+    return Accounted(seen, documents, (other,) if other else listed(iter(walk.problems), source_name))
 
 
 def _said(walk: Walk, documents: tuple[RunDocument, ...]) -> dict[int, list[str]]:

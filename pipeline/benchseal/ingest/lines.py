@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from benchseal.problems import Problem
+from benchseal.records.encodings import misread
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,6 +44,22 @@ def text_lines(
     if fit and len(lines) <= MOST_LINES and max(map(len, lines)) <= LONGEST_LINE:
         return lines
     return listed(_unfit_lines(lines, encoding, source), source)
+
+
+def of_another_encoding(data: bytes, encoding: Encoding, source: str) -> Problem | None:
+    """Bytes that are UTF-8 where the layout says a code of one byte a sign: names and units would be other signs.
+
+    Asked where a file is taken in; the lines of one that came in before are still shown as they were read.
+    """
+    found = misread(data, encoding, _CODEC.get(encoding, encoding))
+    if found is None:
+        return None
+    line = data[: found[0]].replace(b"\r\n", b"\n").replace(b"\r", b"\n").count(b"\n") + 1
+    remedy = (
+        "Where the instrument writes UTF-8 now, the layout needs a new version with encoding: utf-8; where another "
+        "program has saved the file, export it again."
+    )
+    return Problem("ingest.encoding-differs", f"{source}, line {line}", found[1], remedy)
 
 
 def first_lines(data: bytes, encoding: Encoding, most: int, printer_codes: tuple[str, ...] = ()) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from benchseal.documents.times import read_date, read_time
 from benchseal.ingest.facts import run_facts
-from benchseal.ingest.lines import text_lines
+from benchseal.ingest.lines import of_another_encoding, text_lines
 from benchseal.ingest.walk import Walk
 
 if TYPE_CHECKING:
@@ -169,8 +169,9 @@ class Heads:
         parts = []
         for piece, table in zip(cut.pieces, (*cut.tables, b"\n"), strict=True):
             parts += [piece, table[: table.index(b"\n") + 1]]
-        lines = text_lines(b"".join(parts[:-1]), self._plan.layout.file.encoding, "file")
-        if isinstance(lines, tuple):
+        data, encoding = b"".join(parts[:-1]), self._plan.layout.file.encoding  # rows that are left out are ASCII
+        lines = text_lines(data, encoding, "file")
+        if isinstance(lines, tuple) or of_another_encoding(data, encoding, "file"):
             return None
         walk = Walk(self._plan, "file")
         walk.read(lines)

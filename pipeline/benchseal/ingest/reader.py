@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from benchseal.ingest.counting import compare_numbers
 from benchseal.ingest.facts import run_facts
-from benchseal.ingest.lines import listed, opening_lines, text_lines
+from benchseal.ingest.lines import listed, of_another_encoding, opening_lines, text_lines
 from benchseal.ingest.looks import no_text, packed
 from benchseal.ingest.nearest import nearest
 from benchseal.ingest.pages import FOLLOWS
@@ -83,6 +83,8 @@ def read_file(
     lines = text_lines(data, layout.file.encoding, source_name, layout.file.printer_codes)
     if isinstance(lines, tuple):
         return lines
+    if other := of_another_encoding(data, layout.file.encoding, source_name):
+        return (other,)
     walk, documents = walked(lines, (source_name, digest(data), len(data)), layout, ref)
     return listed(iter(walk.problems), source_name) if walk.problems else documents
 
