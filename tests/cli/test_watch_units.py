@@ -57,6 +57,14 @@ def test_what_is_not_tried_again() -> None:
     assert fine == {problems.EXIT_INPUT, problems.EXIT_BUSY}
 
 
+@pytest.mark.parametrize("code", ["watch.no-folder", "sign-in.secret-short", "sign-in.secret-unreadable"])
+def test_what_brings_nothing_in_for_ever_is_no_refused_file(code: str) -> None:
+    given = problems.exit_code((problems.Problem(code, "", "", ""),))
+    assert given == problems.EXIT_SETTINGS
+    assert given not in {0, *map(int, unit(SERVICES[1])["Service"]["SuccessExitStatus"].split())}
+    assert given in set(map(int, unit(SERVICES[0])["Service"]["RestartPreventExitStatus"].split()))
+
+
 def test_the_timer_starts_the_service_of_its_name() -> None:
     assert (UNITS / "benchseal-watch-once.service").is_file()
     assert dict(unit("benchseal-watch-once.timer")["Timer"]).keys() == {"OnBootSec", "OnUnitInactiveSec", "AccuracySec"}
