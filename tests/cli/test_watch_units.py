@@ -81,6 +81,27 @@ def test_systemd_understands_every_line(name: str, tmp_path: Path) -> None:
     assert (done.returncode, about) == (0, []), done.stderr
 
 
+@pytest.mark.skipif(shutil.which("systemd-analyze") is None, reason="no systemd here")
+@pytest.mark.parametrize("name", ["watch/benchseal-watch.service", "schedule/benchseal-export.service"])
+def test_a_path_with_a_blank_is_quoted_as_the_comment_says(name: str, tmp_path: Path) -> None:
+    """systemd.exec(5): without quotes the rest of an assignment is dropped."""
+    text = (UNITS.parent / name).read_text(encoding="utf-8")
+    quoted = 'Environment="BENCHSEAL_SITE=/srv/bench seal/site"'
+    comment = next(line for line in text.splitlines() if line.startswith("#") and quoted in line)
+    (paths,) = re.findall(r"ReadWritePaths=.*", comment)
+
+    def said(site: str, writable: str) -> list[str]:
+        changed = re.sub("^Environment=BENCHSEAL_SITE=.*$", site, text, flags=re.MULTILINE)
+        unit_file = tmp_path / Path(name).name
+        unit_file.write_text(re.sub("^ReadWritePaths=.*$", writable, changed, flags=re.MULTILINE), encoding="utf-8")
+        command = ["systemd-analyze", "verify", "--man=no", str(unit_file)]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
+        return [line for line in done.stderr.splitlines() if unit_file.name in line]
+
+    assert said(quoted, paths) == []
+    assert len(said(quoted.replace('"', ""), paths.replace('"', ""))) == 2
+
+
 def test_the_task_of_windows() -> None:
     """Read as XML and by its words; no Task Scheduler was at hand to load it."""
     data = (UNITS / "benchseal-watch.xml").read_bytes()

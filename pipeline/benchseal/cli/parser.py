@@ -103,7 +103,7 @@ def _form(command: Command | None) -> dict[str, Any]:
 
 def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     for names, settings in command.arguments:
-        named = {"action": _NamedOnDisk} if _may_name_a_file(names, settings) else {}
+        named: dict[str, Any] = {"action": _NamedOnDisk} if _may_name_a_file(names, settings) else {}
         parser.add_argument(*names.split(), **_in_form(settings), **named)
     if command.needs != "nothing":
         parser.add_argument(

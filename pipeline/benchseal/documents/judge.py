@@ -200,6 +200,8 @@ def _shown(value: object) -> str:
             return "a set of keys"
         case list():
             return "a list"
+        case bool() | None:  # as a file writes them, not as Python does
+            return {True: "true", False: "false", None: "nothing"}[value]
         case _:
             return str(value)[:LONGEST_SHOWN]
 
