@@ -108,8 +108,9 @@ _EXIT_BY_PREFIX = (
     ("watch.beside", EXIT_USAGE),
     ("verify.files-beside-all", EXIT_USAGE),
     ("verify.against-alone", EXIT_USAGE),
-    # A unit takes a refused file (4) as no failure; without a folder or a credential nothing is ever brought in.
+    # A unit takes a refused file (4) as no failure; without a folder, credential or log nothing is ever brought in.
     ("watch.no-folder", EXIT_SETTINGS),
+    ("watch.log", EXIT_SETTINGS),
     ("sign-in.secret-short", EXIT_SETTINGS),
     ("sign-in.secret-unreadable", EXIT_SETTINGS),
     ("verify.trust", EXIT_SETTINGS),

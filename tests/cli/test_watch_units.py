@@ -57,7 +57,7 @@ def test_what_is_not_tried_again() -> None:
     assert fine == {problems.EXIT_INPUT, problems.EXIT_BUSY}
 
 
-@pytest.mark.parametrize("code", ["watch.no-folder", "sign-in.secret-short", "sign-in.secret-unreadable"])
+@pytest.mark.parametrize("code", ["watch.no-folder", "watch.log", "sign-in.secret-short", "sign-in.secret-unreadable"])
 def test_what_brings_nothing_in_for_ever_is_no_refused_file(code: str) -> None:
     given = problems.exit_code((problems.Problem(code, "", "", ""),))
     assert given == problems.EXIT_SETTINGS

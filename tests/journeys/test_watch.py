@@ -89,6 +89,14 @@ def test_a_folder_that_is_none(line: Line, tmp_path: Path) -> None:
     assert answer.err.startswith("watch.no-folder: ")
 
 
+def test_a_log_that_can_be_none_is_no_refused_file(line: Line, inbox: Path, tmp_path: Path) -> None:
+    (tmp_path / "notes").write_text("results of the year\n", encoding="utf-8")
+    for log in (tmp_path / "notes", line.site / "store.sqlite"):
+        answer = once(line, inbox, "--log", str(log))
+        assert (answer.code, answer.err.split(":")[0]) == (3, "watch.log")
+    assert sorted(path.name for path in inbox.iterdir()) == ["flame-ware.txt", "letter.txt"]
+
+
 def test_a_credential_that_is_empty_is_no_refused_file(line: Line, inbox: Path) -> None:
     answer = line("ingest", "--watch", str(inbox), "--once", "--secret-fd", str(pipe_of("")))
     assert (answer.code, answer.err.split(":")[0]) == (3, "sign-in.secret-short")
