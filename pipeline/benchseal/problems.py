@@ -108,6 +108,11 @@ _EXIT_BY_PREFIX = (
     ("watch.beside", EXIT_USAGE),
     ("verify.files-beside-all", EXIT_USAGE),
     ("verify.against-alone", EXIT_USAGE),
+    # A unit takes a refused file (4) as no failure; without a folder, credential or log nothing is ever brought in.
+    ("watch.no-folder", EXIT_SETTINGS),
+    ("watch.log", EXIT_SETTINGS),
+    ("sign-in.secret-short", EXIT_SETTINGS),
+    ("sign-in.secret-unreadable", EXIT_SETTINGS),
     ("verify.trust", EXIT_SETTINGS),
     ("verify.status", EXIT_SETTINGS),
     ("ingest.already", EXIT_DONE),  # nothing to do, and it is said

@@ -54,3 +54,36 @@ def test_every_text_is_put_in_form_and_every_name_on_the_disk_stays(command: Com
 def test_every_word_for_a_name_on_the_disk_is_used() -> None:
     used = {settings.get("metavar") for command in COMMANDS for _, settings in command.arguments}
     assert used >= NAMES_ON_DISK
+
+
+_OF_A_FILE = [
+    (command, names.split()[-1])
+    for command in COMMANDS
+    for names, settings in command.arguments
+    if names.startswith("-")
+    and settings.get("metavar") in NAMES_ON_DISK
+    and not settings.keys() & {"required", "nargs"}
+]
+
+
+@pytest.mark.parametrize("name", ["", " ", "-"], ids=["empty", "blank", "hyphen"])
+@pytest.mark.parametrize(("words", "option"), [("export run x", "--log"), ("status", "--prometheus"), ("x", "")])
+def test_an_option_that_names_a_file_names_one(
+    words: str, option: str, name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A variable that is not set would else leave the log, or the counts, away without a word."""
+    asked = [[*words.split(), option, name]]
+    if not option:  # every other one of the table, where leaving it out is what an empty name would do
+        asked = [[*given(command, "x"), one, name] for command, one in _OF_A_FILE if one != "--to"]  # delivery.to-empty
+        assert len(asked) > 15
+    for line in asked:
+        with pytest.raises(SystemExit) as ended:
+            parse(line)
+        assert ended.value.code == 2
+        assert ("names nothing" if name.strip() == "" else "- is no name") in capsys.readouterr().err, line
+
+
+def test_an_option_that_names_a_file_may_be_left_out_or_name_any() -> None:
+    assert parse(["status"]).prometheus == ""
+    assert parse(["status", "--prometheus", "./-"]).prometheus == "./-"
+    assert parse(["export", "run", "x", "--log", "a b"]).log == "a b"

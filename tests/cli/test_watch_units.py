@@ -57,6 +57,14 @@ def test_what_is_not_tried_again() -> None:
     assert fine == {problems.EXIT_INPUT, problems.EXIT_BUSY}
 
 
+@pytest.mark.parametrize("code", ["watch.no-folder", "watch.log", "sign-in.secret-short", "sign-in.secret-unreadable"])
+def test_what_brings_nothing_in_for_ever_is_no_refused_file(code: str) -> None:
+    given = problems.exit_code((problems.Problem(code, "", "", ""),))
+    assert given == problems.EXIT_SETTINGS
+    assert given not in {0, *map(int, unit(SERVICES[1])["Service"]["SuccessExitStatus"].split())}
+    assert given in set(map(int, unit(SERVICES[0])["Service"]["RestartPreventExitStatus"].split()))
+
+
 def test_the_timer_starts_the_service_of_its_name() -> None:
     assert (UNITS / "benchseal-watch-once.service").is_file()
     assert dict(unit("benchseal-watch-once.timer")["Timer"]).keys() == {"OnBootSec", "OnUnitInactiveSec", "AccuracySec"}
@@ -71,6 +79,27 @@ def test_systemd_understands_every_line(name: str, tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
     about = [line for line in done.stderr.splitlines() if "benchseal" in line]
     assert (done.returncode, about) == (0, []), done.stderr
+
+
+@pytest.mark.skipif(shutil.which("systemd-analyze") is None, reason="no systemd here")
+@pytest.mark.parametrize("name", ["watch/benchseal-watch.service", "schedule/benchseal-export.service"])
+def test_a_path_with_a_blank_is_quoted_as_the_comment_says(name: str, tmp_path: Path) -> None:
+    """systemd.exec(5): without quotes the rest of an assignment is dropped."""
+    text = (UNITS.parent / name).read_text(encoding="utf-8")
+    quoted = 'Environment="BENCHSEAL_SITE=/srv/bench seal/site"'
+    comment = next(line for line in text.splitlines() if line.startswith("#") and quoted in line)
+    (paths,) = re.findall(r"ReadWritePaths=.*", comment)
+
+    def said(site: str, writable: str) -> list[str]:
+        changed = re.sub("^Environment=BENCHSEAL_SITE=.*$", site, text, flags=re.MULTILINE)
+        unit_file = tmp_path / Path(name).name
+        unit_file.write_text(re.sub("^ReadWritePaths=.*$", writable, changed, flags=re.MULTILINE), encoding="utf-8")
+        command = ["systemd-analyze", "verify", "--man=no", str(unit_file)]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
+        return [line for line in done.stderr.splitlines() if unit_file.name in line]
+
+    assert said(quoted, paths) == []
+    assert len(said(quoted.replace('"', ""), paths.replace('"', ""))) == 2
 
 
 def test_the_task_of_windows() -> None:

@@ -146,6 +146,15 @@ def test_the_quick_yes_does_not_guess(schema: Any) -> None:  # noqa: ANN401  a s
     assert not any(yes(value) for value in ("a", "b", 1, True, [1], "2026-03-02"))
 
 
+@pytest.mark.parametrize(("value", "shown"), [(True, "true"), (False, "false"), (None, "nothing"), (5, "5")])
+def test_a_value_is_shown_as_a_file_writes_it(value: object, shown: str) -> None:
+    """Python's own words for them stand in no file."""
+    faults = shape_faults("customer-row", {"customer": "ardlea", "name": "x", "contact": "x", "address": value})
+    assert [fault.what.partition(";")[0] for fault in faults] == [f"address is {shown}"]
+    unknown = shape_faults("profile", {"kind": value})
+    assert [fault.what for fault in unknown if fault.path == ("kind",)] == [f"kind is {shown}; due: one of 'profile'."]
+
+
 def test_all_faults_at_once_in_words() -> None:
     value = {"customer": "Ardlea!", "nane": "x", "address": 5}
     texts = [f"{fault.what} {fault.remedy}" for fault in shape_faults("customer-row", value)]

@@ -399,6 +399,8 @@ def test_what_a_spreadsheet_changed_is_refused(defect: str) -> None:
     place, value, code = _CONVERTED[defect]
     found = read_standard_lots(_workbook(LOTS, {place: value}), "w.xlsx")
     assert f"documents.{code}" in [row.code for row in found if isinstance(row, Problem)], found
+    if isinstance(value, bool):  # as the sheet shows it, not as Python does
+        assert any("'TRUE'" in row.what for row in found if isinstance(row, Problem))
 
 
 def test_a_second_sheet_is_refused() -> None:

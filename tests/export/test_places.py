@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import os
 
 import pytest
 from tests.export.test_file_kinds import columns, profile
@@ -82,10 +83,40 @@ def test_a_place_is_called_without_its_secret() -> None:
 @pytest.mark.parametrize(
     ("folder", "is_whole"),
     [
-        ("/srv/lab/out", True), ("C:\\lab\\out", True), ("\\\\server\\share\\out", True), ("out", False),
+        ("/srv/lab/out", os.name == "posix"), ("C:\\lab\\out", os.name == "nt"), ("out", False),
+        ("\\\\server\\share\\out", os.name == "nt"), ("C:\\lab\\..\\out", False),
         ("../../tmp/x", False), ("/srv/lab/../private", False), ("C:out", False), ("./out", False),
     ],
 )  # fmt: skip
 def test_a_folder_is_named_from_its_root(folder: str, *, is_whole: bool) -> None:
     found = [fault.code for fault in place_faults(SendTo("folder", folder=folder))]
     assert found == ([] if is_whole else ["profile.place-folder"])
+
+
+@pytest.mark.parametrize("folder", ["../up", "a/../b", "a//b", "..", ".", "a/./b", "/../up/"])
+def test_a_folder_of_a_bucket_goes_straight(folder: str) -> None:
+    assert codes(dataclasses.replace(S3, folder=folder)) == ["profile.place-folder"]
+
+
+@pytest.mark.parametrize("folder", ["", "/", "in", "in/results/", "..in/a..b", "in/.hidden"])
+def test_a_straight_folder_of_a_bucket_is_taken(folder: str) -> None:
+    assert codes(dataclasses.replace(S3, folder=folder)) == []
+
+
+@pytest.mark.parametrize(("folder", "found"), [("../up", ["profile.place-folder"]), (".", []), ("/srv/in", [])])
+def test_a_folder_of_a_server_does_not_go_up(folder: str, found: list[str]) -> None:
+    assert codes(dataclasses.replace(SFTP, folder=folder)) == found
+
+
+@pytest.mark.parametrize(
+    "path", ["a/../b", "..", "%2e%2e/b", "a/.%2E", "a//b", "./b", "/b", "a//", "a%2fb", "a/..%5cb", "a/%2E/b"]
+)
+def test_an_address_goes_straight(path: str) -> None:
+    """RFC 3986, 5.2.4: what is asked for would lie elsewhere than the address says."""
+    assert codes(dataclasses.replace(HTTP, url=f"https://files.example/{path}")) == ["profile.place-address"]
+    assert codes(dataclasses.replace(S3, endpoint=f"https://files.example/{path}")) == ["profile.place-address"]
+
+
+@pytest.mark.parametrize("path", ["", "/", "/in/", "/in/of%20the%20works", "/a..b/...", "/%C3%BC"])
+def test_a_straight_address_is_taken(path: str) -> None:
+    assert codes(dataclasses.replace(HTTP, url=f"https://files.example{path}")) == []

@@ -11,6 +11,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from ruamel.yaml import YAML
 
+from benchseal.documents.reading import read_document
 from benchseal.export.analytes import ANALYTES, analyte
 from benchseal.export.profiles import check_profile, chosen, reaching
 from benchseal.export.render import render
@@ -108,6 +109,9 @@ BAD = {
     "bad-kind-of-file-unknown": ("enum", "file/kind"),
     "bad-header-line-is-text": ("type", "file/header_line"),
     "bad-risky-text-unknown": ("enum", "risky_text"),
+    "bad-choose-no-customers": ("minItems", "choose/customers"),
+    "bad-choose-no-methods": ("minItems", "choose/methods"),
+    "bad-choose-nothing": ("minProperties", "choose"),
     "bad-field-unknown": ("enum", "columns/0/field"),
     "bad-field-and-fixed": ("oneOf", "columns/0"),
     "bad-column-without-content": ("oneOf", "columns/0"),
@@ -138,6 +142,21 @@ def test_bad_samples_are_refused_for_what_their_name_says(name: str) -> None:
 
 def test_every_bad_sample_has_its_line_here() -> None:
     assert {path.stem for path in SAMPLES.glob("bad-*.yaml")} == set(BAD)
+
+
+@pytest.mark.parametrize(
+    ("name", "word"),
+    [
+        ("bad-choose-no-customers", "customers"),
+        ("bad-choose-no-methods", "methods"),
+        ("bad-choose-nothing", "choose"),
+    ],
+)
+def test_a_list_of_nobody_is_refused_since_it_would_let_everything_go(name: str, word: str) -> None:
+    found = read_document((SAMPLES / f"{name}.yaml").read_bytes(), "profile.yaml")
+    assert isinstance(found, tuple)
+    assert [(one.code, one.what) for one in found] == [("documents.list-short", f"{word} must not be empty.")]
+    assert found[0].remedy == "Add at least one, or leave it out."
 
 
 def _column_schema() -> dict[str, Any]:

@@ -142,6 +142,34 @@ def test_what_is_pulled_equals_what_is_exported_through_every_change(profiled: L
     assert whole(line)
 
 
+def test_a_certificate_no_longer_in_force_names_what_stands_in_its_place(line: Line) -> None:
+    _, secret = make(line)
+    first = number_of(line, "A-1")
+    slip = ("--reason", "it was withdrawn by mistake", "--comment", "The certificate was withdrawn by mistake.")
+    with served(line) as address:
+
+        def gone(number: str) -> str:
+            status, body = ask(f"{address}/v1/certificates/{number}.pdf", secret)
+            assert (status, json.loads(body)["code"]) == (410, "interface.certificate-gone")
+            return str(json.loads(body)["detail"])
+
+        good(line("certificate", "withdraw", first, "--reason", "a slip", "--json", by=(APPROVER,)))
+        assert gone(first) == "it is withdrawn, and nothing stands in its place."
+        second = str(good(line("certificate", "amend", first, *slip, "--json", by=(ANALYST,)))["number"])
+        assert gone(first) == "it is withdrawn, and nothing stands in its place."  # a draft stands for nothing
+        issued(line, second)
+        assert gone(first) == f"it is withdrawn, and {second} stands in its place."
+        corrected(line)
+        third = str(good(line("certificate", "amend", second, "--reason", WHY, "--json", by=(ANALYST,)))["number"])
+        issued(line, third)
+        assert gone(first) == f"it is withdrawn, and {third} stands in its place."
+        assert gone(second) == f"it is superseded, and {third} stands in its place."
+        assert ask(f"{address}/v1/certificates/{third}.pdf", secret)[0] == 200
+        good(line("certificate", "withdraw", third, "--reason", "another lot", "--json", by=(APPROVER,)))
+        for number, state in ((first, "withdrawn"), (second, "superseded"), (third, "withdrawn")):
+            assert gone(number) == f"it is {state}, and nothing stands in its place."
+
+
 def test_the_list_tells_what_each_may_and_the_log_what_each_did(line: Line) -> None:
     token, secret = make(line, "--customer", "ardlea")
     other, _ = make(line)

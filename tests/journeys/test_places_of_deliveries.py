@@ -100,6 +100,38 @@ def test_what_waits_elsewhere_is_named_with_its_place_and_what_to_do(line: Line,
         assert f"`benchseal export move {two.delivery}` or `benchseal export close {two.delivery}`" in said
 
 
+def test_what_is_planned_and_does_not_arrive_is_not_said_as_if_it_had(line: Line, tmp_path: Path, two: Two) -> None:
+    again = line("export", "run", "whole", by=(APPROVER,))
+    assert again.out == f"Nothing new to deliver under whole; {two.delivery} from before waits still.\n"
+    approved(line, tmp_path, f"send_to: {{kind: folder, folder: '{two.away}'}}\n", "other")
+    first = line("export", "run", "other", by=(APPROVER,))
+    ((delivery, rows),) = line.rows("SELECT delivery_id, rows FROM delivery WHERE profile = 'other'")
+    assert first.out == f"{delivery}: {rows} results under other: planned, not put down.\n"
+    two.away.mkdir()
+    then = line("export", "run", "other", by=(APPROVER,))
+    assert then.code == 0
+    assert then.out.splitlines()[:2] == [
+        "Nothing new to deliver under other.",
+        f"{delivery} waited from an earlier run: {rows} rows went to {two.away}.",
+    ]
+
+
+def test_a_secret_that_is_missing_says_that_a_delivery_waits(
+    line: Line, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("BENCHSEAL_SECRET_CITY_WATER", raising=False)
+    approved(line, tmp_path, "send_to: {kind: http, url: 'https://127.0.0.1:9/in', secret: city-water}\n")
+    answer = line("export", "run", "whole", by=(APPROVER,))
+    ((delivery, rows),) = line.rows("SELECT delivery_id, rows FROM delivery WHERE profile = 'whole'")
+    assert answer.code == 3
+    waits = f"settings.secret-missing: city-water: {delivery} ({rows} rows) waits for https://127.0.0.1:9/in: no secret"
+    assert answer.err.startswith(waits)
+    assert answer.err.endswith("Then run the export again.\n")
+    assert answer.out == f"{delivery}: {rows} results under whole: planned, not put down.\n"
+    trial = line("export", "run", "whole", "--dry-run", by=(APPROVER,))
+    assert waits in trial.err
+
+
 def test_what_waited_and_went_where_it_was_planned_for_says_so(line: Line, two: Two) -> None:
     two.away.mkdir()
     trial = line("export", "run", "whole", "--to", str(two.there), "--dry-run", by=(APPROVER,))

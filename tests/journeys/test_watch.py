@@ -7,7 +7,7 @@ import signal
 from typing import TYPE_CHECKING
 
 import pytest
-from tests.journeys.commands import ANALYST, REVIEWER, finished, one_line
+from tests.journeys.commands import ANALYST, REVIEWER, finished, one_line, pipe_of
 
 from benchseal.desk.watch_folder import DONE, REFUSED, WHY
 
@@ -85,8 +85,22 @@ def test_seconds_that_are_none(line: Line, inbox: Path, text: str) -> None:
 
 def test_a_folder_that_is_none(line: Line, tmp_path: Path) -> None:
     answer = once(line, tmp_path / "none")
-    assert answer.code == 4
+    assert answer.code == 3  # else a unit that takes a refused file (4) as no failure would stay green
     assert answer.err.startswith("watch.no-folder: ")
+
+
+def test_a_log_that_can_be_none_is_no_refused_file(line: Line, inbox: Path, tmp_path: Path) -> None:
+    (tmp_path / "notes").write_text("results of the year\n", encoding="utf-8")
+    for log in (tmp_path / "notes", line.site / "store.sqlite"):
+        answer = once(line, inbox, "--log", str(log))
+        assert (answer.code, answer.err.split(":")[0]) == (3, "watch.log")
+    assert sorted(path.name for path in inbox.iterdir()) == ["flame-ware.txt", "letter.txt"]
+
+
+def test_a_credential_that_is_empty_is_no_refused_file(line: Line, inbox: Path) -> None:
+    answer = line("ingest", "--watch", str(inbox), "--once", "--secret-fd", str(pipe_of("")))
+    assert (answer.code, answer.err.split(":")[0]) == (3, "sign-in.secret-short")
+    assert sorted(path.name for path in inbox.iterdir()) == ["flame-ware.txt", "letter.txt"]
 
 
 @pytest.mark.refuses("P11 11.10(g)")

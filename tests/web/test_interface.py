@@ -10,7 +10,8 @@ import sqlite3
 from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from http import HTTPStatus
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 import rfc8785
@@ -20,15 +21,16 @@ from tests.web.pulling import ADMINISTRATOR, ALL, Got, Pulled, key, number_of, p
 from benchseal.desk import interface_reading
 from benchseal.desk.acts_interface import RevokeToken
 from benchseal.desk.clock import stamp
-from benchseal.desk.interface_reading import page_of
+from benchseal.desk.interface_reading import certificate_of, page_of
 from benchseal.desk.interface_tokens import KEY_FILE
 from benchseal.desk.perform import perform
 from benchseal.desk.read_log import log_lines
+from benchseal.problems import Stopped
 from benchseal.records.interface import SCOPES, Caller
 from benchseal.records.released import LATER_FIELDS, ROW_FIELDS
 from benchseal.shipped import interface_description
 from benchseal.web import interface
-from benchseal.web.interface import ROUTES, Asked, answer
+from benchseal.web.interface import ROUTES, Asked, answer, phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -338,6 +340,31 @@ def test_a_certificate_that_is_not_there(pulled: Pulled, number: str) -> None:
     assert (got.status, got.code) == (404, "interface.certificate-unknown")
 
 
+class _Replaced:
+    """A withdrawn certificate, and what replaced it for another customer."""
+
+    def __init__(self) -> None:
+        self.old = {"number": "C-1", "state": "withdrawn", "customer": "ardlea", "replaces": ""}
+        self.new = {"number": "C-1-A1", "state": "released", "customer": "selby", "replaces": "C-1"}
+
+    def row(self, _: str, number: str) -> dict[str, str] | None:
+        return self.old if number == "C-1" else None
+
+    def rows(self, _: str, replaces: str) -> list[dict[str, str]]:
+        return [self.new] if replaces == "C-1" else []
+
+
+@pytest.mark.parametrize(("sees", "named"), [(("ardlea",), False), ((), True)], ids=["one customer", "every customer"])
+def test_what_stands_in_the_place_is_named_to_whom_it_is_for(sees: tuple[str, ...], named: bool) -> None:
+    caller = Caller("SY-00001", "x", frozenset({"certificates"}), frozenset(sees))
+    with pytest.raises(Stopped) as stopped:
+        certificate_of(cast("Any", _Replaced()), caller, "C-1")
+    (said,) = stopped.value.notices
+    assert said.what.startswith("it is withdrawn, and ")
+    assert "nothing stands in its place" not in said.what
+    assert ("C-1-A1" in str(said)) == named
+
+
 def test_another_sites_page_and_another_host_are_refused(pulled: Pulled) -> None:
     assert pulled("/v1/results", Origin="https://elsewhere.example").status == 403
     got = pulled("/v1/results", Host="elsewhere.example")
@@ -377,6 +404,27 @@ def test_a_request_that_cannot_be_read_is_answered_as_a_problem(
     assert (got.status, got.code) == (status, code)
 
 
+@pytest.mark.parametrize("host", ["LOCALHOST", "LocalHost:8448", "[::1]", "127.0.0.1:"])
+def test_the_name_of_the_machine_has_no_case(pulled: Pulled, host: str) -> None:
+    """RFC 9110, 4.2.3."""
+    assert pulled("/v1/health", Host=host).status == 200
+    assert pulled("/v1/health", Host=host, Origin=f"http://{host.lower()}").status == 200
+
+
+@pytest.mark.parametrize("host", ["localhost.example", "localhost:x", "[localhost", "localhost]", "::1", "[]", ":80"])
+def test_what_only_resembles_the_machines_name_is_refused(pulled: Pulled, host: str) -> None:
+    got = pulled("/v1/health", Host=host)
+    assert (got.status, got.code, got.json["title"]) == (421, "interface.visitor", "Misdirected Request")
+
+
+def test_titles_are_those_of_rfc_9110(pulled: Pulled) -> None:
+    """RFC 9110, 15.5.15; Python before 3.13 has the names of RFC 2616."""
+    got = sent(pulled, "GET /v1/results?" + "a" * 100_000, "Host: localhost\r\n")
+    assert (got.code, got.json["title"]) == ("interface.request", "URI Too Long")
+    assert phrase(HTTPStatus.REQUEST_ENTITY_TOO_LARGE) == "Content Too Large"
+    assert phrase(HTTPStatus.GONE) == "Gone"
+
+
 def sent(pulled: Pulled, first: str, lines: str) -> Got:
     """What a request gets, sign by sign as it is written here."""
     with socket.create_connection(("127.0.0.1", pulled.port), timeout=60) as line:
@@ -391,7 +439,7 @@ def test_another_version_of_http_is_answered_as_a_problem(pulled: Pulled) -> Non
     assert (got.status, got.code) == (505, "interface.request")
 
 
-@pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "127.0.0.1:8448", "[::1]:80"])
+@pytest.mark.parametrize("host", ["127.0.0.1", "localhost", "127.0.0.1:8448", "[::1]:80", "[::1]", "LocalHost:80"])
 def test_an_address_in_absolute_form_is_taken(pulled: Pulled, host: str) -> None:
     """RFC 9112, 3.2.2: a server must accept it, and its own host counts, whatever Host says."""
     shown = f"Authorization: Bearer {pulled.tokens[ALL]}\r\n"
@@ -566,8 +614,9 @@ def test_the_description_and_the_code_name_the_same() -> None:
             }
             assert found == route.parameters
             assert one["security"] == ([{"token": [route.scope]}] if route.scope else [])
-            assert set(one["responses"]) >= {"200", "304", "400", "500", "503"}
-            assert ({"401", "403"} <= set(one["responses"])) == bool(route.scope)
+            every = {"200", "304", "400", "403", "405", "414", "421", "431", "500", "503"}
+            assert set(one["responses"]) >= every
+            assert ("401" in one["responses"]) == bool(route.scope)
     assert {route.scope for route in ROUTES} - {""} == set(SCOPES)
     assert list(DESCRIBED["components"]["schemas"]["Result"]["properties"]) == ["entry", *ROW_FIELDS]
 

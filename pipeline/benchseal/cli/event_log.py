@@ -87,15 +87,20 @@ class EventLog:
         print(show.one_line(str(Trouble("log.not-written", self.name, what, remedy))), file=sys.stderr, flush=True)
 
 
+def require_log(name: str) -> None:
+    """That lines may be added at ``name``, where one is given. Raises Stopped."""
+    if name:
+        require_not_of_site(name)
+        require_own_kind(name, BEGINS)
+
+
 @contextmanager
 def logged(name: str, noun: str, **facts: str) -> Iterator[EventLog]:
     """From ``begun`` to ``ended``, whatever comes between.
 
     Raises Stopped where ``name`` is in a site, or a file of another kind.
     """
-    if name:
-        require_not_of_site(name)
-        require_own_kind(name, BEGINS)
+    require_log(name)
     log = EventLog(name, noun)
     log.write("begun", **facts)
     try:

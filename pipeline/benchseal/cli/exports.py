@@ -92,6 +92,9 @@ def run(args: Namespace) -> int:
 
 def _run(args: Namespace, log: EventLog) -> int:
     to = _to(args)
+    fixed: dict[str, str] = {}
+    nothing: tuple[str, ...] = ()
+    failed: list[str] = []
     said: list[str] = []
     made = []
     notices: list[Notice] = []
@@ -108,10 +111,12 @@ def _run(args: Namespace, log: EventLog) -> int:
         rows, more = 0, True
         while more:
             planned = perform(site, PlanDelivery(args.profile, to), *given)
-            said += planned.said
             rows += int(str(planned.data["rows"]))
             more = bool(planned.data["more"])
-            for each in cast("list[dict[str, object]]", planned.data["planned"]):
+            each_planned = cast("list[dict[str, object]]", planned.data["planned"])
+            nothing = () if each_planned else planned.said
+            for each, line in zip(each_planned, planned.said if each_planned else (), strict=True):
+                fixed[str(each["delivery"])] = line
                 log.write("planned", delivery=str(each["delivery"]), rows=int(str(each["rows"])))
         for one in delivery_trial.waiting(site, args.profile):
             delivery = one.delivery
@@ -120,6 +125,7 @@ def _run(args: Namespace, log: EventLog) -> int:
             except Stopped as stop:  # one folder that is away does not hold up the others
                 notices += delivery_trial.still_waits(one, stop.notices)
                 log.write("failed", delivery=delivery, codes=[each.code for each in stop.notices])
+                failed.append(delivery)
                 continue
             log.write("delivered", delivery=delivery, rows=int(str(done.data["rows"])))
             if delivery in earlier:
@@ -131,6 +137,7 @@ def _run(args: Namespace, log: EventLog) -> int:
         for alarm in alarms:
             log.write("alarm", delivery=alarm.where, code=alarm.code)
         notices += alarms
+    said = [*delivery_trial.planned_words(fixed, nothing, failed), *said]
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
 
 

@@ -35,6 +35,24 @@ class _Parser(argparse.ArgumentParser):
             stream.write(message)
 
 
+class _NamedOnDisk(argparse.Action):
+    """A file or folder that is named or left out: an empty name, of a variable that is not set, is neither.
+
+    Nor is ``-``, which elsewhere stands for standard output: a file of that name would be met by a slip.
+    """
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, namespace: argparse.Namespace, values: object, option_string: object = ""
+    ) -> None:
+        """Keep the name; else say what is wrong with it, and end."""
+        name = str(values)
+        if not name.strip():
+            parser.error(f"argument {option_string}: it names nothing; name it, or leave the option out")
+        if name == "-":
+            parser.error(f"argument {option_string}: - is no name here; write ./- where a file is called so")
+        setattr(namespace, self.dest, name)
+
+
 def parse(argv: list[str]) -> argparse.Namespace:
     """The arguments of one command. Exits with 2 on wrong usage, with 0 after help."""
     parser = build(argv)
@@ -85,7 +103,8 @@ def _form(command: Command | None) -> dict[str, Any]:
 
 def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     for names, settings in command.arguments:
-        parser.add_argument(*names.split(), **_in_form(settings))
+        named: dict[str, Any] = {"action": _NamedOnDisk} if _may_name_a_file(names, settings) else {}
+        parser.add_argument(*names.split(), **_in_form(settings), **named)
     if command.needs != "nothing":
         parser.add_argument(
             "--site", metavar="DIR", default=site, help="the site's folder (BENCHSEAL_SITE, else ./site)"
@@ -98,6 +117,13 @@ def _fill(parser: argparse.ArgumentParser, command: Command, site: str) -> None:
     parser.add_argument("--quiet", action="store_true", help="say nothing but problems")
     parser.add_argument("-v", "--verbose", action="store_true", help="show what went wrong inside")
     parser.set_defaults(function=command.function, command=" ".join(command.words), needs=command.needs)
+
+
+def _may_name_a_file(names: str, settings: dict[str, Any]) -> bool:
+    """Whether it is an option for one name on the disk that may be left out."""
+    is_single = not settings.keys() & {"action", "nargs", "required"}
+    is_named = names.startswith("-") and settings.get("metavar") in NAMES_ON_DISK
+    return is_single and is_named and settings.get("default", "") == ""  # who asks for None tells it by itself
 
 
 def _in_form(settings: dict[str, Any]) -> dict[str, Any]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
-from benchseal.cli.event_log import logged
+from benchseal.cli.event_log import logged, require_log
 from benchseal.cli.opened import site_of
 from benchseal.cli.secrets_in import credentials
 from benchseal.desk.acting import Receipt
@@ -32,6 +33,7 @@ _OF_ONE_FILE = ("one_run", "preparation", "curve_of", "gap_because", "late_becau
 def watch(args: Namespace) -> int:
     """Bring in what lies in a folder and what comes into it; with --once what lies there now."""
     _require_alone(args)
+    _require_log(args.log)
     with logged(args.log, "watch", folder=args.watch) as log:
         log.exit = _watch(args, log)
     return log.exit
@@ -57,6 +59,14 @@ def _require_alone(args: Namespace) -> None:
     if beside:
         what = f"it does not go with {', '.join(name.replace('_', '-') for name in beside)}."
         raise Stopped(Problem("watch.beside", "--watch", what, "What is said of one file is said with `ingest FILE`."))
+
+
+def _require_log(name: str) -> None:
+    """As for any log, under a code of its own: to a unit a file that is wrong (4) is a refused one, and no failure."""
+    try:
+        require_log(name)
+    except Stopped as stop:
+        raise Stopped(*(replace(one, code="watch.log") for one in stop.notices)) from None
 
 
 def _as_act(layout: str) -> type[IngestFile]:

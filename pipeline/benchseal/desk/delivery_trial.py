@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from benchseal.desk import acknowledging
@@ -14,12 +14,12 @@ from benchseal.desk.destinations import destination_of, probe
 from benchseal.desk.file_rows import file_rows
 from benchseal.desk.undelivered import undelivered
 from benchseal.export.delivery import LedgerSpan, Material, bundle
-from benchseal.problems import Notice, Stopped, Trouble
+from benchseal.problems import Notice, Problem, Stopped, Trouble
 from benchseal.records.released import Delivery
 from benchseal.records.said import some
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from benchseal.desk.site import Site
     from benchseal.desk.undelivered import Undelivered
@@ -64,6 +64,9 @@ def still_waits(one: Waiting, notices: Iterable[Notice]) -> tuple[Notice, ...]:
 
 
 def _still_waits(one: Waiting, notice: Notice) -> Notice:
+    if isinstance(notice, Problem):  # a secret that is missing or cannot be read
+        what = f"{one.delivery} ({some(one.rows, 'row')}) waits for {one.destination}: {notice.what}"
+        return replace(notice, what=what, remedy=f"{notice.remedy} Then run the export again.")
     if not isinstance(notice, Trouble):
         return notice
     what = f"{one.delivery} ({some(one.rows, 'row')}) waits for this place: {notice.what}"
@@ -72,6 +75,22 @@ def _still_waits(one: Waiting, notice: Notice) -> Notice:
         f"`benchseal export move {one.delivery}` or `benchseal export close {one.delivery}`."
     )
     return Trouble(notice.code, notice.where or one.destination, what, remedy)
+
+
+def planned_words(fixed: Mapping[str, str], nothing: Iterable[str], failed: Sequence[str]) -> list[str]:
+    """What to say of what was planned, once it is known what could not be put down.
+
+    fixed: deliveries of this run, each with what its plan says. nothing: what is said where there is nothing new.
+    """
+    if fixed:
+        return [
+            f"{said.removesuffix('.')}: planned, not put down." if one in failed else said
+            for one, said in fixed.items()
+        ]
+    if failed:
+        waits = f"{' and '.join(failed)} from before {'waits' if len(failed) == 1 else 'wait'} still."
+        return [f"{said.removesuffix('.')}; {waits}" for said in nothing]
+    return [*nothing]
 
 
 def went_there(one: Waiting, to: str) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchseal.desk.asked import replacing
 from benchseal.desk.revisions import Revisions, entries_after
 from benchseal.problems import Refusal, Stopped
 
@@ -73,12 +74,7 @@ def certificate_of(view: Reading, caller: Caller, number: str) -> bytes:
         what = "no certificate of this number is released to this system."
         raise Stopped(Refusal("interface.certificate-unknown", number, what, "Compare the number with the results."))
     if notice is None and row["state"] in _GONE:
-        by = _replaced_by(view, number)
-        what = f"it is {row['state']}" + (f", replaced by {by}." if by else ".")
-        remedy = "Use it no longer; the results say what stands in its place. The laboratory keeps the file."
-        if row["state"] == "withdrawn":
-            what = "it is withdrawn, and nothing stands in its place."
-            remedy = f"Use it no longer; its sealed notice is {number}-W.pdf, once there is one."
+        what, remedy = _gone(view, caller, row)
         raise Stopped(Refusal("interface.certificate-gone", number, what, remedy))
     return view.bytes_of((notice or row)["sealed"])
 
@@ -90,6 +86,17 @@ def _customer(view: Reading, value: Row) -> str:
     return str(row["customer"])
 
 
-def _replaced_by(view: Reading, number: str) -> str:
-    later = [row["number"] for row in view.rows("certificate", replaces=number) if row["state"] == _IN_FORCE]
-    return str(later[0]) if later else ""
+def _gone(view: Reading, caller: Caller, row: Row) -> tuple[str, str]:
+    """That a certificate is no longer in force, and the one in force behind it, however often it was replaced."""
+    remedy = f"Use it no longer; its sealed notice is {row['number']}-W.pdf, once there is one."
+    if row["state"] != "withdrawn":
+        remedy = "Use it no longer; the results say what stands in its place. The laboratory keeps the file."
+    last = row
+    while later := replacing(view, last):
+        last = later[-1]
+    if last["state"] != _IN_FORCE:
+        return f"it is {row['state']}, and nothing stands in its place.", remedy
+    if not caller.may_see(last["customer"]):
+        return f"it is {row['state']}, and what stands in its place is not for this system.", remedy
+    by = last["number"]
+    return f"it is {row['state']}, and {by} stands in its place.", f"Take {by}.pdf. {remedy}"

@@ -89,8 +89,10 @@ def _faults(error: ValidationError) -> Iterator[Fault]:
             of = "a key of " if "propertyNames" in error.absolute_schema_path else ""
             what = f"{of}{_name(path)} is {_shown(error.instance)}; due: {due}."
             yield Fault(path, "documents.value-unfit", what, _hint(error.instance, schema))
-        case "minItems":
-            yield Fault(path, "documents.list-short", f"{_name(path)} must not be empty.", "Add at least one.")
+        case "minItems" | "minProperties":
+            # Who takes the last name out of such a list wants nothing, and would get everything.
+            remedy = "Add at least one, or leave it out." if path[:1] == ("choose",) else "Add at least one."
+            yield Fault(path, "documents.list-short", f"{_name(path)} must not be empty.", remedy)
         case "maxItems":
             yield Fault(
                 path, "documents.list-long", f"{_name(path)} has too many items.", f"At most {error.validator_value}."
@@ -198,6 +200,8 @@ def _shown(value: object) -> str:
             return "a set of keys"
         case list():
             return "a list"
+        case bool() | None:  # as a file writes them, not as Python does
+            return {True: "true", False: "false", None: "nothing"}[value]
         case _:
             text = str(value)
             return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 3]}..."

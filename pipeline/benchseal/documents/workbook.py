@@ -193,7 +193,8 @@ def _cell(cell: Any, where: str, problems: list[Problem]) -> Cell:  # noqa: ANN4
         return Cell(value.isoformat(), where, "date")
     if isinstance(value, int | float) and not isinstance(value, bool):
         return _number(value, where, cell.number_format or "General", problems)
-    what = f"The cell holds a formula, a truth value or an error: '{str(value)[:40]}'."
+    shown = str(value).upper() if isinstance(value, bool) else str(value)[:40]  # TRUE, as the sheet shows it
+    what = f"The cell holds a formula, a truth value or an error: '{shown}'."
     problems.append(Problem("documents.cell-not-text", where, what, "Put the value itself there, as text."))
     return Cell("", where)
 

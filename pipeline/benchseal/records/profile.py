@@ -74,7 +74,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Choose:
-    """Whose results go: identifiers of customers and methods; an empty list does not restrict."""
+    """Whose results go: identifiers of customers and methods; empty where the profile has no such list."""
 
     customers: tuple[str, ...] = ()
     methods: tuple[str, ...] = ()

@@ -46,6 +46,11 @@ _BEARER: Final = re.compile(r"[Bb][Ee][Aa][Rr][Ee][Rr] +([A-Za-z0-9._~+/-]+=*)")
 _MOST_PARAMETERS: Final = 8
 _METHODS: Final = frozenset({"GET", "HEAD", "POST", "PUT", "DELETE", "CONNECT", "OPTIONS", "TRACE", "PATCH"})
 _UNREADABLE: Final = "unreadable"
+# As RFC 9110, 15.5 calls them; the names of Python before 3.13 are those of RFC 2616 and RFC 4918.
+_PHRASES: Final = {
+    HTTPStatus.REQUEST_ENTITY_TOO_LARGE: "Content Too Large",
+    HTTPStatus.REQUEST_URI_TOO_LONG: "URI Too Long",
+}
 _STATUS: Final = {
     "interface.since-beyond": HTTPStatus.CONFLICT,
     "interface.certificate-unknown": HTTPStatus.NOT_FOUND,
@@ -123,7 +128,7 @@ def refusal(status: HTTPStatus, notice: Notice, **more: str) -> Answered:
     """Problem details (RFC 9457, 3): the code, what, and what to do."""
     said = {
         "type": "about:blank",
-        "title": status.phrase,
+        "title": phrase(status),
         "status": int(status),
         "detail": notice.what,
         "code": notice.code,
@@ -131,6 +136,11 @@ def refusal(status: HTTPStatus, notice: Notice, **more: str) -> Answered:
     }
     headers = {**HEADERS, "Content-Type": PROBLEM_TYPE, **{name.replace("_", "-"): text for name, text in more.items()}}
     return Answered(status, _json(said), headers)
+
+
+def phrase(status: HTTPStatus) -> str:
+    """What a status is called (RFC 9110, 15)."""
+    return _PHRASES.get(status, status.phrase)
 
 
 def turned_away(site: Site, asked: Asked, status: HTTPStatus, notice: Notice) -> Answered:

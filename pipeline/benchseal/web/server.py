@@ -38,6 +38,7 @@ AT_ONCE: Final = 8  # visits; more are told to come again
 _CHUNK: Final = 64 * 1024
 LOOPBACK: Final = frozenset({"127.0.0.1", "::1", "localhost"})
 _ABSOLUTE: Final = re.compile(r"https?://([^/?#]+)([/?][^#]*|)", re.IGNORECASE)  # RFC 9112, 3.2.2
+_HOST: Final = re.compile(r"(?:\[([^\]]*)\]|([^:]*))(?::[0-9]*)?")  # name or address, and a port (RFC 3986, 3.2)
 _BLANKS: Final = " \t"  # around the value of a header they are no part of it (RFC 9110, 5.5)
 _LENGTH: Final = re.compile("[0-9]{1,12}", re.ASCII)
 _TOO_LONG: Final = {HTTPStatus.REQUEST_URI_TOO_LONG, HTTPStatus.REQUEST_HEADER_FIELDS_TOO_LARGE}
@@ -240,10 +241,10 @@ class _Visit(BaseHTTPRequestHandler):
         host = self.authority or (hosts[0].strip(_BLANKS) if hosts else "")
         if len(hosts) > 1 or (self.command != "POST" and any(_LENGTH.fullmatch(one) is None for one in lengths)):
             raise _no_request(HTTPStatus.BAD_REQUEST)
-        if self.server.own_machine_only and host.rsplit(":", 1)[0].strip("[]") not in LOOPBACK:
+        if self.server.own_machine_only and _name_of(host) not in LOOPBACK:
             raise Refused(HTTPStatus.MISDIRECTED_REQUEST, "This address is not one of this page.")
         origin = self.headers.get("Origin")
-        if origin is not None and origin.partition("://")[2] != host:
+        if origin is not None and origin.partition("://")[2].lower() != host.lower():
             raise Refused(HTTPStatus.FORBIDDEN, "This request comes from another site.")
 
     def _page(self) -> str:
@@ -285,12 +286,18 @@ class _Visit(BaseHTTPRequestHandler):
 
     def _give(self, status: HTTPStatus, headers: dict[str, str], body: bytes) -> None:
         length = {} if status == HTTPStatus.NOT_MODIFIED else {"Content-Length": str(len(body))}
-        self.send_response(status)
+        self.send_response(status, interface.phrase(status))
         for name, value in {**headers, **length, "Connection": "close"}.items():
             self.send_header(name, value)
         self.end_headers()
         if self.command != "HEAD":
             self.wfile.write(body)
+
+
+def _name_of(host: str) -> str:
+    """The machine a host with or without a port names; names have no case (RFC 9110, 4.2.3). Empty where it is none."""
+    found = _HOST.fullmatch(host)
+    return (found[1] or found[2] or "").lower() if found else ""
 
 
 def _no_request(status: HTTPStatus) -> Refused:
