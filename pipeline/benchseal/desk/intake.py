@@ -64,7 +64,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         return _refused(acting, act, tried.problems)
     new = [worked.run for worked in tried.runs]
     shared = sharing(acting.tx, new)
-    repeats = repeats_of(acting.tx, new, name, shared)
+    repeats = repeats_of(acting.tx, act, new, shared)
     if open_ones := undecided(acting, act, new, repeats):
         return _refused(acting, act, open_ones)
     if act.stands == EARLIER:

@@ -92,10 +92,9 @@ def _seen_before(acting: Acting, act: CheckFile, tried: Trial) -> list[str]:
         said.append(f"The same bytes came in before, as {known['name']}.")
     runs = [worked.run for worked in tried.runs]
     shared = sharing(acting.tx, runs)
-    for repeat in repeats_of(acting.tx, runs, raw, shared):
+    for repeat in repeats_of(acting.tx, act, runs, shared):
         run = f"Run {repeat.earlier['run']} ({repeat.earlier['state']})"
-        alike = "has the same readings" if repeat.shared else "is the same run"
-        said.append(f"{run} {alike} from another file: `ingest` will ask which of them stands.")
+        said.append(f"{run} {repeat.words}: `ingest` will ask which of them stands.")
     for own, same in zip(runs, shared, strict=True):
         said += (f"{own.method.element}: {one.words}" for one in same)
     return said
