@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.desk.putting import left_file, read_anew
 from tests.journeys.commands import ADMINISTRATOR, ANALYST, APPROVER, REVIEWER, TRACE_ANALYST
 
 from benchseal.desk.acts_certificates import DraftCertificate
@@ -44,7 +45,7 @@ from benchseal.records.shape import record_bytes
 from benchseal.shipped import starter
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from tests.conftest import Stage
 
@@ -232,6 +233,43 @@ def test_refused_corrections(stage: Stage, act: Correct, expected: str) -> None:
     given = replace(act, effect="0" * 16)
     assert code(lambda: perform(stage.site, given, stage.key(ANALYST), stage.key(REVIEWER))) == expected
     assert entries(stage) == before
+
+
+def without(data: bytes, gone: Sequence[bytes]) -> bytes:
+    """A file of the bench log without these solutions, numbered and counted as if they had not been presented."""
+    made: list[bytes] = []
+    nth = 0
+    for line in data.split(b"\r\n"):
+        cells = line.split(b";")
+        if cells[0].isdigit() and cells[1] in gone:
+            continue
+        if cells[0].isdigit():
+            cells[0] = b"%d" % (nth := nth + 1)
+        elif cells[0] == b"#End":
+            cells[-1], nth = b"%d" % nth, 0
+        made.append(b";".join(cells))
+    return b"\r\n".join(made)
+
+
+@pytest.mark.refuses("P11 11.10(e)", "17025 7.5.2")
+@pytest.mark.parametrize("plates", [1, 4])
+def test_it_was_read_in_another_run_where_one_stands(stage: Stage, plates: int) -> None:
+    file = left_file(stage)
+    part = replace(file, data=without(file.data, [b"W-C1/%d" % nth for nth in range(1, plates + 1)]))
+    run, cadmium = cast("list[str]", perform(stage.site, part, stage.key(ANALYST)).data["runs"])
+    said = NoteNotMeasured(run, ("S-00009=other-run",), "the rest of the tray was read later", "")
+    assert code(lambda: seen(stage, said)) == "run.read-nowhere"
+    for cause in ("container", "not-presented"):
+        seen(stage, replace(said, sets=(f"S-00009={cause}",)))
+    later = replace(
+        file, data=read_anew(file.data.replace(b"Day;24.11.2026", b"Day;25.11.2026"), 2), source="later.txt"
+    )
+    other, _ = cast("list[str]", perform(stage.site, later, stage.key(ANALYST)).data["runs"])
+    seen(stage, said)
+    seen(stage, replace(said, subject=cadmium))
+    perform(stage.site, CancelRun(other, "the lamp was old"), stage.key(ANALYST), stage.key(REVIEWER))
+    assert code(lambda: seen(stage, said)) == "run.read-nowhere"
+    seen(stage, replace(said, subject=cadmium))  # the later file's own run of cadmium stands
 
 
 @pytest.mark.refuses("P11 11.10(f)")

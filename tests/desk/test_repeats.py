@@ -13,6 +13,7 @@ from benchseal.desk.acts_runs import AcceptRuns, CancelRun, CheckFile, SubmitRun
 from benchseal.desk.admission import Password
 from benchseal.desk.perform import perform
 from benchseal.desk.same_readings import same_readings_lines
+from benchseal.ingest.joining import Part
 from benchseal.problems import Stopped, exit_code
 from benchseal.records.people import Role
 
@@ -77,6 +78,33 @@ def test_readings_that_differ_are_counted(stage: Stage) -> None:
     assert problem.code == "ingest.same-run"
     assert "2 of " in problem.what
     assert f"from line {place + 1} on" in problem.what
+
+
+def exchanged(data: bytes) -> bytes:
+    """Two solutions of the lead run in each other's places."""
+    lines = data.split(b"\r\n")
+    here, there = (next(n for n, line in enumerate(lines) if line.startswith(begin)) for begin in (b"8;Pb", b"16;Pb"))
+    assert lines[here] != lines[there]
+    (one, _, first), (other, _, second) = (lines[place].partition(b";") for place in (here, there))
+    lines[here], lines[there] = one + b";" + second, other + b";" + first
+    return b"\r\n".join(lines)
+
+
+def test_readings_in_another_order_do_not_differ(stage: Stage) -> None:
+    bring_in(stage)
+    act = left_file(stage)
+    problem = refused(stage, replace(act, data=exchanged(act.data)))
+    assert problem.code == "ingest.same-run"
+    assert "all readings are the same, in another order; the files differ from line " in problem.what
+
+
+def test_what_differs_is_counted_beside_what_stands_elsewhere(stage: Stage) -> None:
+    bring_in(stage)
+    act = left_file(stage)
+    old, new = b"0,0529;0,0535;0,0525;0,0530", b"0,0529;0,0535;0,0526;0,0530"
+    assert old in act.data
+    problem = refused(stage, replace(act, data=exchanged(act.data).replace(old, new)))
+    assert ": 1 of 51 readings differ, and others stand at other places; " in problem.what
 
 
 def test_the_earlier_stands(stage: Stage) -> None:
@@ -375,3 +403,72 @@ def test_files_that_differ_in_their_line_ends_alone(stage: Stage) -> None:
     assert [notice.code for notice in done.notices] == ["ingest.same-run"] * 2
     assert all("only the line ends of the files differ" in notice.what for notice in done.notices)
     assert len(done.notices[1].remedy) < len(done.notices[0].remedy)
+
+
+# ------------------------------------------------------------------ a file of one run in another
+
+
+def racks(stage: Stage, *parts: Part, **changes: str) -> IngestFile:
+    """The series read anew on another day, as if it had come in these files."""
+    act = another_day(stage, **changes)
+    return replace(act, data=read_anew(act.data, 3), source="first.txt + second.txt", parts=parts)
+
+
+def second_rack(stage: Stage) -> Part:
+    return Part("second.txt", read_anew(left_file(stage).data, 5), 9)
+
+
+def as_first(stage: Stage) -> Part:
+    """The left file, byte for byte, as the first of several."""
+    return Part("first.txt", left_file(stage).data, 1)
+
+
+@pytest.mark.refuses("DI Q12", "P11 11.10(h)")
+def test_a_file_that_came_in_alone_is_asked_about_among_those_of_a_run(stage: Stage) -> None:
+    runs = bring_in(stage)
+    done = do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME)
+    assert done.data["runs"] == []
+    assert [notice.code for notice in done.notices] == ["ingest.same-part"] * 2
+    for run, notice in zip(runs, done.notices, strict=True):
+        assert notice.what == f"The bytes of first.txt came in before, in flame-ware.txt: run {run} (draft)."
+    assert done.notices[0].remedy.startswith("Name the files of one run only.")
+
+
+def test_a_file_of_a_run_is_asked_about_when_it_comes_alone(stage: Stage) -> None:
+    made = do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"]
+    assert isinstance(made, list)
+    done = do(stage, left_file(stage), FLAME)
+    assert [notice.code for notice in done.notices] == ["ingest.same-part"] * 2
+    assert f"flame-ware.txt came in before, in first.txt + second.txt: run {made[0]} (draft)." in done.notices[0].what
+    left_out = do(stage, left_file(stage, stands="earlier", stands_because="it is the first rack"), FLAME)
+    assert left_out.notices == ()
+    assert left_out.data["runs"] == []
+
+
+def test_a_file_of_one_run_is_asked_about_in_another(stage: Stage) -> None:
+    (first, _) = cast("list[str]", do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"])
+    again = changed(stage, (b"Day;24.11.2026", b"Day;26.11.2026"))
+    parts = (Part("other.txt", read_anew(again.data, 8), 1), second_rack(stage))
+    act = replace(again, data=read_anew(again.data, 7), source="other.txt + second.txt", parts=parts)
+    assert codes(stage, act) == ["ingest.same-part"] * 2
+    looked = do(stage, CheckFile(act.data, act.source, "", (), parts=parts), FLAME)
+    assert f"Run {first} (draft) has the bytes of second.txt: `ingest` will ask which of them stands." in looked.said
+    earlier = stopped(stage, replace(act, stands="earlier", stands_because="x"))
+    assert earlier.code == "ingest.stands-part"
+    both = replace(act, stands="both", stands_because="the standards were read for both")
+    made = cast("list[str]", do(stage, both, FLAME).data["runs"])
+    assert f"both stand, {first} and {made[0]}: the standards were read for both" in told(stage, made[0])
+    submitted = do(stage, SubmitRuns((made[0],)), FLAME)
+    assert any("the standards were read for both" in line for line in submitted.said)
+
+
+def test_a_file_of_a_cancelled_run_asks_nothing(stage: Stage) -> None:
+    for run in bring_in(stage):
+        perform(stage.site, CancelRun(run, "a rack lacked"), stage.key(FLAME), stage.key(REVIEWER))
+    assert do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"]
+
+
+def test_files_of_their_own_ask_nothing(stage: Stage) -> None:
+    bring_in(stage)
+    own = Part("first.txt", read_anew(left_file(stage).data, 6), 1)
+    assert do(stage, racks(stage, own, second_rack(stage)), FLAME).data["runs"]

@@ -168,7 +168,11 @@ def ambiguous() -> Iterator[Case]:
         for number, index in ((16, 5), (25, 8), (14, 3)):
             data, place = cell(SEMI, number, index, text)
             yield Case(f"{text} at {number}", SEMI, data, "number-ambiguous", place)
-    for text in ("1,234", "12,345"):
+    for text in ("01622", "-01", "+007", "0123e-3"):
+        for number, index in ((16, 5), (25, 8), (14, 3)):
+            data, place = cell(SEMI, number, index, text)
+            yield Case(f"{text} without its mark at {number}", SEMI, data, "number-ambiguous", place)
+    for text in ("1,234", "12,345", "00027"):
         data, place = fixed(13, 55, 64, text)
         yield Case(f"{text} in a print", PAGE, data, "number-ambiguous", place)
 

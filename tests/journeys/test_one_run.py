@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -83,6 +84,40 @@ def test_racks_are_looked_at_brought_in_and_kept(line: Line, racks: list[str], k
     whole(line)
     again = line("ingest", *racks, "--one-run", by=(ANALYST,))
     assert (again.code, "ingest.already" in again.err) == (0, True)
+
+
+def another_day(racks: list[str], day: str, factor: float) -> list[str]:
+    """The racks read on another day, every signal times a factor."""
+    names = []
+    for name in racks:
+        path = Path(name)
+        rows = [row.split(",") for row in path.read_text(encoding="utf-8").replace("2026-11-20", day).splitlines()]
+        for cells in rows:
+            if cells[0].isdigit() and cells[6][-1].isdigit():
+                cells[6] = f"{float(cells[6]) * factor:.4f}"
+        other = path.with_name(f"{path.stem}-{factor}.csv")
+        other.write_text("\n".join([*map(",".join, rows), ""]), encoding="utf-8")
+        names.append(str(other))
+    return names
+
+
+@pytest.mark.refuses("DI Q12", "P11 11.10(h)")
+def test_a_rack_of_another_run_is_asked_about(line: Line, racks: list[str], tmp_path: Path) -> None:
+    """The heading says the day alone: nothing but the bytes of the second rack shows where it belongs."""
+    path = tmp_path / "rack-list.yaml"
+    begun = re.sub(r"'Begun,.*'", lambda _: r"'Begun,(?P<started_date>\S+) \S+'", layout())
+    path.write_text(begun, encoding="utf-8")
+    good(line("document", "add", str(path), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "layout/rack-list", "--json", by=(APPROVER,)))
+    one, other = (another_day(racks, "2026-11-23", factor) for factor in (1.01, 1.02))
+    (run,) = good(line("ingest", *one, "--one-run", "--json", by=(ANALYST,)))["files"][0]["runs"]
+    later = tmp_path / "later.csv"
+    text = Path(other[0]).read_text(encoding="utf-8")
+    later.write_text(re.sub(r",09:1(\d:\d\d)\n", r",09:0\1\n", text), encoding="utf-8")
+    mixed = line("ingest", str(later), one[1], "--one-run", by=(ANALYST,))
+    refused(mixed, "ingest.same-part")
+    assert f"came in before, in rack-1-1.01.csv + rack-2-1.01.csv from line 72: run {run}" in mixed.err
+    assert whole(line)
 
 
 @pytest.mark.usefixtures("known")

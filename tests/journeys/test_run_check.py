@@ -8,6 +8,8 @@ import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
 from tests.journeys.test_corrections import good, refused, whole
 
+from benchseal.shipped import starter
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -132,3 +134,20 @@ def test_a_sheet_is_not_brought_in_by_a_look(line: Line, tmp_path: Path) -> None
     assert line.kept() == before
     known = check(line, str(line.inbox(FILE)), "--preparation", str(line.inbox("preparation-ware.csv")))
     assert known.code == 0
+
+
+def test_a_file_its_specification_asks_nothing_of_is_said_to_give_no_result(line: Line, tmp_path: Path) -> None:
+    """Nothing is lost and no check failed: what is said is that, and not that values are lacking."""
+    path = tmp_path / "other.yaml"
+    other = starter("methods/lead-flame-ware.yaml").replace("id: lead-flame-ware", "id: lead-other")
+    path.write_text(other.replace("[PB-WARE]", "[PB-OTHER]"), encoding="utf-8")
+    good(line("document", "add", str(path), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "method/lead-other", "--json", by=(APPROVER,)))
+    file = tmp_path / "file.txt"
+    file.write_bytes(line.inbox(FILE).read_bytes().replace(b"PB-WARE", b"PB-OTHER"))
+    looked = line("run", "check", str(file), by=(ANALYST,))
+    assert looked.code == 10
+    (said,) = [each for each in looked.err.splitlines() if each.startswith("run.check-lost: Pb by lead-other: ")]
+    asks = "the specification of sample S-00009 asks nothing of Pb by method lead-other."
+    assert f"It gives no result, and no check failed; to be known: {asks} Nothing has to be read again" in said
+    assert "Look at the failed checks" not in looked.err

@@ -12,6 +12,7 @@ from benchseal.desk.bench import Worked, bench_at, checked, corrections_of, know
 from benchseal.desk.exceedances import note_results, operator_of
 from benchseal.desk.in_force import in_force
 from benchseal.desk.lending import elsewhere, lent_by
+from benchseal.desk.means_gone import means_gone
 from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.reading import load
@@ -64,7 +65,7 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         return _refused(acting, act, tried.problems)
     new = [worked.run for worked in tried.runs]
     shared = sharing(acting.tx, new)
-    repeats = repeats_of(acting.tx, new, name, shared)
+    repeats = repeats_of(acting.tx, act, new, shared)
     if open_ones := undecided(acting, act, new, repeats):
         return _refused(acting, act, open_ones)
     if act.stands == EARLIER:
@@ -120,6 +121,7 @@ def _tried(acting: Acting, act: IngestFile) -> Trial:
         if isinstance(document, Problem):
             problems.append(document)
             continue
+        problems += means_gone(acting.tx, document)
         run = checked(acting.tx, document, known)
         if isinstance(run, tuple):
             problems += run

@@ -1,12 +1,14 @@
 """The same run in other bytes: a file whose run is here already waits until a person says which one stands, and why.
 
 The same run: same instrument, element and line, begun at the same second; or the same readings, whatever else the file
-says. A cancelled run is no run here any more: whoever wants the later file cancels the earlier run, with two
-signatures, and brings the file in. That a run holds the readings of a cancelled one, its reviewer is told.
+says; or one of its files, byte for byte, whether that came in alone or as one of several. A cancelled run is no run
+here any more: whoever wants the later file cancels the earlier run, with two signatures, and brings the file in. That a
+run holds the readings of a cancelled one, its reviewer is told.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import TYPE_CHECKING, Final
@@ -35,6 +37,10 @@ _REMEDY = (
     "Say which stands with --stands earlier or --stands both, and why with --stands-because; "
     "or cancel the earlier run (benchseal run cancel), then bring this file in."
 )
+_OTHER = (
+    "Name the files of one run only. Where this file belongs to both, say --stands both, and why with "
+    "--stands-because; or cancel the earlier run (benchseal run cancel), then bring the files in."
+)
 _ALSO = "The same answer decides it."
 
 
@@ -43,17 +49,30 @@ class Repeat:
     """A run of a file and the earlier one it repeats.
 
     earlier: row of ``run``; before: what that run was bound to. shared: how much of its readings are the same, where
-    they alone tell; None where instrument, element, line and start do.
+    they alone tell; None where instrument, element, line and start do. file: where the bytes of one file tell, that
+    file; is_whole: those of every other file of this run are on record as well.
     """
 
     run: Run
     earlier: Row
     before: Run
     shared: Sharing | None = None
+    file: str = ""
+    is_whole: bool = True
+
+    @property
+    def words(self) -> str:
+        """How this run is like the earlier one, in words."""
+        if self.file:
+            return f"has the bytes of {self.file}"
+        return f"{'has the same readings' if self.shared else 'is the same run'} from another file"
 
 
-def repeats_of(view: Reading, runs: Sequence[Run], raw: str, shared: Sequence[Sequence[Sharing]]) -> list[Repeat]:
+def repeats_of(
+    view: Reading, act: IngestFile, runs: Sequence[Run], shared: Sequence[Sequence[Sharing]]
+) -> list[Repeat]:
     """Runs of a file that are here already from other bytes and not cancelled. shared: what ``sharing`` found."""
+    raw = digest(act.data)
     found: list[Repeat] = []
     for run, shares in zip(runs, shared, strict=True):
         begun = list(_repeats(view, run, raw))
@@ -64,7 +83,33 @@ def repeats_of(view: Reading, runs: Sequence[Run], raw: str, shared: Sequence[Se
             for one in shares
             if one.shared.is_same and one.row["state"] != "cancelled" and one.row["run"] not in known
         )
-    return found
+    return found + list(_repeats_by_file(view, act, runs, {(id(one.run), one.earlier["run"]) for one in found}))
+
+
+def _repeats_by_file(
+    view: Reading, act: IngestFile, runs: Sequence[Run], known: set[tuple[int, str]]
+) -> Iterator[Repeat]:
+    """Runs of which one file came in before, as a whole or among those of a run; each earlier run once.
+
+    known: pairs of runs that something else tells. An earlier run is named at those of its own element, else at all.
+    """
+    whole = _runs_with(view, digest(act.data))
+    here = [(part.name, _runs_with(view, digest(part.data))) for part in act.parts]
+    is_whole = bool(whole) or all(earlier for _, earlier in here)
+    for name, earlier in (*here, (act.source, whole)):
+        for row in earlier:
+            of = [run for run in runs if run.method.element == row["element"]] or runs
+            for run in of:
+                if (id(run), row["run"]) not in known:
+                    known.add((id(run), row["run"]))
+                    yield Repeat(run, row, load(view, Run, row["bound"]), None, name, is_whole)
+
+
+def _runs_with(view: Reading, made: str) -> list[Row]:
+    """Runs not cancelled whose file has bytes of this digest, or one of whose files has them."""
+    raws = (made, *(row["raw"] for row in view.rows("source_part", part=made)))
+    found = (row for raw in raws for row in view.rows("run", source_sha256=raw))
+    return [row for row in found if row["state"] != "cancelled"]
 
 
 def _repeats(view: Reading, run: Run, raw: str) -> Iterator[Repeat]:
@@ -153,7 +198,7 @@ def _said_before(said: Sequence[Row]) -> str:
 
 def _require_all_here(runs: Sequence[Run], repeats: Sequence[Repeat]) -> None:
     """Raise Stopped where a file is to be left out that holds a run which is not here yet."""
-    new = [run for run in runs if not any(each.run is run for each in repeats)]
+    new = [run for run in runs if not any(each.run is run and each.is_whole for each in repeats)]
     if new:
         remedy = "Export those alone; or say --stands both, then cancel what is double."
         what = "this run is not here yet, and with --stands earlier nothing of the file comes in."
@@ -165,6 +210,10 @@ def _problem(view: Reading, act: IngestFile, repeat: Repeat, remedy: str) -> Pro
     if repeat.shared is not None:
         what = f"{repeat.shared.words}; by chance that does not happen."
         return Problem("ingest.same-readings", where, what, remedy)
+    if repeat.file:
+        came = view.row("source_file", sha256=row["source_sha256"]) or {"name": "a file of that run"}
+        what = f"The bytes of {repeat.file} came in before, in {came['name']}: run {row['run']} ({row['state']})."
+        return Problem("ingest.same-part", where, what, remedy if repeat.is_whole or remedy == _ALSO else _OTHER)
     readings, files = _readings_differ(repeat), _files_differ(view.bytes_of(row["source_sha256"]), act.data)
     what = f"Run {row['run']} ({row['state']}) is the same run from another file: {readings}; {files}."
     return Problem("ingest.same-run", where, what, remedy)
@@ -174,16 +223,21 @@ def _readings_differ(repeat: Repeat) -> str:
     old, new = (_readings(each) for each in (repeat.before, repeat.run))
     if old == new:
         return "all readings are the same"
-    differ = sum(one != other for one, other in zip_longest(old, new))
-    return f"{differ} of {max(len(old), len(new))} readings differ"
+    most = max(len(old), len(new))
+    differ = most - (Counter(old) & Counter(new)).total()
+    if not differ:
+        return "all readings are the same, in another order"
+    moved = sum(one != other for one, other in zip_longest(old, new)) > differ
+    return f"{differ} of {most} readings differ" + (", and others stand at other places" if moved else "")
 
 
-def _readings(run: Run) -> list[tuple[str, str, str]]:
-    """Name, value and flag of each reading, in order."""
+def _readings(run: Run) -> list[tuple[str, int, str, str]]:
+    """Name, number in its solution, value and flag of each reading, in order."""
     document = run.document
     counts = zip(document.solutions.label, document.solutions.reading_count, strict=True)
-    labels = [label for label, count in counts for _ in range(count)]
-    return list(zip(labels, document.readings.signal, document.readings.flag, strict=True))
+    numbered = [(label, nth) for label, count in counts for nth in range(count)]
+    values = zip(numbered, document.readings.signal, document.readings.flag, strict=True)
+    return [(*which, signal, flag) for which, signal, flag in values]
 
 
 def _files_differ(old: bytes, new: bytes) -> str:

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 _AGAIN = "Read again what the list names, now, while the solutions and the instrument are as they are."
 _DONE = "Nothing has to be read again for it: the list says why, and where a value stands. Look at the failed checks."
+_SAID = "Nothing has to be read again for it. See whether what is said was meant."
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +93,9 @@ def _seen_before(acting: Acting, act: CheckFile, tried: Trial) -> list[str]:
         said.append(f"The same bytes came in before, as {known['name']}.")
     runs = [worked.run for worked in tried.runs]
     shared = sharing(acting.tx, runs)
-    for repeat in repeats_of(acting.tx, runs, raw, shared):
+    for repeat in repeats_of(acting.tx, act, runs, shared):
         run = f"Run {repeat.earlier['run']} ({repeat.earlier['state']})"
-        alike = "has the same readings" if repeat.shared else "is the same run"
-        said.append(f"{run} {alike} from another file: `ingest` will ask which of them stands.")
+        said.append(f"{run} {repeat.words}: `ingest` will ask which of them stands.")
     for own, same in zip(runs, shared, strict=True):
         said += (f"{own.method.element}: {one.words}" for one in same)
     return said
@@ -122,13 +122,21 @@ def _findings(told: list[dict[str, list[str] | str]], lists: Sequence[Reread]) -
         Finding(
             "run.check-lost",
             f"{one['element']} by {one['method']}",
-            f"{_count(len(one['lost']), 'result has', 'results have')} no value, "
-            f"{_count(len(one['failed']), 'check', 'checks')} failed.",
-            _DONE if found.is_done else _AGAIN,
+            _what(one),
+            (_DONE if one["lost"] or one["failed"] else _SAID) if found.is_done else _AGAIN,
         )
         for one, found in zip(told, lists, strict=True)
         if one["lost"] or one["failed"] or one["findings"]
     )
+
+
+def _what(one: dict[str, list[str] | str]) -> str:
+    """What was lost and what failed; where neither is, what else the run says."""
+    if one["lost"] or one["failed"]:
+        lost = _count(len(one["lost"]), "result has", "results have")
+        return f"{lost} no value, {_count(len(one['failed']), 'check', 'checks')} failed."
+    whole = "No result lacks a value" if one["results"] else "It gives no result"
+    return f"{whole}, and no check failed; to be known: {'; '.join(one['findings'])}."
 
 
 def _count(count: int, one: str, several: str) -> str:

@@ -9,7 +9,7 @@ from benchseal.desk.bench import corrections_of
 from benchseal.desk.proposals import Proposal, require_other, run_named
 from benchseal.desk.reading import load, sample_of_lot
 from benchseal.problems import Problem, Refusal, Stopped
-from benchseal.records.corrections import NOT_MEASURED_CAUSES, Unmeasured, ValueChange
+from benchseal.records.corrections import NOT_MEASURED_CAUSES, OTHER_RUN, Unmeasured, ValueChange
 from benchseal.records.preparation import Portion
 from benchseal.records.run import Run
 
@@ -35,6 +35,8 @@ def not_measured(view: Reading, number: str, sets: Sequence[str], reason: str) -
             raise Stopped(Problem("run.not-measured-cause", number, what, "Take the one that says it best."))
         name = str(sample_of_lot(view, called)["sample"])
         of = f"{_unread(view, number, run, name)} not measured"
+        if cause == OTHER_RUN:
+            _require_read_elsewhere(view, number, run, name)
         was = unmeasured[name].words if name in unmeasured else "no reason given"
         now = Unmeasured(name, reason, cause)
         require_other(f"run/{number}", of, was, now.words)
@@ -75,3 +77,15 @@ def _unread(view: Reading, number: str, run: Run, name: str) -> str:
     what = f"every portion of {name} that was to be measured was read in it, at positions {', '.join(read)}."
     remedy = "A reading that does not count is left out by its position: `benchseal run exclude`."
     raise Stopped(Refusal("run.was-measured", number, what, remedy))
+
+
+def _require_read_elsewhere(view: Reading, number: str, run: Run, name: str) -> None:
+    """Raise Stopped where no other run that counts has a reading of what was not read of a sample here."""
+    lacking = {(one["batch"], one["portion"]) for one in view.rows("portion", sample=name)} - set(run.portion)
+    named = {each["run"] for batch, label in lacking for each in view.rows("run_portion", batch=batch, portion=label)}
+    for other in view.rows("run", element=run.method.element):
+        stands = other["run"] in named - {number} and other["state"] != "cancelled"
+        if stands and lacking & set(load(view, Run, other["bound"]).portion):
+            return
+    what = f"what of {name} was not read in {number} was read for {run.method.element} in no other run that stands."
+    raise Stopped(Refusal("run.read-nowhere", number, what, "Bring the other run in first, or name another cause."))

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from benchseal.records.layout import Column
 
+DECLARE_MARKS: Final = "Declare its marks in a new version of the layout."
+_LED_BY_ZERO = re.compile(r"[+\-\N{MINUS SIGN}]?0+[1-9][0-9]*(?:[eE][+-]?[0-9]{1,3})?\Z")
 _GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:([.,])[0-9]{3})(?:\1[0-9]{3})*\Z")
 
 WORDS_FOR_NOTHING = (
@@ -34,6 +36,16 @@ def two_readings(text: str, decimal_mark: str) -> str:
     point = text.replace(mark, ".")
     known = f"the layout's decimal mark is '{decimal_mark}', and '{mark}' has no meaning in it."
     return f"It may mean {point} or {whole}: {known}"
+
+
+def lost_mark(text: str, decimal_mark: str) -> str:
+    """What a whole number that begins with 0 may be: ``01622`` is 0.1622 without its mark, or 1622; else empty.
+
+    Of zeros alone the value is the same either way.
+    """
+    if not _LED_BY_ZERO.match(text):
+        return ""
+    return f"It begins with 0 and has no decimal mark '{decimal_mark}': it may have been lost."
 
 
 def header_words(found: Sequence[str] | None, columns: Sequence[Column]) -> str:

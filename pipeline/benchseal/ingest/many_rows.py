@@ -188,8 +188,8 @@ def _signs(means: str, separator: str, mark: str, quote: str) -> str:
     signs = [f"\\x{code:02x}" for code in range(0x20, 0x7F) if chr(code) not in {separator, quote}]
     sign, bare = f"[{''.join(signs)}]", f"[{''.join(signs[1:])}]"  # the first is a blank
     text = f"{bare}(?:{sign}{{0,{LONGEST_LABEL - 2}}}{bare})?"
-    whole, part = "[0-9]{1,40}", f"(?:{re.escape(mark)}[0-9]{{1,20}})?"
-    below = f"-(?:[0-9]{{0,20}}[1-9][0-9]{{0,20}}{part}|[0-9]{{1,40}}{re.escape(mark)}[0-9]{{0,10}}[1-9][0-9]{{0,10}})"
+    whole, part = "(?:0{1,40}|[1-9][0-9]{0,39})", f"(?:{re.escape(mark)}[0-9]{{1,20}})?"
+    below = f"-(?:[1-9][0-9]{{0,39}}{part}|[0-9]{{1,40}}{re.escape(mark)}[0-9]{{0,10}}[1-9][0-9]{{0,10}})"
     number = f"(?:{whole}{part}|{below})"
     return {
         "position": _COUNT,

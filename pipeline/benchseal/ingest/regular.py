@@ -33,8 +33,9 @@ Tables: TypeAlias = "tuple[SolutionColumns, ReadingColumns, MeanColumns]"
 Texts: TypeAlias = "Sequence[str]"
 T = TypeVar("T")
 
-_NUMBERS = re.compile(r"(?:-?[0-9]++(?:\.[0-9]++)?+\n)*+")
-_NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
+# 01622 may be 0.1622 without its mark: the reader that looks at each cell says so.
+_NUMBERS = re.compile(r"(?:-?(?!0+[1-9])[0-9]++(?:\.[0-9]++)?+\n)*+")
+_NUMBERS_OR_BLANK = re.compile(r"(?:(?:-?(?!0+[1-9])[0-9]++(?:\.[0-9]++)?+)?+\n)*+")
 _NEGATIVE_ZERO = re.compile(r"-[0.]+\n")
 _CLOCK_FORM = re.compile(r"HH([^A-Za-z0-9])mm\1ss")
 _KNOWN = {"position", "label", "kind", "nominal", "dilution", "replicate", "signal", "mean", "background", "taken_at"}

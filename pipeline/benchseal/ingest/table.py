@@ -15,7 +15,7 @@ from benchseal.ingest.cells import BLANKS, Cell, split_line, touching
 from benchseal.ingest.clocks import CHECK_CLOCK, NOT_TWICE, PUT_BACK, by_an_hour, doubled, tells_seconds, without_clock
 from benchseal.ingest.collected import Means, Readings, Solutions, as_records
 from benchseal.ingest.forms import unlike_moment, unlike_time
-from benchseal.ingest.hints import MORE_ROOM, WORDS_FOR_NOTHING, stray, touch, two_readings
+from benchseal.ingest.hints import DECLARE_MARKS, MORE_ROOM, WORDS_FOR_NOTHING, lost_mark, stray, touch, two_readings
 from benchseal.ingest.numbers import LARGEST_DILUTION, bare_count, dilutes, plain_number, remedy_of_mark, why_unreadable
 from benchseal.ingest.walk import EXPORT_AGAIN, Section
 
@@ -28,8 +28,6 @@ LONGEST_READING_NUMBER = 12
 _IDENTITY = ("position", "label", "kind", "nominal", "dilution")
 
 Say = Callable[..., None]
-
-
 # Beside a problem only, so no such document is stored: what is shown of it must not claim a kind.
 NO_KIND = cast("SolutionKind", "")
 
@@ -371,15 +369,17 @@ class Table:
         text = cells[index][0]
         if (not text and blank is not None) or (words and text in self._plan.signal_words):
             return ""
-        return self._plain(cells, index)
+        return self._plain(cells, index, zero_led=means == "dilution")
 
-    def _plain(self, cells: list[Cell], index: int) -> str:
+    def _plain(self, cells: list[Cell], index: int, *, zero_led: bool = False) -> str:
+        """A cell as a number. zero_led: a whole number may begin with 0."""
         text, column = cells[index]
-        number = plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
+        lost = "" if zero_led else lost_mark(text, self._form.decimal_mark)
+        number = None if lost else plain_number(text, self._form.decimal_mark, self._form.thousands_mark)
         if number is not None:
             return number
-        if both := two_readings(text, self._form.decimal_mark):
-            what, remedy = f"'{text[:40]}' is not clear. {both}", "Declare its marks in a new version of the layout."
+        if both := lost or two_readings(text, self._form.decimal_mark):
+            what, remedy = f"'{text[:40]}' is not clear. {both}", EXPORT_AGAIN if lost else DECLARE_MARKS
             self._say("ingest.number-ambiguous", what, remedy, line=self._line_of(index), column=column)
             return ""
         what = f"'{text[:40]}' is not a number. {why_unreadable(text, self._form.decimal_mark)}".rstrip()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 
 from benchseal.records.canonical import Digest
 from benchseal.records.run import SolutionKind
@@ -21,6 +21,8 @@ EXCLUSION_CAUSES: dict[str, str] = {
 }
 
 
+OTHER_RUN: Final = "other-run"
+
 # Causes for which a sample was not measured (common practice, no source).
 NOT_MEASURED_CAUSES: dict[str, str] = {
     "not-enough": "not enough of it",
@@ -29,7 +31,7 @@ NOT_MEASURED_CAUSES: dict[str, str] = {
     "unfit": "not fit to be measured",
     "instrument": "the instrument failed",
     "not-presented": "it was not presented to the instrument",
-    "other-run": "it was read in another run",
+    OTHER_RUN: "it was read in another run",
     "withdrawn": "the customer took the order back",
 }
 

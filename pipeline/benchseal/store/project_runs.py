@@ -53,8 +53,10 @@ def _run_ingested(entry: Entry, read: ReadObject) -> tuple[Change, ...]:
         },
     )
     accepted = Put("source_file", {"sha256": entry.digests["raw"]}, {"name": facts["name"], "state": "accepted"})
+    parts = sorted({made for name, made in entry.digests.items() if name.startswith("part_")})
     return (
         accepted,
+        *(Put("source_part", {"part": part, "raw": entry.digests["raw"]}, {}) for part in parts),
         head,
         counted("run", facts),
         _figures(entry, read),

@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Column, Integer, LargeBinary, MetaData, Table, Text
 
-STORE_VERSION = 7
+STORE_VERSION = 8
 
 # SQLite would keep any type in any column: a body stored as text has the same letters and another meaning.
 _STRICT: dict[str, Any] = {"sqlite_strict": True}
@@ -116,6 +116,8 @@ _derived(
     "version may_train",
 )
 _derived("source_file", ("sha256",), "name state report")
+# Files that came in joined as those of one run: the bytes of each, and of the whole.
+_derived("source_part", ("part", "raw"))
 _derived("trial", ("event",), "sha256 name person at report", "runs problems lost")
 _derived(
     "run",
