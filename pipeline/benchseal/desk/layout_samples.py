@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.reading import load
+from benchseal.documents.layout_guards import open_ends
 from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem, Refusal, Stopped
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 _COMPARED = ("facts", "solutions", "readings", "means")
-_LONGEST = 40
+_LONGEST, _SHOWN = 40, 80  # signs of a value, of a pattern
 _BLANKS = (
     "Its cells are told by blanks alone: a blank in a name and a missing value in the same row are seen only where the "
     "table is printed in columns. Prefer an export with a separator, or with the kind behind the name."
@@ -124,11 +125,17 @@ def _lost(before: Layout, now: Layout) -> Iterator[str]:
 
 def limits_of(value: object) -> tuple[str, ...]:
     """What whoever approves a layout should know that no rule can see; nothing for other documents."""
-    if not isinstance(value, Layout) or not value.file.separator.endswith("blanks") or value.table.transposed:
+    if not isinstance(value, Layout):
         return ()
+    said = tuple(
+        f"Its line '{pattern[:_SHOWN]}' passes over whatever stands behind {fact}, another one too: write the rest of "
+        "the line as the instrument writes it."
+        for pattern, fact in open_ends(value)
+    )
     means = [column.means for column in value.table.columns]
     behind = means[means.index("label") + 1 :][:1] if "label" in means else []
-    return () if behind == ["kind"] else (_BLANKS,)
+    by_blanks = value.file.separator.endswith("blanks") and not value.table.transposed and behind != ["kind"]
+    return (*said, _BLANKS) if by_blanks else said
 
 
 def layout_named(view: Reading, named: str) -> Row:
