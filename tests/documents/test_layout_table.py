@@ -185,6 +185,11 @@ def test_another_quantity_of_a_reading_may_stand_between_signals(base: Layout, b
     assert _codes(replace(base, table=replace(base.table, columns=columns))) == []
 
 
+def test_a_reading_counted_with_them_may_be_passed_over_between_signals(base: Layout) -> None:
+    columns = (NAME, Column("1st", "signal"), Column("2nd", "ignored"), Column("3rd", "signal"))
+    assert _codes(replace(base, table=replace(base.table, columns=columns))) == []
+
+
 def test_signals_of_another_element_may_stand_between_them(base: Layout) -> None:
     columns = [Column(f"{element} {nth}", "signal", element=element) for nth in (1, 2) for element in ("Pb", "Cd")]
     assert _codes(replace(base, table=replace(base.table, columns=(NAME, *columns)))) == []

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.reading import load
-from benchseal.documents.layout_guards import open_ends
+from benchseal.documents.layout_guards import lost_guards, open_ends
 from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem, Refusal, Stopped
@@ -99,28 +99,17 @@ def samples_differ(view: Reading, row: Row) -> list[Refusal]:
 
 
 def meanings_lost(view: Reading, row: Row, in_force: Row | None) -> list[Refusal]:
-    """Why a layout is not approved unseen: what the version in force reads and this one passes over.
+    """Why a layout is not approved unseen: what the version in force reads, or compares, and this one passes over.
 
-    No kept file need hold the case: a dilution that is not read any more makes a result too small by its factor.
+    No kept file need hold the case: a dilution that is not read any more makes a result too small by its factor, and
+    a file cut off is read once nothing counts its readings.
     """
     if in_force is None:
         return []
     before, now = (load(view, Layout, one["value"]) for one in (in_force, row))
     where = f"layout {row['id']}, version {row['version']}"
     remedy = f"Look with `benchseal document compare layout/{row['id']}`; where it is meant, approve with --seen."
-    return [Refusal("layout.meaning-lost", where, said, remedy) for said in _lost(before, now)]
-
-
-def _lost(before: Layout, now: Layout) -> Iterator[str]:
-    read = {column.means for column in now.table.columns}
-    passed_over = {column.header for column in now.table.columns if column.means == "ignored"} - {""}
-    for column in before.table.columns:
-        if column.means != "ignored" and (column.means not in read or column.header in passed_over):
-            yield f"the version in force reads {column.header!r} as {column.means}; this one does not."
-    words = {word.text for word in now.signal_words if word.means == "over_range"}
-    for word in before.signal_words:
-        if word.means == "over_range" and word.text not in words:
-            yield f"in the version in force {word.text!r} means over range; in this one it does not."
+    return [Refusal("layout.meaning-lost", where, said, remedy) for said in lost_guards(before, now)]
 
 
 def limits_of(value: object) -> tuple[str, ...]:

@@ -95,7 +95,10 @@ def between_signals(columns: Sequence[tuple[str, str, str]]) -> list[tuple[int, 
             (behind, header)
             for before, behind in pairwise(own)
             for header, means, other in columns[before + 1 : behind]
-            if other in {"", element} and means not in _OF_READINGS and not kind_of_signal(header)
+            if other in {"", element}
+            and means not in _OF_READINGS
+            and not kind_of_signal(header)
+            and not count_readings_of_one([columns[before][0], header, columns[behind][0]])
         ]
     return found
 
