@@ -9,6 +9,8 @@ import pytest
 
 from benchseal.cli import main
 from benchseal.desk import arriving
+from benchseal.documents.patterns import compiled
+from benchseal.documents.reading import read_document
 
 LAYOUT = Path(__file__).parents[2] / "pipeline" / "benchseal" / "starters" / "layouts" / "comma-list.yaml"
 
@@ -69,3 +71,33 @@ def test_a_large_file_is_not_read(
     monkeypatch.setattr(arriving, "_read", pytest.fail)
     assert main(["layout", "propose", str(file), "--out", str(out)]) != 0
     assert "file.too-large" in capfd.readouterr().err
+
+
+@pytest.mark.parametrize("picture", ["same.yaml", "./same.yaml", "there/../same.yaml", "link.yaml"])
+def test_the_draft_and_its_picture_are_two_files(
+    picture: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "there").mkdir()
+    (tmp_path / "link.yaml").symlink_to(tmp_path / "same.yaml")
+    (tmp_path / "a.txt").write_bytes(b"Sample;Abs\nBlank;0.001\n")
+    assert main(["layout", "propose", "a.txt", "--out", "same.yaml", "--picture", picture]) != 0
+    assert "layout.draft-there" in capfd.readouterr().err
+    assert not (tmp_path / "same.yaml").exists()
+    assert main(["layout", "propose", "a.txt", "--out", "same.yaml", "--picture", "other.html"]) == 0
+    assert b"kind: layout" in (tmp_path / "same.yaml").read_bytes()
+
+
+@pytest.mark.parametrize("sign", ["\f", "\ufeff"])
+def test_a_sign_no_document_may_hold_is_written_by_its_number(sign: str, tmp_path: Path) -> None:
+    text = f"Serial: TQ-4\nRoom{sign}7 lower\nPos,Sample,Abs\n1,Blank,0.001\n2,Std 1,0.101\nEnd{sign}3\n"
+    (tmp_path / "a.txt").write_bytes(text.encode())
+    out = tmp_path / "a.yaml"
+    assert main(["layout", "propose", str(tmp_path / "a.txt"), "--out", str(out)]) == 0
+    draft = out.read_bytes().decode()
+    assert sign not in draft
+    assert f"Room\\x{{{ord(sign):X}}}[0-9]+ +lower" in draft
+    read = read_document(draft.encode(), "a.yaml")
+    assert isinstance(read, tuple), "nobody has said yet what the element is"
+    assert "documents.control-sign" not in {problem.code for problem in read}
+    assert compiled(f"Room\\x{{{ord(sign):X}}}[0-9]+ +lower").fullmatch(f"Room{sign}12 lower")

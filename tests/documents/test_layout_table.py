@@ -166,6 +166,37 @@ def test_a_layout_may_say_that_signals_are_readings_but_not_of_different_kinds(b
     assert _codes(replace(base, table=replace(base.table, signals_are_readings=True))) == ["table"]
 
 
+@pytest.mark.parametrize("between", ["Nr|Ident|Art", "Ident", "Name B", "", "Rep"])
+@pytest.mark.parametrize(("first", "second"), [("Abs", "Abs"), ("Abs 1", "Abs 2"), ("Abs A", "Abs B")])
+def test_signals_with_another_name_between_them_may_be_of_another_solution(
+    base: Layout, between: str, first: str, second: str
+) -> None:
+    """Two tables side by side: the right-hand reading is none of the left-hand name."""
+    ignored = (Column(header, "ignored") for header in between.split("|"))
+    columns = (NAME, Column(first, "signal"), *ignored, Column(second, "signal"))
+    apart = replace(base.table, columns=columns)
+    assert _codes(replace(base, table=apart)) == ["signals-differ"]
+    assert _codes(replace(base, table=replace(apart, signals_are_readings=True))) == []
+
+
+@pytest.mark.parametrize("between", ["Conc", "Height", "BG", "SD", "Mean"])
+def test_another_quantity_of_a_reading_may_stand_between_signals(base: Layout, between: str) -> None:
+    columns = (NAME, Column("Abs 1", "signal"), Column(f"{between} 1", "ignored"), Column("Abs 2", "signal"))
+    assert _codes(replace(base, table=replace(base.table, columns=columns))) == []
+
+
+def test_a_reading_counted_with_them_may_be_passed_over_between_signals(base: Layout) -> None:
+    columns = (NAME, Column("1st", "signal"), Column("2nd", "ignored"), Column("3rd", "signal"))
+    assert _codes(replace(base, table=replace(base.table, columns=columns))) == []
+
+
+def test_signals_of_another_element_may_stand_between_them(base: Layout) -> None:
+    columns = [Column(f"{element} {nth}", "signal", element=element) for nth in (1, 2) for element in ("Pb", "Cd")]
+    assert _codes(replace(base, table=replace(base.table, columns=(NAME, *columns)))) == []
+    columns[1:1] = [Column("Ident", "ignored")]
+    assert set(_codes(replace(base, table=replace(base.table, columns=(NAME, *columns))))) == {"signals-differ"}
+
+
 @pytest.mark.parametrize(
     ("texts", "more"),
     [

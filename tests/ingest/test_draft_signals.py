@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from benchseal.documents.rules_layout import layout_faults
 from benchseal.ingest.accounting import accounted
 from benchseal.ingest.draft import Draft, proposed
 from benchseal.records.run import DocumentRef
@@ -152,3 +153,25 @@ def test_means_beside_them_show_that_unlike_columns_are_readings() -> None:
     assert [means for _, means in _means(draft)][4:] == ["signal", "signal", "signal", "mean"]
     assert draft.layout.table.signals_are_readings
     assert not draft.remarks["table.signals_are_readings"][0], "please check"
+
+
+@pytest.mark.parametrize("right", ["Nr,Ident,Art", "Ident", "Pos B,Name B,Type B"])
+def test_two_tables_side_by_side_are_asked_about_and_not_taken(right: str) -> None:
+    """Otherwise another tube's reading would be the second one of the name on its left."""
+    rows = "".join(
+        f"{nth},W-C1/{nth},PR,0.{nth}621,{','.join([f'W-D1/{nth}'] * len(right.split(',')))},0.{nth}044\n"
+        for nth in range(1, 6)
+    )
+    draft = _proposed(f"{HEAD}Pos,Name,Type,Abs,{right},Abs\n{rows}End\n")
+    last = len(draft.layout.table.columns) - 1
+    sure, why = draft.remarks[f"table.columns.{last}"]
+    assert not sure
+    assert "may tell of another solution" in why
+    assert any("Two tables may stand side by side" in said for said in draft.open)
+    assert "signals-differ" in "".join(fault.code for fault in layout_faults(draft.layout))
+
+
+def test_another_quantity_between_two_readings_is_not() -> None:
+    draft = _draft("Abs 1", "Conc 1", "Abs 2", "Conc 2")
+    assert not any("side by side" in said for said in draft.open)
+    assert [one.header for one in draft.layout.table.columns if one.means == "signal"] == ["Abs 1", "Abs 2"]

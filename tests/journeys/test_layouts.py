@@ -119,15 +119,20 @@ def test_a_later_version_reads_kept_files_the_same_or_is_not_approved(line: Line
     [
         ("{header: Thinned, means: dilution}", "{header: Thinned, means: ignored}", "reads 'Thinned' as dilution"),
         ("{text: above-top, means: over_range}", "{text: above-top, means: missing}", "'above-top' means over range"),
+        ("(?P<count_solutions>[0-9]+)", "[0-9]+", "compares count_solutions"),
+        ("last_line: '#Log closed;", "drop_lines: ['9;.*']\nlast_line: '#Log closed;", "drops lines as '9;.*'"),
     ],
 )
 def test_a_version_that_stops_reading_something_is_not_approved_unseen(
     line: Line, tmp_path: Path, old: str, new: str, what: str
 ) -> None:
-    """The file kept holds no dilution and no such word, so it is read the same."""
+    """The file kept holds no dilution, no such word and all its readings, so it is read the same."""
     good(line("layout", "sample", LAYOUT, str(line.inbox(FILE)), "--json", by=(TRACE_ANALYST,)))
     good(line("document", "add", str(drafted(tmp_path, old, new)), "--json", by=(TRACE_ANALYST,)))
-    assert line("layout", "test", LAYOUT, by=(ANALYST,)).code == 0
+    tested = line("layout", "test", LAYOUT, by=(ANALYST,))
+    assert tested.code == 0
+    assert "look at this:" in tested.out
+    assert what in tested.out
     unseen = line("document", "approve", f"layout/{LAYOUT}", by=(APPROVER,))
     refused(unseen, "layout.meaning-lost")
     assert what in unseen.err

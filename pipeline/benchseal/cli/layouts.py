@@ -83,11 +83,13 @@ def sample(args: Namespace) -> int:
 
 def test(args: Namespace) -> int:
     """Read every file kept with a layout again. Exit 10 where one reads otherwise."""
-    from benchseal.desk.layout_samples import layout_named, replayed  # noqa: PLC0415
+    from benchseal.desk.comparing import against_in_force  # noqa: PLC0415
+    from benchseal.desk.layout_samples import layout_named, meanings_lost, replayed  # noqa: PLC0415
 
     with reading(args) as (_, view):
         row = layout_named(view, args.layout)
         found = replayed(view, row)
+        lost = [each.what for each in meanings_lost(view, row, against_in_force(view, row)[1])]
     differ = [one for one in found if one.differs]
     said = [
         f"layout {row['id']}, version {row['version']} ({row['state']}): {some_are(len(found), 'file')} kept with it"
@@ -96,9 +98,9 @@ def test(args: Namespace) -> int:
         as_due = f"{show.some(one.runs, 'run')}, as due"
         said.append(f"  {one.name}: {'reads otherwise' if one.differs else as_due}")
         said += [f"    {words}" for words in one.differs]
-    show.lines(
-        args, said, {"layout": row["id"], "version": int(row["version"]), "files": [plain_of(one) for one in found]}
-    )
+    said += [show.one_line(f"  look at this: {what}") for what in lost]
+    files = [plain_of(one) for one in found]
+    show.lines(args, said, {"layout": row["id"], "version": int(row["version"]), "files": files, "lost": lost})
     return EXIT_FINDING if differ else 0
 
 

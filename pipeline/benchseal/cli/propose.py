@@ -29,6 +29,9 @@ def propose(args: Namespace) -> int:
     from benchseal.ingest.picture import picture_html, picture_text  # noqa: PLC0415
 
     _free(args.out, args.picture)
+    if args.picture and Path(args.picture).resolve() == Path(args.out).resolve():
+        what = "the draft and its picture would be one file."
+        raise Stopped(Problem("layout.draft-there", args.picture, what, "Give the picture another name."))
     name, data = args.files[0], read_arriving(Path(args.files[0]))
     draft = proposed(data, Path(name).name, _identifier(args.out))
     if isinstance(draft, tuple):
@@ -37,6 +40,7 @@ def propose(args: Namespace) -> int:
     unread = [line for line in tried[0].lines if line.role == "no place"]
     write_file(args.out, draft_yaml(draft, Path(name).name, unread).encode())
     if args.picture:
+        _free(args.picture)  # where names differ by large and small letters only, it may be the draft by now
         write_file(args.picture, picture_html(tried[0], f"{Path(name).name}, by a draft").encode())
     sure = sum(known for known, _ in draft.remarks.values())
     check = len(draft.remarks) - sure

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 from benchseal.desk.acting import Receipt, as_json
 from benchseal.desk.reading import load
+from benchseal.documents.layout_guards import lost_guards, open_ends
 from benchseal.ingest.joining import placed
 from benchseal.ingest.reader import read_file
 from benchseal.problems import Problem, Refusal, Stopped
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     from benchseal.store.protocol import Reading, Row
 
 _COMPARED = ("facts", "solutions", "readings", "means")
-_LONGEST = 40
+_LONGEST, _SHOWN = 40, 80  # signs of a value, of a pattern
 _BLANKS = (
     "Its cells are told by blanks alone: a blank in a name and a missing value in the same row are seen only where the "
     "table is printed in columns. Prefer an export with a separator, or with the kind behind the name."
@@ -98,37 +99,32 @@ def samples_differ(view: Reading, row: Row) -> list[Refusal]:
 
 
 def meanings_lost(view: Reading, row: Row, in_force: Row | None) -> list[Refusal]:
-    """Why a layout is not approved unseen: what the version in force reads and this one passes over.
+    """Why a layout is not approved unseen: what the version in force reads, or compares, and this one passes over.
 
-    No kept file need hold the case: a dilution that is not read any more makes a result too small by its factor.
+    No kept file need hold the case: a dilution that is not read any more makes a result too small by its factor, and
+    a file cut off is read once nothing counts its readings.
     """
     if in_force is None:
         return []
     before, now = (load(view, Layout, one["value"]) for one in (in_force, row))
     where = f"layout {row['id']}, version {row['version']}"
     remedy = f"Look with `benchseal document compare layout/{row['id']}`; where it is meant, approve with --seen."
-    return [Refusal("layout.meaning-lost", where, said, remedy) for said in _lost(before, now)]
-
-
-def _lost(before: Layout, now: Layout) -> Iterator[str]:
-    read = {column.means for column in now.table.columns}
-    passed_over = {column.header for column in now.table.columns if column.means == "ignored"} - {""}
-    for column in before.table.columns:
-        if column.means != "ignored" and (column.means not in read or column.header in passed_over):
-            yield f"the version in force reads {column.header!r} as {column.means}; this one does not."
-    words = {word.text for word in now.signal_words if word.means == "over_range"}
-    for word in before.signal_words:
-        if word.means == "over_range" and word.text not in words:
-            yield f"in the version in force {word.text!r} means over range; in this one it does not."
+    return [Refusal("layout.meaning-lost", where, said, remedy) for said in lost_guards(before, now)]
 
 
 def limits_of(value: object) -> tuple[str, ...]:
     """What whoever approves a layout should know that no rule can see; nothing for other documents."""
-    if not isinstance(value, Layout) or not value.file.separator.endswith("blanks") or value.table.transposed:
+    if not isinstance(value, Layout):
         return ()
+    said = tuple(
+        f"Its line '{pattern[:_SHOWN]}' passes over whatever stands behind {fact}, another one too: write the rest of "
+        "the line as the instrument writes it."
+        for pattern, fact in open_ends(value)
+    )
     means = [column.means for column in value.table.columns]
     behind = means[means.index("label") + 1 :][:1] if "label" in means else []
-    return () if behind == ["kind"] else (_BLANKS,)
+    by_blanks = value.file.separator.endswith("blanks") and not value.table.transposed and behind != ["kind"]
+    return (*said, _BLANKS) if by_blanks else said
 
 
 def layout_named(view: Reading, named: str) -> Row:

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from benchseal.documents.judge import Fault, Path
-from benchseal.records.signal_headers import count_readings_of_one, kind_of_signal
+from benchseal.records.signal_headers import between_signals, count_readings_of_one, kind_of_signal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,8 +28,8 @@ def table_faults(layout: Layout) -> Iterator[Fault]:
     yield from _elements(layout)
     yield from _days(layout)
     yield from _no_dilution(layout)
-    kinds = list(_one_kind_of_signal(layout))
-    yield from kinds or _signals_alike(layout)
+    kinds = list(_one_kind_of_signal(layout)) or list(_signals_alike(layout))
+    yield from kinds or _signals_apart(layout)
     yield from _bytes_and_pages(layout)
 
 
@@ -193,3 +193,15 @@ def _signals_alike(layout: Layout) -> Iterator[Fault]:
         remedy = "Let the one the method reads mean signal, and mark the others ignored; where all are readings of one "
         remedy += "kind, say so in the table: signals_are_readings: true."
         yield _fault((*_TABLE, "columns", own[1][0], "means"), "signals-differ", what, remedy)
+
+
+def _signals_apart(layout: Layout) -> Iterator[Fault]:
+    """Between readings of one solution stands nothing that may name another one, or the layout says that they are."""
+    columns = layout.table.columns
+    apart = between_signals([(column.header, column.means, column.element) for column in columns])
+    for behind in dict.fromkeys(nth for nth, _ in apart if not layout.table.signals_are_readings):
+        names = ", ".join(f"'{header}'" for nth, header in apart if nth == behind)
+        what = f"Between this signal and the one before it stand columns that may tell of another solution: {names}."
+        remedy = "Two tables side by side are not read: have the instrument write one below the other. Where all are "
+        remedy += "readings of one solution, say so in the table: signals_are_readings: true."
+        yield _fault((*_TABLE, "columns", behind, "means"), "signals-differ", what, remedy)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from benchseal.ingest.guess_columns import differ_too, have_means
 from benchseal.ingest.guess_table import is_number
 from benchseal.ingest.trade_words import element_of
-from benchseal.records.signal_headers import AREAS, HEIGHTS, count_readings_of_one, kind_of_signal
+from benchseal.records.signal_headers import AREAS, HEIGHTS, between_signals, count_readings_of_one, kind_of_signal
 
 if TYPE_CHECKING:
     from benchseal.records.layout import FileForm
@@ -43,6 +43,7 @@ class SignalGuesses:
             self._areas(meant, titles)
         self._one_kind(meant, titles)
         self._alike(meant, titles)
+        self._apart(meant, titles)
         self._concentrations(meant, mark)
         if meant.count("signal") == 0:
             self.open.append("No column of signals was found: say which one means signal.")
@@ -117,6 +118,18 @@ class SignalGuesses:
                 self.unknown[nth] = False
                 why = f"nothing shows that {names} are readings of one kind; {taken} is taken: look which is read"
                 self.note(f"table.columns.{nth}", sure=False, why=why)
+
+    def _apart(self, meant: list[str], titles: list[str]) -> None:
+        """Signals with columns between them that may name another solution: perhaps two tables side by side."""
+        if self.are_readings:
+            return
+        columns = [(title, means, element_of(title)[0]) for title, means in zip(titles, meant, strict=True)]
+        apart = between_signals(columns)
+        for behind in dict.fromkeys(nth for nth, _ in apart):
+            names = ", ".join(f"'{header}'" for nth, header in apart if nth == behind)
+            why = f"{names} between it and the signal before it may tell of another solution: are both of the same one?"
+            self.note(f"table.columns.{behind}", sure=False, why=why)
+            self.open.append(f"Two tables may stand side by side: column {behind + 1}, {why}")
 
     def _concentrations(self, meant: list[str], mark: str) -> None:
         if "signal" not in meant:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from benchseal.ingest.guess_spans import by_content
 from benchseal.ingest.guess_text import date_pattern, exactly, loosely, time_pattern
@@ -16,6 +16,7 @@ _KEYED = re.compile(
     r'(?P<value>[^\s"].*?)(?P<end>[\s;,"]*)'
 )
 _END = r'[\s;,"]*'  # what may stand behind a value
+_UNITS = {"wavelength_nm": r"\s*nm", "slit_nm": r"\s*nm", "injection_ul": r"\s*[uµμ][lL]"}
 
 
 @dataclass(slots=True)
@@ -50,7 +51,8 @@ def guess_line(
         return LineGuess(number, loosely(text) + r"\s*", why="it says nothing; its figures may differ")
     fact = fact_of(found["key"])
     why = f"{fact} stands elsewhere, or cannot be read" if fact else f"the lists know no '{found['key'].strip()}'"
-    return LineGuess(number, _begun(found) + ".*", why=why)
+    behind = ".*" if found["between"].strip() else r"(?:\s.*)?"
+    return LineGuess(number, _begun(found) + behind, why=f"{why}; whatever stands behind it is passed over")
 
 
 def _begun(found: re.Match[str]) -> str:
@@ -88,11 +90,11 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
     if not fact or fact.startswith("started") or fact in given:
         return None
     if fact == "element":
-        return _element(number, before, value, given, why)
-    if fact in {"wavelength_nm", "slit_nm", "injection_ul"}:
+        return _element(number, before, found, given, why)
+    if fact in _UNITS:
         mark = re.match(r"[0-9]+([.,][0-9]+)?", value)
-        group = rf"(?P<{fact}>[0-9]+(?:[.,][0-9]+)?).*"
-        return LineGuess(number, before + group, (fact,), sure=True, why=why) if mark else None
+        group = rf"{before}(?P<{fact}>[0-9]+(?:[.,][0-9]+)?)"
+        return _with_rest(LineGuess(number, group, (fact,), why=why), value[mark.end() :], found) if mark else None
     words: tuple[Word, ...] = ()
     if fact == "signal_unit" and re.fullmatch(SECONDS, value):
         words = (Word(fact, value, "A.s"),)
@@ -105,7 +107,8 @@ def _valued(number: int, found: re.Match[str], fact: str, form: FileForm, given:
     return LineGuess(number, f"{before}(?P<{fact}>.*?){_ends(found)}", (fact,), sure=not words, why=why, words=words)
 
 
-def _element(number: int, before: str, value: str, given: set[str], why: str) -> LineGuess | None:
+def _element(number: int, before: str, found: re.Match[str], given: set[str], why: str) -> LineGuess | None:
+    value = found["value"]
     both = re.match(r"([A-Za-zÄÖÜäöüß]+)([^0-9]+)([0-9]{3}[.,][0-9]+)", value)
     name = both[1] if both else (re.match("[A-Za-zäöüß]+", value) or [""])[0]
     symbol = symbol_of(name)
@@ -114,9 +117,20 @@ def _element(number: int, before: str, value: str, given: set[str], why: str) ->
     words = () if symbol == name else (Word("element", name, symbol),)
     pattern = before + "(?P<element>[A-Za-zäöüß]+)"
     if both and "wavelength_nm" not in given:
-        pattern += r"[^0-9]+(?P<wavelength_nm>[0-9]+[.,][0-9]+).*"
-        return LineGuess(number, pattern, ("element", "wavelength_nm"), sure=True, why=why, words=words)
-    return LineGuess(number, pattern + r"(?:\W.*)?", ("element",), sure=True, why=why, words=words)
+        pattern += loosely(both[2]) + "(?P<wavelength_nm>[0-9]+[.,][0-9]+)"
+        guess = LineGuess(number, pattern, ("element", "wavelength_nm"), why=why, words=words)
+        return _with_rest(guess, value[both.end() :], found)
+    return _with_rest(LineGuess(number, pattern, ("element",), why=why, words=words), value[len(name) :], found)
+
+
+def _with_rest(guess: LineGuess, rest: str, found: re.Match[str]) -> LineGuess:
+    """The guess, sure where a unit or nothing stands behind its value; else the rest is asked about.
+
+    The rest must stand so in every file: behind an open end another element, or another number, would pass unread.
+    """
+    sure = not rest or bool(re.fullmatch(_UNITS.get(guess.facts[-1], ""), rest))
+    why = guess.why if sure else f"{guess.why}; behind the value '{rest.strip()}' is passed over, where it stands so"
+    return replace(guess, pattern=guess.pattern + loosely(rest) + _ends(found), sure=sure, why=why)
 
 
 def _moment(value: str, form: FileForm, given: set[str]) -> tuple[str, tuple[str, ...]] | None:

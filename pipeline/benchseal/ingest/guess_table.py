@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
+from benchseal.documents.signs import unfit_in_text
 from benchseal.ingest.cells import split_line
 from benchseal.ingest.guess_columns import counts_readings, counts_solutions, is_mean_word
 from benchseal.ingest.guess_text import date_pattern, time_pattern
@@ -264,10 +265,10 @@ def cells_of(lines: list[str], cut: Cut, nth: int) -> list[str]:
 
 
 def word_cells(lines: list[str], cut: Cut, nth: int) -> dict[str, str]:
-    """Words in a column of numbers: which look like over range, which like missing."""
+    """Words in a column of numbers: which look like over range, which like missing. A damaged cell is no word."""
     found: dict[str, str] = {}
     for text in cells_of(lines, cut, nth):
-        if text and not is_number(text, cut.form.decimal_mark):
+        if text and not is_number(text, cut.form.decimal_mark) and not unfit_in_text(text):
             found[text] = "missing" if text.lower() in MISSING else "over_range"
     return found
 

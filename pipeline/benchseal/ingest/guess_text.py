@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
+from benchseal.documents.signs import unfit_in_text
 from benchseal.documents.times import MONTHS
 
 if TYPE_CHECKING:
@@ -146,13 +147,15 @@ def _escaped(text: str) -> Iterator[str]:
     for sign in text:
         if sign == "\t":
             yield r"\t"
+        elif unfit_in_text(sign):
+            yield f"\\x{{{ord(sign):X}}}"  # no document may hold it
         else:
             yield f"\\{sign}" if sign in r"\.+*?()[]{}^$|" else sign
 
 
 def loosely(text: str) -> str:
     """A pattern for lines like this one: its figures may differ."""
-    return re.sub(r"[0-9]+", "[0-9]+", exactly(text))
+    return re.sub(r"(\\x\{[0-9A-F]+\})|[0-9]+", lambda found: found[1] or "[0-9]+", exactly(text))
 
 
 def words_of(line: str) -> list[str]:

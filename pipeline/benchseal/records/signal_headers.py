@@ -50,6 +50,7 @@ _ROMANS = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X")
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth")
 _GERMAN = ("erste", "zweite", "dritte", "vierte", "fünfte", "sechste")
 _JOINTS = " _.:#-"
+_OF_READINGS = {"background", "mean", "taken_at", "day", "day_time", "reading_number"}
 
 
 def kind_of_signal(header: str) -> str:
@@ -79,6 +80,27 @@ def count_readings_of_one(headers: Sequence[str]) -> bool:
         return True
     ways = [*_marks(headers[0]), ((_bare(headers[0]), ""), 1)]
     return any(_run_on(headers, stem, first) for stem, first in ways)
+
+
+def between_signals(columns: Sequence[tuple[str, str, str]]) -> list[tuple[int, str]]:
+    """Columns between signals of one element that name nothing of a reading: another solution may begin there.
+
+    columns: header, meaning and element of each. Two tables stand side by side under ``Pos,Name,Abs,Nr,Ident,Abs``: the
+    second ``Abs`` is no second reading of the first name. Given is the signal behind them, with the header of each.
+    """
+    found: list[tuple[int, str]] = []
+    for element in dict.fromkeys(column[2] for column in columns if column[1] == "signal"):
+        own = [nth for nth, column in enumerate(columns) if column[1:] == ("signal", element)]
+        found += [
+            (behind, header)
+            for before, behind in pairwise(own)
+            for header, means, other in columns[before + 1 : behind]
+            if other in {"", element}
+            and means not in _OF_READINGS
+            and not kind_of_signal(header)
+            and not count_readings_of_one([columns[before][0], header, columns[behind][0]])
+        ]
+    return found
 
 
 def _run_on(headers: Sequence[str], stem: tuple[str, str], first: int) -> bool:
