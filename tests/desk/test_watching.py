@@ -296,6 +296,32 @@ def test_what_is_not_opened(stage: Stage, inbox: Path, make: Callable[[Path], No
     assert len(entries(stage)) == before
 
 
+@pytest.mark.parametrize("first", ["x", f"x{WHY}"])
+def test_a_file_named_as_the_report_of_another_is_kept_beside_it(stage: Stage, inbox: Path, first: str) -> None:
+    """One too large is in no store: where the report took its name, its bytes were nowhere."""
+    (inbox / f"x{WHY}").write_bytes(b"an export")
+    os.truncate(inbox / f"x{WHY}", 2**27)
+    (inbox / "x").write_bytes(BAD)
+    os.utime(inbox / first, ns=(1, 1))
+    assert [one.state for one in looked(watch(stage, inbox))] == [REFUSED, REFUSED]
+    kept = {path.name: path for path in (inbox / REFUSED).iterdir()}
+    own = {name for name, path in kept.items() if path.stat().st_size == 2**27 or path.read_bytes() == BAD}
+    assert len(kept) == 4
+    assert {f"{name}{WHY}" for name in own} == kept.keys() - own, "both kept, each with its own report beside it"
+
+
+@POSIX
+def test_a_link_named_as_a_report_is_not_written_through(stage: Stage, inbox: Path, tmp_path: Path) -> None:
+    (tmp_path / "other.txt").write_bytes(b"kept")
+    (inbox / f"x{WHY}").symlink_to(tmp_path / "other.txt")
+    os.utime(inbox / f"x{WHY}", ns=(1, 1), follow_symlinks=False)
+    (inbox / "x").write_bytes(BAD)
+    looked(watch(stage, inbox))
+    assert (inbox / REFUSED / f"x{WHY}").is_symlink()
+    assert (tmp_path / "other.txt").read_bytes() == b"kept"
+    assert (inbox / REFUSED / "x (2)").read_bytes() == BAD
+
+
 @POSIX
 def test_the_name_of_a_device_and_bytes_that_are_no_name(stage: Stage, inbox: Path) -> None:
     (inbox / "NUL.txt").write_bytes(b"x")

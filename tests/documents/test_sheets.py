@@ -196,6 +196,8 @@ _DEFECTS = {
     "column too narrow": ("samples", "A-2;", "####;", "cell-damaged", "line 3, cell 1 (lot)"),
     "expiry before use": ("lots", "2027-01-01", "2025-01-01", "date-order", "(expires_on)"),
     "unit of a solid": ("lots", "mg/L", "mg/kg", "value-unknown", "(unit)"),
+    "micrograms named grams": ("lots", ",1000,mg/L,", ",1000,g/L,", "amount-unlikely", "line 2, cell 4 (value)"),
+    "a standard nobody reads": ("lots", ",1000,mg/L,", ",0.09,ng/L,", "amount-unlikely", "line 2, cell 4 (value)"),
     "standard of nothing": ("lots", ",1000,", ",0,", "amount-zero", "(value)"),
     "standard lot twice": ("lots", "L-377", "L-204", "row-twice", "line 3"),
     "zone that does not exist": ("instruments", "Europe/Berlin", "Europe/Tern Quay", "zone-unknown", "(zone)"),
@@ -608,6 +610,20 @@ def test_a_mutated_workbook_is_read_or_refused(data: st.DataObject) -> None:
     at = data.draw(st.integers(4, len(good) - 1))
     found = read_customers(good[:at] + data.draw(st.binary(min_size=1, max_size=3)) + good[at + 1 :], "x")
     assert found
+
+
+@pytest.mark.parametrize(
+    ("prepared_as", "taken"),
+    [("1002", True), ("100", True), ("10000", True), ("99.9", False), ("1", False), ("10001", False)],
+)
+def test_a_standard_was_made_from_a_value_that_may_have_been_taken_for_its_own(
+    prepared_as: str, *, taken: bool
+) -> None:
+    head, line, *_ = LOTS.splitlines()
+    assert ",1000,mg/L," in line
+    found = read_standard_lots(f"{head},prepared_as\n{line},{prepared_as}\n".encode(), "l.csv")
+    codes = [one.code for one in found if isinstance(one, Problem)]
+    assert codes == ([] if taken else ["documents.amount-unlikely"])
 
 
 def test_lots_of_reagents_are_kept_as_they_stand() -> None:

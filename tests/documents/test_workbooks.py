@@ -179,3 +179,120 @@ def test_a_sign_written_as_its_number_is_judged_as_that_sign(held: str) -> None:
     assert isinstance(problem, Problem)
     assert problem.code in {"documents.control-sign", "documents.cell-not-text"}
     assert problem.where == "w.xlsx, sheet Sheet, row 2, cell 3"
+
+
+_MASS = re.compile(r'<c r="I3".*?</c>')
+_PREPARATION = _SHEETS["preparation"][1]
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        pytest.param('<c r="I3"><v>1_0.12</v></c>', id="a line between digits"),
+        pytest.param('<c r="I3"><v>1_0</v></c>', id="a line between digits of a whole number"),
+        pytest.param('<c r="I3"><v>\u0661.0</v></c>', id="digits of another script"),
+        pytest.param('<c r="I3"><v>0.5</v><v>0.6</v></c>', id="two numbers"),
+        pytest.param('<c r="I3"><v>0.5<x>0.6</x></v></c>', id="a number in a number"),
+        pytest.param('<c r="I3" t="inlineStr"><v>0.5</v><is><t>0.6</t></is></c>', id="a number and a text"),
+        pytest.param('<c r="I3" t="inlineStr"><v>0.5</v></c>', id="a number that is said to be a text"),
+        pytest.param('<c r="I3"><is><t>0.5</t></is></c>', id="a text that is said to be a number"),
+        pytest.param('<c r="I3" t="inlineStr"><is><t>0.5</t><r><t>0.6</t></r></is></c>', id="a text and its runs"),
+        pytest.param('<c r="I3" t="inlineStr"><is><t>0.5</t><t>0.6</t></is></c>', id="two texts"),
+        pytest.param('<c r="I4"><v>0.5</v></c>', id="a place in another row"),
+        pytest.param('<c r="I3" t="s"><v>-1</v></c>', id="the last text of all"),
+        pytest.param('<c r="I3" s="0_0"><v>0.5</v></c>', id="a style with a line between digits"),
+    ],
+)
+def test_a_cell_of_which_programs_read_another_content_is_refused(cell: str) -> None:
+    found = read_preparation(_book(_PREPARATION, lambda part: _MASS.sub(cell, part)), "w.xlsx")
+    (problem,) = found
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.workbook-unfit", "w.xlsx, sheet Sheet, cell I3")
+
+
+@pytest.mark.parametrize(
+    "cell", ['<c r="I3"><v>5.021E-1</v></c>', '<c r="I3"><v>\n 0.5021 </v><extLst/></c>', "<c><v>.5021</v></c>"]
+)
+def test_a_number_as_the_standard_writes_it_is_taken(cell: str) -> None:
+    whole = read_preparation(_PREPARATION.encode(), "s.csv")
+    assert read_preparation(_book(_PREPARATION, lambda part: _MASS.sub(cell, part)), "w.xlsx") == whole
+
+
+def test_a_number_of_a_row_with_a_line_between_its_digits_is_refused() -> None:
+    (problem,) = read_preparation(
+        _book(_PREPARATION, lambda part: part.replace('<row r="4"', '<row r="1_0"')), "w.xlsx"
+    )
+    assert isinstance(problem, Problem)
+    assert problem.code == "documents.workbook-unfit"
+
+
+def _remade(change: Callable[[str], bytes], name: str = "xl/worksheets/sheet1.xml", to: str = "") -> bytes:
+    """A workbook whose part ``name`` is changed, and called ``to`` wherever it is named."""
+    saved = _book(_PREPARATION, lambda part: _MASS.sub('<c r="I3" t="inlineStr"><is><t>&e;</t></is></c>', part))
+    data, old_name, new_name = io.BytesIO(), name.rpartition("/")[2].encode(), to.rpartition("/")[2].encode()
+    with zipfile.ZipFile(io.BytesIO(saved)) as old, zipfile.ZipFile(data, "w") as new:
+        for member in old.namelist():
+            part = old.read(member)
+            if member == name:
+                new.writestr(to or name, change(re.sub(r"<\?xml.*?\?>", "", part.decode())))
+            else:
+                new.writestr(member, part.replace(old_name, new_name) if to else part)
+    return data.getvalue()
+
+
+_ENTITY = '<!DOCTYPE worksheet [<!ENTITY e "9.9">]>'
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        pytest.param(_remade(lambda part: (_ENTITY + part).encode()), id="at the beginning"),
+        pytest.param(_remade(lambda part: (" " * 5000 + _ENTITY + part).encode()), id="after many blanks"),
+        pytest.param(
+            _remade(lambda part: ("<!--" + "-x" * 200_000 + "-->" + _ENTITY + part).encode()), id="after a long comment"
+        ),
+        pytest.param(
+            _remade(lambda part: ('<?xml version="1.0" encoding="UTF-16"?>' + _ENTITY + part).encode("utf-16")),
+            id="in another encoding",
+        ),
+        pytest.param(
+            _remade(lambda part: (_ENTITY + part).encode(), to="xl/worksheets/sheet1.dat"),
+            id="in a part of another name",
+        ),
+    ],
+)
+def test_a_workbook_that_declares_entities_is_refused_wherever_it_does(data: bytes) -> None:
+    """A text of such a workbook would come in as a mass of 9.9."""
+    (problem,) = read_preparation(data, "w.xlsx")
+    assert isinstance(problem, Problem)
+    assert (problem.code, problem.where) == ("documents.workbook-unfit", "w.xlsx")
+    assert "document type" in problem.what
+
+
+def test_a_sheet_in_another_encoding_is_read() -> None:
+    def other(part: str) -> bytes:
+        return ('<?xml version="1.0" encoding="UTF-16"?>' + part.replace("&e;", "0.5021")).encode("utf-16")
+
+    assert read_preparation(_remade(other), "w.xlsx") == read_preparation(_PREPARATION.encode(), "s.csv")
+
+
+_SHARED_STRINGS = (
+    b'<Override PartName="/xl/sharedStrings.xml" '
+    b'ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"/>'
+)
+
+
+@pytest.mark.parametrize(("text", "refused"), [("<t>0.5021</t>", False), ("<t>0.5021</t><r><t>9</t></r>", True)])
+def test_a_text_kept_beside_the_sheet_with_two_contents_is_refused(text: str, *, refused: bool) -> None:
+    sheet = _book(_PREPARATION, lambda part: _MASS.sub('<c r="I3" t="s"><v>0</v></c>', part))
+    kept = f'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><si>{text}</si></sst>'
+    data = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(sheet)) as old, zipfile.ZipFile(data, "w") as new:
+        for member in old.namelist():
+            new.writestr(member, old.read(member).replace(b"</Types>", _SHARED_STRINGS + b"</Types>"))
+        new.writestr("xl/sharedStrings.xml", kept)
+    found = read_preparation(data.getvalue(), "w.xlsx")
+    assert [isinstance(one, Problem) for one in found] == ([True] if refused else [False, False, False])
+    assert refused == ("more than one content" in str(found))
+    if not refused:
+        assert found == read_preparation(_PREPARATION.encode(), "s.csv")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
-from tests.journeys.test_corrections import good, refused, whole
+from tests.journeys.test_corrections import done, good, refused, whole
 
 from benchseal.shipped import starter
 
@@ -93,6 +93,54 @@ def test_the_last_line_says_what_the_list_says_and_each_failed_check_once(line: 
     assert "Nothing to read again." in again.out
     assert "Read again what the list names" not in again.err
     assert "Nothing has to be read again for it" in again.err
+
+
+def without(line: Line, tmp_path: Path, sample: str) -> str:
+    """The lead section of the ware file without the plates of a sample, numbered and counted as if there were none."""
+    head, lead, _ = line.inbox(FILE).read_bytes().decode("cp1252").split("#Element;")
+    before, table = lead.split("Mean\r\n")
+    rows = [row.split(";", 1)[1] for row in table.split("#End;", maxsplit=1)[0].splitlines() if row]
+    kept = [row for row in rows if not row.startswith(f"{sample}/")]
+    assert 0 < len(kept) < len(rows)
+    table = "".join(f"{nth};{row}\r\n" for nth, row in enumerate(kept, 1))
+    path = tmp_path / "without.txt"
+    text = f"{head}#Element;{before}Mean\r\n{table}#End;Pb;{len(kept)}\r\n#Log closed;1\r\n"
+    path.write_bytes(text.encode("cp1252"))
+    return str(path)
+
+
+def test_a_sample_of_which_nothing_was_read_is_named(line: Line, tmp_path: Path) -> None:
+    """It has no result in the run: what is listed by results alone would pass it over."""
+    path = without(line, tmp_path, "W-C1")
+    looked = check(line, path)
+    assert looked.code == 10, looked.out
+    assert [one["code"] for one in looked.json["problems"]] == ["run.check-lost"]
+    assert "1 sample was not read at all" in looked.json["problems"][0]["what"]
+    (listed,) = looked.json["reread"]
+    plates = [f"W-C1/{nth}" for nth in range(1, 5)]
+    assert [(one["portion"], one["code"]) for one in listed["again"]] == [
+        (plate, "portion.not-measured") for plate in plates
+    ]
+    assert listed["open"] == 4
+    came = line("ingest", path, by=(ANALYST,))
+    words = f"S-00009 (lot C-1), {', '.join(plates)}: not measured in this run"
+    assert came.code == 0, came.err
+    assert words in came.out
+    assert words in line("run", "show", "R-00008", by=(ANALYST,)).out
+    again = line("run", "reread", "R-00008", by=(ANALYST,)).out
+    assert "Nothing to read again." not in again
+    assert all(f"{plate}  sample of S-00009" in again or f"{plate}  duplicate of S-00009" in again for plate in plates)
+    why = ("--cause", "not-presented", "--reason", "the lamp was due elsewhere")
+    done(line, "run", "not-measured", "R-00008", "C-1", *why, by=(ANALYST,))
+    said = "not measured in this run: "
+    told = line("run", "show", "R-00008", by=(ANALYST,)).out
+    assert any(said in one and "the lamp was due elsewhere" in one for one in told.splitlines() if plates[0] in one)
+    both = ("--stands", "both", "--stands-because", "the plates were read with the second file")
+    good(line("ingest", str(line.inbox(FILE)), *both, "--json", by=(ANALYST,)))
+    after = line("run", "reread", "R-00008", by=(ANALYST,)).out
+    assert "Nothing to read again." in after
+    assert "value in R-00009" in after
+    assert whole(line)
 
 
 @pytest.mark.refuses("P11 11.10(g)")

@@ -66,7 +66,7 @@ def reread(args: Namespace) -> int:
             what = "there is no such run."
             raise Stopped(Refusal("run.unknown", args.run, what, "See `benchseal run list`."))
         run, work = load(view, Run, row["bound"]), load(view, RunWork, row["work"])
-        around_it = beside(view, args.run, run, work)
+        around_it = beside(view, site.ledger, args.run, run, work)
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
         place = place_of(view, site, run)
     found, around, digests = _whole(run, work, listed(run, work, around_it), around_it, place)
@@ -109,7 +109,7 @@ def check(args: Namespace) -> int:
             lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
             for worked, list_of_it in zip(tried.runs, tried.lists, strict=True):
                 run, work = worked.run, worked.work
-                around_it, place = beside(view, "", run, work), place_of(view, site, run)
+                around_it, place = beside(view, site.ledger, "", run, work), place_of(view, site, run)
                 found, around, digests = _whole(run, work, list_of_it, around_it, place)
                 said += [f"{run.method.element} by {run.method.id} on {run.instrument}, {run.measured_at}"]
                 said += lines(found, around, unit_shown(run.method.solution_unit), lots, digests)

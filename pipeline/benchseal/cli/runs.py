@@ -112,14 +112,18 @@ def list_all(args: Namespace) -> int:
 
 def show_one(args: Namespace) -> int:
     """One run; with --changes what it changes against the version reviewed before, and nothing else."""
-    with reading(args) as (_, view):
+    from benchseal.desk.rereading import absent_lines  # noqa: PLC0415
+
+    with reading(args) as (site, view):
         row = _row(view, args.run)
         if args.changes:
             return _changes(args, view, row)
         corrected, signatures = corrected_of(view, subjects_of_run(view, row)), signatures_of_results(view, row)
         work = load(view, RunWork, row["work"])
         lots = {each["sample"]: each["lot"] for each in view.rows("sample")}
-        operator = load(view, Run, row["bound"]).document.facts.operator
+        run = load(view, Run, row["bound"])
+        operator = run.document.facts.operator
+        unread = absent_lines(view, site.ledger, args.run, run)
         around = run_lines(view, row)
         due = shares_due(view, row) if row["state"] == "submitted" else {}
     said = [
@@ -139,6 +143,7 @@ def show_one(args: Namespace) -> int:
             + (f", {each.verdict}" if each.verdict != "none" else "")
             for each in work.results
         ),
+        *(("samples of its batches without a reading:", *unread) if unread else ()),
         *work.findings,
         *(("changed since first entry:",) if corrected else ()),
         *(f"  {line}" for line in corrected_lines(corrected)),
@@ -149,7 +154,9 @@ def show_one(args: Namespace) -> int:
 
     shares = {person: [*did] for person, did in due.items()}
     data = {"corrected": [plain_of(each) for each in corrected], "signatures": signatures, "shares_due": shares}
-    return show.lines(args, said, {"run": row, "work": plain_of(work), **data})
+    return show.lines(
+        args, said, {"run": row, "work": plain_of(work), "unread": [one.strip() for one in unread], **data}
+    )
 
 
 def _changes(args: Namespace, view: Reading, row: Row) -> int:

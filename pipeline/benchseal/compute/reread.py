@@ -87,13 +87,15 @@ class Beside:
     """What else is known at the site.
 
     portions: every portion of the batches read in the run. wanted: result to how many portions its specification asks.
-    results, readings: results and portions that have a value in other runs, and in which.
+    results, readings: results and portions that have a value in other runs, and in which. absent: portions of samples
+    of which the run read nothing at all, by ``reread_absent``.
     """
 
     portions: Mapping[PortionKey, Portion]
     wanted: Mapping[str, int]
     results: Mapping[str, tuple[str, ...]]
     readings: Mapping[PortionKey, tuple[str, ...]]
+    absent: tuple[Again, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +189,7 @@ def reread(run: Run, work: RunWork, beside: Beside) -> Reread:
     return Reread(
         presented=len(solutions),
         failures=_failures(run, work),
-        again=(*ordered, *_not_presented(work, beside, read)),
+        again=(*ordered, *_not_presented(work, beside, read), *beside.absent),
         settled=tuple(
             Settled(
                 one.position, one.key[1], one.void.why, counted[one.key].position, exact_text(counted[one.key].extra)

@@ -17,6 +17,7 @@ from benchseal.desk.numbering import explained, with_gaps
 from benchseal.desk.plan_differences import plan_lines
 from benchseal.desk.reading import load
 from benchseal.desk.repeats import EARLIER, note_decision, repeats_of, require_words, twice_in_file, undecided
+from benchseal.desk.rereading import absent_lines
 from benchseal.desk.runs import require_reason, run_contributors
 from benchseal.desk.same_readings import sharing
 from benchseal.desk.texts import kept_notices
@@ -81,7 +82,8 @@ def ingest_file(acting: Acting, act: IngestFile) -> Receipt:
         note_late_run(acting, number, run, act.late_because)
         runs.append(number)
         noted = note_results(acting, number, run, worked.work)
-        said += (*about_run(number, run, worked.work), *plan_lines(acting.tx, run), *noted.said)
+        said += (*about_run(number, run, worked.work), *absent_lines(acting.tx, acting.site.ledger, number, run))
+        said += (*plan_lines(acting.tx, run), *noted.said)
         said += (f"  {one.words}" for one in same)
         notices += noted.notices
         if act.gap_because.strip() and not run.number_gaps:

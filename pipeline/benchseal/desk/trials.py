@@ -47,7 +47,8 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
     tried = try_file(acting, act)
     told = [_told(worked) for worked in tried.runs]
     lists = tuple(
-        reread(worked.run, worked.work, beside(acting.tx, "", worked.run, worked.work)) for worked in tried.runs
+        reread(worked.run, worked.work, beside(acting.tx, acting.site.ledger, "", worked.run, worked.work))
+        for worked in tried.runs
     )
     report: dict[str, Json] = {
         "schema": "trial-report/1",
@@ -80,7 +81,7 @@ def check_file(acting: Acting, act: CheckFile) -> Tried:
         said.append(f"{act.source} would be refused: {count}.")
     said += _seen_before(acting, act, tried)
     said.append("Nothing came in. That it was looked at, and its bytes, are on record.")
-    notices = (*tried.problems, *_findings(told, lists))
+    notices = (*tried.problems, *_findings(tried.runs, told, lists))
     return Tried(tuple(said), {"file": raw, "runs": as_json(told)}, notices, tried.runs, lists)
 
 
@@ -116,27 +117,37 @@ def _told(worked: Worked) -> dict[str, list[str] | str]:
     }
 
 
-def _findings(told: list[dict[str, list[str] | str]], lists: Sequence[Reread]) -> tuple[Finding, ...]:
+def _findings(
+    runs: Sequence[Worked], told: list[dict[str, list[str] | str]], lists: Sequence[Reread]
+) -> tuple[Finding, ...]:
     """One for each run that lost something: it decides the exit code. What is to be done is what the list says."""
     return tuple(
         Finding(
             "run.check-lost",
             f"{one['element']} by {one['method']}",
-            _what(one),
-            (_DONE if one["lost"] or one["failed"] else _SAID) if found.is_done else _AGAIN,
+            _what(one, absent),
+            (_DONE if one["lost"] or one["failed"] or absent else _SAID) if found.is_done else _AGAIN,
         )
-        for one, found in zip(told, lists, strict=True)
-        if one["lost"] or one["failed"] or one["findings"]
+        for one, found, absent in zip(told, lists, map(_absent_words, runs, lists), strict=True)
+        if one["lost"] or one["failed"] or one["findings"] or absent
     )
 
 
-def _what(one: dict[str, list[str] | str]) -> str:
-    """What was lost and what failed; where neither is, what else the run says."""
+def _what(one: dict[str, list[str] | str], absent: str) -> str:
+    """What was lost and what failed; where neither is, what else the run says. absent: samples nobody read, or empty."""
     if one["lost"] or one["failed"]:
         lost = _count(len(one["lost"]), "result has", "results have")
-        return f"{lost} no value, {_count(len(one['failed']), 'check', 'checks')} failed."
+        return f"{lost} no value, {_count(len(one['failed']), 'check', 'checks')} failed{absent}."
     whole = "No result lacks a value" if one["results"] else "It gives no result"
-    return f"{whole}, and no check failed; to be known: {'; '.join(one['findings'])}."
+    known = f"; to be known: {'; '.join(one['findings'])}" if one["findings"] else ""
+    return f"{whole}, and no check failed{absent}{known}."
+
+
+def _absent_words(worked: Worked, found: Reread) -> str:
+    """Samples of which nothing was read and no other run has a value: they have no result that could be lost."""
+    with_result = {one.sample for one in worked.work.results}
+    samples = {one.sample for one in found.open if not one.positions and one.sample not in with_result}
+    return f", {_count(len(samples), 'sample was', 'samples were')} not read at all" if samples else ""
 
 
 def _count(count: int, one: str, several: str) -> str:

@@ -139,9 +139,9 @@ def put_away(folder: Path, path: Path, into: str, steps: Steps, why: str = "") -
     """Move a file to ``done`` or ``refused``, its reason first, under a free name; its new place. Raises OSError."""
     home = folder / into
     steps.make_folder(home)
-    place = _free(home, path.name)
-    if why:
-        steps.write(place.with_name(f"{place.name}{WHY}"), why)
+    place = _free(home, path.name, why)
+    if why and not os.path.lexists(_report_of(place)):
+        steps.write(_report_of(place), why)
     steps.move(path, place)
     if path.parent.parent == folder / IN_WORK:
         steps.remove_folder(path.parent)
@@ -167,13 +167,32 @@ def put_back(folder: Path, path: Path, steps: Steps) -> None:
         steps.remove_folder(path.parent)
 
 
-def _free(home: Path, name: str) -> Path:
-    """The name itself, with a number behind it where it is taken, and shorter where its report could have no name."""
+def _report_of(place: Path) -> Path:
+    return place.with_name(f"{place.name}{WHY}")
+
+
+def _is_free(place: Path, why: str) -> bool:
+    """Whether nothing has this name, and nothing that of its report but the report itself, left by a stop behind it."""
+    if os.path.lexists(place):
+        return False
+    report = _report_of(place)
+    if not why or not os.path.lexists(report):
+        return True
+    own = why.encode()
+    status = report.lstat()
+    return stat.S_ISREG(status.st_mode) and status.st_size == len(own) and report.read_bytes() == own
+
+
+def _free(home: Path, name: str, why: str) -> Path:
+    """The name itself, with a number behind it where it or its report's is taken, and shorter where that has no place.
+
+    An instrument may give a file the name of another one's report: both are kept.
+    """
     stem, dot, ending = name.rpartition(".")
     for nth in range(1, _MOST_NUMBERED):
         number = "" if nth == 1 else f" ({nth})"
         numbered = _short(stem, f"{number}.{ending}") if dot and stem else _short(name, number)
-        if not os.path.lexists(home / numbered):
+        if _is_free(home / numbered, why):
             return home / numbered
     raise FileExistsError(f"{home / name}: {_MOST_NUMBERED} files have this name")
 

@@ -10,17 +10,21 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from benchseal.documents.row_fault import RowFault
-from benchseal.records.quantities import decimal_of
+from benchseal.records.quantities import decimal_of, unit_factor
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from decimal import Decimal
 
     from benchseal.records.preparation import DilutionStep, Portion
+    from benchseal.records.registers import StandardLot
 
 MOST_GRAMS_IN_A_ML = 2  # a liquid weighed in and measured undiluted has its density; a solid takes more room
 MOST_APART = 50  # between the masses of portions of one sample
 MOST_IN_A_STEP, MOST_IN_ALL = 10**5, 10**8  # how many times a step, a whole chain, dilutes
+MOST_OF_A_STANDARD_G = 500  # in a litre; the strongest stock solutions sold have 10 g/L
+LEAST_OF_A_STANDARD_NG = Fraction(1, 10)  # in a litre; the weakest solutions read have a few ng/L
+MOST_PREPARED_APART = 10  # between the value of a lot and what its working standards were made from: another bottle
 _LOOK = "Look at the unit and at the point; correct it."
 _ZEROS = re.compile("0[0-9]")
 
@@ -84,6 +88,23 @@ def dilution_faults(nth: int, dilutions: Mapping[str, Sequence[DilutionStep]]) -
             if factor > MOST_IN_ALL:
                 what = f"{element}: {len(steps)} steps dilute more than {MOST_IN_ALL} times in all."
                 yield RowFault(nth, "dilutions", "amount-unlikely", what, "Correct the steps: each stands once.")
+
+
+def standard_faults(nth: int, row: StandardLot) -> Iterator[RowFault]:
+    """A content no solution of a standard has, and a value the working standards can hardly have been made from."""
+    value = Fraction(decimal_of(row.value))
+    litre = value * unit_factor(row.unit, "ng/L")
+    if value > 0 and not LEAST_OF_A_STANDARD_NG <= litre <= MOST_OF_A_STANDARD_G * 10**9:
+        what = f"value is {row.value[:50]} {row.unit}; between 0.1 ng/L and {MOST_OF_A_STANDARD_G} g/L is taken."
+        yield RowFault(nth, "value", "amount-unlikely", what, "Look at the unit and at the point; correct it.")
+    prepared = Fraction(decimal_of(row.prepared_as)) if row.prepared_as else value
+    if min(value, prepared) > 0 and max(value, prepared) > MOST_PREPARED_APART * min(value, prepared):
+        what = (
+            f"prepared_as is {row.prepared_as[:50]} and value {row.value[:50]}, both in {row.unit}; "
+            f"up to {MOST_PREPARED_APART} times as much is taken."
+        )
+        remedy = "Give what was taken for the value of the certificate, not that of a working standard."
+        yield RowFault(nth, "prepared_as", "amount-unlikely", what, remedy)
 
 
 def zeros_faults(nth: int, numbers: Iterable[tuple[str, str]]) -> Iterator[RowFault]:

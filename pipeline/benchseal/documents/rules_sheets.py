@@ -9,7 +9,13 @@ from zoneinfo import ZoneInfo
 
 from benchseal.documents.row_fault import RowFault
 from benchseal.documents.rules_additions import addition_faults
-from benchseal.documents.rules_amounts import dilution_faults, packed_faults, sister_faults, zeros_faults
+from benchseal.documents.rules_amounts import (
+    dilution_faults,
+    packed_faults,
+    sister_faults,
+    standard_faults,
+    zeros_faults,
+)
 from benchseal.documents.rules_kinds import (
     OF_A_SAMPLE,
     SPIKED,
@@ -76,6 +82,7 @@ def standard_lot_faults(rows: tuple[StandardLot, ...]) -> Iterator[RowFault]:
             what = f"It expires on {row.expires_on}, before it comes into use on {row.in_use_from}."
             yield RowFault(nth, "expires_on", "date-order", what, "Correct one of the dates.")
         yield from _above_zero(nth, value=row.value, prepared_as=row.prepared_as or row.value)
+        yield from standard_faults(nth, row)
         yield from uncertainty_faults(nth, "u_percent", "", row.u_percent, str(_ALL))
         yield from zero_faults(nth, "u_percent", "", row.u_percent)
         numbers = (("value", row.value), ("prepared_as", row.prepared_as), ("u_percent", row.u_percent))

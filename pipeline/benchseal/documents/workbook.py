@@ -25,6 +25,7 @@ from benchseal.documents.workbook_forms import (
     text_shown_otherwise,
 )
 from benchseal.documents.workbook_marks import Marks, mark_problems, marks_of
+from benchseal.documents.workbook_parts import archive_fault
 from benchseal.problems import Problem
 from benchseal.records.quantities import plain
 
@@ -106,6 +107,10 @@ def _unread(marked: list[tuple[Any, Marks]], source: str) -> Iterator[Problem]:
             where = f"{source}, sheet {sheet.title}, {marks.twice}"
             what = "It comes twice, or after a later one: programs may show different sheets."
             yield Problem("documents.workbook-unfit", where, what, _SAVE_AS_CSV)
+        for cell, fault in () if marks.twice else marks.odd.items():  # of what comes twice the places are wrong as well
+            where = f"{source}, sheet {sheet.title}, cell {cell}"
+            what = f"{fault} Programs may show different sheets."
+            yield Problem("documents.workbook-unfit", where, what, _SAVE_AS_CSV)
 
 
 def _unsafe(data: bytes) -> str:
@@ -117,18 +122,11 @@ def _unsafe(data: bytes) -> str:
                 return "The archive holds a part twice: two programs may show two sheets."
             if len(members) > MOST_MEMBERS or sum(member.file_size for member in members) > LARGEST_UNPACKED:
                 return f"The workbook unpacks to more than {MOST_MEMBERS} parts or {LARGEST_UNPACKED} bytes."
-            if any(_declares(archive, member) for member in members if member.filename.endswith((".xml", ".rels"))):
-                return "The workbook declares entities, which no spreadsheet needs."
+            return archive_fault(archive)
     except (zipfile.BadZipFile, zipfile.LargeZipFile, ValueError, OSError, EOFError, RuntimeError, NotImplementedError):
         return "The file begins like a workbook but is damaged."
     except zipfile.zlib.error:  # type: ignore[attr-defined]  # the module zipfile itself uses
         return "The file begins like a workbook but is damaged."
-    return ""
-
-
-def _declares(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> bool:
-    with archive.open(member) as part:
-        return b"<!" in part.read(4096)
 
 
 def _cells(sheet: Any, last: int) -> list[tuple[int, list[Any]]]:  # noqa: ANN401  openpyxl is untyped

@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element, iterparse
 from openpyxl.utils.cell import coordinate_to_tuple, get_column_letter
 
 from benchseal.documents.workbook_forms import drawn_by
+from benchseal.documents.workbook_parts import cell_fault
 from benchseal.problems import Problem
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 _SHOW = "Show it and look at it; delete it where it does not belong to the sheet. Then save again."
 # Points of a row and signs of a column below which nothing can be read (common practice, no source).
 _LEAST_HEIGHT, _LEAST_WIDTH = 2.0, 0.5
+_MOST_ODD = 20  # cells named: a program that writes one so writes all
 _UNMERGE = "Undo the merging and write into every cell what belongs there."
 
 
@@ -27,7 +29,8 @@ class Marks:
 
     last: number of the last row that holds something, counted here: what a sheet says of its own size
     (``dimension``) need not be true. beyond: the first cell that holds something where no sheet is read, such as
-    ``XFD7``; twice: the first row or cell that comes again, or after a later one. drawn: how runs of script within a
+    ``XFD7``; twice: the first row or cell that comes again, or after a later one. odd: why programs differ in what they
+    take from a cell, by its place. drawn: how runs of script within a
     cell are drawn so that they read as another text, by its place; of texts kept beside the sheet openpyxl tells it.
     no_zeros: whether zeros are not shown. rules: numbers of the styles that conditional formats set, ``-1`` of one that
     changes by itself what is read.
@@ -40,6 +43,7 @@ class Marks:
     last: int = 0
     beyond: str = ""
     twice: str = ""
+    odd: dict[str, str] = field(default_factory=dict)
     drawn: dict[tuple[int, int], str] = field(default_factory=dict)
     no_zeros: bool = False
     rules: set[int] = field(default_factory=set)
@@ -84,7 +88,10 @@ def _note(name: str, element: Element, at: tuple[int, int], marks: Marks, *, low
 
 
 def _next_row(element: Element, before: int, marks: Marks) -> int:
-    row = int(element.get("r") or before + 1)
+    given = element.get("r") or str(before + 1)
+    if not (given.isascii() and given.isdigit()):
+        raise ValueError(f"{given!r} is no number of a row")  # Python alone would take 1_0 for ten
+    row = int(given)
     if row <= before:
         marks.twice = marks.twice or f"row {row}"
     return row
@@ -97,6 +104,8 @@ def _note_cell(element: Element, at: tuple[int, int], most: tuple[int, int], mar
     name = f"{get_column_letter(column)}{row}"
     if column <= before:
         marks.twice = marks.twice or f"cell {name}"
+    if len(marks.odd) < _MOST_ODD and (fault := cell_fault(element, row)):
+        marks.odd[name] = fault
     if any(part.text or len(part) or part.tag.endswith("}f") for part in element):  # a shared formula has no text
         marks.last = max(marks.last, row)
         if drawn := next(filter(None, map(_drawn, element.iter())), ""):
