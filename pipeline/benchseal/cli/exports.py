@@ -16,13 +16,15 @@ from benchseal.desk.clock import stamp
 from benchseal.desk.destinations import require_folder, require_outside
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
-from benchseal.problems import Notice, Problem, Stopped
+from benchseal.problems import NotDone, Notice, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator
 
     from benchseal.cli.event_log import EventLog
+    from benchseal.desk.admission import Credentials
+    from benchseal.desk.site import Site
     from benchseal.export.edge_cases import Tried
 
 
@@ -84,7 +86,7 @@ def _column(where: str) -> str:
 
 
 def run(args: Namespace) -> int:
-    """Finish what a crash left, then deliver what is new."""
+    """Plan what is new, then put down all that is planned, also what an earlier run left."""
     with logged(args.log, "export", profile=args.profile) as log:
         log.exit = _run(args, log)
     return log.exit
@@ -105,14 +107,7 @@ def _run(args: Namespace, log: EventLog) -> int:
         if to:
             require_folder(to)
         earlier = {one.delivery: one for one in delivery_trial.waiting(site, args.profile)}
-        rows, more = 0, True
-        while more:
-            planned = perform(site, PlanDelivery(args.profile, to), *given)
-            said += planned.said
-            rows += int(str(planned.data["rows"]))
-            more = bool(planned.data["more"])
-            for each in cast("list[dict[str, object]]", planned.data["planned"]):
-                log.write("planned", delivery=str(each["delivery"]), rows=int(str(each["rows"])))
+        rows = _plan(args, site, to, given, log, (said, notices))
         for one in delivery_trial.waiting(site, args.profile):
             delivery = one.delivery
             try:
@@ -132,6 +127,35 @@ def _run(args: Namespace, log: EventLog) -> int:
             log.write("alarm", delivery=alarm.where, code=alarm.code)
         notices += alarms
     return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
+
+
+def _plan(  # noqa: PLR0913, PLR0917  what a run has at hand
+    args: Namespace,
+    site: Site,
+    to: str,
+    given: tuple[Credentials, ...],
+    log: EventLog,
+    told: tuple[list[str], list[Notice]],
+) -> int:
+    """Put what is new on record as planned; how many rows. told: words and notices, added to. Raises Stopped."""
+    said, notices = told
+    rows, more, waited = 0, True, bool(delivery_trial.waiting(site, args.profile))
+    while more:
+        try:
+            planned = perform(site, PlanDelivery(args.profile, to), *given)
+        except NotDone as stop:  # what is planned has its bytes and its place: it does not wait for what is new
+            if not (waited or rows) or any(one.code == delivery_plan.NOT_IN_FORCE for one in stop.notices):
+                raise
+            notices += stop.notices
+            log.problems(stop.notices)
+            said.append("What is new, or the rest of it, was not planned; what waited is tried all the same.")
+            break
+        said += planned.said
+        rows += int(str(planned.data["rows"]))
+        more = bool(planned.data["more"])
+        for each in cast("list[dict[str, object]]", planned.data["planned"]):
+            log.write("planned", delivery=str(each["delivery"]), rows=int(str(each["rows"])))
+    return rows
 
 
 def _to(args: Namespace) -> str:
