@@ -93,6 +93,10 @@ class Stopped(Exception):  # noqa: N818  it is not an error of the program: it c
         self.notices: tuple[Notice, ...] = notices
 
 
+class NotDone(Stopped):
+    """An act stopped by itself: whoever asked for it was admitted, and may do it."""
+
+
 # The first prefix that fits decides; then the kind.
 _EXIT_BY_PREFIX = (
     ("settings.", EXIT_SETTINGS),

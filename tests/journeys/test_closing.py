@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from tests.conftest import cheap_hashes
 from tests.journeys.commands import ANALYST, APPROVER, REVIEWER
-from tests.journeys.test_after_release import WHY, corrected, issued
+from tests.journeys.test_after_release import WHY, corrected, issued, number_of
 from tests.journeys.test_beside import PROFILE
 from tests.journeys.test_corrections import good, whole
 from tests.journeys.test_rows_together import approved, results
@@ -323,3 +323,56 @@ def test_monitoring_and_the_trail_follow(line: Line, planned: str) -> None:
 
 def _number(line: Line, lot: str) -> str:
     return str(line.rows(f"SELECT number FROM certificate WHERE lot = '{lot}'")[0][0])  # noqa: S608
+
+
+# ------------------------------------------------------------------ beside new rows that are refused
+
+ODD = "two depots were mixed up (\u0141\u00f3d\u017a)"
+
+
+@pytest.fixture
+def refusing(line: Line, planned: str, place: Path, tmp_path: Path) -> str:
+    """A delivery whose place came back, while a new row has text the version in force cannot write."""
+    text = PROFILE.replace("encoding: utf-8", "encoding: windows-1252")
+    assert text != PROFILE
+    unit = "  - {title: unit, field: unit_ucum}\n"
+    text = text.replace(unit, unit + "  - {title: why, field: change_reason}\n")
+    text += f"send_to: {{kind: folder, folder: '{place}'}}\n"
+    (tmp_path / "whole.yaml").write_text(text, encoding="utf-8")
+    good(line("document", "add", str(tmp_path / "whole.yaml"), "--json", by=(ANALYST,)))
+    good(line("document", "approve", "profile/whole", "--json", by=(APPROVER,)))
+    good(line("certificate", "withdraw", number_of(line, "A-3"), "--reason", ODD, "--json", by=(APPROVER,)))
+    place.mkdir()
+    return planned
+
+
+def codes(answer: Answer) -> list[str]:
+    return [str(one["code"]) for one in json.loads(answer.out)["problems"]]
+
+
+def test_what_waits_goes_also_where_what_is_new_is_refused(
+    line: Line, refusing: str, place: Path, tmp_path: Path
+) -> None:
+    everything = claimed(line)
+    log = tmp_path / "events.jsonl"
+    tried = run(line, "--dry-run")
+    assert (tried.code, set(codes(tried)), tried.json["waiting"]) == (4, {"export.not-in-encoding"}, [refusing])
+    assert (tried.json["rows"], tried.json["results"]) == (0, 0)
+    assert waiting(line) == [refusing]
+    done = run(line, "--log", str(log))
+    assert (done.code, set(codes(done))) == (4, {"export.not-in-encoding"})
+    assert ([one["delivery"] for one in done.json["deliveries"]], done.json["new_rows"]) == ([refusing], 0)
+    assert (state(line, refusing), waiting(line), received(place)) == ("done", [], everything)
+    events = [json.loads(one)["event"] for one in log.read_text("utf-8").splitlines()]
+    assert [events[0], *sorted(set(events[1:-1])), events[-1]] == [
+        "export.begun", "export.delivered", "export.problem", "export.ended"
+    ]  # fmt: skip
+    again = run(line)
+    assert (again.code, again.json.get("deliveries", [])) == (4, [])
+    assert claimed(line) == everything
+
+
+def test_whoever_may_not_export_finishes_nothing(line: Line, refusing: str, place: Path) -> None:
+    answer = line("export", "run", "whole", "--json", by=(REVIEWER,))
+    assert answer.code == 5
+    assert (waiting(line), list(place.iterdir())) == ([refusing], [])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import http.client
 import json
+import shutil
 import socket
 import sqlite3
 from contextlib import closing
@@ -16,6 +17,7 @@ from typing import TYPE_CHECKING, Any, cast
 import pytest
 import rfc8785
 from jsonschema import Draft202012Validator
+from tests.conftest import cheap_hashes
 from tests.web.pulling import ADMINISTRATOR, ALL, Got, Pulled, key, number_of, pulled_from
 
 from benchseal.desk import interface_reading
@@ -25,6 +27,7 @@ from benchseal.desk.interface_reading import certificate_of, page_of
 from benchseal.desk.interface_tokens import KEY_FILE
 from benchseal.desk.perform import perform
 from benchseal.desk.read_log import log_lines
+from benchseal.desk.site import open_site
 from benchseal.problems import Stopped
 from benchseal.records.interface import SCOPES, Caller
 from benchseal.records.released import LATER_FIELDS, ROW_FIELDS
@@ -263,12 +266,20 @@ def test_whoever_writes_into_the_store_alone_makes_no_token(own: Pulled) -> None
 
 
 @pytest.mark.parametrize("left", [None, b"", b"zz", b"00" * 31])
-def test_without_the_sites_key_no_token_is_good(own: Pulled, left: bytes | None) -> None:
+def test_without_the_sites_key_no_token_is_good_and_none_is_called_bad(own: Pulled, left: bytes | None) -> None:
     path = own.site.private / KEY_FILE
+    kept = path.read_bytes()
     path.unlink()
     if left is not None:
         path.write_bytes(left)
-    assert own("/v1/results").status == 401
+    for shown in (ALL, "revoked", "SY-00099." + "a" * 43):
+        got = own("/v1/results", shown)
+        assert (got.status, got.code, got.headers["Retry-After"]) == (503, "interface.away", "60")
+    assert last_read(own).asked[-1] == "refused=token unchecked"
+    assert own("/v1/health", "").status == 503
+    assert own("/v1/results", "").status == 401
+    path.write_bytes(kept)
+    assert own("/v1/results").status == own("/v1/health", "").status == 200
 
 
 # ------------------------------------------------------------------ bad questions
@@ -481,6 +492,53 @@ def test_a_store_that_cannot_be_read_is_one_problem(own: Pulled) -> None:
     assert got.status in {500, 503}
     assert got.code in {"interface.away", "interface.damaged"}
     assert str(own.site.folder).encode() not in got.body
+
+
+@pytest.mark.refuses("P11 11.10(g)")
+def test_of_a_site_that_was_put_back_the_one_that_stands_there_counts(own: Pulled) -> None:
+    """Moved aside and a copy put in its place, as after a restore, while the server runs."""
+    folder, number = own.site.folder, number_of(own.site, "A-1")
+    assert own(f"/v1/certificates/{number}.pdf").status == own("/v1/health", "").status == 200
+    folder.rename(folder.with_name("aside"))
+    shutil.copytree(folder.with_name("aside"), folder)
+    back = open_site(folder, hashes=cheap_hashes)
+    perform(back, RevokeToken("SY-00002", "lost"), key(back, ADMINISTRATOR))
+    with closing(sqlite3.connect(back.store.path)) as store:
+        store.execute("UPDATE certificate SET state = 'withdrawn' WHERE number = ?", (number,))
+        store.commit()
+    back.store.close()
+    assert own("/v1/results", "results only").code == "interface.token"
+    assert own(f"/v1/certificates/{number}.pdf").code == "interface.certificate-gone"
+    assert own("/v1/results").status == own("/v1/health", "").status == 200
+
+
+@pytest.mark.parametrize("away", ["", "store.sqlite", "benchseal.toml"])
+def test_a_site_that_is_away_is_away_and_no_token_is_bad(own: Pulled, away: str) -> None:
+    place = own.site.folder / away
+    aside = own.site.folder.with_name("aside")
+    assert own("/v1/results").status == 200
+    place.rename(aside)
+    for target, shown in (("/v1/results", ALL), ("/v1/results", "revoked"), ("/v1/health", ""), ("/v1/x", ALL)):
+        got = own(target, shown)
+        assert (got.status, got.code) == (503, "interface.away")
+        assert str(own.site.folder).encode() not in got.body
+    assert own("/v1/results", method="POST", Origin="http://elsewhere.example").status == 503
+    assert not place.exists()
+    aside.rename(place)
+    assert own("/v1/results").status == own("/v1/health", "").status == 200
+
+
+def test_an_empty_mount_point_stays_empty(own: Pulled) -> None:
+    own.site.folder.rename(own.site.folder.with_name("aside"))
+    own.site.folder.mkdir()
+    assert own("/v1/results").code == own("/v1/health", "").code == "interface.away"
+    assert not list(own.site.folder.iterdir())
+
+
+def test_a_site_of_another_ledger_is_not_answered_for(own: Pulled) -> None:
+    settings = own.site.folder / "benchseal.toml"
+    settings.write_text(settings.read_text("utf-8").replace(own.site.ledger, "bs-0000000000000000"), "utf-8")
+    assert own("/v1/results").code == own("/v1/health", "").code == "interface.away"
 
 
 def test_a_fault_of_the_program_shows_no_inside(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from benchseal.cli import show
 from benchseal.cli.event_log import logged
@@ -16,13 +16,15 @@ from benchseal.desk.clock import stamp
 from benchseal.desk.destinations import require_folder, require_outside
 from benchseal.desk.perform import perform
 from benchseal.export.edge_cases import tried
-from benchseal.problems import Notice, Problem, Stopped
+from benchseal.problems import NotDone, Notice, Problem, Stopped
 
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator
 
     from benchseal.cli.event_log import EventLog
+    from benchseal.desk.admission import Credentials
+    from benchseal.desk.site import Site
     from benchseal.export.edge_cases import Tried
 
 
@@ -84,7 +86,7 @@ def _column(where: str) -> str:
 
 
 def run(args: Namespace) -> int:
-    """Finish what a crash left, then deliver what is new."""
+    """Plan what is new, then put down all that is planned, also what an earlier run left."""
     with logged(args.log, "export", profile=args.profile) as log:
         log.exit = _run(args, log)
     return log.exit
@@ -92,8 +94,6 @@ def run(args: Namespace) -> int:
 
 def _run(args: Namespace, log: EventLog) -> int:
     to = _to(args)
-    fixed: dict[str, str] = {}
-    nothing: tuple[str, ...] = ()
     failed: list[str] = []
     said: list[str] = []
     made = []
@@ -108,16 +108,8 @@ def _run(args: Namespace, log: EventLog) -> int:
         if to:
             require_folder(to)
         earlier = {one.delivery: one for one in delivery_trial.waiting(site, args.profile)}
-        rows, more = 0, True
-        while more:
-            planned = perform(site, PlanDelivery(args.profile, to), *given)
-            rows += int(str(planned.data["rows"]))
-            more = bool(planned.data["more"])
-            each_planned = cast("list[dict[str, object]]", planned.data["planned"])
-            nothing = () if each_planned else planned.said
-            for each, line in zip(each_planned, planned.said if each_planned else (), strict=True):
-                fixed[str(each["delivery"])] = line
-                log.write("planned", delivery=str(each["delivery"]), rows=int(str(each["rows"])))
+        fixed, nothing, refused = _plan(args, site, to, given, log)
+        notices += refused
         for one in delivery_trial.waiting(site, args.profile):
             delivery = one.delivery
             try:
@@ -137,8 +129,42 @@ def _run(args: Namespace, log: EventLog) -> int:
         for alarm in alarms:
             log.write("alarm", delivery=alarm.where, code=alarm.code)
         notices += alarms
-    said = [*delivery_trial.planned_words(fixed, nothing, failed), *said]
-    return show.receipt(args, Receipt(tuple(said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
+    words = delivery_trial.planned_words({one: line for one, (line, _) in fixed.items()}, nothing, failed)
+    if refused:
+        words.append("What is new, or the rest of it, was not planned; what waited is tried all the same.")
+    rows = sum(count for _, count in fixed.values())
+    return show.receipt(args, Receipt((*words, *said), {"deliveries": [*made], "new_rows": rows}, tuple(notices)))
+
+
+class _Planned(NamedTuple):
+    """fixed: by delivery, what its plan says, and its rows. said: where there was nothing new. refused: what is new."""
+
+    fixed: dict[str, tuple[str, int]]
+    said: tuple[str, ...]
+    refused: tuple[Notice, ...]
+
+
+def _plan(args: Namespace, site: Site, to: str, given: tuple[Credentials, ...], log: EventLog) -> _Planned:
+    """Put what is new on record as planned. Raises Stopped where nothing waits that could be finished all the same."""
+    fixed: dict[str, tuple[str, int]] = {}
+    said: tuple[str, ...] = ()
+    more, waited = True, bool(delivery_trial.waiting(site, args.profile))
+    while more:
+        try:
+            planned = perform(site, PlanDelivery(args.profile, to), *given)
+        except NotDone as stop:  # what is planned has its bytes and its place: it does not wait for what is new
+            if not (waited or fixed) or any(one.code == delivery_plan.NOT_IN_FORCE for one in stop.notices):
+                raise
+            log.problems(stop.notices)
+            return _Planned(fixed, (), stop.notices)
+        more = bool(planned.data["more"])
+        each_planned = cast("list[dict[str, object]]", planned.data["planned"])
+        said = () if each_planned else planned.said
+        for each, line in zip(each_planned, planned.said if each_planned else (), strict=True):
+            delivery, rows = str(each["delivery"]), int(str(each["rows"]))
+            fixed[delivery] = line, rows
+            log.write("planned", delivery=delivery, rows=rows)
+    return _Planned(fixed, said, ())
 
 
 def _to(args: Namespace) -> str:

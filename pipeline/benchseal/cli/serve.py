@@ -6,6 +6,7 @@ import signal
 import sys
 import threading
 from contextlib import ExitStack, contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from benchseal.cli import show
@@ -16,6 +17,8 @@ from benchseal.problems import EXIT_DONE, Problem, Stopped, Trouble
 if TYPE_CHECKING:
     from argparse import Namespace
     from collections.abc import Iterator
+
+    from benchseal.desk.site import Site
 
 
 def serve(args: Namespace) -> int:
@@ -28,7 +31,7 @@ def serve(args: Namespace) -> int:
     trust, where = trust_of_command(args)
     status = status_of(args.status, trust) if args.status else None
     with ExitStack() as opened:
-        site = opened.enter_context(site_of(args)) if args.interface else None
+        site = _site(args) if args.interface else None
         if site is not None and args.host not in LOOPBACK:
             what = "tokens and results would cross the network unencrypted."
             remedy = "Leave --host out; put a proxy that speaks TLS in front, on this machine."
@@ -50,6 +53,15 @@ def serve(args: Namespace) -> int:
         with _until_told():
             server.serve_forever()
     return EXIT_DONE
+
+
+def _site(args: Namespace) -> Site:
+    """The site, found whole and closed again: each request opens what then stands at this path.
+
+    The path is made whole here, since a working folder goes along where it is moved.
+    """
+    with site_of(args) as site:
+        return replace(site, folder=site.folder.absolute())
 
 
 @contextmanager

@@ -5,7 +5,7 @@ The plan is an entry of its own: after a crash the bytes are already objects, un
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from benchseal.certificate.evidence import PROGRAM as PROGRAM_VERSION
 from benchseal.desk.acting import Receipt, as_json
@@ -42,17 +42,23 @@ if TYPE_CHECKING:
     from benchseal.records.released import ReleasedRow
     from benchseal.store.protocol import Reading
 
+NOT_IN_FORCE: Final = "export.profile-not-in-force"
+
 
 def open_key(site: Site, act: PlanDelivery) -> object:
     """The sealing key, where the profile wants a signature: opened before the writer's lock, since it is slow.
 
-    None where there is nothing to sign; whether the profile is in force, the act says.
+    None where there is nothing to sign; whether the profile is in force, the act says. Where the key does not open,
+    why: the act stops by it.
     """
     with site.store.reading() as view:
         row = in_force(view, "profile", act.profile)
         if isinstance(row, str) or "signature" not in load(view, Profile, row["value"]).beside:
             return None
-    return open_seal(site, act.profile, site.clock())
+    try:
+        return open_seal(site, act.profile, site.clock())
+    except Stopped as stop:
+        return stop
 
 
 def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
@@ -62,6 +68,8 @@ def plan_delivery(acting: Acting, act: PlanDelivery) -> Receipt:
     the profile no longer chooses.
     """
     profile, ref = profile_in_force(acting.tx, act.profile)
+    if isinstance(acting.made, Stopped):
+        raise acting.made
     found = undelivered(acting.tx, profile, ref.digest)
     own = destination_of(acting.site, profile, act.to)
     require_for_hand(acting.site, acting.tx, profile, found, act.to and own)
@@ -208,7 +216,7 @@ def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
     row = in_force(view, "profile", name)
     if isinstance(row, str):
         what = f"no export profile is in force by this name: {row}."
-        raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
+        raise Stopped(Refusal(NOT_IN_FORCE, name, what, "See `benchseal document list`."))
     return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 
 

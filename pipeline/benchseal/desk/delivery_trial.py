@@ -105,9 +105,16 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
         profile, ref = profile_in_force(view, name)
         found = undelivered(view, profile, ref.digest)
         destination = destination_of(site, profile, to)
-        require_for_hand(site, view, profile, found, to and destination)
-        parts = [_part(view, (profile, ref), *one, destination) for one in found.by_destination(destination).items()]
         held = waiting(site, name)
+        refused: tuple[Notice, ...] = ()
+        try:
+            require_for_hand(site, view, profile, found, to and destination)
+            each = found.by_destination(destination).items()
+            parts = [_part(view, (profile, ref), *one, destination) for one in each]
+        except Stopped as stop:  # as the run itself: what waits goes all the same
+            if not held:
+                raise
+            refused, parts = stop.notices, []
         sizes = [sum(len(view.bytes_of(file)) for file in one.files) for one in held]
         alarms = acknowledging.alarms(view, site.clock(), profile.id)
     if destination == str(site.outbox.resolve()):
@@ -115,7 +122,9 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
     rows, made = sum(one.rows for one in parts), sum(one.made for one in parts)
     count = f"{some(len(found.rows), 'result')} in {some(rows, 'row')}"
     said = [f"{count} would be delivered under {profile.id}, {made} bytes with all that goes along."]
-    notices: list[Notice] = []
+    if refused:
+        said = [f"{some(len(found.rows), 'new result')} would not be delivered under {profile.id}."]
+    notices = [*refused]
     elsewhere = [one for one in parts if one.destination != destination]
     said += [f"{some(one.rows, 'row')} would go to {one.destination}, which holds them." for one in elsewhere]
     own = [one for one in parts if one.destination == destination]
@@ -131,7 +140,12 @@ def tried_out(site: Site, name: str, to: str) -> Receipt:
             notices += still_waits(one, stop.notices)
         else:
             said.append(f"{one.delivery} waits ({some(one.rows, 'row')}) and would go to its place: {seen}")
-    data: dict[str, Json] = {"rows": rows, "results": len(found.rows), "bytes": made, "destination": destination}
+    data: dict[str, Json] = {
+        "rows": rows,
+        "results": 0 if refused else len(found.rows),
+        "bytes": made,
+        "destination": destination,
+    }
     data["elsewhere"] = [one.destination for one in elsewhere]
     return Receipt(tuple(said), data | {"waiting": [one.delivery for one in held]}, (*notices, *alarms))
 

@@ -10,6 +10,7 @@ import hashlib
 import hmac
 import re
 import secrets
+from contextlib import suppress
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
@@ -39,6 +40,7 @@ KEY_FILE: Final = "interface.key"
 _KEY_BYTES: Final = 32
 _SHOWN: Final = re.compile(r"(SY-[0-9]{5,9})\.([A-Za-z0-9_-]{43})")  # 43 signs: 32 bytes in base64url (RFC 4648, 5)
 _NO_MAC: Final = "0" * 64
+UNCHECKED: Final = "unchecked"
 
 
 def make_token(acting: Acting, act: MakeToken) -> Receipt:
@@ -112,16 +114,26 @@ def state_of(row: Row, at: str) -> str:
 
 
 def caller_of(site: Site, view: Reading, shown: str, at: str) -> Caller | str:
-    """Who shows a token; else why nobody, for the log. The secret is compared in constant time, and before the rest."""
+    """Who shows a token; else why nobody, for the log. The secret is compared in constant time, and before the rest.
+
+    ``UNCHECKED`` is no judgement on the token: the key is away.
+    """
     parts = _SHOWN.fullmatch(shown)
     token, secret = parts.groups() if parts else ("", "")
     row = view.row("interface_token", token=token)
+    if not can_check(site, view):
+        return f"{token} {UNCHECKED}" if row else UNCHECKED
     right = hmac.compare_digest(_mac(_kept_key(site.private), token, secret), row["secret_mac"] if row else _NO_MAC)
     if row is None or not right:
         return f"{token} wrong" if row else "unknown"
     if (state := state_of(row, at)) != "good":
         return f"{token} {state}"
     return Caller(token, row["system"], frozenset(row["scopes"].split()), frozenset(row["customers"].split()))
+
+
+def can_check(site: Site, view: Reading) -> bool:
+    """Whether tokens can be told good from wrong: their key is there, or none was ever made."""
+    return _read_key(site.private) is not None or not view.rows_after("interface_token", 0, 1)
 
 
 def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem | Refusal]:
@@ -140,12 +152,13 @@ def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem | Refusal]:
         if acting.tx.row("customer", customer=customer) is None:
             what = f"{customer} is no customer of the register."
             yield Problem("grant.customer", "--customer", what, "See `benchseal recipient list`.")
-    today = acting.moment.date()
-    try:
+    today, until = acting.moment.date(), None
+    with suppress(ValueError):
         until = date.fromisoformat(act.until)
-    except ValueError:
-        until = date.min
-    if until.isoformat() != act.until or not today <= until <= today + timedelta(days=LONGEST_DAYS):
+    if until is None or until.isoformat() != act.until:
+        what = f"{act.until!r} is no day of the calendar, written YYYY-MM-DD."
+        yield Problem("grant.until", "--until", what, "Name the last day, as 2026-09-30.")
+    elif not today <= until <= today + timedelta(days=LONGEST_DAYS):
         what = f"it ends on {act.until}; from today ({today}, UTC) it may last {LONGEST_DAYS} days at most."
         yield Problem("grant.until", "--until", what, "Name a day within that time, as 2026-09-30.")
 
@@ -164,8 +177,12 @@ def _key_for_making(site: Site) -> bytes:
 
 def _kept_key(private: Path) -> bytes:
     """The key; where there is none or it is damaged, another each time, under which no token is good."""
+    return _read_key(private) or secrets.token_bytes(_KEY_BYTES)
+
+
+def _read_key(private: Path) -> bytes | None:
     try:
         key = bytes.fromhex((private / KEY_FILE).read_text(encoding="ascii"))
     except (OSError, ValueError):
-        key = b""
-    return key if len(key) == _KEY_BYTES else secrets.token_bytes(_KEY_BYTES)
+        return None
+    return key if len(key) == _KEY_BYTES else None

@@ -19,7 +19,7 @@ from benchseal.desk.last_hand import told_by_whom
 from benchseal.desk.read_log import note_reads
 from benchseal.desk.second import is_administrative, require_second, sign_off
 from benchseal.desk.texts import in_kept_form
-from benchseal.problems import Refusal, Stopped, Trouble
+from benchseal.problems import NotDone, Refusal, Stopped, Trouble
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -30,9 +30,10 @@ if TYPE_CHECKING:
 
 
 def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
-    """Do ``act`` for the people whose credentials are given, in the order the act names them. Raises Stopped.
+    """Do ``act`` for the people whose credentials are given, in the order the act names them.
 
-    After them may follow the password of a second person who agrees to an administrative act (``second.py``).
+    Raises Stopped; NotDone where the people may do it, and the act itself stopped. After them may follow the password
+    of a second person who agrees to an administrative act (``second.py``).
     """
     row = ACTS[type(act)]
     kept = in_kept_form(act)
@@ -60,7 +61,7 @@ def perform(site: Site, act: object, *credentials: Credentials) -> Receipt:
         try:
             done = function(acting, kept)
         except Stopped as stop:
-            raise Stopped(*told_by_whom(tx, kept, stop.notices)) from None
+            raise NotDone(*told_by_whom(tx, kept, stop.notices)) from None
         if second is not None:
             sign_off(acting, row, second, first_entry)
         return done

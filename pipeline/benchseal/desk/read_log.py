@@ -20,6 +20,7 @@ from filelock import FileLock, Timeout
 
 from benchseal import __version__
 from benchseal.desk.clock import stamp
+from benchseal.desk.site import SETTINGS_FILE
 from benchseal.desk.texts import kept_text
 from benchseal.problems import Finding, Stopped, Trouble
 from benchseal.records.canonical import digest
@@ -73,6 +74,7 @@ def note_read(site: Site, person: str, by: ReadBy, command: str, asked: Sequence
     line = record_bytes(NotedRead("read/1", at, person, by, _account(), command, cut, __version__)) + b"\n"
     path = site.folder / f"reads-{at[:4]}.jsonl"
     try:
+        (site.folder / SETTINGS_FILE).stat()  # the lock would make a folder that is away anew: of an unmounted site
         with FileLock(site.folder / _LOCK, timeout=_WAIT_SECONDS), path.open("a+b") as file:
             if file.tell() and (file.seek(-1, os.SEEK_END), file.read(1))[1] != b"\n":
                 line = b"\n" + line  # after a line that a power cut left unfinished

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import tomllib
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from benchseal.desk.clock import Clock, system_clock
 from benchseal.identity.password_hashes import PasswordHashes, production_hasher
-from benchseal.problems import Problem, Stopped
+from benchseal.problems import Problem, Stopped, Trouble
 from benchseal.store.sqlite import SqliteStore
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 SETTINGS_FILE = "benchseal.toml"
 STORE_FILE = "store.sqlite"
@@ -55,6 +56,24 @@ def open_site(folder: Path, *, clock: Clock = system_clock, hashes: Callable[[],
     store = SqliteStore.open(folder / store_file, ledger)
     made = hashes() if hashes is not None else PasswordHashes(production_hasher())
     return Site(folder=folder, ledger=ledger, store=store, clock=clock, hashes=made)
+
+
+@contextmanager
+def opened_anew(site: Site) -> Iterator[Site]:
+    """The site that stands at the folder now, closed afterwards: for one question of a program that runs for long.
+
+    An open file stays the old one when a folder is moved aside and another takes its place, so nothing is held open
+    between two questions. Raises Stopped where the folder holds no site any longer, or that of another ledger.
+    """
+    now = open_site(site.folder, clock=site.clock, hashes=lambda: site.hashes)
+    try:
+        if now.ledger != site.ledger:
+            what = f"the site has ledger {now.ledger}; it was {site.ledger}."
+            remedy = "Put the site back, or start the program anew for the one that is there."
+            raise Stopped(Trouble("settings.other-ledger", str(site.folder), what, remedy))
+        yield now
+    finally:
+        now.store.close()
 
 
 def settings_of(folder: Path) -> tuple[str, str]:

@@ -134,7 +134,7 @@ def _findings(
 
 
 def _what(one: dict[str, list[str] | str], absent: str) -> str:
-    """What was lost and what failed; where neither is, what else the run says. absent: samples nobody read, or empty."""
+    """What was lost and what failed; where neither is, what else it says. absent: samples nobody read, or empty."""
     if one["lost"] or one["failed"]:
         lost = _count(len(one["lost"]), "result has", "results have")
         return f"{lost} no value, {_count(len(one['failed']), 'check', 'checks')} failed{absent}."

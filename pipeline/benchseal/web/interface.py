@@ -17,8 +17,9 @@ from urllib.parse import parse_qsl
 
 from benchseal.desk.clock import stamp
 from benchseal.desk.interface_reading import MOST_ROWS, USUAL_ROWS, certificate_of, page_of
-from benchseal.desk.interface_tokens import caller_of
+from benchseal.desk.interface_tokens import UNCHECKED, caller_of, can_check
 from benchseal.desk.read_log import note_read
+from benchseal.desk.site import opened_anew
 from benchseal.problems import Finding, Notice, Problem, Refusal, Stopped, Trouble
 from benchseal.records.canonical import digest
 from benchseal.records.interface import Caller
@@ -107,13 +108,23 @@ class _Refused(Exception):  # noqa: N818  it is an answer, not a fault
         self.status, self.notice, self.more = status, notice, more
 
 
+_AWAY: Final = Trouble(
+    "interface.away",
+    "interface",
+    "the site cannot be read now.",
+    "Come again later; if it stays so, tell the laboratory.",
+)
 _NOBODY: Final = Caller("", "", frozenset(), frozenset())
 
 
 def answer(site: Site, asked: Asked) -> Answered:
-    """What one request gets. Nothing is raised: a fault of the program is an answer too, without its insides."""
+    """What one request gets of the site that stands at its folder now. Nothing is raised.
+
+    A fault of the program is an answer too, without its insides.
+    """
     try:
-        return _given(site, asked)
+        with opened_anew(site) as now:
+            return _given(now, asked)
     except _Refused as refused:
         return refusal(refused.status, refused.notice, **refused.more)
     except Stopped as stopped:
@@ -146,7 +157,8 @@ def phrase(status: HTTPStatus) -> str:
 def turned_away(site: Site, asked: Asked, status: HTTPStatus, notice: Notice) -> Answered:
     """The refusal of a request that is not looked at any further; noted where it shows a token."""
     try:
-        _note_refused(site, asked, notice.code)
+        with opened_anew(site) as now:
+            _note_refused(now, asked, notice.code)
     except _Refused as refused:
         return refusal(refused.status, refused.notice, **refused.more)
     except Stopped as stopped:
@@ -194,6 +206,8 @@ def _caller(site: Site, asked: Asked, route: Route) -> Caller:
     if isinstance(found, str):
         if asked.authorization:
             _note(site, found.rpartition(" ")[0], asked, _why_not(found))
+        if found.endswith(UNCHECKED):
+            raise _Refused(HTTPStatus.SERVICE_UNAVAILABLE, _AWAY, Retry_After="60")
         if not found or found == _UNREADABLE:
             _not_known("no token is shown, or not as one.", "")
         _not_known("the token shown is not a good one.", ', error="invalid_token"')
@@ -299,9 +313,7 @@ def _stopped(notice: Notice) -> Answered:
     if isinstance(notice, Finding):
         what, remedy = "what is asked for is not as it was stored.", "Nothing was given. Tell the laboratory."
         return refusal(HTTPStatus.INTERNAL_SERVER_ERROR, Finding("interface.damaged", "interface", what, remedy))
-    what = "the site cannot be read now."
-    away = Trouble("interface.away", "interface", what, "Come again later; if it stays so, tell the laboratory.")
-    return refusal(HTTPStatus.SERVICE_UNAVAILABLE, away, Retry_After="60")
+    return refusal(HTTPStatus.SERVICE_UNAVAILABLE, _AWAY, Retry_After="60")
 
 
 def _is_held(if_none_match: str, tag: str) -> bool:
@@ -330,6 +342,8 @@ def _certificate(site: Site, call: _Call) -> tuple[bytes, str]:
 def _health(site: Site, _: _Call) -> tuple[bytes, str]:
     with site.store.reading() as view:
         view.size()
+        if not can_check(site, view):
+            raise Stopped(_AWAY)
     return _json({"status": "ok"}), JSON_TYPE
 
 
