@@ -50,7 +50,8 @@ if TYPE_CHECKING:
     from benchseal.problems import Problem
 
 MARKS = r"[\s\-=_*+.|~─-╿]+"  # lines of signs that draw a rule
-_DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+[.,][0-9]+(?![\w.,:/-])")
+# A comma may cut the cells of numbers with a point: 1,Pb-S0,0.0007,10
+_DECIMAL = re.compile(r"(?<![\w.,:/-])[0-9]+,[0-9]+(?![\w.,:/-])|(?<![\w.:/-])[0-9]+\.[0-9]+(?![\w.:/-])")
 _FEWEST_ROWS = 3
 _MOST_NAMED = 6  # lines
 _STATED = ("technique", "instrument_serial", "signal_is", "signal_unit", "element", "wavelength_nm")
@@ -326,7 +327,8 @@ class _Maker(TableGuesses):
             return ("instrument_concentration" if is_conc else "absorbance"), f"by the header '{header}'"
         if fact == "signal_unit":
             unit = (signal.unit.strip("[]()") if signal else "") or unit_in(header)
-            if unit:
+            several = sum(column.means == "signal" for column in table.columns) > 1
+            if unit and not (unit == "1" and several):  # A(1), A(2): counted
                 return _unit(unit), "by the header or the row of units"
             seconds = any(word in header.lower() for word in ("area", "fläche", "integr"))
             return ("A.s" if seconds else "?" if is_conc else "A"), "no unit of the signal was found"

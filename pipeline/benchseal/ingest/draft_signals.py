@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING
 
 from benchseal.ingest.guess_columns import differ_too, have_means
 from benchseal.ingest.guess_table import is_number
-from benchseal.ingest.trade_words import element_of
+from benchseal.ingest.trade_words import column_means, element_of
 from benchseal.records.signal_headers import AREAS, HEIGHTS, between_signals, count_readings_of_one, kind_of_signal
 
 if TYPE_CHECKING:
     from benchseal.records.layout import FileForm
 
+_WHO = {"position", "label"}
 _OF_READING = {"replicate", "background", "reading_number"}
 # Of several kinds of signals beside each other the first is taken (common practice, no source).
 _ORDER = ("area", "corrected", "absorbance", "signal", "height", "", "uncorrected", "concentration", "mean",
@@ -39,6 +40,7 @@ class SignalGuesses:
 
     def _one_signal(self, meant: list[str], titles: list[str], *, several: bool, mark: str) -> None:
         """Absorbance before concentration; of areas and heights beside each other the areas."""
+        self._beside_another(meant, titles)
         if not several:
             self._areas(meant, titles)
         self._one_kind(meant, titles)
@@ -51,6 +53,21 @@ class SignalGuesses:
             for nth in (nth for nth, means in enumerate(meant) if means in _OF_READING):
                 meant[nth] = "ignored"
                 self.note(f"table.columns.{nth}", sure=False, why="readings stand beside each other, so it is of none")
+
+    def _beside_another(self, meant: list[str], titles: list[str]) -> None:
+        """No signal of a table that stands to the right of another one: its solutions are others in the same row."""
+        known = [column_means(title)[0] for title in titles]
+        first = meant.index("signal") if "signal" in meant else len(meant)
+        again = (nth for nth in range(first + 1, len(known)) if known[nth] in _WHO and known[nth] in known[:first])
+        begins = next(again, len(known))
+        right = [nth for nth in range(begins, len(meant)) if meant[nth] == "signal"]
+        for nth in right:
+            meant[nth] = "ignored"
+            why = f"'{titles[begins]}' to its left names solutions anew: another table stands beside the first"
+            self.note(f"table.columns.{nth}", sure=False, why=why)
+        if right:
+            what = f"From column {begins + 1} ('{titles[begins]}') on another table stands beside the first, and no "
+            self.open.append(f"{what}layout reads two side by side: set the export to write one below the other.")
 
     def _areas(self, meant: list[str], titles: list[str]) -> None:
         mark = self.form.decimal_mark

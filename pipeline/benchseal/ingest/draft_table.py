@@ -233,7 +233,9 @@ class TableGuesses(SignalGuesses):
         means, _ = column_means(title)
         cells = [cell for cell in self.cells[nth] if cell]
         if means == "position" and not all(map(str.isdigit, cells)):
-            means = "label"
+            why = f"the header '{title}' is in the list of words for position, its cells are no whole numbers"
+            names = 3 * len(set(cells)) >= len(cells)
+            return ("label", f"{why}: are they the names?") if names else ("", why)
         if means in {"taken_at", "day"} and are_moments(cells, self.form):
             means = "day_time"
         if contradicts(cast("ColumnMeans", means), cells, self.form.decimal_mark):
@@ -243,9 +245,7 @@ class TableGuesses(SignalGuesses):
         if means:
             return means, f"its header '{title}' is in the list of words for {means}"
         means = word_means(title)
-        if means:
-            return means, f"a word of its header '{title}' says {means}"
-        return "", f"no list knows the header '{title}'"
+        return means, f"a word of its header '{title}' says {means}" if means else f"no list knows the header '{title}'"
 
     def _one_name(self, meant: list[str], cut: Cut) -> None:
         if "label" in meant:

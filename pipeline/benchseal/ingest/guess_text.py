@@ -78,11 +78,17 @@ def _code_page(data: bytes) -> Guess:
     return Guess(name, sure=False, why=f"bytes {high[:10].hex(' ')} would be, in {told}")
 
 
+_CODES = re.compile(rb"\x1b(?:\[[0-9;]+[@-~]|[!-/][`-z][+-]?[0-9]+[@-Z]|[@-~])?|[\x00-\x08\x0b\x0e-\x1a\x1c-\x1f\x7f]")
+
+
 def guess_printer_codes(data: bytes, encoding: str) -> tuple[str, ...]:
-    """Byte sequences that begin with a control sign: escape codes with the byte behind them, others alone."""
+    """Byte sequences that begin with a control sign: escape codes with what belongs to them, others alone.
+
+    Of longer escape codes those with figures between: ESC [ 0 m (ECMA-48), and ESC & l 0 O of printers (from memory).
+    """
     if encoding.startswith("utf-16"):
         return ()
-    codes = {found[0].hex() for found in re.finditer(rb"\x1b[@-~]?|[\x00-\x08\x0b\x0e-\x1a\x1c-\x1f\x7f]", data)}
+    codes = {found[0].hex() for found in _CODES.finditer(data)}
     return tuple(sorted(codes))[:16]
 
 
