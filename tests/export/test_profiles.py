@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, Literal, get_args
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -220,6 +220,7 @@ def test_field_kinds_are_of_known_fields() -> None:
 
 FILE = FileForm("us-ascii", ",", "needed", "crlf", ".", header_line=True)
 CHANGE = Column("CHANGE", "change_kind")
+COMMA = FileForm("utf-8", ";", "needed", "lf", ",", header_line=True)
 ELEMENT = Column("ELEMENT", "element_symbol")
 UNSOUND: dict[str, tuple[dict[str, Any], str]] = {
     "title twice": ({"columns": (CHANGE, Column("CHANGE", "change_reason"))}, "title-repeated"),
@@ -238,6 +239,10 @@ UNSOUND: dict[str, tuple[dict[str, Any], str]] = {
     "text as number": ({"columns": (CHANGE, Column("N", "note", form="number"))}, "form-unfit"),
     "text as date": ({"columns": (CHANGE, Column("N", "note", form="date"))}, "form-unfit"),
     "fixed as number": ({"columns": (CHANGE, Column("N", fixed="1", form="number"))}, "form-unfit"),
+    "number as text beside a decimal comma": (
+        {"columns": (CHANGE, Column("F", "coverage_factor", form="text")), "file": COMMA},
+        "form-unfit",
+    ),
     "map on a number": ({"columns": (CHANGE, Column("R", "revision", map={"1": "one"}))}, "form-unfit"),
     "zone on a text": ({"columns": (CHANGE, Column("N", "note", zone="Europe/Berlin"))}, "form-unfit"),
     "missing text without its word": (
@@ -296,6 +301,16 @@ def test_unsound_profiles(changes: dict[str, Any], code: str) -> None:
     assert found[0].where.startswith("profile partner")
     assert found[0].what
     assert found[0].remedy
+
+
+@pytest.mark.parametrize(("field", "mark"), [("coverage_factor", "."), ("revision", ","), ("value_text", ",")])
+def test_text_without_a_point_or_beside_one_is_sound(field: str, mark: Literal[".", ","]) -> None:
+    """A whole number has no point; ``value_text`` is told as a text."""
+    column = Column("F", field, form="text", unit="ug/g" if field == "value_text" else "")
+    file = dataclasses.replace(COMMA, decimal_mark=mark)
+    partner = Profile("profile", "partner", "Partner", file, "refuse", (CHANGE, column))
+    codes = {one.code for one in check_profile(partner)}
+    assert "profile.form-unfit" not in codes
 
 
 def test_the_base_of_those_cases_is_sound() -> None:

@@ -18,7 +18,7 @@ from benchseal.export.record_words import MEASURED, VALUES, WITH_UNIT
 from benchseal.export.rows import withdrawn_rows
 from benchseal.export.told_beside import told_beside
 from benchseal.problems import Problem
-from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS
+from benchseal.records.released import DATE_FIELDS, DAYS, DELIVERY_FIELDS, NUMBER_FIELDS, ROW_FIELDS, WHOLE_NUMBERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -189,6 +189,7 @@ def _column(column: Column, profile: Profile) -> Iterator[Problem]:
 
 def _faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
     yield from _form_faults(column)
+    yield from _mark_faults(column, profile)
     yield from _missing_faults(column)
     yield from _unit_faults(column, profile)
     yield from distinction_faults(column)
@@ -203,6 +204,13 @@ def _form_faults(column: Column) -> Iterator[tuple[str, str, str]]:
     yield from _flag_faults(column)
     if form != "date" and (column.date_form or column.zone != "UTC"):
         yield "form-unfit", "date_form and zone belong to dates.", "Leave them out."
+
+
+def _mark_faults(column: Column, profile: Profile) -> Iterator[tuple[str, str, str]]:
+    """Text keeps the point of the record, which a reader of commas takes for a thousands sign: 0.067 for 67."""
+    if column.form == "text" and column.field in NUMBER_FIELDS - WHOLE_NUMBERS and profile.file.decimal_mark == ",":
+        what = f"{column.field} as text keeps its decimal point, and the decimal mark of the file is a comma."
+        yield "form-unfit", what, "Leave form out; a number has the mark of the file."
 
 
 def _flag_faults(column: Column) -> Iterator[tuple[str, str, str]]:
