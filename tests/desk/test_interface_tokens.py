@@ -100,6 +100,15 @@ def test_what_is_not_granted(bench: Bench, changes: dict[str, object], codes: li
     assert refused(bench, replace(GOOD, **changes), "emil", "cleo") == codes  # type: ignore[arg-type]
 
 
+@pytest.mark.parametrize("until", ["2026-02-30", "2026-13-01", "20260630", "2026-W20-1", "", "tomorrow"])
+def test_what_is_no_day_is_not_told_of_how_long_a_token_lasts(bench: Bench, until: str) -> None:
+    with pytest.raises(Stopped) as found:
+        bench.do(replace(GOOD, until=until), "emil", "cleo")
+    (notice,) = found.value.notices
+    assert f"{until!r} is no day of the calendar" in notice.what
+    assert "366" not in notice.what
+
+
 @pytest.mark.parametrize("until", ["2026-03-02", "2027-03-03"])
 def test_the_first_and_the_last_day_that_may_be_named(bench: Bench, until: str) -> None:
     bench.do(replace(GOOD, until=until), "emil", "cleo")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
-from typing import TYPE_CHECKING, Any
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from tests.conftest import cheap_hashes
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tests.journeys.commands import Line
+
+    from benchseal.store.protocol import Reading
 
 
 @pytest.fixture
@@ -141,6 +143,16 @@ def test_unknown_deliveries_and_people_without_the_role(line: Line, sent: str, t
     assert line("export", "acknowledge", str(tmp_path / "none.json"), by=(ANALYST,)).code == 4
 
 
+@pytest.mark.parametrize(("hours", "words"), [(1, "; 1 hour was agreed."), (2, "; 2 hours were agreed.")])
+def test_one_hour_is_told_as_one(hours: int, words: str) -> None:
+    class Held:
+        def rows(self, _: str, **__: object) -> list[dict[str, object]]:
+            return [{"delivery_id": "D-00001", "done_at": "2026-03-02T08:00:00.000Z", "answer_hours": hours}]
+
+    (found,) = acknowledging.late(cast("Reading", Held()), datetime(2026, 3, 3, tzinfo=UTC))
+    assert found.what.endswith(words)
+
+
 def test_silence_is_reported_after_the_agreed_hours(line: Line, sent: str, tmp_path: Path) -> None:
     site = open_site(line.site, hashes=cheap_hashes)
     with site.store.reading() as view:
@@ -148,7 +160,7 @@ def test_silence_is_reported_after_the_agreed_hours(line: Line, sent: str, tmp_p
         assert [*acknowledging.late(view, now + timedelta(hours=23))] == []
         (found,) = acknowledging.late(view, now + timedelta(hours=25))
         assert (found.code, found.where) == ("delivery.acknowledgement-late", sent)
-        assert "24 hours" in found.what
+        assert "24 hours were agreed." in found.what
     assert not [one for one in examine(site) if one.code.startswith("delivery.")]
     site.store.close()
     answer(line, tmp_path, lines(sent, "accepted,,"))

@@ -18,7 +18,7 @@ from benchseal.export.acknowledgements import read_acknowledgement
 from benchseal.problems import Finding, Problem, Refusal, Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.entries import read_entry
-from benchseal.records.said import some_are
+from benchseal.records.said import some, some_are
 from benchseal.review.cycles import DELIVERY, decide
 from benchseal.review.duty import Situation
 
@@ -112,7 +112,8 @@ def late(view: Reading, now: datetime, profile: str = "") -> Iterator[Finding]:
             continue
         due = moment_of(row["done_at"]) + timedelta(hours=int(row["answer_hours"]))
         if now > due:
-            agreed = f"{row['answer_hours']} hours were agreed"
+            hours = int(row["answer_hours"])
+            agreed = f"{some(hours, 'hour')} {'was' if hours == 1 else 'were'} agreed"
             what = f"it was delivered at {row['done_at']} and is not acknowledged; {agreed}."
             remedy = "Ask the receiver; then `benchseal export acknowledge FILE`."
             yield Finding("delivery.acknowledgement-late", str(row["delivery_id"]), what, remedy)

@@ -10,6 +10,7 @@ import hashlib
 import hmac
 import re
 import secrets
+from contextlib import suppress
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final, cast
 
@@ -151,12 +152,13 @@ def _problems(acting: Acting, act: MakeToken) -> Iterator[Problem | Refusal]:
         if acting.tx.row("customer", customer=customer) is None:
             what = f"{customer} is no customer of the register."
             yield Problem("grant.customer", "--customer", what, "See `benchseal recipient list`.")
-    today = acting.moment.date()
-    try:
+    today, until = acting.moment.date(), None
+    with suppress(ValueError):
         until = date.fromisoformat(act.until)
-    except ValueError:
-        until = date.min
-    if until.isoformat() != act.until or not today <= until <= today + timedelta(days=LONGEST_DAYS):
+    if until is None or until.isoformat() != act.until:
+        what = f"{act.until!r} is no day of the calendar, written YYYY-MM-DD."
+        yield Problem("grant.until", "--until", what, "Name the last day, as 2026-09-30.")
+    elif not today <= until <= today + timedelta(days=LONGEST_DAYS):
         what = f"it ends on {act.until}; from today ({today}, UTC) it may last {LONGEST_DAYS} days at most."
         yield Problem("grant.until", "--until", what, "Name a day within that time, as 2026-09-30.")
 
