@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from benchseal.records.released import ReleasedRow
     from benchseal.store.protocol import Reading
 
-NOT_IN_FORCE: Final = "export.profile-not-in-force"
+NOT_IN_FORCE: Final = "export.profile-not-in-force"  # as profile_in_force says it
 
 
 def open_key(site: Site, act: PlanDelivery) -> object:
@@ -216,7 +216,7 @@ def profile_in_force(view: Reading, name: str) -> tuple[Profile, DocumentRef]:
     row = in_force(view, "profile", name)
     if isinstance(row, str):
         what = f"no export profile is in force by this name: {row}."
-        raise Stopped(Refusal(NOT_IN_FORCE, name, what, "See `benchseal document list`."))
+        raise Stopped(Refusal("export.profile-not-in-force", name, what, "See `benchseal document list`."))
     return load(view, Profile, row["value"]), DocumentRef(row["id"], int(row["version"]), row["value"])
 
 
