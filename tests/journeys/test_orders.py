@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from tests.journeys.commands import ANALYST, APPROVER
-from tests.journeys.test_corrections import good, refused, whole
+from tests.journeys.test_corrections import done, good, refused, whole
 
 from benchseal.shipped import starter
 
@@ -46,8 +46,53 @@ def test_a_file_comes_in_by_a_profile_in_force(profiled: Line, tmp_path: Path) -
     entry = profiled("ledger", "find", "--subject", f"sample/{second}", by=(ANALYST,)).out
     assert "sample.added" in entry
     again = profiled(*add, "--json", by=(ANALYST,))
+    assert [each["code"] for each in again.json["problems"]] == ["sample.file-already"]
+    assert again.json["problems"][0]["where"].endswith("orders.csv")
+    assert f"{first} to {second}" in again.json["problems"][0]["what"]
+    swapped = orders(tmp_path, "".join(reversed(ROWS.splitlines(keepends=True))))
+    again = profiled("sample", "add", swapped, "--profile", "semicolon-orders", *LATE, "--json", by=(ANALYST,))
     assert [each["code"] for each in again.json["problems"]] == ["sample.already"] * 2
-    assert again.json["problems"][0]["where"].endswith("orders.csv, line 2, lot N-1")
+    assert again.json["problems"][0]["where"].endswith("orders.csv, line 2, lot N-2")
+    assert whole(profiled)
+
+
+def test_the_same_bytes_are_refused_whatever_was_corrected_or_approved_since(profiled: Line, tmp_path: Path) -> None:
+    good(profiled("document", "approve", "import_profile/semicolon-orders", "--json", by=(APPROVER,)))
+    add = ("sample", "add", orders(tmp_path, ROWS), "--profile", "semicolon-orders", *LATE)
+    first, _ = good(profiled(*add, "--json", by=(ANALYST,)))["samples"]
+    done(profiled, "sample", "correct", str(first), "--set", "description=white", "--reason", "typed", by=(ANALYST,))
+    refused(profiled(*add, by=(ANALYST,)), "sample.file-already")
+    path = tmp_path / "semicolon-orders.yaml"
+    text = path.read_text(encoding="utf-8")
+    fixed = text.replace("closed, as sent", "closed and dry")
+    assert fixed != text
+    path.write_text(fixed, encoding="utf-8")
+    good(profiled("document", "add", str(path), "--json", by=(ANALYST,)))
+    good(profiled("document", "approve", "import_profile/semicolon-orders", "--json", by=(APPROVER,)))
+    refused(profiled(*add, by=(ANALYST,)), "sample.file-already")
+    assert whole(profiled)
+
+
+def test_an_order_sent_again_with_another_amount_waits_for_a_person(profiled: Line, tmp_path: Path) -> None:
+    good(profiled("document", "approve", "import_profile/semicolon-orders", "--json", by=(APPROVER,)))
+    by_profile = ("--profile", "semicolon-orders", *LATE)
+    first, second = good(profiled("sample", "add", orders(tmp_path, ROWS), *by_profile, "--json", by=(ANALYST,)))[
+        "samples"
+    ]
+    again = ("sample", "add", orders(tmp_path, ROWS.replace(";30;", ";31;")), *by_profile)
+    met = profiled(*again, "--json", by=(ANALYST,)).json["problems"]
+    assert [each["code"] for each in met] == ["sample.alike"] * 2
+    assert met[0]["what"].startswith(f"{first} on record")
+    assert met[1]["what"].endswith("other: quantity received.")
+    why = ("--separate-because", "a second box came the same day")
+    numbers = good(profiled(*again, *why, "--json", by=(ANALYST,)))["samples"]
+    assert not {first, second} & set(numbers)
+    assert why[1] in profiled("ledger", "show", f"sample/{numbers[0]}", by=(ANALYST,)).out
+    other = orders(tmp_path, ROWS.replace(";N-1;", ";N-7;").replace(";N-2;", ";N-8;"))
+    refused(profiled("sample", "add", other, *by_profile, *why, by=(ANALYST,)), "sample.not-alike")
+    told = good(profiled("sample", "add", other, *by_profile, "--json", by=(ANALYST,)))
+    assert len(told["remarks"]) == 2
+    assert f"identifier 007 is that of {first} (lot N-1) too" in told["remarks"][0]
     assert whole(profiled)
 
 

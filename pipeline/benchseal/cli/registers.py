@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 def _add(args: Namespace, register: str) -> int:
     late, profile = getattr(args, "late_because", ""), getattr(args, "profile", "")
-    return do(args, AddRegister(register, file_bytes(args.file), args.file, late, profile))
+    separate = getattr(args, "separate_because", "")
+    return do(args, AddRegister(register, file_bytes(args.file), args.file, late, profile, separate))
 
 
 def add_customers(args: Namespace) -> int:

@@ -80,6 +80,10 @@ REGISTER_COMMANDS: tuple[Command, ...] = (
                 "--profile",
                 {"default": "", "metavar": "ID", "help": "import profile by which another system's file is read"},
             ),
+            (
+                "--separate-because",
+                {"default": "", "metavar": "TEXT", "help": "why rows much like a sample on record are other samples"},
+            ),
         ),
     ),
     Command(("sample", "list"), "every sample", "session", "registers:list_samples", "benchseal sample list"),

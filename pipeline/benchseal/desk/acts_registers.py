@@ -12,7 +12,8 @@ class AddRegister:
     """Bring in register rows. register: ``customer``, ``instrument``, ``standard`` or ``sample``.
 
     late_because: why samples come on record long after they were received. profile: of samples, the import profile that
-    says how another system's file is read; empty for a sheet.
+    says how another system's file is read; empty for a sheet. separate_because: why samples much like others on record
+    are no repeats; kept with them.
     """
 
     register: str
@@ -20,6 +21,7 @@ class AddRegister:
     source: str
     late_because: str = ""
     profile: str = ""
+    separate_because: str = ""
 
 
 @dataclass(frozen=True, slots=True)

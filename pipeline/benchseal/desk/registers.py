@@ -9,6 +9,7 @@ from benchseal.desk.acting import Acting, Receipt
 from benchseal.desk.in_force import in_force
 from benchseal.desk.late import late_problems, local_moment, local_start, note_late
 from benchseal.desk.reading import load
+from benchseal.desk.samples_alike import alike, alike_problems, by_name, identifier_lines, require_new_file
 from benchseal.desk.weighed import mass_problems, masses_of, remarks, times_of, without_mass, without_row
 from benchseal.desk.weighed_once import shared_problems, taken_problems
 from benchseal.desk.weighed_when import time_problems, time_remarks, times_read
@@ -238,9 +239,22 @@ def _standards(acting: Acting, act: AddRegister) -> Receipt:
 
 def _samples(acting: Acting, act: AddRegister) -> Receipt:
     rows, places, by = _sample_rows(acting, act)
-    _stop_if([*_sample_problems(acting, rows, places), *_late(acting, act, [row.received_on for row in rows], places)])
+    there = {load(acting.tx, Sample, row["record"]).row: str(row["sample"]) for row in acting.tx.rows("sample")}
+    named = by_name(there)
+    twins = [bool(act.separate_because.strip()) and any(alike(row, named)) for row in rows]
+    if act.separate_because.strip() and not any(twins):
+        what = "a reason is given, and no row is like a sample on record."
+        _stop_if([Problem("sample.not-alike", act.source, what, "Leave --separate-because out.")])
+    likes = [] if act.separate_because.strip() else _alike_problems(rows, places, there)
+    _stop_if(
+        [
+            *_sample_problems(acting, rows, places, there),
+            *likes,
+            *_late(acting, act, [row.received_on for row in rows], places),
+        ]
+    )
     numbers = []
-    for row in rows:
+    for row, twin in zip(rows, twins, strict=True):
         count = acting.count("sample")
         number = sample_number(count)
         kept = acting.tx.keep(record_bytes(Sample(number, row)))
@@ -251,11 +265,16 @@ def _samples(acting: Acting, act: AddRegister) -> Receipt:
             "specification": row.specification,
             "count": count,
         }
-        entry = acting.write("sample.added", f"sample/{number}", facts=facts, digests={"record": kept, **by})
+        said_why = act.separate_because.strip() if twin else ""
+        entry = acting.write(
+            "sample.added", f"sample/{number}", facts=facts, digests={"record": kept, **by}, reason=said_why
+        )
         note_late(acting, entry, f"sample/{number}", local_moment(acting.tx, row.received_on), act.late_because)
         numbers.append(number)
     said = tuple(f"{number}: lot {row.lot} of {row.customer}" for number, row in zip(numbers, rows, strict=True))
-    return Receipt(said, {"samples": [*numbers]})
+    remarks_of_ids = identifier_lines(rows, numbers, there)
+    data: dict[str, Json] = {"samples": [*numbers], "remarks": [one.strip() for one in remarks_of_ids]}
+    return Receipt((*said, *remarks_of_ids), data)
 
 
 def _sample_rows(acting: Acting, act: AddRegister) -> tuple[tuple[SampleRow, ...], tuple[str, ...], dict[str, Digest]]:
@@ -266,6 +285,7 @@ def _sample_rows(acting: Acting, act: AddRegister) -> tuple[tuple[SampleRow, ...
     if isinstance(row, str):
         what = f"no import profile is in force by this name: {row}."
         raise Stopped(Refusal("import.profile-not-in-force", act.profile, what, "See `benchseal document list`."))
+    require_new_file(acting.tx, act.data, act.source)
     read = read_imported_samples(act.data, act.source, load(acting.tx, ImportProfile, row["value"]))
     problems = [each for each in read if isinstance(each, Problem)]
     if problems:
@@ -274,9 +294,11 @@ def _sample_rows(acting: Acting, act: AddRegister) -> tuple[tuple[SampleRow, ...
     return rows, places, {"file": acting.tx.keep(act.data), "import_profile": str(row["value"])}
 
 
-def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[str, ...]) -> list[Problem]:
+def _sample_problems(
+    acting: Acting, rows: tuple[SampleRow, ...], places: tuple[str, ...], there: dict[SampleRow, str]
+) -> list[Problem]:
+    """there: rows on record, each with its sample."""
     view = acting.tx
-    there = {load(view, Sample, row["record"]).row: row["sample"] for row in view.rows("sample")}
     problems = []
     for row, place in zip(rows, places, strict=True):
         where = f"{place}, lot {row.lot}"
@@ -290,6 +312,16 @@ def _sample_problems(acting: Acting, rows: tuple[SampleRow, ...], places: tuple[
             problems.append(Problem("sample.customer-unknown", where, what, "Add it with `benchseal recipient add`."))
         problems += _specification_problems(view, row, where)
     return problems
+
+
+def _alike_problems(rows: tuple[SampleRow, ...], places: tuple[str, ...], there: dict[SampleRow, str]) -> list[Problem]:
+    named = by_name(there)
+    return [
+        problem
+        for row, place in zip(rows, places, strict=True)
+        if row not in there
+        for problem in alike_problems(row, f"{place}, lot {row.lot}", named)
+    ]
 
 
 def _specification_problems(view: Reading, row: SampleRow, where: str) -> list[Problem]:
