@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 SHA256: Final = {
-    "certificate.css": "d334f33d1c4b05f46f7bf84fb888b3f0884db41cc33830dda6766fe0901d44bc",
+    "certificate.css": "44a594e64ed91ee7de6ae47a849b620e997b9711aae4c300ccebba18e0bb69d4",
     "certificate.html.jinja": "6b7f07c195d19a2db4ad033e2cdc3d219d53f30ee37ce9e5f5d2b11814b57f89",
-    "certificate_body.html.jinja": "afddc64742f3f90e6fae4a315922c5fbe0f01e1d13f1d3680724aee1b9855256",
+    "certificate_body.html.jinja": "7127edb91df65667da4496646afeb99aafb6d453f0a8616c51eb04c01032c9b8",
     "chapters.jinja": "6098cf986db6479a595f8e945cc1361f070ba01953d4c7be21684a5daecdf99b",
     "check_charts.html.jinja": "2d4eb8d64c8ef8cdd5335342cb88f552c17189ee180781e36a1a0f5e80ab3f49",
     "copy_mark.html.jinja": "7b891a329dca0785b08b681c62cb6952327a39241be178c3d720eaa88d825730",
@@ -23,10 +23,10 @@ SHA256: Final = {
     "labels.css": "3e098121f513c96a9bc17b114448747fd561a1b2f73300d2e3d1149146fb1e4f",
     "labels.html.jinja": "07c03fbf6ec88b0b6e263a9ce2ce3a6417800415826d79b3018852235fa6dc3c",
     "plan.html.jinja": "70ceb3c2d4e07ac6c323dbce1300a589eacce0b5f7aa34add63d07f2be38030f",
-    "preliminary.html.jinja": "d3be107bbf0196163e26d33ff513ab97c0052b26720bee0a2be0187405ee7490",
+    "preliminary.html.jinja": "80c65282b38a2f391b970bb8d16ea51144c6c5666a1522e4be9cbc9e98b87db9",
     "record.css": "d36cc4cccc74b2b25e23dc9f08166b448c7da3ed8f068aa4f1cb530139667c8a",
     "record.html.jinja": "93a8ec90b6b0dc31e2751cc689d3de8fc9894dae5feb6dab82739bae69a1bd16",
     "run_report.css": "b7a54abc3bfe0e9cfc3469d36b47f29ca1eac73b15f6793d542e3616946a0471",
     "run_report.html.jinja": "2be5e7059d2541f14c6c5f2e7568fd53125a0cda4d56882803836bb09a06955a",
-    "withdrawal.html.jinja": "30336c7a21a9e9bb70bcbb1b9585854ede761f3802da53b0d21faa04c25fc442",
+    "withdrawal.html.jinja": "a04dd8a11c0700443e6d894ff5b5d09d341718ddca467eca427e26de581f58a0",
 }

@@ -10,12 +10,13 @@ from tests.verify.making import Made, make
 
 from benchseal.certificate.conclude import COMPLIES, FAILS, NO_LIMITS, NOT_ALL, conclusion_for, line_names
 from benchseal.certificate.issue import draft_problems
-from benchseal.certificate.language import ENGLISH
+from benchseal.certificate.language import ENGLISH, Words
 from benchseal.certificate.present import result_row, view_of, with_printed
 from benchseal.certificate.present_runs import check_lines, fit_line, picture, run_panel
 from benchseal.certificate.present_words import conformity, decision_rule, uncertainty, uncorrected
 from benchseal.certificate.render import page_html
 from benchseal.certificate.view import printed_tokens, standing_cautions
+from benchseal.records.printed_form import PrintedForm
 from benchseal.records.results import BelowLimit, Contribution, NotReportable, Quantified
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
     from benchseal.records.evidence import CertificateFacts, Evidence
     from benchseal.records.registers import Sample
-    from benchseal.records.results import WorkedResult
+    from benchseal.records.results import Verdict, WorkedResult
 
 
 @pytest.fixture(scope="module")
@@ -243,6 +244,66 @@ def test_lines_are_named_and_those_without_a_limit_do_not_count(
     results = [replace(lead, **one) for one in changes]
     assert conformity(results)[0] == sentence
     assert conclusion_for(results) == recorded
+
+
+GERMAN = Words(PrintedForm("de", ",", "", "d. MMMM y"))
+MANY = ("Zn", "Mg", "Cd", "As", "Hg", "Ni", "Cu", "Fe", "Se", "Sb", "Al", "K", "Ca", "Cr")
+
+
+def test_a_handful_of_lines_is_named_and_more_are_counted(lead: WorkedResult) -> None:
+    without = [replace(lead, element=element, **INFORMATION) for element in MANY]
+    said, _ = conformity([lead, *without[:6]])
+    assert said == (
+        "The result with a limit complies with the specification; no limit is specified for zinc, magnesium, cadmium, "
+        "arsenic, mercury and nickel."
+    )
+    said, kind = conformity([lead, *without[:7]])
+    assert kind == "complies"
+    assert said == (
+        "The result with a limit complies with the specification; no limit is specified for seven results; which they "
+        "are, the table says in each row."
+    )
+    assert conformity([lead, *without], GERMAN)[0] == (
+        "Das Ergebnis mit Grenzwert entspricht der Spezifikation; für 14 Ergebnisse ist kein Grenzwert festgelegt; "
+        "welche es sind, sagt die Tabelle in jeder Zeile."
+    )
+
+
+@pytest.mark.parametrize(
+    ("verdict", "said"),
+    [
+        ("fail", "14 results do not comply with the specification; lead complies with the specification"),
+        ("conditional pass", "Lead complies with the specification; 14 results comply conditionally"),
+        ("none", "Lead complies with the specification; no statement of conformity is made for 14 results"),
+    ],
+)
+def test_what_is_counted_keeps_its_verdict(lead: WorkedResult, verdict: Verdict, said: str) -> None:
+    results = [lead, *(replace(lead, element=element, verdict=verdict) for element in MANY)]
+    assert conformity(results)[0] == f"{said}; which they are, the table says in each row."
+    assert conformity(results, GERMAN)[0].endswith("; welche es sind, sagt die Tabelle in jeder Zeile.")
+
+
+def test_rules_of_many_lines_are_counted_by_the_word_of_their_row(lead: WorkedResult) -> None:
+    many = [replace(lead, element=element, rule="guarded") for element in MANY]
+    said = decision_rule([lead, *many])
+    assert said.startswith("Lead: simple acceptance")
+    assert " 14 results, in the table with “guarded”: guarded acceptance" in said
+    german = decision_rule([lead, *many], GERMAN)
+    assert " 14 Ergebnisse, in der Tabelle mit „mit Schutzabstand“: " in german
+    portions = tuple(replace(one, verdict="pass") for one in lead.portions)
+    single = [replace(one, portions=portions) for one in many]
+    assert "Each portion of the 14 results whose rows name a limit of single portions" in decision_rule(single)
+    assert "Bei den 14 Ergebnissen" in decision_rule(single, GERMAN)
+
+
+@pytest.mark.parametrize("wording", [3, 4])
+def test_earlier_forms_name_every_line(lead: WorkedResult, wording: int) -> None:
+    """Their pages are sealed; what follows from their evidence is what they say."""
+    without = [replace(lead, element=element, **INFORMATION) for element in MANY]
+    said, _ = conformity([lead, *without], wording=wording)
+    assert said.endswith("no limit is specified for " + ENGLISH.listed([ENGLISH.element(one) for one in MANY]) + ".")
+    many = [replace(lead, element=element, rule="guarded") for element in MANY]
+    assert "14 results" not in decision_rule([lead, *many], wording=wording)
 
 
 def test_an_element_on_one_line_is_called_by_its_name_alone(lead: WorkedResult) -> None:

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
+from benchseal.pictures.labels import width_of
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -22,6 +24,11 @@ _TOO_FEW: Final = 4  # rows that are no part of their own
 PEOPLE_BESIDE_THE_MARK: Final = 4  # as high as the mark with its words
 _MANY_PEOPLE: Final = 12
 _SIGNS_BESIDE: Final = 1500  # of a block as wide as half the page: about 35 lines
+_NAME_PT: Final = 14.0
+_MM: Final = 72.0 / 25.4
+_LINE_MM: Final = 174.0
+_BESIDE_MM: Final = 8.0  # between name and address, as the style has it
+_BESIDE_LOGO_MM: Final = 3.0  # the same, after a logo
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +63,16 @@ def length_of(view: CertificateView) -> Length:
         under=CHECKS_UNDER_A_PICTURE,
         check_tables=tuple(_check_tables(view)),
     )
+
+
+def crowds(name: str, address: str, logo_mm: int = 0) -> bool:
+    """Whether name and address of a laboratory, with its logo, are more than one line of the head holds.
+
+    Counted by the widths of the lighter weight, a letter without one as the widest: in doubt they stand one below the
+    other.
+    """
+    logo = logo_mm + _BESIDE_LOGO_MM if logo_mm else 0.0
+    return width_of(name, _NAME_PT) + width_of(address) > (_LINE_MM - logo - _BESIDE_MM) * _MM
 
 
 def _signs(item: Item) -> int:

@@ -353,14 +353,14 @@ def _stated(evidence: Evidence, words: Words) -> Iterator[str]:
 def _conformity(evidence: Evidence, words: Words) -> Conformity:
     specification, ref = evidence.specification, evidence.specification_ref
     lines = lines_of(evidence)
-    conclusion, kind = conformity(lines, words)
+    conclusion, kind = conformity(lines, words, evidence.wording)
     named = words.say("specification/named", title=specification.title, id=ref.id, version=ref.version)
     agreed = f"; {specification.agreed}" if specification.agreed else ""
     return Conformity(
         conclusion=conclusion,
         verdict_kind=kind,
         specification=f"{named}{agreed}",
-        decision_rule=decision_rule(lines, words),
+        decision_rule=decision_rule(lines, words, evidence.wording),
     )
 
 

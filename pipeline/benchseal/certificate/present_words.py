@@ -8,6 +8,7 @@ from benchseal.certificate.conclude import decide, has_limit, line_names, listed
 from benchseal.certificate.language import ENGLISH, capital
 from benchseal.certificate.present_sums import sum_sentences
 from benchseal.certificate.view import SignatureParagraph
+from benchseal.certificate.wording import WORDING
 from benchseal.records.results import BelowLimit, Quantified, WorkedResult
 from benchseal.records.shape import record_digest
 from benchseal.records.signatures import Meaning
@@ -27,31 +28,47 @@ if TYPE_CHECKING:
 _FIGURES_SHOWN = 8
 _WORK_SENTENCES = {Meaning.PERFORMED: "signed/measured", Meaning.REVIEWED: "signed/reviewed"}
 _CERTIFICATE_SENTENCES = {Meaning.APPROVED: "signed/approved", Meaning.RELEASED: "signed/released"}
+_NAMED_AT_MOST = 6  # lines named in a sentence; more are counted, and the table names them
+_COUNTED_SINCE = 5  # the form of the page from which on they are; before it, all were named
 _ONE_SIDED_95 = "1.645"  # standard uncertainties of the rule guarded_5
 
 
-def conformity(results: Sequence[Line], words: Words = ENGLISH) -> tuple[str, Kind]:
-    """The one sentence the eye should find first, and what it amounts to."""
+def conformity(results: Sequence[Line], words: Words = ENGLISH, wording: int = WORDING) -> tuple[str, Kind]:
+    """The one sentence the eye should find first, and what it amounts to. wording: the form of the page."""
     found = decide(results)
     if found.amounts == "no limits":
         return words.say("conclusion/no_limits"), "open"
+    groups = {
+        "fails": found.failing,
+        "complies": found.passing,
+        "conditional": found.conditional,
+        "unsaid": found.unsaid,
+        "informative": found.informative,
+    }
+    groups = {what: these for what, these in groups.items() if these}
     parts = []
-    if found.failing:
-        parts.append(_say(found.failing, results, "fails", words))
-    if found.passing:
-        parts.append(_passing(found, results, words))
-    if found.conditional:
-        parts.append(_say(found.conditional, results, "conditional", words))
-    if found.unsaid:
-        parts.append(words.say("conclusion/unsaid", names=_names(found.unsaid, results, words)))
-    if found.informative:
-        parts.append(words.say("conclusion/informative", names=_names(found.informative, results, words)))
+    in_table = False
+    for what, these in groups.items():
+        if what == "complies" and found.amounts == "complies":
+            parts.append(_all(found, words))
+        elif _is_counted(these, wording):
+            parts.append(words.say(f"conclusion/{what}_counted", count=words.counted(len(these))))
+            in_table = True
+        elif what in {"unsaid", "informative"}:
+            parts.append(words.say(f"conclusion/{what}", names=_names(these, results, words)))
+        else:
+            parts.append(_say(these, results, what, words))
+    if in_table:
+        parts.append(words.say("conclusion/in_table"))
     return f"{capital('; '.join(parts))}.", found.amounts
 
 
-def _passing(found: Decided, results: Sequence[Line], words: Words) -> str:
-    if found.amounts != "complies":
-        return _say(found.passing, results, "complies", words)
+def _is_counted(these: Sequence[Line], wording: int) -> bool:
+    """Whether a sentence says how many they are and leaves their names to the table."""
+    return wording >= _COUNTED_SINCE and len(these) > _NAMED_AT_MOST
+
+
+def _all(found: Decided, words: Words) -> str:
     of = len(found.passing)
     every = {1: "all_one", 2: "all_both"}.get(of, "all_many")
     limited = "_limited" if found.informative else ""
@@ -70,8 +87,8 @@ def _names(these: Sequence[Line], among: Sequence[Line], words: Words) -> str:
     return listed_lines(line_names(these, among, words), words)
 
 
-def decision_rule(results: Sequence[Line], words: Words = ENGLISH) -> str:
-    """Each rule in plain words, with the lines it is for where there are several."""
+def decision_rule(results: Sequence[Line], words: Words = ENGLISH, wording: int = WORDING) -> str:
+    """Each rule in plain words, with the lines it is for where there are several. wording: the form of the page."""
     by_rule: dict[DecisionRule, list[Line]] = {}
     for result in results:
         if has_limit(result):
@@ -81,22 +98,28 @@ def decision_rule(results: Sequence[Line], words: Words = ENGLISH) -> str:
     if len(by_rule) == 1:
         sentences = [f"{_rule(next(iter(by_rule)), words)}."]
     else:
-        rules = (
-            words.say("decision/line", names=_names(own, results, words), rule=_rule(rule, words))
-            for rule, own in by_rule.items()
-        )
-        sentences = [capital(sentence) for sentence in rules]
-    return " ".join((*sentences, *_on_singles(results, words)))
+        sentences = [capital(_for_lines(rule, own, results, words, wording)) for rule, own in by_rule.items()]
+    return " ".join((*sentences, *_on_singles(results, words, wording)))
+
+
+def _for_lines(rule: DecisionRule, own: Sequence[Line], among: Sequence[Line], words: Words, wording: int) -> str:
+    said = _rule(rule, words)
+    if _is_counted(own, wording):
+        count, mark = words.counted(len(own)), words.word("rule", rule)
+        return words.say("decision/line_counted", count=count, mark=mark, rule=said)
+    return words.say("decision/line", names=_names(own, among, words), rule=said)
 
 
 def _rule(rule: DecisionRule, words: Words) -> str:
     return words.word("rule_sentence", rule, factor=words.number(_ONE_SIDED_95))
 
 
-def _on_singles(results: Sequence[Line], words: Words) -> Iterator[str]:
+def _on_singles(results: Sequence[Line], words: Words, wording: int) -> Iterator[str]:
     """Where single portions have limits of their own: what one outside means."""
     held = [one for one in results if isinstance(one, WorkedResult) and any(row.verdict for row in one.portions)]
-    if held:
+    if held and _is_counted(held, wording):
+        yield words.say("decision/singles_counted", count=words.counted(len(held)))
+    elif held:
         yield words.say("decision/singles", names=_names(held, results, words))
 
 

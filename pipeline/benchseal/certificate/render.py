@@ -26,7 +26,7 @@ from benchseal import shipped
 from benchseal.certificate.complete import view_problems
 from benchseal.certificate.kept_whole import in_groups
 from benchseal.certificate.language import ENGLISH
-from benchseal.certificate.long_papers import PEOPLE_BESIDE_THE_MARK, Length, TablePart, in_parts, length_of
+from benchseal.certificate.long_papers import PEOPLE_BESIDE_THE_MARK, Length, TablePart, crowds, in_parts, length_of
 from benchseal.pictures.calibration import CalibrationPicture, calibration_picture
 from benchseal.pictures.logo import png_bytes, svg_markup
 from benchseal.pictures.rosette import Rosette, rosette
@@ -75,7 +75,7 @@ SIZES: Final[dict[Paper, str]] = {"": "", "letter": "letter; margin: 14mm 20.95m
 # Below two or three pictures in a row, and below four, where the name of a check has a line of its own.
 _CHECK_COLUMNS: Final[dict[Language, tuple[tuple[float, ...], tuple[float, ...]]]] = {
     "en": ((36, 31.5, 24.4, 8.1), (44, 44, 12)),
-    "de": ((31.25, 30.95, 25.3, 12.5), (42.6, 39.4, 18)),
+    "de": ((31.7, 30.15, 25.55, 12.6), (42.6, 39.4, 18)),
 }
 _ONE_AT_A_TIME: Final = threading.Lock()  # Pango's font map is shared by the whole process
 
@@ -295,6 +295,7 @@ def _environment(given: tuple[tuple[str, str], ...]) -> ImmutableSandboxedEnviro
         lstrip_blocks=True,
     )
     made.filters["in_groups"] = in_groups
+    made.filters["crowds"] = crowds
     return made
 
 

@@ -12,20 +12,24 @@ from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from benchseal import shipped
-from benchseal.certificate.complete import misread_texts
+from benchseal.certificate.complete import misread_texts, printed_texts
 from benchseal.certificate.present import view_of, with_printed
+from benchseal.certificate.wording import WORDING
 from benchseal.records.canonical import digest
 from benchseal.records.evidence import ChangedText, Evidence, Supplement
-from benchseal.records.printed_form import PrintedForm
+from benchseal.records.printed_form import USUAL_FORM, PrintedForm
 from benchseal.records.shape import read_record, record_bytes
 
 if TYPE_CHECKING:
     from benchseal.certificate.view import CertificateView
     from benchseal.problems import Problem
     from benchseal.records.certificate_template import CertificateTemplate
+    from benchseal.records.letterhead import Letterhead
+    from benchseal.records.printed_form import Language
     from benchseal.records.signatures import Signature
     from benchseal.records.site_rules import Paper
 
+_LONG_WORD, _SHOWN = 35, 24  # signs; the digest on the page is in groups of 16
 _GERMAN: Final = PrintedForm("de", ",", "", "d. MMMM y")
 
 
@@ -55,6 +59,37 @@ def trial_pages(template: CertificateTemplate) -> bytes | tuple[Problem, ...]:
     )
     found = dict.fromkeys(one for made in (shown, *others) if not isinstance(made, bytes) for one in made)
     return tuple(found) or shown
+
+
+def under_letterhead(
+    letterhead: Letterhead, language: Language, template: tuple[CertificateTemplate, ...], paper: Paper
+) -> Evidence:
+    """The invented certificate under a letterhead, as it would be issued in a language on a paper."""
+    evidence, _ = invented()
+    facts = evidence.certificate
+    laboratory = replace(facts.laboratory, name=letterhead.laboratory, address=letterhead.address)
+    return with_printed(
+        replace(
+            evidence,
+            certificate=replace(facts, laboratory=laboratory, paper=paper),
+            form=_GERMAN if language == "de" else USUAL_FORM,
+            letterhead=(letterhead,),
+            template=template,
+            wording=WORDING,
+        )
+    )
+
+
+def long_words(evidence: Evidence, release: Signature | None) -> tuple[str, ...]:
+    """Texts of a certificate that hold a long word without a place to break it, with its beginning."""
+    signed, supplement = stand_ins(evidence, release)
+    view = _view(signed, supplement.release, supplement, draft=False)
+    found: dict[str, str] = {}
+    for place, text in printed_texts(view):
+        longest = max(text.split(), key=len)
+        if len(longest) >= _LONG_WORD and not place.startswith("provenance"):
+            found.setdefault(longest, f"{place} ({longest[:_SHOWN]!r} …)")
+    return tuple(found.values())
 
 
 def stand_ins(evidence: Evidence, release: Signature | None) -> tuple[Evidence, Supplement]:

@@ -112,13 +112,19 @@ _SENTENCES: Final = {
     "conclusion/all_one_limited": "das Ergebnis mit Grenzwert entspricht der Spezifikation",
     "conclusion/complies_many": "{names} entsprechen der Spezifikation",
     "conclusion/complies_one": "{names} entspricht der Spezifikation",
+    "conclusion/complies_counted": "{count} Ergebnisse entsprechen der Spezifikation",
+    "conclusion/conditional_counted": "{count} Ergebnisse entsprechen der Spezifikation bedingt",
     "conclusion/conditional_many": "{names} entsprechen der Spezifikation bedingt",
     "conclusion/conditional_one": "{names} entspricht der Spezifikation bedingt",
+    "conclusion/fails_counted": "{count} Ergebnisse entsprechen nicht der Spezifikation",
     "conclusion/fails_many": "{names} entsprechen nicht der Spezifikation",
     "conclusion/fails_one": "{names} entspricht nicht der Spezifikation",
     "conclusion/informative": "für {names} ist kein Grenzwert festgelegt",
+    "conclusion/in_table": "welche es sind, sagt die Tabelle in jeder Zeile",
+    "conclusion/informative_counted": "für {count} Ergebnisse ist kein Grenzwert festgelegt",
     "conclusion/no_limits": "Es sind keine Grenzwerte festgelegt; eine Konformitätsaussage wird nicht getroffen.",
     "conclusion/unsaid": "für {names} wird keine Konformitätsaussage getroffen",
+    "conclusion/unsaid_counted": "für {count} Ergebnisse wird keine Konformitätsaussage getroffen",
     "curve/elsewhere": "Konzentrationen, wie das Gerät sie berechnet hat; Kalibrierung nicht nachrechenbar",
     "curve/fit": "{model}, {weighting} · n = {n}",
     "curve/note": (
@@ -131,10 +137,16 @@ _SENTENCES: Final = {
     "curve/weighted_sd": "gewichtete Reststandardabweichung {sd}",
     "date/days": "{first} bis {last}",
     "decision/line": "{names}: {rule}.",
+    "decision/line_counted": "{count} Ergebnisse, in der Tabelle mit „{mark}“: {rule}.",
     "decision/none": "keine: Die Spezifikation legt keinen Grenzwert fest.",
     "decision/singles": (
         "Jede Teilprobe von {names} wird auf dieselbe Weise, ohne Unsicherheit, mit einem eigenen Grenzwert "
         "verglichen; liegt eine außerhalb, so entspricht das Ergebnis nicht."
+    ),
+    "decision/singles_counted": (
+        "Bei den {count} Ergebnissen, in deren Zeilen ein Grenzwert für einzelne Teilproben steht, wird jede Teilprobe "
+        "auf dieselbe Weise, ohne Unsicherheit, damit verglichen; liegt eine außerhalb, so entspricht das Ergebnis "
+        "nicht."
     ),
     "detail/additions": "nach dem Standardadditionsverfahren",
     "detail/below_detection": "auch unter der Nachweisgrenze {limit}",

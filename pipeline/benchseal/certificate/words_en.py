@@ -110,13 +110,19 @@ _SENTENCES: Final = {
     "conclusion/all_one_limited": "the result with a limit complies with the specification",
     "conclusion/complies_many": "{names} comply with the specification",
     "conclusion/complies_one": "{names} complies with the specification",
+    "conclusion/complies_counted": "{count} results comply with the specification",
+    "conclusion/conditional_counted": "{count} results comply conditionally",
     "conclusion/conditional_many": "{names} comply conditionally",
     "conclusion/conditional_one": "{names} complies conditionally",
+    "conclusion/fails_counted": "{count} results do not comply with the specification",
     "conclusion/fails_many": "{names} do not comply with the specification",
     "conclusion/fails_one": "{names} does not comply with the specification",
     "conclusion/informative": "no limit is specified for {names}",
+    "conclusion/in_table": "which they are, the table says in each row",
+    "conclusion/informative_counted": "no limit is specified for {count} results",
     "conclusion/no_limits": "No limits are specified; no statement of conformity is made.",
     "conclusion/unsaid": "no statement of conformity is made for {names}",
+    "conclusion/unsaid_counted": "no statement of conformity is made for {count} results",
     "curve/elsewhere": "concentrations as the instrument calculated them; calibration not recomputable",
     "curve/fit": "{model}, {weighting} · n = {n}",
     "curve/note": (
@@ -128,10 +134,15 @@ _SENTENCES: Final = {
     "curve/weighted_sd": "weighted residual sd {sd}",
     "date/days": "{first} to {last}",
     "decision/line": "{names}: {rule}.",
+    "decision/line_counted": "{count} results, in the table with “{mark}”: {rule}.",
     "decision/none": "none: the specification sets no limit.",
     "decision/singles": (
         "Each portion of {names} is compared with a limit of its own in the same way, without an uncertainty; one "
         "outside makes the result not comply."
+    ),
+    "decision/singles_counted": (
+        "Each portion of the {count} results whose rows name a limit of single portions is compared with it in the "
+        "same way, without an uncertainty; one outside makes the result not comply."
     ),
     "detail/additions": "by standard additions",
     "detail/below_detection": "below the detection limit {limit} too",

@@ -6,6 +6,7 @@ none is in force, nothing is drafted: what the page would then say nobody decide
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -62,6 +63,13 @@ def _by_template(view: Reading) -> PrintedBy:
     if row is None:
         return PrintedBy()
     return PrintedBy(template=(load(view, CertificateTemplate, row["value"]),), template_ref=(_ref(row),))
+
+
+def template_in_force(view: Reading) -> tuple[CertificateTemplate, ...]:
+    """The laboratory's own template; none where there is none, or none any more."""
+    with suppress(Stopped):
+        return _by_template(view).template
+    return ()
 
 
 def require_template_unchanged(view: Reading, content: Evidence) -> None:
