@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import pytest
 from tests.conftest import cheap_hashes
+from tests.journeys.test_one_run import in_two_racks, layout
 
 from benchseal.desk import notices
 from benchseal.desk.acts_certificates import (
@@ -57,6 +58,7 @@ from benchseal.desk.rebuilding import rebuild_site
 from benchseal.desk.security import access_list
 from benchseal.desk.site import open_site
 from benchseal.desk.trail import listed
+from benchseal.ingest.joining import Joined, joined
 from benchseal.problems import Stopped
 from benchseal.records.canonical import canonical_bytes, digest
 from benchseal.records.qualification import Qualification
@@ -179,6 +181,22 @@ def kept_busy(site: Site) -> None:
     excepted = AddException("reviewer_is_approver", approver, until, "another laboratory looks", "two people")
     perform(site, excepted, by(approver), by(administrator))
     _acknowledged_and_let_in(site, by)
+    _came_in_two_files(site, by)
+
+
+def _came_in_two_files(site: Site, by: Callable[[str], Password]) -> None:
+    """A run that its instrument wrote rack by rack."""
+    perform(site, AddDocument(layout().encode(), "rack-list.yaml"), by("p-tobias.quill"))
+    perform(site, ApproveDocument("rack-list"), by("p-ruth.calloway"))
+    text = (site.folder / "inbox" / "vapour-mercury.csv").read_text(encoding="utf-8")
+    racks = joined([(f"rack-{nth}.csv", one.encode()) for nth, one in enumerate(in_two_racks(text), 1)])
+    assert isinstance(racks, Joined)
+    why = "written by racks"
+    came = IngestFile(
+        racks.data, racks.name, "", (), late_because=why, stands="both", stands_because=why, parts=racks.parts
+    )
+    done = perform(site, came, by("p-tobias.quill"))
+    assert done.data["runs"], done
 
 
 def _acknowledged_and_let_in(site: Site, by: Callable[[str], Password]) -> None:

@@ -32,17 +32,24 @@ def layout() -> str:
     return text + "section: " + rest.replace("last_line: 'List closed'", "last_line: ''\ndrop_lines: ['Rack closed']")
 
 
-@pytest.fixture
-def racks(line: Line, tmp_path: Path) -> list[str]:
-    """The mercury run of the demonstration as two racks."""
-    head, _, rows = line.inbox("vapour-mercury.csv").read_text(encoding="utf-8").partition("\n\n")
+def in_two_racks(text: str) -> tuple[str, str]:
+    """The mercury run of the demonstration as an instrument writes it rack by rack."""
+    head, _, rows = text.partition("\n\n")
     lines = rows.splitlines()[:-2]
     cut = next(nth for nth, each in enumerate(lines) if each.startswith("20,"))
+    first, second = (
+        "\n".join([f"Rack,{nth} of 2", *head.splitlines()[1:], lines[0], *part, "Rack closed", ""])
+        for nth, part in enumerate((lines[1:cut], lines[cut:]), 1)
+    )
+    return first, second
+
+
+@pytest.fixture
+def racks(line: Line, tmp_path: Path) -> list[str]:
     names = []
-    for nth, part in enumerate((lines[1:cut], lines[cut:]), 1):
+    for nth, text in enumerate(in_two_racks(line.inbox("vapour-mercury.csv").read_text(encoding="utf-8")), 1):
         path = tmp_path / f"rack-{nth}.csv"
-        opening = [f"Rack,{nth} of 2", *head.splitlines()[1:], lines[0]]
-        path.write_text("\n".join([*opening, *part, "Rack closed", ""]), encoding="utf-8")
+        path.write_text(text, encoding="utf-8")
         names.append(str(path))
     return names
 
