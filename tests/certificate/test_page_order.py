@@ -115,7 +115,7 @@ def unseen_pairs(name: str, every: int) -> None:
 @pytest.mark.parametrize("name", VIEWS)
 def test_two_words_of_a_certificate_that_changed_places(name: str) -> None:
     """Of its first page."""
-    unseen_pairs(name, 13)
+    unseen_pairs(name, 7)
 
 
 @pytest.mark.long

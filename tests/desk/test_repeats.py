@@ -13,6 +13,7 @@ from benchseal.desk.acts_runs import AcceptRuns, CancelRun, CheckFile, SubmitRun
 from benchseal.desk.admission import Password
 from benchseal.desk.perform import perform
 from benchseal.desk.same_readings import same_readings_lines
+from benchseal.ingest import reader
 from benchseal.ingest.joining import Part
 from benchseal.problems import Stopped, exit_code
 from benchseal.records.people import Role
@@ -408,6 +409,12 @@ def test_files_that_differ_in_their_line_ends_alone(stage: Stage) -> None:
 # ------------------------------------------------------------------ a file of one run in another
 
 
+@pytest.fixture
+def paged(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As though the layout knew pages: what is asked is by bytes. ``journeys/test_one_run`` has real ones."""
+    monkeypatch.setattr(reader, "unopened", lambda *_: ())
+
+
 def racks(stage: Stage, *parts: Part, **changes: str) -> IngestFile:
     """The series read anew on another day, as if it had come in these files."""
     act = another_day(stage, **changes)
@@ -423,6 +430,7 @@ def as_first(stage: Stage) -> Part:
     return Part("first.txt", left_file(stage).data, 1)
 
 
+@pytest.mark.usefixtures("paged")
 @pytest.mark.refuses("DI Q12", "P11 11.10(h)")
 def test_a_file_that_came_in_alone_is_asked_about_among_those_of_a_run(stage: Stage) -> None:
     runs = bring_in(stage)
@@ -434,6 +442,7 @@ def test_a_file_that_came_in_alone_is_asked_about_among_those_of_a_run(stage: St
     assert done.notices[0].remedy.startswith("Name the files of one run only.")
 
 
+@pytest.mark.usefixtures("paged")
 def test_a_file_of_a_run_is_asked_about_when_it_comes_alone(stage: Stage) -> None:
     made = do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"]
     assert isinstance(made, list)
@@ -445,6 +454,7 @@ def test_a_file_of_a_run_is_asked_about_when_it_comes_alone(stage: Stage) -> Non
     assert left_out.data["runs"] == []
 
 
+@pytest.mark.usefixtures("paged")
 def test_a_file_of_one_run_is_asked_about_in_another(stage: Stage) -> None:
     (first, _) = cast("list[str]", do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"])
     again = changed(stage, (b"Day;24.11.2026", b"Day;26.11.2026"))
@@ -462,12 +472,14 @@ def test_a_file_of_one_run_is_asked_about_in_another(stage: Stage) -> None:
     assert any("the standards were read for both" in line for line in submitted.said)
 
 
+@pytest.mark.usefixtures("paged")
 def test_a_file_of_a_cancelled_run_asks_nothing(stage: Stage) -> None:
     for run in bring_in(stage):
         perform(stage.site, CancelRun(run, "a rack lacked"), stage.key(FLAME), stage.key(REVIEWER))
     assert do(stage, racks(stage, as_first(stage), second_rack(stage)), FLAME).data["runs"]
 
 
+@pytest.mark.usefixtures("paged")
 def test_files_of_their_own_ask_nothing(stage: Stage) -> None:
     bring_in(stage)
     own = Part("first.txt", read_anew(left_file(stage).data, 6), 1)

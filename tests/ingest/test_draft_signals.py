@@ -155,20 +155,33 @@ def test_means_beside_them_show_that_unlike_columns_are_readings() -> None:
     assert not draft.remarks["table.signals_are_readings"][0], "please check"
 
 
-@pytest.mark.parametrize("right", ["Nr,Ident,Art", "Ident", "Pos B,Name B,Type B"])
-def test_two_tables_side_by_side_are_asked_about_and_not_taken(right: str) -> None:
-    """Otherwise another tube's reading would be the second one of the name on its left."""
+def _side_by_side(right: str) -> Draft:
     rows = "".join(
         f"{nth},W-C1/{nth},PR,0.{nth}621,{','.join([f'W-D1/{nth}'] * len(right.split(',')))},0.{nth}044\n"
         for nth in range(1, 6)
     )
-    draft = _proposed(f"{HEAD}Pos,Name,Type,Abs,{right},Abs\n{rows}End\n")
+    return _proposed(f"{HEAD}Pos,Name,Type,Abs,{right},Abs\n{rows}End\n")
+
+
+@pytest.mark.parametrize("right", ["Ident", "Pos B,Name B,Type B"])
+def test_two_tables_side_by_side_are_asked_about_and_not_taken(right: str) -> None:
+    """Otherwise another tube's reading would be the second one of the name on its left."""
+    draft = _side_by_side(right)
     last = len(draft.layout.table.columns) - 1
     sure, why = draft.remarks[f"table.columns.{last}"]
     assert not sure
     assert "may tell of another solution" in why
     assert any("Two tables may stand side by side" in said for said in draft.open)
     assert "signals-differ" in "".join(fault.code for fault in layout_faults(draft.layout))
+
+
+def test_a_table_that_names_solutions_anew_beside_the_first_is_left_out() -> None:
+    draft = _side_by_side("Nr,Ident,Art")
+    assert _means(draft)[-1] == ("Abs", "ignored")
+    sure, why = draft.remarks[f"table.columns.{len(draft.layout.table.columns) - 1}"]
+    assert not sure
+    assert "another table stands beside the first" in why
+    assert any("another table stands beside the first" in said for said in draft.open)
 
 
 def test_another_quantity_between_two_readings_is_not() -> None:

@@ -212,9 +212,9 @@ def test_a_wrong_password_is_counted_and_the_sixth_try_waits(line: Line) -> None
 @pytest.mark.parametrize(
     ("lines", "code"),
     [
-        pytest.param((), 4, id="nothing came"),
-        pytest.param((ANALYST,), 4, id="no password"),
-        pytest.param(("", "x"), 4, id="no user id"),
+        pytest.param((), 3, id="nothing came"),
+        pytest.param((ANALYST,), 3, id="no password"),
+        pytest.param(("", "x"), 3, id="no user id"),
     ],
 )
 def test_too_few_lines_in_the_pipe(line: Line, lines: tuple[str, ...], code: int) -> None:
@@ -227,7 +227,7 @@ def test_too_few_lines_in_the_pipe(line: Line, lines: tuple[str, ...], code: int
 @pytest.mark.parametrize("number", ["-1", "999", "99999999999999999999"])
 def test_a_descriptor_that_is_not_open(line: Line, number: str) -> None:
     answer = line("run", "list", "--secret-fd", number)
-    assert answer.code == 4
+    assert answer.code == 3
     assert one_line(answer.err)
 
 
