@@ -35,5 +35,8 @@ def unprintable_names(names: Iterable[str]) -> Iterator[Problem]:
 def require_signers_printable(signatures: Iterable[Signature]) -> None:
     """Somebody enrolled before names were looked at signs no certificate that could not be sealed. Raises Stopped."""
     if found := tuple(unprintable_names(one.statement.printed_name for one in signatures)):
-        remedy = "Nothing was signed. Enrol the person anew, under another identifier and a name that can be printed."
+        remedy = (
+            "Nothing was signed. Enrol the person anew, under another identifier and a name that can be printed. A run "
+            "they signed is returned or opened again (`benchseal run return`, `run reopen`), and signed anew."
+        )
         raise Stopped(*(replace(one, remedy=remedy) for one in found))
